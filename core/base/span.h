@@ -1,0 +1,21 @@
+#pragma once
+
+#include <compare>
+
+namespace benchproof {
+
+/// A place in a text. Lines and columns count from 1; columns are bytes. 0 means unknown.
+struct Position {
+  int line = 0;
+  int column = 0;
+  friend auto operator<=>(const Position&, const Position&) = default;
+};
+
+/// A stretch of a text from `begin` up to, not including, `end`.
+struct Span {
+  Position begin;
+  Position end;
+  friend bool operator==(const Span&, const Span&) = default;
+};
+
+}  // namespace benchproof
