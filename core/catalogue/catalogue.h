@@ -1,0 +1,99 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "core/base/quantity.h"
+#include "core/catalogue/kind.h"
+#include "core/catalogue/model.h"
+
+namespace benchproof {
+
+/// How far a figure can be trusted.
+enum class Mark {
+  verified,  ///< Read in the source named.
+  memory,    ///< Recalled, not looked up.
+  practice,  ///< Common practice, no source.
+  given,     ///< The user wrote it in the description.
+  derived,   ///< Computed from other figures of the same entry; `source` says how.
+};
+
+/// The mark's word in data files and output: "verified", "memory", "practice" ...
+[[nodiscard]] std::string_view word(Mark mark);
+
+/// One number about a part, and where it comes from.
+struct Figure {
+  double value = 0.0;
+  Unit unit = Unit::none;
+  Mark mark = Mark::practice;
+  std::string source;
+  std::string condition;  ///< "25 C", "IF = 20 mA"; may be empty.
+};
+
+/// A published point of a diode's forward curve.
+struct ForwardPoint {
+  double amps = 0.0;
+  double volts = 0.0;
+  Mark mark = Mark::practice;
+  std::string source;
+};
+
+/// What a type is as a device: fitted from its published points when the catalogue is
+/// loaded. Nothing for kinds that need none.
+using DeviceModel =
+    std::variant<std::monostate, DiodeModel, BipolarModel, MosModel>;
+
+/// Something one can order, or a class of such things ("any red LED of 5 mm").
+struct Type {
+  std::string name;  ///< "1N5819"; "default" holds what its kind assumes when not told.
+  KindId kind = KindId::resistor;
+  std::map<std::string, Figure, std::less<>> figures;    ///< By key name.
+  std::map<std::string, std::string, std::less<>> words;  ///< colour, size, polarity ...
+  std::vector<ForwardPoint> points;
+  DeviceModel model;
+};
+
+/// All types known to the program. The built-in one is made from reference/parts/.
+class Catalogue {
+ public:
+  explicit Catalogue(std::vector<Type> types);
+
+  /// The type of that kind and name (exact), or nothing.
+  [[nodiscard]] const Type* find(KindId kind, std::string_view name) const;
+
+  /// The first type of that kind whose words hold all of `words` ("colour" = "red"), or
+  /// nothing. Entries for a class of parts come before single types in the data.
+  [[nodiscard]] const Type* find_by_words(
+      KindId kind,
+      const std::map<std::string, std::string, std::less<>>& words) const;
+
+  /// What the kind assumes for figures that neither part nor type gives, or nothing.
+  [[nodiscard]] const Type* defaults(KindId kind) const;
+
+  /// Names of the types of a kind that a person may write, in the data's order.
+  [[nodiscard]] std::vector<std::string> names(KindId kind) const;
+
+  /// The different values that a word takes over a kind's types ("colour" of led).
+  [[nodiscard]] std::vector<std::string> words(KindId kind, std::string_view word) const;
+
+  [[nodiscard]] std::span<const Type> types() const { return types_; }
+
+ private:
+  std::vector<Type> types_;
+};
+
+/// Reads data files (name and TOML text each) into types and fits their device models.
+/// @throws std::runtime_error with file and line on data that breaks the rules stated in
+///         reference/parts/README.md: our mistake, caught by a test.
+[[nodiscard]] Catalogue read_catalogue(
+    std::span<const std::pair<std::string, std::string_view>> files);
+
+/// The catalogue built into the program.
+[[nodiscard]] Catalogue built_in_catalogue();
+
+}  // namespace benchproof

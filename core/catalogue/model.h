@@ -1,0 +1,58 @@
+#pragma once
+
+#include <limits>
+#include <optional>
+
+namespace benchproof {
+
+/// Parameters of a junction diode by the trade's usual names, in SI units. They hold at
+/// `tnom`; core/device/ says how they move with temperature.
+struct DiodeModel {
+  double is = 1e-14;  ///< Saturation current. Ampere, > 0.
+  double n = 1.0;     ///< Emission coefficient, > 0.
+  double rs = 0.0;    ///< Series resistance. Ohm, >= 0.
+  double bv = std::numeric_limits<double>::infinity();  ///< Breakdown. Volt, > 0.
+  double ibv = 1e-3;    ///< Current at `bv`. Ampere, > 0.
+  double nbv = 1.0;     ///< Emission coefficient in breakdown, > 0.
+  double eg = 1.11;     ///< Activation energy. Electronvolt.
+  double xti = 3.0;     ///< Exponent of the saturation current's temperature rule.
+  double tnom = 27.0;   ///< Degrees Celsius.
+};
+
+/// Parameters of a bipolar transistor: Ebers-Moll transport form with the Early effect.
+struct BipolarModel {
+  bool is_pnp = false;
+  double is = 1e-16;  ///< Transport saturation current. Ampere, > 0.
+  double bf = 100.0;  ///< Forward current gain, > 0.
+  double br = 1.0;    ///< Reverse current gain, > 0.
+  double nf = 1.0;    ///< Forward emission coefficient, > 0.
+  double nr = 1.0;    ///< Reverse emission coefficient, > 0.
+  double vaf = std::numeric_limits<double>::infinity();  ///< Early voltage. Volt, > 0.
+  double eg = 1.11;    ///< Activation energy. Electronvolt.
+  double xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
+  double tnom = 27.0;  ///< Degrees Celsius.
+};
+
+/// Parameters of a MOS transistor (Shichman-Hodges, body tied to the source).
+struct MosModel {
+  bool is_p_channel = false;
+  double vto = 0.0;     ///< Threshold. Volt; negative for an enhancement p-channel.
+  double kp = 2e-5;     ///< Transconductance of the whole device. A/V^2, > 0.
+  double lambda = 0.0;  ///< Channel-length modulation. 1/V, >= 0.
+  double rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
+  double rs = 0.0;      ///< Source resistance. Ohm, >= 0.
+  std::optional<DiodeModel> body;  ///< The diode across the channel, where there is one.
+};
+
+/// A series voltage regulator seen from its three pins.
+struct RegulatorModel {
+  double output = 5.0;       ///< Set voltage from common to out. Volt, > 0.
+  double dropout = 2.0;      ///< Least difference from in to out. Volt, >= 0.
+  double limit = 1.5;        ///< Current limit. Ampere, > 0.
+  double quiescent = 0.0;    ///< Current into in that leaves at common. Ampere, >= 0.
+  double resistance = 0.0;   ///< Output resistance (load regulation). Ohm, >= 0.
+  double line = 0.0;         ///< Output change per volt of input. V/V.
+  double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
+};
+
+}  // namespace benchproof

@@ -1,0 +1,138 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "core/base/diagnostic.h"
+#include "core/catalogue/catalogue.h"
+
+namespace benchproof {
+
+/// The value of one key as written in a description.
+struct Setting {
+  using Value = std::variant<double, bool, std::string, std::vector<std::string>,
+                             DeviceModel>;
+  Value value;
+  Span span;
+};
+
+/// A part: a thing one buys, with a kind, figures and named pins.
+struct Part {
+  std::string name;
+  std::string label;  ///< Free text; empty when not given.
+  KindId kind = KindId::resistor;
+  const Type* type = nullptr;  ///< From the catalogue, by name or by words; may be null.
+  const Type* defaults = nullptr;  ///< What its kind assumes; may be null.
+  std::vector<std::string> pins;   ///< In the kind's order; outputs and inputs last.
+  std::vector<int> nets;           ///< Per pin: index of its net, -1 where left open.
+  std::map<std::string, Setting, std::less<>> settings;  ///< Keys given.
+  Span span;
+};
+
+/// The number behind a key: as given, else the type's, else the kind's default, else
+/// nothing. A figure from the description carries Mark::given and source "description".
+[[nodiscard]] std::optional<Figure> figure(const Part& part, std::string_view key);
+
+/// A flag as given, else `otherwise`.
+[[nodiscard]] bool flag(const Part& part, std::string_view key, bool otherwise);
+
+/// A word as given, else the type's, else empty.
+[[nodiscard]] std::string word(const Part& part, std::string_view key);
+
+/// The index of a pin by name, or -1.
+[[nodiscard]] int pin_index(const Part& part, std::string_view pin);
+
+struct PinRef {
+  int part = -1;
+  int pin = -1;
+  friend auto operator<=>(const PinRef&, const PinRef&) = default;
+};
+
+/// A named joint of pins.
+struct Net {
+  std::string name;
+  std::vector<PinRef> pins;
+  Span span;
+};
+
+/// What a controller's output does in a state.
+struct OutputSetting {
+  enum class Level { low, high, open, pwm };
+  Level level = Level::low;
+  double duty = 0.0;   ///< Share of the period that is high, 0 < duty < 1; PWM only.
+  double hertz = 0.0;  ///< > 0; PWM only.
+  Span span;
+};
+
+/// One operating state.
+struct State {
+  std::string name;
+  bool steady = true;  ///< False: only passed through in runs, not judged at rest.
+  std::map<PinRef, OutputSetting> outputs;  ///< Outputs not named are low.
+  std::map<int, bool> closed;               ///< Switches by part; open if not named.
+  std::map<std::pair<int, std::string>, Setting> settings;  ///< (part, key) -> value.
+  Span span;
+};
+
+enum class Quantity { voltage, current, power, temperature };
+
+/// A demand on a result.
+struct Expectation {
+  std::string state;  ///< Empty: in every steady state.
+  int net = -1;       ///< A net's voltage ...
+  int to = -1;        ///< ... against this net, -1 for ground;
+  int part = -1;      ///< or a part's quantity ...
+  int pin = -1;       ///< ... at this pin, -1 for the part's first pin or the whole part.
+  Quantity quantity = Quantity::voltage;
+  std::optional<double> least;    ///< Lower bound, in the quantity's unit.
+  std::optional<double> most;     ///< Upper bound.
+  std::optional<double> nominal;  ///< As written, where { nominal, within } was used.
+  enum class Phase { average, on, off } phase = Phase::average;
+  std::string source;
+  std::string mark;
+  std::string why;
+  Span span;
+};
+
+/// Parts, nets, states and expectations of one description: what `read_circuit` makes.
+/// The catalogue that it was read with must outlive it.
+struct Circuit {
+  std::string title;
+  double ambient = 25.0;  ///< Degrees Celsius.
+  std::vector<Part> parts;
+  std::vector<Net> nets;  ///< Ground first, then in the order of the description.
+  std::vector<State> states;
+  std::vector<Expectation> expectations;
+};
+
+/// The circuit with a state's changed values put in: the parts of `circuit` with the
+/// settings of `state` laid over them. A supply whose `voltage` the state changes moves
+/// its `no_load` in proportion, unless the state gives that too.
+[[nodiscard]] std::vector<Part> parts_in(const Circuit& circuit, const State& state);
+
+/// The setting of an output in a state (low if not named).
+[[nodiscard]] OutputSetting output(const State& state, PinRef pin);
+
+/// One stretch of time in which every output holds still. A state without PWM has one
+/// phase of share 1; with PWM the phases' shares are their parts of the time.
+struct Phase {
+  std::string name;  ///< "" | "on" | "off" | "buoy on, quay off" ...
+  double share = 1.0;
+  bool all_on = true;   ///< Every PWM output is high.
+  bool all_off = true;  ///< Every PWM output is low. Both hold in a state without PWM.
+  State state;       ///< The state with each PWM output replaced by high or low.
+};
+
+/// The phases of a state. Outputs of one frequency switch on together and off by their
+/// duty (so their phases nest); outputs of different frequencies are taken as
+/// independent, which is exact on the long average. At most 2^kMostFrequencies groups;
+/// the reader refuses more.
+[[nodiscard]] std::vector<Phase> phases(const Circuit& circuit, const State& state);
+inline constexpr int kMostFrequencies = 6;
+
+}  // namespace benchproof

@@ -1,0 +1,102 @@
+#pragma once
+
+#include <array>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "core/catalogue/model.h"
+
+namespace benchproof {
+
+/// Which part an element stands for, and which of the part's pins each of its ends is.
+/// -1: an end inside the part, or a part that is not there (tests).
+struct Origin {
+  int part = -1;
+  std::array<int, 3> pins{-1, -1, -1};
+};
+
+/// An element with two ends. Currents count from `a` through the element to `b`.
+struct TwoEnds {
+  int a = 0;
+  int b = 0;
+  Origin origin;
+};
+
+/// An element with three ends; what each is, its list in Structure says.
+struct ThreeEnds {
+  std::array<int, 3> ends{0, 0, 0};
+  Origin origin;
+};
+
+/// Nodes and ideal elements without values: what stays the same when a value changes.
+/// Node 0 is ground.
+struct Structure {
+  std::vector<std::string> nodes;  ///< Names: nets first, then "part:inner" ones.
+  int nets = 0;                    ///< The first `nets` nodes are nets of the circuit.
+  std::vector<TwoEnds> resistors;
+  std::vector<TwoEnds> capacitors;        ///< Open at rest.
+  std::vector<TwoEnds> inductors;         ///< Shorted at rest.
+  std::vector<TwoEnds> voltage_sources;   ///< a = plus, b = minus.
+  std::vector<TwoEnds> current_sources;   ///< Leaves at a = plus into the circuit.
+  std::vector<TwoEnds> diodes;            ///< a = anode, b = cathode.
+  std::vector<ThreeEnds> bipolars;        ///< collector, base, emitter.
+  std::vector<ThreeEnds> mosfets;         ///< drain, gate, source.
+  std::vector<ThreeEnds> regulators;      ///< in, common, out.
+};
+
+/// The values of a structure's elements, list by list in the same order. SI units.
+struct Values {
+  std::vector<double> ohms;     ///< Resistors, > 0.
+  std::vector<double> farads;   ///< Capacitors, > 0.
+  std::vector<double> henries;  ///< Inductors, > 0.
+  std::vector<double> volts;    ///< Voltage sources.
+  std::vector<double> amps;     ///< Current sources.
+  std::vector<DiodeModel> diodes;
+  std::vector<BipolarModel> bipolars;
+  std::vector<MosModel> mosfets;  ///< rd, rs and body are elements of their own: unused.
+  std::vector<RegulatorModel> regulators;
+};
+
+/// A circuit in one state, lowered for solving: what both witnesses are given.
+struct Network {
+  std::shared_ptr<const Structure> structure;
+  Values values;
+  double celsius = 25.0;  ///< Temperature of every element.
+};
+
+/// The current of every element. Two ends: from a to b through the element, so that a
+/// delivering voltage source is negative. Three ends: into the element at each end.
+struct Currents {
+  std::vector<double> resistors;
+  std::vector<double> capacitors;
+  std::vector<double> inductors;
+  std::vector<double> voltage_sources;
+  std::vector<double> current_sources;
+  std::vector<double> diodes;
+  std::vector<std::array<double, 3>> bipolars;
+  std::vector<std::array<double, 3>> mosfets;
+  std::vector<std::array<double, 3>> regulators;
+};
+
+enum class SolveStatus {
+  solved,
+  no_convergence,  ///< The method gave up; `reason` names the net and what was tried.
+  engine_failed,   ///< The engine ran and did not deliver; `reason` holds its words.
+  engine_lost,     ///< No engine, or it crashed, hung or was refused.
+};
+
+/// What one witness testifies about one network at rest.
+struct Solution {
+  SolveStatus status = SolveStatus::no_convergence;
+  std::vector<double> volts;  ///< One per node, ground first (0). Volt.
+  Currents currents;          ///< Ampere.
+  int iterations = 0;         ///< Newton steps; 0 where not known.
+  std::string reason;         ///< Empty when solved.
+};
+
+/// A witness. Either serves every analysis; a test may pass a lambda.
+using Solve = std::function<Solution(const Network&)>;
+
+}  // namespace benchproof
