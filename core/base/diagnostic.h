@@ -9,8 +9,8 @@
 
 namespace benchproof {
 
-/// Why a description is refused: one complaint, as data. Every diagnostic is an error; what
-/// works but deserves care is a finding of a check, not a diagnostic.
+/// Why a description is refused: one complaint, as data. Every diagnostic is an error;
+/// what works but deserves care is a finding of a check, not a diagnostic.
 struct Diagnostic {
   std::string id;       ///< Stable, for instance `net-dangling`.
   Span span;            ///< Where in the description; unknown for a whole file.
@@ -23,18 +23,27 @@ void sort_by_position(std::vector<Diagnostic>& diagnostics);
 
 /// The text form of one complaint, without colour:
 ///
-///     circuits/divider.toml:7:1: error: only pin 'r1.b' stands on net 'tap_' [net-dangling]
+///     circuits/divider.toml:7:1: error: only pin 'r1.b' stands on net 'tap_'
+///     [net-dangling]
 ///         7 | tap_ = ["r1.b"]
 ///           | ^~~~
 ///       hint: did you mean 'tap'? nets so far: ground, inlet, tap
 ///
-/// `source` is the description's text; control characters and invalid UTF-8 in the excerpt
-/// are shown as '?', long lines are cut around the column. Ends in a line feed.
+/// `source` is the description's text; long lines are cut around the column. All texts
+/// go through `printable`. The mark counts one column for each code point. Without a
+/// line only the file is named, and without a column nothing is marked. Ends in a line
+/// feed.
 [[nodiscard]] std::string to_text(const Diagnostic& diagnostic,
                                   std::string_view file_name, std::string_view source);
 
-/// The candidate closest to `name` (edit distance, case folded), or empty when none is
-/// close: at most a third of the longer name's letters may differ, two at least.
+/// The text with every control, invisible and direction-turning character and every
+/// invalid UTF-8 byte shown as '?', and a tab as a space: safe to print on a terminal.
+[[nodiscard]] std::string printable(std::string_view text);
+
+/// The candidate closest to `name`, or empty when none is close: at most a third of the
+/// longer name's letters, one at least, may be inserted, dropped, changed or swapped
+/// with their neighbour. ASCII case does not count. Of equals the first; names of more
+/// than 64 bytes are never close.
 [[nodiscard]] std::string nearest(std::string_view name,
                                   std::span<const std::string> candidates);
 

@@ -9,20 +9,20 @@ namespace benchproof {
 
 /// What a quantity measures. Values are held in the unit named, never prefixed.
 enum class Unit {
-  volt,           ///< V
-  ampere,         ///< A
-  watt,           ///< W
-  ohm,            ///< ohm, or either ohm sign
-  farad,          ///< F
-  henry,          ///< H
-  second,         ///< s; min and h are not accepted
-  hertz,          ///< Hz
-  celsius,        ///< "C" or the degree sign and C; held in degrees Celsius
-  fraction,       ///< "5%"; held as 0.05
-  ampere_hour,    ///< Ah; held in ampere hours
-  kelvin_per_watt,///< K/W, thermal resistance
-  square_metre,   ///< "AWG 26" or "0.14 mm2"; a wire's cross-section
-  metre,          ///< m
+  volt,             ///< V
+  ampere,           ///< A
+  watt,             ///< W
+  ohm,              ///< ohm, or either ohm sign
+  farad,            ///< F
+  henry,            ///< H
+  second,           ///< s; min and h are not accepted
+  hertz,            ///< Hz
+  celsius,          ///< "C" or the degree sign and C; held in degrees Celsius
+  fraction,         ///< "5%"; held as 0.05
+  ampere_hour,      ///< Ah; held in ampere hours
+  kelvin_per_watt,  ///< K/W, thermal resistance
+  square_metre,     ///< "AWG 26" or "0.14 mm2"; a wire's cross-section
+  metre,            ///< m
   none,             ///< A plain number; no unit accepted
 };
 
@@ -33,6 +33,7 @@ struct QuantityError {
     malformed,      ///< Not a number with a unit at all, or trailing text.
     decimal_comma,  ///< "4,7k"
     no_unit,        ///< A number without the unit it needs.
+    unknown_unit,   ///< Not a unit of anything here.
     wrong_unit,     ///< A unit of something else.
     out_of_range,   ///< Not finite, or beyond what a double holds.
   };
@@ -42,10 +43,10 @@ struct QuantityError {
   std::string hint;        ///< May be empty.
 };
 
-/// Reads a quantity: SI prefix and unit ("4.7 kohm", "220uF", "12 V", "1e3 ohm"), or the
-/// letter code of IEC 60062 for ohm, farad and henry ("4k7", "470R", "0R47", "2u2").
-/// `m` is milli and `M` is mega, always; u and both micro signs are micro.
-/// The value must be finite; whether its sign and size make sense is the caller's to say.
+/// Reads a quantity: SI prefix and unit ("4.7 kohm", "220uF", "12 V", "1e3 ohm"), or
+/// the letter code of IEC 60062 for ohm, farad and henry ("4k7", "470R", "0R47",
+/// "2u2"). `m` is milli and `M` is mega, always; u and both micro signs are micro. The
+/// value must be finite; whether its sign and size make sense is the caller's to say.
 [[nodiscard]] std::variant<double, QuantityError> parse_quantity(std::string_view text,
                                                                  Unit unit);
 

@@ -4,7 +4,8 @@
 
 namespace benchproof {
 
-/// A place in a text. Lines and columns count from 1; columns are bytes. 0 means unknown.
+/// A place in a text. Lines and columns count from 1; columns are bytes. 0 means
+/// unknown.
 struct Position {
   int line = 0;
   int column = 0;

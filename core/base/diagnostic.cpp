@@ -1,0 +1,227 @@
+#include "core/base/diagnostic.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <tuple>
+
+namespace benchproof {
+namespace {
+
+/// Bytes of a line shown on each side of the marked column.
+constexpr std::size_t kBytesBefore = 40;
+constexpr std::size_t kBytesAfter = 48;
+
+/// Longer names are nobody's slip of the finger, and their distance costs time.
+constexpr std::size_t kLongestName = 64;
+
+/// One code point of a text: its value and how many bytes it takes.
+struct CodePoint {
+  std::uint32_t value = 0;
+  std::size_t size = 1;
+  bool is_valid = false;
+};
+
+bool is_continuation(char byte) {
+  return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U;
+}
+
+/// Decodes the UTF-8 sequence at the front of a text that is not empty. Overlong forms,
+/// surrogates and values past U+10FFFF are invalid and take one byte.
+CodePoint decode_front(std::string_view text) {
+  const auto lead = static_cast<unsigned char>(text.front());
+  if (lead < 0x80U) return {lead, 1, true};
+  std::size_t size = 0;
+  std::uint32_t value = 0;
+  std::uint32_t smallest = 0;
+  if ((lead & 0xE0U) == 0xC0U) {
+    size = 2, value = lead & 0x1FU, smallest = 0x80;
+  } else if ((lead & 0xF0U) == 0xE0U) {
+    size = 3, value = lead & 0x0FU, smallest = 0x800;
+  } else if ((lead & 0xF8U) == 0xF0U) {
+    size = 4, value = lead & 0x07U, smallest = 0x10000;
+  } else {
+    return {};
+  }
+  if (text.size() < size) return {};
+  for (std::size_t i = 1; i < size; ++i) {
+    if (!is_continuation(text[i])) return {};
+    value = (value << 6U) | (static_cast<unsigned char>(text[i]) & 0x3FU);
+  }
+  const bool is_surrogate = value >= 0xD800 && value <= 0xDFFF;
+  if (value < smallest || is_surrogate || value > 0x10FFFF) return {};
+  return {value, size, true};
+}
+
+/// Whether a code point could move the cursor, hide text or turn its direction.
+bool is_unprintable(std::uint32_t value) {
+  const auto within = [value](std::uint32_t first, std::uint32_t last) {
+    return value >= first && value <= last;
+  };
+  return within(0x00, 0x1F) || within(0x7F, 0x9F) ||  // controls
+         value == 0x00AD || value == 0x061C ||        // soft hyphen, Arabic letter mark
+         within(0x200B, 0x200F) ||                    // zero width, direction marks
+         within(0x2028, 0x202E) ||                    // separators, direction
+         within(0x2060, 0x206F) || value == 0xFEFF;   // invisible operators, isolates
+}
+
+/// The line numbered from 1, without its end; nothing when the text has fewer lines.
+std::optional<std::string_view> line_of(std::string_view source, int line) {
+  if (line < 1) return std::nullopt;
+  std::size_t begin = 0;
+  for (int i = 1; i < line; ++i) {
+    const std::size_t feed = source.find('\n', begin);
+    if (feed == std::string_view::npos) return std::nullopt;
+    begin = feed + 1;
+  }
+  std::string_view rest = source.substr(begin);
+  rest = rest.substr(0, rest.find('\n'));
+  if (!rest.empty() && rest.back() == '\r') rest.remove_suffix(1);
+  return rest;
+}
+
+/// Moves a cut in front of the sequence it would split.
+std::size_t to_boundary(std::string_view text, std::size_t at) {
+  for (int i = 0; i < 3 && at > 0 && at < text.size() && is_continuation(text[at]); ++i)
+    --at;
+  return at;
+}
+
+/// How many columns a printable text takes, one for each code point.
+std::size_t columns(std::string_view text) {
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char byte) { return !is_continuation(byte); }));
+}
+
+/// The excerpt of a line and the marks under it.
+std::string excerpt(std::string_view line, const Span& span) {
+  if (span.begin.column < 1) {
+    const std::size_t cut = to_boundary(line, kBytesBefore + kBytesAfter);
+    return fmt::format("{:>5} | {}{}\n", span.begin.line,
+                       printable(line.substr(0, std::min(cut, line.size()))),
+                       cut < line.size() ? "..." : "");
+  }
+  const std::size_t begin =
+      std::min(line.size(), static_cast<std::size_t>(span.begin.column) - 1);
+  const bool ends_here = span.end.line == span.begin.line;
+  std::size_t end = ends_here
+                        ? static_cast<std::size_t>(std::max(span.end.column, 1)) - 1
+                        : (span.end.line > span.begin.line ? line.size() : begin);
+  end = std::clamp(end, begin, line.size());
+
+  const std::size_t from =
+      to_boundary(line, begin > kBytesBefore ? begin - kBytesBefore : 0);
+  const std::size_t to =
+      to_boundary(line, std::min(line.size(), from + kBytesBefore + kBytesAfter));
+  const std::string_view front = from > 0 ? "..." : "";
+  const std::string_view back = to < line.size() ? "..." : "";
+  const std::size_t indent =
+      front.size() + columns(printable(line.substr(from, begin - from)));
+  const std::size_t marked =
+      end > begin ? columns(printable(line.substr(begin, std::min(end, to) - begin)))
+                  : 0;
+  const std::string tail(marked > 1 ? marked - 1 : 0, '~');
+  return fmt::format("{:>5} | {}{}{}\n      | {}^{}\n", span.begin.line, front,
+                     printable(line.substr(from, to - from)), back,
+                     std::string(indent, ' '), tail);
+}
+
+std::string folded(std::string_view text) {
+  std::string result(text);
+  for (char& c : result)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return result;
+}
+
+/// Letters to insert, drop, change or swap with their neighbour to get from one name to
+/// the other.
+std::size_t edit_distance(std::string_view from, std::string_view to) {
+  const std::size_t width = to.size() + 1;
+  std::vector<std::size_t> before_last(width);
+  std::vector<std::size_t> last(width);
+  std::vector<std::size_t> row(width);
+  for (std::size_t j = 0; j < width; ++j) last[j] = j;
+  for (std::size_t i = 1; i <= from.size(); ++i) {
+    row[0] = i;
+    for (std::size_t j = 1; j < width; ++j) {
+      const std::size_t changed = last[j - 1] + (from[i - 1] == to[j - 1] ? 0 : 1);
+      row[j] = std::min({changed, last[j] + 1, row[j - 1] + 1});
+      const bool is_swap =
+          i > 1 && j > 1 && from[i - 1] == to[j - 2] && from[i - 2] == to[j - 1];
+      if (is_swap) row[j] = std::min(row[j], before_last[j - 2] + 1);
+    }
+    before_last.swap(last);
+    last.swap(row);
+  }
+  return last.back();
+}
+
+}  // namespace
+
+void sort_by_position(std::vector<Diagnostic>& diagnostics) {
+  const auto key = [](const Diagnostic& d) {
+    return std::tie(d.span.begin, d.id, d.span.end, d.message, d.hint);
+  };
+  std::sort(
+      diagnostics.begin(), diagnostics.end(),
+      [&key](const Diagnostic& a, const Diagnostic& b) { return key(a) < key(b); });
+  const auto repeats = std::unique(
+      diagnostics.begin(), diagnostics.end(),
+      [&key](const Diagnostic& a, const Diagnostic& b) { return key(a) == key(b); });
+  diagnostics.erase(repeats, diagnostics.end());
+}
+
+std::string printable(std::string_view text) {
+  std::string result;
+  result.reserve(text.size());
+  while (!text.empty()) {
+    const CodePoint point = decode_front(text);
+    if (point.is_valid && point.value == '\t') {
+      result += ' ';
+    } else if (!point.is_valid || is_unprintable(point.value)) {
+      result += '?';
+    } else {
+      result += text.substr(0, point.size);
+    }
+    text.remove_prefix(point.size);
+  }
+  return result;
+}
+
+std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
+                    std::string_view source) {
+  const Position& at = diagnostic.span.begin;
+  std::string place = printable(file_name);
+  if (at.line > 0) place += fmt::format(":{}", at.line);
+  if (at.line > 0 && at.column > 0) place += fmt::format(":{}", at.column);
+  std::string text = fmt::format("{}: error: {} [{}]\n", place,
+                                 printable(diagnostic.message), diagnostic.id);
+  if (const auto line = line_of(source, at.line))
+    text += excerpt(*line, diagnostic.span);
+  if (!diagnostic.hint.empty())
+    text += fmt::format("  hint: {}\n", printable(diagnostic.hint));
+  return text;
+}
+
+std::string nearest(std::string_view name, std::span<const std::string> candidates) {
+  if (name.empty() || name.size() > kLongestName) return {};
+  const std::string wanted = folded(name);
+  std::string best;
+  std::size_t best_distance = kLongestName;
+  for (const std::string& candidate : candidates) {
+    const std::size_t longer = std::max(candidate.size(), name.size());
+    const std::size_t shorter = std::min(candidate.size(), name.size());
+    const std::size_t allowed = std::max<std::size_t>(1, longer / 3);
+    if (candidate.size() > kLongestName || longer - shorter > allowed) continue;
+    const std::size_t distance = edit_distance(wanted, folded(candidate));
+    if (distance > allowed || distance >= longer || distance >= best_distance) continue;
+    best = candidate;
+    best_distance = distance;
+  }
+  return best;
+}
+
+}  // namespace benchproof
