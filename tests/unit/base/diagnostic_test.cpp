@@ -1,0 +1,154 @@
+#include "core/base/diagnostic.h"
+
+#include <catch2/catch.hpp>
+#include <random>
+#include <string>
+#include <vector>
+
+using benchproof::Diagnostic;
+using benchproof::nearest;
+using benchproof::printable;
+using benchproof::sort_by_position;
+using benchproof::Span;
+using benchproof::to_text;
+
+namespace {
+
+Diagnostic at(int line, int column, int end_line, int end_column) {
+  return {"net-dangling", Span{{line, column}, {end_line, end_column}}, "trouble", ""};
+}
+
+}  // namespace
+
+TEST_CASE("the text of a complaint", "[base][diagnostic]") {
+  const std::string source =
+      "a = 1\nb = 2\n\n[nets]\nx = []\ny = []\ntap_ = [\"r1.b\"]\n";
+  Diagnostic complaint = at(7, 1, 7, 5);
+  complaint.message = "only pin 'r1.b' stands on net 'tap_'";
+  complaint.hint = "did you mean 'tap'? nets so far: ground, inlet, tap";
+  CHECK(to_text(complaint, "circuits/divider.toml", source) ==
+        "circuits/divider.toml:7:1: error: only pin 'r1.b' stands on net 'tap_' "
+        "[net-dangling]\n"
+        "    7 | tap_ = [\"r1.b\"]\n"
+        "      | ^~~~\n"
+        "  hint: did you mean 'tap'? nets so far: ground, inlet, tap\n");
+}
+
+TEST_CASE("a complaint without a place or beyond the text", "[base][diagnostic]") {
+  CHECK(to_text(at(0, 0, 0, 0), "f", "a\nb\n") == "f: error: trouble [net-dangling]\n");
+  CHECK(to_text(at(9, 1, 9, 2), "f", "a\nb\n") ==
+        "f:9:1: error: trouble [net-dangling]\n");
+  CHECK(to_text(at(2, 0, 2, 0), "f", "a\nb\n") ==
+        "f:2: error: trouble [net-dangling]\n    2 | b\n");
+  CHECK(to_text(at(1, 50, 1, 60), "f", "abc") ==
+        "f:1:50: error: trouble [net-dangling]\n    1 | abc\n      |    ^\n");
+  CHECK(to_text(at(1, 2, 3, 1), "f", "abc\r\nd\r\ne") ==
+        "f:1:2: error: trouble [net-dangling]\n    1 | abc\n      |  ^~\n");
+  CHECK(to_text(at(-3, -3, -9, -9), "f", "abc") ==
+        "f: error: trouble [net-dangling]\n");
+  CHECK(to_text(at(1, 3, 1, 1), "f", "abc") ==
+        "f:1:3: error: trouble [net-dangling]\n    1 | abc\n      |   ^\n");
+}
+
+TEST_CASE("the mark counts code points, not bytes", "[base][diagnostic]") {
+  // a with diaeresis takes two bytes, the euro sign three.
+  CHECK(to_text(at(1, 6, 1, 9), "f", "\u00E4\u20ACxyz") ==
+        "f:1:6: error: trouble [net-dangling]\n    1 | \u00E4\u20ACxyz\n"
+        "      |   ^~~\n");
+  CHECK(to_text(at(1, 1, 1, 6), "f", "\u00E4\u20ACxyz") ==
+        "f:1:1: error: trouble [net-dangling]\n    1 | \u00E4\u20ACxyz\n"
+        "      | ^~\n");
+}
+
+TEST_CASE("a long line is cut around the mark", "[base][diagnostic]") {
+  const std::string line = std::string(500, 'a') + "HERE" + std::string(500, 'b');
+  const std::string text = to_text(at(1, 501, 1, 505), "f", line);
+  CHECK_THAT(text, Catch::Contains("    1 | ...aaaa"));
+  CHECK_THAT(text, Catch::Contains("bbbb...\n"));
+  const std::size_t shown = text.find("HERE") - text.find("    1 | ");
+  const std::size_t mark = text.find("^~~~\n") - text.find("      | ");
+  CHECK(shown == mark);
+  CHECK(text.size() < 300);
+  CHECK(to_text(at(1, 0, 1, 0), "f", line).size() < 200);
+  // A cut never splits a code point.
+  std::string wide;
+  for (int i = 0; i < 300; ++i) wide += "\u20AC";
+  for (int column = 1; column < 900; column += 3)
+    CHECK_THAT(to_text(at(1, column, 1, column + 3), "f", wide), !Catch::Contains("?"));
+}
+
+TEST_CASE("nothing a terminal obeys is printed", "[base][diagnostic]") {
+  CHECK(printable("a\tb") == "a b");
+  CHECK(printable("\x1B[31m\r\n") == "?[31m??");
+  CHECK(printable(std::string_view("a\0b", 3)) == "a?b");
+  CHECK(printable("\u0085\u009B") == "??");        // C1 controls
+  CHECK(printable("\u202Eabc\u2066") == "?abc?");  // direction
+  CHECK(printable("\u200B\uFEFF") == "??");        // invisible
+  CHECK(printable("\u00E4\u03A9\u20AC\U0001F4A1") == "\u00E4\u03A9\u20AC\U0001F4A1");
+  // Invalid forms named by RFC 3629 section 3 and 10: a lone continuation, an overlong
+  // NUL, a surrogate, beyond U+10FFFF, a sequence cut short.
+  CHECK(printable("\x80") == "?");
+  CHECK(printable("\xC0\x80") == "??");
+  CHECK(printable("\xED\xA0\x80") == "???");
+  CHECK(printable("\xF4\x90\x80\x80") == "????");
+  CHECK(printable("\xE2\x82") == "??");
+  CHECK(printable("\xE2\x82x") == "??x");
+
+  Diagnostic complaint = at(1, 1, 1, 2);
+  complaint.message = "name 'x\ny\x1B'";
+  complaint.hint = "\x07";
+  CHECK(to_text(complaint, "f\n", "\x1B[2J") ==
+        "f?:1:1: error: name 'x?y?' [net-dangling]\n    1 | ?[2J\n      | ^\n"
+        "  hint: ?\n");
+}
+
+TEST_CASE("any bytes make a text that ends in one line feed",
+          "[base][diagnostic][property]") {
+  constexpr unsigned kSeed = 4;
+  CAPTURE(kSeed);
+  std::mt19937 random(kSeed);
+  for (int i = 0; i < 3000; ++i) {
+    std::string source;
+    for (std::size_t size = random() % 200; size > 0; --size)
+      source += static_cast<char>(random() % 256);
+    const auto any = [&random] { return static_cast<int>(random() % 120) - 10; };
+    const std::string text =
+        to_text(at(any() / 20, any(), any() / 20, any()), "f", source);
+    REQUIRE(text.back() == '\n');
+    REQUIRE(printable(text).find('\x1B') == std::string::npos);
+    REQUIRE(text.size() < 700);
+  }
+}
+
+TEST_CASE("complaints are told in line order, once", "[base][diagnostic]") {
+  std::vector<Diagnostic> list = {at(3, 1, 3, 2), at(1, 9, 1, 10), at(1, 2, 1, 3),
+                                  at(3, 1, 3, 2), at(0, 0, 0, 0)};
+  list[2].id = "b";
+  list.push_back(list[2]);
+  list.back().id = "a";
+  sort_by_position(list);
+  REQUIRE(list.size() == 5);
+  CHECK(list[0].span.begin.line == 0);
+  CHECK(list[1].id == "a");
+  CHECK(list[2].id == "b");
+  CHECK(list[3].span.begin.column == 9);
+  CHECK(list[4].span.begin.line == 3);
+}
+
+TEST_CASE("the nearest name", "[base][diagnostic]") {
+  const std::vector<std::string> names = {"ground", "inlet", "tap", "rail", "r1"};
+  CHECK(nearest("tap_", names) == "tap");
+  CHECK(nearest("raill", names) == "rail");
+  CHECK(nearest("rial", names) == "rail");  // two letters swapped
+  CHECK(nearest("Rail", names) == "rail");
+  CHECK(nearest("GROUND", names) == "ground");
+  CHECK(nearest("gruond", names) == "ground");
+  CHECK(nearest("grnd", names) == "ground");
+  CHECK(nearest("r2", names) == "r1");
+  CHECK(nearest("q7", names).empty());
+  CHECK(nearest("harbour", names).empty());
+  CHECK(nearest("", names).empty());
+  CHECK(nearest("x", names).empty());
+  CHECK(nearest(std::string(100000, 'a'), names).empty());
+  CHECK(nearest("abcx", std::vector<std::string>{"abcd", "abcy"}) == "abcd");
+}
