@@ -1,0 +1,242 @@
+#include "spice/session/worker_process.h"
+
+#include <fcntl.h>
+#include <poll.h>
+#include <spawn.h>
+#include <sys/socket.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <climits>
+#include <csignal>
+#include <cstdlib>
+#include <cstring>
+#include <filesystem>
+#include <utility>
+
+namespace benchproof {
+namespace {
+
+class Descriptor {
+ public:
+  explicit Descriptor(int number) : number_(number) {}
+  Descriptor(const Descriptor&) = delete;
+  Descriptor& operator=(const Descriptor&) = delete;
+  ~Descriptor() {
+    if (number_ >= 0) close(number_);
+  }
+  [[nodiscard]] int get() const { return number_; }
+  int release() { return std::exchange(number_, -1); }
+
+ private:
+  int number_;
+};
+
+std::string failure(const std::string& what, int error) {
+  return what + ": " + std::strerror(error);
+}
+
+// Opens a fresh empty folder that has no name any more; -1 and a reason on failure.
+int open_nameless_folder(std::string& reason) {
+  const char* place = std::getenv("TMPDIR");
+  std::string path = place != nullptr && *place != '\0' ? place : "/tmp";
+  path += "/benchproof-XXXXXX";
+  if (mkdtemp(path.data()) == nullptr) {
+    reason = failure("cannot make a temporary folder '" + path + "'", errno);
+    return -1;
+  }
+  const int folder = open(path.c_str(), O_PATH | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+  const int open_error = errno;
+  if (rmdir(path.c_str()) != 0) {
+    reason = failure("cannot remove the temporary folder '" + path + "'", errno);
+    if (folder >= 0) close(folder);
+    return -1;
+  }
+  if (folder < 0) {
+    reason = failure("cannot open the temporary folder '" + path + "'", open_error);
+  }
+  return folder;
+}
+
+// What posix_spawn is to do in the child; `error` is the first failure, or 0.
+class SpawnPlan {
+ public:
+  SpawnPlan(int folder, int socket) {
+    note(posix_spawn_file_actions_init(&actions_));
+    note(posix_spawnattr_init(&attributes_));
+    // The folder first, then the socket: either may stand on a number that is taken
+    // next.
+    note(posix_spawn_file_actions_addfchdir_np(&actions_, folder));
+    note(posix_spawn_file_actions_adddup2(&actions_, socket, wire::kWorkerSocket));
+    for (const int standard : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
+      note(posix_spawn_file_actions_addopen(&actions_, standard, "/dev/null", O_RDWR,
+                                            0));
+    }
+    sigset_t none;
+    sigset_t all;
+    sigemptyset(&none);
+    sigfillset(&all);
+    note(posix_spawnattr_setsigmask(&attributes_, &none));
+    note(posix_spawnattr_setsigdefault(&attributes_, &all));
+    note(posix_spawnattr_setpgroup(&attributes_, 0));
+    note(posix_spawnattr_setflags(&attributes_, POSIX_SPAWN_SETSIGMASK |
+                                                    POSIX_SPAWN_SETSIGDEF |
+                                                    POSIX_SPAWN_SETPGROUP));
+  }
+  SpawnPlan(const SpawnPlan&) = delete;
+  SpawnPlan& operator=(const SpawnPlan&) = delete;
+  ~SpawnPlan() {
+    posix_spawnattr_destroy(&attributes_);
+    posix_spawn_file_actions_destroy(&actions_);
+  }
+
+  int run(pid_t& pid, const std::string& path) {
+    if (error_ != 0) return error_;
+    std::string parent = std::to_string(getpid());
+    std::string program = path;
+    // Nothing of the caller's environment goes to the engine. It looks for its start-up
+    // files below these paths, where nothing can be, and needs one thread and no time
+    // zone.
+    std::string settings[] = {"HOME=/dev/null", "SPICE_SCRIPTS=/dev/null",
+                              "LC_ALL=C",       "TZ=UTC0",
+                              "PATH=/dev/null", "OMP_NUM_THREADS=1"};
+    char* arguments[] = {program.data(), parent.data(), nullptr};
+    char* environment[std::size(settings) + 1] = {};
+    std::transform(std::begin(settings), std::end(settings), environment,
+                   [](std::string& setting) { return setting.data(); });
+    return posix_spawn(&pid, path.c_str(), &actions_, &attributes_, arguments,
+                       environment);
+  }
+
+ private:
+  void note(int result) {
+    if (error_ == 0) error_ = result;
+  }
+
+  posix_spawn_file_actions_t actions_{};
+  posix_spawnattr_t attributes_{};
+  int error_ = 0;
+};
+
+// Waits until `events` or an end of the other side shows on `socket`; false at the
+// deadline.
+bool await(int socket, short events, WorkerProcess::Deadline deadline) {
+  while (true) {
+    // Rounded up, so that the wait does not spin in the last millisecond.
+    const auto left = std::chrono::ceil<std::chrono::milliseconds>(
+        deadline - std::chrono::steady_clock::now());
+    if (left.count() <= 0) return false;
+    pollfd watched{socket, events, 0};
+    const auto wait = std::min<std::chrono::milliseconds::rep>(left.count(), INT_MAX);
+    const int ready = poll(&watched, 1, static_cast<int>(wait));
+    if (ready > 0) return true;
+    if (ready < 0 && errno != EINTR && errno != EAGAIN)
+      return true;  // the call will tell
+  }
+}
+
+bool is_passing(int error) {
+  return error == EINTR || error == EAGAIN || error == EWOULDBLOCK;
+}
+
+}  // namespace
+
+WorkerProcess::Start WorkerProcess::start(const std::string& path) {
+  // The child changes its folder before it looks for the program.
+  std::error_code no_folder;
+  const std::string program = std::filesystem::absolute(path, no_folder).string();
+  if (no_folder) {
+    return {nullptr, "cannot resolve '" + path + "': " + no_folder.message()};
+  }
+  std::string reason;
+  const Descriptor folder(open_nameless_folder(reason));
+  if (folder.get() < 0) return {nullptr, std::move(reason)};
+  int pair[2];
+  if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, pair) != 0) {
+    return {nullptr, failure("cannot make a socket", errno)};
+  }
+  Descriptor ours(pair[0]);
+  const Descriptor theirs(pair[1]);
+  pid_t pid = 0;
+  if (const int error = SpawnPlan(folder.get(), theirs.get()).run(pid, program);
+      error != 0) {
+    return {nullptr, failure("cannot start '" + program + "'", error)};
+  }
+  return {std::unique_ptr<WorkerProcess>(new WorkerProcess(pid, ours.release())), {}};
+}
+
+WorkerProcess::~WorkerProcess() {
+  if (pid_ != 0) stop();
+}
+
+WorkerProcess::Ending WorkerProcess::stop() {
+  kill(pid_, SIGKILL);
+  close(socket_);
+  int status = 0;
+  pid_t reaped = 0;
+  do {
+    reaped = waitpid(pid_, &status, 0);
+  } while (reaped < 0 && errno == EINTR);
+  pid_ = 0;
+  socket_ = -1;
+  if (reaped < 0) return {"ended in an unknown way", false};
+  if (WIFEXITED(status)) {
+    return {"ended with status " + std::to_string(WEXITSTATUS(status)), false};
+  }
+  const int signal = WTERMSIG(status);
+  if (signal == SIGSYS) {
+    return {
+        "was ended by its seal: the engine tried to start a program or to reach out",
+        true};
+  }
+  return {
+      "was killed by signal " + std::to_string(signal) + " (" + strsignal(signal) + ")",
+      false};
+}
+
+WorkerProcess::Transfer WorkerProcess::send(std::string_view frame, Deadline deadline) {
+  while (!frame.empty()) {
+    const ssize_t put =
+        ::send(socket_, frame.data(), frame.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
+    if (put >= 0) {
+      frame.remove_prefix(static_cast<std::size_t>(put));
+    } else if (!is_passing(errno)) {
+      return Transfer::closed;
+    } else if (!await(socket_, POLLOUT, deadline)) {
+      return Transfer::timed_out;
+    }
+  }
+  return Transfer::done;
+}
+
+WorkerProcess::Transfer WorkerProcess::receive_all(char* bytes, std::size_t length,
+                                                   Deadline deadline) {
+  while (length > 0) {
+    const ssize_t got = recv(socket_, bytes, length, MSG_DONTWAIT);
+    if (got > 0) {
+      bytes += got;
+      length -= static_cast<std::size_t>(got);
+    } else if (got == 0 || !is_passing(errno)) {
+      return Transfer::closed;
+    } else if (!await(socket_, POLLIN, deadline)) {
+      return Transfer::timed_out;
+    }
+  }
+  return Transfer::done;
+}
+
+WorkerProcess::Transfer WorkerProcess::receive(wire::FrameKind kind,
+                                               std::string& payload,
+                                               Deadline deadline) {
+  char head[wire::kHeaderBytes];
+  Transfer transfer = receive_all(head, sizeof head, deadline);
+  if (transfer != Transfer::done) return transfer;
+  const auto header = wire::decode_header({head, sizeof head});
+  if (!header || header->kind != kind) return Transfer::garbled;
+  payload.resize(header->payload_bytes);
+  return receive_all(payload.data(), payload.size(), deadline);
+}
+
+}  // namespace benchproof

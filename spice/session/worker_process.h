@@ -1,0 +1,72 @@
+#pragma once
+
+#include <sys/types.h>
+
+#include <chrono>
+#include <memory>
+#include <string>
+#include <string_view>
+
+#include "spice/worker/protocol.h"
+
+namespace benchproof {
+
+/// One running worker and the session's end of its socket. Ends the process, by
+/// SIGKILL, and reaps it when destroyed. For one thread at a time; the worker dies with
+/// the thread that started it.
+class WorkerProcess {
+ public:
+  using Deadline = std::chrono::steady_clock::time_point;
+
+  enum class Transfer {
+    done,
+    timed_out,  ///< The deadline passed first.
+    closed,     ///< The worker has gone.
+    garbled     ///< What came is not a frame of the expected kind.
+  };
+
+  /// How a worker ended.
+  struct Ending {
+    std::string text;             ///< For instance "was killed by signal 9 (Killed)".
+    bool is_seal_breach = false;  ///< It tried a call for which the seal ends it.
+  };
+
+  /// A worker, or the reason why there is none.
+  struct Start {
+    std::unique_ptr<WorkerProcess> worker;
+    std::string failure;  ///< Empty when started.
+  };
+
+  /// Starts the program at `path` and returns without waiting for its hello.
+  ///
+  /// It gets the socket as descriptor 3, the null device as 0, 1 and 2, an environment
+  /// of fixed settings, default signal handling, a process group of its own, and as
+  /// working folder one made for it below $TMPDIR (/tmp where that is not set) and
+  /// removed before the start: nothing can be found there, put there or left there.
+  [[nodiscard]] static Start start(const std::string& path);
+
+  WorkerProcess(const WorkerProcess&) = delete;
+  WorkerProcess& operator=(const WorkerProcess&) = delete;
+  ~WorkerProcess();
+
+  [[nodiscard]] Transfer send(std::string_view frame, Deadline deadline);
+
+  /// The payload of the next frame, which must be of `kind`, goes to `payload`.
+  [[nodiscard]] Transfer receive(wire::FrameKind kind, std::string& payload,
+                                 Deadline deadline);
+
+  /// Kills the process if it still runs, and reaps it. Call once at most.
+  Ending stop();
+
+  [[nodiscard]] pid_t pid() const { return pid_; }  ///< 0 once stopped.
+
+ private:
+  WorkerProcess(pid_t pid, int socket) : pid_(pid), socket_(socket) {}
+
+  Transfer receive_all(char* bytes, std::size_t length, Deadline deadline);
+
+  pid_t pid_;
+  int socket_;
+};
+
+}  // namespace benchproof

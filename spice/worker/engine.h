@@ -1,0 +1,47 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "spice/worker/protocol.h"
+
+namespace benchproof::worker {
+
+/// The last of what the engine printed, bounded.
+class EngineLog {
+ public:
+  /// `line` is as the engine hands it over: "stderr ..." or "stdout ...". Only
+  /// complaints (stderr) are kept, without the prefix; control characters become '?'.
+  void add(std::string_view line);
+  void clear() { text_.clear(); }
+  [[nodiscard]] const std::string& text() const { return text_; }
+
+ private:
+  std::string text_;
+};
+
+/// The one engine of this process: the library keeps its state in globals, so make no
+/// second one, and do not move this one (the engine holds its address).
+class Engine {
+ public:
+  Engine() = default;
+  Engine(const Engine&) = delete;
+  Engine& operator=(const Engine&) = delete;
+
+  /// @return empty, or why the engine did not start.
+  [[nodiscard]] std::string start();
+
+  /// Loads the deck, runs it, reads the vectors and frees all of it again.
+  ///
+  /// The engine's return values are not believed: it returns 0 for a deck that it did
+  /// not understand and for an analysis that failed. Solved means that a new plot of
+  /// the expected kind exists and holds every vector asked for, real, finite, of
+  /// length 1.
+  [[nodiscard]] wire::Reply run(const wire::Request& request);
+
+ private:
+  EngineLog log_;
+  bool has_asked_to_exit_ = false;
+};
+
+}  // namespace benchproof::worker

@@ -1,0 +1,77 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+/// What the session and the worker say to each other over one stream socket.
+///
+/// A frame is a header of 12 bytes and a payload:
+///
+///     'B' 'P' 'W' version   kind (u32)   payload length (u32)   payload
+///
+/// Integers are little-endian, doubles are the bits of IEEE 754 binary64 as a u64, a
+/// string is its length (u32) and its bytes, a list is its count (u32) and its items.
+/// The decoders accept exactly what the encoders make: a truncated, overlong or
+/// oversized payload, an unknown kind, an undefined enumerator or flag gives
+/// `std::nullopt`, and no count is believed before the bytes it promises are there.
+namespace benchproof::wire {
+
+inline constexpr std::size_t kHeaderBytes = 12;
+inline constexpr std::size_t kMaxPayloadBytes = 16U
+                                                << 20U;  ///< Larger ones are refused.
+inline constexpr int kWorkerSocket = 3;  ///< The worker's end of the socket.
+
+enum class FrameKind : std::uint32_t { hello = 1, request = 2, reply = 3 };
+
+struct FrameHeader {
+  FrameKind kind = FrameKind::hello;
+  std::size_t payload_bytes = 0;  ///< At most kMaxPayloadBytes.
+};
+
+/// The worker's first frame, sent once it is sealed and the engine is up.
+struct Hello {
+  bool is_sealed = false;        ///< The system call filter is in force.
+  bool is_engine_ready = false;  ///< The engine initialised.
+  std::string detail;            ///< Why not, for whichever of the two is false.
+};
+
+enum class Analysis : std::uint32_t { operating_point = 1 };
+
+struct Request {
+  Analysis analysis = Analysis::operating_point;
+  std::vector<std::string> deck;     ///< Lines: title first, ".end" last.
+  std::vector<std::string> vectors;  ///< Names of the results wanted.
+};
+
+enum class Outcome : std::uint32_t {
+  solved = 1,      ///< Every wanted vector is there, real, finite, of length 1.
+  not_solved = 2,  ///< The engine ran and failed.
+  leaving = 3      ///< It failed and asked to exit: this worker ends now.
+};
+
+struct Reply {
+  Outcome outcome = Outcome::not_solved;
+  std::vector<double>
+      values;  ///< In the order of Request::vectors, SI; empty unless solved.
+  std::uint64_t heap_bytes = 0;  ///< What the worker's heap holds after this request.
+  std::string message;           ///< What the engine complained of.
+};
+
+/// One whole frame, header included. A payload above kMaxPayloadBytes is encoded all
+/// the same; the sender must not send it (the other end would refuse it).
+[[nodiscard]] std::string encode(const Hello& hello);
+[[nodiscard]] std::string encode(const Request& request);
+[[nodiscard]] std::string encode(const Reply& reply);
+
+/// @param bytes exactly kHeaderBytes of them.
+[[nodiscard]] std::optional<FrameHeader> decode_header(std::string_view bytes);
+
+[[nodiscard]] std::optional<Hello> decode_hello(std::string_view payload);
+[[nodiscard]] std::optional<Request> decode_request(std::string_view payload);
+[[nodiscard]] std::optional<Reply> decode_reply(std::string_view payload);
+
+}  // namespace benchproof::wire

@@ -1,0 +1,141 @@
+#include "spice/worker/seal.h"
+
+#include <fcntl.h>
+#include <seccomp.h>
+#include <sys/mman.h>
+#include <sys/prctl.h>
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstring>
+#include <memory>
+
+#include "spice/worker/protocol.h"
+
+namespace benchproof::worker {
+namespace {
+
+std::string failure(const char* what, int error) {
+  return std::string(what) + ": " + std::strerror(error);
+}
+
+bool limit(int resource, rlim_t most) {
+  const rlimit both{most, most};
+  return setrlimit(static_cast<__rlimit_resource>(resource), &both) == 0;
+}
+
+// Memory, time, signals to itself, and what the C library does with open descriptors.
+constexpr int kAllowed[] = {SCMP_SYS(read),
+                            SCMP_SYS(readv),
+                            SCMP_SYS(write),
+                            SCMP_SYS(writev),
+                            SCMP_SYS(close),
+                            SCMP_SYS(lseek),
+                            SCMP_SYS(fstat),
+                            SCMP_SYS(poll),
+                            SCMP_SYS(ppoll),
+                            SCMP_SYS(brk),
+                            SCMP_SYS(munmap),
+                            SCMP_SYS(madvise),
+                            SCMP_SYS(futex),
+                            SCMP_SYS(sched_yield),
+                            SCMP_SYS(rt_sigaction),
+                            SCMP_SYS(rt_sigreturn),
+                            SCMP_SYS(rt_sigprocmask),
+                            SCMP_SYS(sigaltstack),
+                            SCMP_SYS(clock_gettime),
+                            SCMP_SYS(clock_nanosleep),
+                            SCMP_SYS(gettimeofday),
+                            SCMP_SYS(time),
+                            SCMP_SYS(times),
+                            SCMP_SYS(getrusage),
+                            SCMP_SYS(getpid),
+                            SCMP_SYS(gettid),
+                            SCMP_SYS(getppid),
+                            SCMP_SYS(getuid),
+                            SCMP_SYS(geteuid),
+                            SCMP_SYS(getgid),
+                            SCMP_SYS(getegid),
+                            SCMP_SYS(sysinfo),
+                            SCMP_SYS(getrandom),
+                            SCMP_SYS(getcwd),
+                            SCMP_SYS(restart_syscall),
+                            SCMP_SYS(exit),
+                            SCMP_SYS(exit_group)};
+
+// No analysis comes near these; a process that tries them is ended.
+constexpr int kDeadly[] = {SCMP_SYS(execve),
+                           SCMP_SYS(execveat),
+                           SCMP_SYS(fork),
+                           SCMP_SYS(vfork),
+                           SCMP_SYS(clone),
+                           SCMP_SYS(clone3),
+                           SCMP_SYS(socket),
+                           SCMP_SYS(socketpair),
+                           SCMP_SYS(connect),
+                           SCMP_SYS(bind),
+                           SCMP_SYS(ptrace),
+                           SCMP_SYS(process_vm_readv),
+                           SCMP_SYS(process_vm_writev),
+                           SCMP_SYS(io_uring_setup)};
+
+}  // namespace
+
+std::string limit_process(int parent) {
+  if (prctl(PR_SET_PDEATHSIG, SIGKILL) != 0) return failure("parent watch", errno);
+  if (getppid() != parent) return "the parent is gone";
+  if (close_range(wire::kWorkerSocket + 1, ~0U, 0) != 0) {
+    return failure("closing inherited descriptors", errno);
+  }
+  // RLIMIT_NOFILE bounds the number of a new descriptor, so nothing more can be opened.
+  if (!limit(RLIMIT_AS, kAddressSpaceBytes) || !limit(RLIMIT_CPU, kCpuSeconds) ||
+      !limit(RLIMIT_CORE, 0) || !limit(RLIMIT_FSIZE, 0) || !limit(RLIMIT_NPROC, 0) ||
+      !limit(RLIMIT_NOFILE, wire::kWorkerSocket + 1)) {
+    return failure("resource limits", errno);
+  }
+  return {};
+}
+
+std::string filter_system_calls() {
+  if (prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) != 0) {
+    return failure("giving up privileges", errno);
+  }
+  const std::unique_ptr<void, void (*)(void*)> filter(
+      seccomp_init(SCMP_ACT_ERRNO(EPERM)), [](void* context) {
+        if (context != nullptr) seccomp_release(context);
+      });
+  if (filter == nullptr) return "system call filter: no memory";
+  int error = 0;
+  const auto note = [&error](int result) {
+    if (result < 0 && error == 0) error = -result;
+  };
+  for (const int call : kAllowed) {
+    note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, call, 0));
+  }
+  for (const int call : kDeadly) {
+    note(seccomp_rule_add(filter.get(), SCMP_ACT_KILL_PROCESS, call, 0));
+  }
+  // Memory may be had, but not to run code from.
+  constexpr scmp_datum_t kExec = PROT_EXEC;
+  for (const int call : {SCMP_SYS(mmap), SCMP_SYS(mprotect)}) {
+    note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, call, 1,
+                          SCMP_A2(SCMP_CMP_MASKED_EQ, kExec, 0)));
+  }
+  note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(mremap), 0));
+  // newfstatat serves fstat; with a path it only learns whether a file is there, which
+  // no deck is told, yet it is bound to descriptors here: AT_EMPTY_PATH must be set.
+  note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(newfstatat), 1,
+                        SCMP_A3(SCMP_CMP_MASKED_EQ, AT_EMPTY_PATH, AT_EMPTY_PATH)));
+  // abort() signals the process itself.
+  note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(tgkill), 1,
+                        SCMP_A0(SCMP_CMP_EQ, static_cast<scmp_datum_t>(getpid()))));
+  if (error != 0) return failure("system call filter", error);
+  if (const int loaded = seccomp_load(filter.get()); loaded < 0) {
+    return failure("system call filter", -loaded);
+  }
+  return {};
+}
+
+}  // namespace benchproof::worker
