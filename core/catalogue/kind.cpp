@@ -1,7 +1,6 @@
 #include "core/catalogue/kind.h"
 
 #include <algorithm>
-#include <array>
 #include <cassert>
 #include <iterator>
 

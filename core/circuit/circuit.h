@@ -15,8 +15,8 @@ namespace benchproof {
 
 /// The value of one key as written in a description.
 struct Setting {
-  using Value = std::variant<double, bool, std::string, std::vector<std::string>,
-                             DeviceModel>;
+  using Value =
+      std::variant<double, bool, std::string, std::vector<std::string>, DeviceModel>;
   Value value;
   Span span;
 };
@@ -26,7 +26,8 @@ struct Part {
   std::string name;
   std::string label;  ///< Free text; empty when not given.
   KindId kind = KindId::resistor;
-  const Type* type = nullptr;  ///< From the catalogue, by name or by words; may be null.
+  const Type* type =
+      nullptr;  ///< From the catalogue, by name or by words; may be null.
   const Type* defaults = nullptr;  ///< What its kind assumes; may be null.
   std::vector<std::string> pins;   ///< In the kind's order; outputs and inputs last.
   std::vector<int> nets;           ///< Per pin: index of its net, -1 where left open.
@@ -87,7 +88,7 @@ struct Expectation {
   int net = -1;       ///< A net's voltage ...
   int to = -1;        ///< ... against this net, -1 for ground;
   int part = -1;      ///< or a part's quantity ...
-  int pin = -1;       ///< ... at this pin, -1 for the part's first pin or the whole part.
+  int pin = -1;  ///< ... at this pin, -1 for the part's first pin or the whole part.
   Quantity quantity = Quantity::voltage;
   std::optional<double> least;    ///< Lower bound, in the quantity's unit.
   std::optional<double> most;     ///< Upper bound.
@@ -125,14 +126,19 @@ struct Phase {
   double share = 1.0;
   bool all_on = true;   ///< Every PWM output is high.
   bool all_off = true;  ///< Every PWM output is low. Both hold in a state without PWM.
-  State state;       ///< The state with each PWM output replaced by high or low.
+  State state;          ///< The state with each PWM output replaced by high or low.
 };
 
-/// The phases of a state. Outputs of one frequency switch on together and off by their
-/// duty (so their phases nest); outputs of different frequencies are taken as
-/// independent, which is exact on the long average. At most 2^kMostFrequencies groups;
-/// the reader refuses more.
+/// The phases of a state, at most kMostPhases (the reader refuses more). Outputs of one
+/// frequency switch on together and off by their duty (so their phases nest, the
+/// longest last); outputs of different frequencies are taken as independent, which is
+/// exact on the long average.
 [[nodiscard]] std::vector<Phase> phases(const Circuit& circuit, const State& state);
-inline constexpr int kMostFrequencies = 6;
+
+/// How many phases a state has, or kMostPhases + 1 when there are more.
+[[nodiscard]] std::size_t phase_count(const State& state);
+
+/// Six frequencies of one duty each.
+inline constexpr std::size_t kMostPhases = 64;
 
 }  // namespace benchproof
