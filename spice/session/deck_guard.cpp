@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <functional>
 #include <string_view>
 
 namespace benchproof {
@@ -11,8 +12,9 @@ constexpr std::size_t kMaxLines = 200'000;
 constexpr std::size_t kMaxLineBytes = 16'384;
 constexpr std::size_t kMaxNameBytes = 128;
 constexpr std::string_view kElementLetters = "bcdefghijklmqrsvw";
-constexpr std::array<std::string_view, 8> kCards{
-    ".model", ".options", ".option", ".param", ".func", ".temp", ".nodeset", ".ic"};
+constexpr std::array<std::string_view, 9> kCards{".model",   ".options", ".option",
+                                                 ".param",   ".func",    ".temp",
+                                                 ".nodeset", ".ic",      ".op"};
 
 char lower(char letter) {
   return letter >= 'A' && letter <= 'Z' ? static_cast<char>(letter - 'A' + 'a')
@@ -20,12 +22,18 @@ char lower(char letter) {
 }
 
 bool is_word(char letter) {
-  return (lower(letter) >= 'a' && lower(letter) <= 'z') ||
-         (letter >= '0' && letter <= '9') || letter == '_';
+  return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9') ||
+         letter == '_';
 }
 
 bool is_plain(char letter) {
   return letter == '\t' || (letter >= ' ' && letter <= '~' && letter != '`');
+}
+
+// For a message: anything else than plain text as '?'.
+std::string printable(std::string text) {
+  std::replace_if(text.begin(), text.end(), std::not_fn(is_plain), '?');
+  return text;
 }
 
 std::string_view without_margins(std::string_view line) {
@@ -110,7 +118,7 @@ std::string vector_complaint(const std::string& name) {
     is_name = take_word() && (rest.empty() || rest == "#branch");
   }
   if (is_name && name.size() <= kMaxNameBytes) return {};
-  return "not the name of a result";
+  return "not the name of a result: '" + printable(name.substr(0, kMaxNameBytes)) + "'";
 }
 
 }  // namespace benchproof

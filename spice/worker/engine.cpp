@@ -4,6 +4,8 @@
 #include <ngspice/sharedspice.h>
 
 #include <cmath>
+#include <optional>
+#include <unordered_set>
 #include <vector>
 
 namespace benchproof::worker {
@@ -15,11 +17,26 @@ constexpr short kRealVector = 1;  // VF_REAL of the engine's vector flags
 // The engine takes mutable text, but does not change commands and names.
 int command(const char* text) { return ngSpice_Command(const_cast<char*>(text)); }
 
-// A vector of the plot, or @device[parameter]. Without the plot's name in front, the
-// engine would go on to look among its constants ("c", "e", "pi" ...).
-std::string qualified(std::string_view vector, std::string_view plot) {
-  if (vector.starts_with('@')) return std::string(vector);
-  return std::string(plot) + "." + std::string(vector);
+// The names of the vectors in the plot. The engine itself would go on to look for a
+// missing vector among its constants ("c", "e", "pi" ...), whatever plot it is asked
+// for.
+std::unordered_set<std::string> vectors_of(std::string plot) {
+  std::unordered_set<std::string> names;
+  char** name = ngSpice_AllVecs(plot.data());
+  for (; name != nullptr && *name != nullptr; ++name) names.emplace(*name);
+  return names;
+}
+
+// The value of a vector of the current plot or of a device's figure, or nothing unless
+// it is real and of length 1.
+std::optional<double> value_of(std::string name) {
+  // The engine returns the same record each time: copy before the next call.
+  const vector_info* found = ngGet_Vec_Info(name.data());
+  if (found == nullptr || found->v_length != 1 || found->v_realdata == nullptr ||
+      (found->v_flags & kRealVector) == 0) {
+    return std::nullopt;
+  }
+  return found->v_realdata[0];
 }
 
 std::uint64_t heap_bytes() {
@@ -74,22 +91,17 @@ wire::Reply Engine::run(const wire::Request& request) {
   const std::string plot = has_asked_to_exit_ ? "" : ngSpice_CurPlot();
   if (plot != plot_before && plot.starts_with("op")) {
     reply.outcome = wire::Outcome::solved;
+    const auto present = vectors_of(plot);
     for (const std::string& name : request.vectors) {
-      // The engine returns the same record each time: copy before the next call.
-      const vector_info* found = ngGet_Vec_Info(qualified(name, plot).data());
-      if (found == nullptr || found->v_length != 1 ||
-          (found->v_flags & kRealVector) == 0 || found->v_realdata == nullptr) {
-        log_.add("stderr the result lacks '" + name + "'");
+      const bool is_there = name.starts_with('@') || present.contains(name);
+      const auto value = is_there ? value_of(name) : std::nullopt;
+      if (!value || !std::isfinite(*value)) {
+        log_.add("stderr the result for '" + name + "' is " +
+                 (value ? "not finite" : "missing"));
         reply.outcome = wire::Outcome::not_solved;
         break;
       }
-      const double value = found->v_realdata[0];
-      if (!std::isfinite(value)) {
-        log_.add("stderr the result for '" + name + "' is not finite");
-        reply.outcome = wire::Outcome::not_solved;
-        break;
-      }
-      reply.values.push_back(value);
+      reply.values.push_back(*value);
     }
   } else {
     log_.add("stderr the engine gave no operating point");

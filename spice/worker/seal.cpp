@@ -124,8 +124,8 @@ std::string filter_system_calls() {
                           SCMP_A2(SCMP_CMP_MASKED_EQ, kExec, 0)));
   }
   note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(mremap), 0));
-  // newfstatat serves fstat; with a path it only learns whether a file is there, which
-  // no deck is told, yet it is bound to descriptors here: AT_EMPTY_PATH must be set.
+  // The C library's fstat is newfstatat with AT_EMPTY_PATH; without it, it is for
+  // paths.
   note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(newfstatat), 1,
                         SCMP_A3(SCMP_CMP_MASKED_EQ, AT_EMPTY_PATH, AT_EMPTY_PATH)));
   // abort() signals the process itself.

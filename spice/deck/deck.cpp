@@ -1,0 +1,223 @@
+#include "spice/deck/deck.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <stdexcept>
+#include <string_view>
+#include <utility>
+
+#include "core/base/quantity.h"
+#include "core/device/constants.h"
+#include "core/device/regulator.h"
+
+namespace benchproof {
+namespace {
+
+std::string node(int index) { return index == 0 ? "0" : fmt::format("n{}", index); }
+
+std::string number(double value) { return shortest(value); }
+
+std::string two(char letter, std::size_t k, const TwoEnds& e, const std::string& rest) {
+  return fmt::format("{}{} {} {} {}", letter, k + 1, node(e.a), node(e.b), rest);
+}
+
+std::string diode_model(std::size_t k, const DiodeModel& m) {
+  std::string line = fmt::format(
+      ".model md{} d is={} n={} rs={} eg={} xti={} tnom={}", k + 1, number(m.is),
+      number(m.n), number(m.rs), number(m.eg), number(m.xti), number(m.tnom));
+  if (std::isfinite(m.bv)) {
+    line += fmt::format(" bv={} ibv={} nbv={}", number(m.bv), number(m.ibv),
+                        number(m.nbv));
+  }
+  return line;
+}
+
+std::string bipolar_model(std::size_t k, const BipolarModel& m) {
+  std::string line = fmt::format(
+      ".model mq{} {} is={} bf={} br={} nf={} nr={} eg={} xti={} tnom={}", k + 1,
+      m.is_pnp ? "pnp" : "npn", number(m.is), number(m.bf), number(m.br), number(m.nf),
+      number(m.nr), number(m.eg), number(m.xti), number(m.tnom));
+  if (std::isfinite(m.vaf)) line += fmt::format(" vaf={}", number(m.vaf));
+  return line;
+}
+
+std::string mos_model(std::size_t k, const MosModel& m) {
+  // is = 0 takes away the engine's own body junctions: a body diode is a diode element.
+  return fmt::format(
+      ".model mm{} {} level=1 vto={} kp={} lambda={} gamma=0 is=0 tnom={}", k + 1,
+      m.is_p_channel ? "pmos" : "nmos", number(m.vto), number(m.kp), number(m.lambda),
+      number(m.tnom));
+}
+
+/// up(x) of core/device/regulator.h as an expression.
+std::string up(const std::string& x, double bend) {
+  return fmt::format("(0.5*(({0})+sqrt(({0})*({0})+{1})))", x, number(bend * bend));
+}
+
+/// The pass element: a behavioural source from in to an inner node, whose voltage follows
+/// the equation in core/device/regulator.h, a 0 V source to read its current, and a
+/// current source with another 0 V source for the quiescent current.
+void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
+                   const RegulatorModel& m) {
+  const std::string id = std::to_string(k + 1);
+  const std::string in = node(e.ends[0]);
+  const std::string common = node(e.ends[1]);
+  const std::string out = node(e.ends[2]);
+  const std::string u = e.ends[1] == 0 ? fmt::format("v({})", in)
+                                       : fmt::format("(v({})-v({}))", in, common);
+  const std::string amps = fmt::format("i(vp{})", id);
+  const std::string set = fmt::format("({}+({})*({}-({})))", number(m.output),
+                                      number(m.line), u, number(m.line_reference));
+  const std::string head = fmt::format("({}-({}))", u, number(m.dropout));
+  const std::string lower = fmt::format(
+      "{}-{}", head, up(fmt::format("{}-{}", head, set), kRegulatorVoltageBend));
+  const std::string over =
+      up(fmt::format("{}-({})", amps, number(m.limit)), kRegulatorCurrentBend);
+  const std::string back = up(fmt::format("0-{}", amps), kRegulatorCurrentBend);
+  lines.push_back(fmt::format(
+      "b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id, in, u,
+      up(lower, kRegulatorVoltageBend), number(m.resistance), amps,
+      number(kRegulatorStiff), over, back));
+  lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
+  const std::string rise = up(u, kRegulatorWakeBend);
+  const std::string past =
+      up(fmt::format("{}-{}", u, number(kRegulatorWakeVolts)), kRegulatorWakeBend);
+  lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*({3}-{4})", id, in,
+                              number(m.quiescent / kRegulatorWakeVolts), rise, past));
+  lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
+}
+
+}  // namespace
+
+Deck make_deck(const Network& network) {
+  const Structure& s = *network.structure;
+  const Values& v = network.values;
+  Deck deck;
+  std::vector<std::string>& lines = deck.lines;
+  const auto ask = [&deck](std::string vector) {
+    deck.vectors.push_back(std::move(vector));
+  };
+  for (std::size_t k = 1; k < s.nodes.size(); ++k) ask(node(static_cast<int>(k)));
+  lines.emplace_back("* a network of benchproof");
+  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
+    lines.push_back(two('r', k, s.resistors[k], number(v.ohms[k])));
+    ask(fmt::format("@r{}[i]", k + 1));
+  }
+  for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
+    lines.push_back(two('c', k, s.capacitors[k], number(v.farads[k])));
+  }
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    lines.push_back(two('l', k, s.inductors[k], number(v.henries[k])));
+    ask(fmt::format("l{}#branch", k + 1));
+  }
+  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
+    lines.push_back(two('v', k, s.voltage_sources[k], number(v.volts[k])));
+    ask(fmt::format("v{}#branch", k + 1));
+  }
+  for (std::size_t k = 0; k < s.current_sources.size(); ++k) {
+    // The engine's current runs from its first node through the source to its second.
+    const TwoEnds& e = s.current_sources[k];
+    lines.push_back(two('i', k, {e.b, e.a, {}}, number(v.amps[k])));
+  }
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    lines.push_back(two('d', k, s.diodes[k], fmt::format("md{}", k + 1)));
+    lines.push_back(diode_model(k, v.diodes[k]));
+    ask(fmt::format("@d{}[id]", k + 1));
+  }
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const auto [collector, base, emitter] = s.bipolars[k].ends;
+    lines.push_back(fmt::format("q{0} {1} {2} {3} mq{0}", k + 1, node(collector),
+                                node(base), node(emitter)));
+    lines.push_back(bipolar_model(k, v.bipolars[k]));
+    for (const char* end : {"ic", "ib", "ie"}) ask(fmt::format("@q{}[{}]", k + 1, end));
+  }
+  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
+    const auto [drain, gate, source] = s.mosfets[k].ends;
+    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} mm{0} w=1 l=1", k + 1, node(drain),
+                                node(gate), node(source)));
+    lines.push_back(mos_model(k, v.mosfets[k]));
+    ask(fmt::format("@m{}[id]", k + 1));
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    add_regulator(lines, k, s.regulators[k], v.regulators[k]);
+    ask(fmt::format("vp{}#branch", k + 1));
+    ask(fmt::format("vq{}#branch", k + 1));
+  }
+  lines.push_back(fmt::format(
+      ".options reltol=1e-9 vntol=1e-12 abstol=1e-18 gmin={} itl1=200 temp={} tnom=27",
+      number(kJunctionLeak), number(network.celsius)));
+  lines.emplace_back(".end");
+  return deck;
+}
+
+Solution from_vectors(const Network& network, const Deck& deck,
+                      const std::vector<double>& values) {
+  if (values.size() != deck.vectors.size()) {
+    throw std::invalid_argument("a deck's answer with another number of values");
+  }
+  const Structure& s = *network.structure;
+  Solution r;
+  r.status = SolveStatus::solved;
+  auto next = values.begin();
+  r.volts.push_back(0.0);
+  for (std::size_t k = 1; k < s.nodes.size(); ++k) r.volts.push_back(*next++);
+  Currents& c = r.currents;
+  for (std::size_t k = 0; k < s.resistors.size(); ++k) c.resistors.push_back(*next++);
+  c.capacitors.assign(s.capacitors.size(), 0.0);
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) c.inductors.push_back(*next++);
+  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
+    c.voltage_sources.push_back(*next++);
+  }
+  for (const double amps : network.values.amps) c.current_sources.push_back(-amps);
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) c.diodes.push_back(*next++);
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const double collector = *next++;
+    const double base = *next++;
+    const double emitter = *next++;
+    c.bipolars.push_back({collector, base, emitter});
+  }
+  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
+    const double drain = *next++;
+    c.mosfets.push_back({drain, 0.0, -drain});
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    const double passed = *next++;
+    const double ground = *next++;
+    c.regulators.push_back({passed + ground, -ground, -passed});
+  }
+  return r;
+}
+
+std::string annotate(const Network& network, const Deck& deck,
+                     const std::vector<std::string>& part_names) {
+  const Structure& s = *network.structure;
+  std::string text = deck.lines.front() + "\n*\n* nodes\n";
+  for (std::size_t k = 0; k < s.nodes.size(); ++k) {
+    text += fmt::format("*   {:<6} {} {}\n", node(static_cast<int>(k)),
+                        static_cast<int>(k) < s.nets ? "net" : "inside", s.nodes[k]);
+  }
+  text += "*\n* elements\n";
+  const auto say = [&](std::string_view letter, const auto& list) {
+    for (std::size_t k = 0; k < list.size(); ++k) {
+      const int part = list[k].origin.part;
+      if (part < 0) continue;
+      text += fmt::format("*   {:<6} part {}\n", fmt::format("{}{}", letter, k + 1),
+                          part_names.at(part));
+    }
+  };
+  say("r", s.resistors);
+  say("c", s.capacitors);
+  say("l", s.inductors);
+  say("v", s.voltage_sources);
+  say("i", s.current_sources);
+  say("d", s.diodes);
+  say("q", s.bipolars);
+  say("m", s.mosfets);
+  say("b", s.regulators);
+  text += "*\n";
+  for (std::size_t k = 1; k < deck.lines.size(); ++k) text += deck.lines[k] + "\n";
+  return text;
+}
+
+}  // namespace benchproof

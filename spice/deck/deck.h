@@ -1,0 +1,35 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// A network as the engine reads it, and what to ask for afterwards.
+struct Deck {
+  std::vector<std::string> lines;    ///< First a fixed title, last ".end".
+  std::vector<std::string> vectors;  ///< Names of the vectors that make up a solution.
+};
+
+/// Writes a network as a deck. Pure. Every name is generated (n1, r1 ...), every number
+/// is printed so that it reads back as the same double: no text of the description gets
+/// into a deck. Node k is "n<k>", ground "0"; the k-th element of a list is
+/// r, c, l, v, i, d, q, m or b (regulators) with its number from 1.
+///
+/// Convergence options are pinned: reltol 1e-9, vntol 1e-12, abstol 1e-18, gmin 1e-15.
+[[nodiscard]] Deck make_deck(const Network& network);
+
+/// Puts the engine's values, one per name in `deck.vectors`, back into a solution.
+/// @throws std::invalid_argument if their number differs.
+[[nodiscard]] Solution from_vectors(const Network& network, const Deck& deck,
+                                    const std::vector<double>& values);
+
+/// The deck as a person may read it: each generated name explained in a comment by the
+/// net, or by the part, that it stands for. `part_names` by index; names must have passed
+/// the reader. The engine never sees this text.
+[[nodiscard]] std::string annotate(const Network& network, const Deck& deck,
+                                   const std::vector<std::string>& part_names);
+
+}  // namespace benchproof

@@ -1,0 +1,14 @@
+#pragma once
+
+#include "core/network/network.h"
+#include "spice/session/engine_session.h"
+
+namespace benchproof {
+
+/// The engine's testimony about a network at rest: makes its deck, has `session` run
+/// it, puts the answer back. An engine that failed or was lost is a result: read
+/// `status` and `reason`.
+[[nodiscard]] Solution solve_with_engine(EngineSession& session,
+                                         const Network& network);
+
+}  // namespace benchproof

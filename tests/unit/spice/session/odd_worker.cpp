@@ -1,0 +1,62 @@
+// A worker that misbehaves in the way its program name says; see test_odd_workers.cpp.
+#include <unistd.h>
+
+#include <string>
+#include <string_view>
+
+#include "spice/worker/protocol.h"
+
+namespace wire = benchproof::wire;
+
+namespace {
+
+void put(std::string_view bytes) {
+  while (!bytes.empty()) {
+    const ssize_t count = write(wire::kWorkerSocket, bytes.data(), bytes.size());
+    if (count <= 0) _exit(1);
+    bytes.remove_prefix(static_cast<std::size_t>(count));
+  }
+}
+
+std::string get(std::size_t length) {
+  std::string bytes(length, '\0');
+  for (std::size_t at = 0; at < length;) {
+    const ssize_t count = read(wire::kWorkerSocket, bytes.data() + at, length - at);
+    if (count <= 0) _exit(0);
+    at += static_cast<std::size_t>(count);
+  }
+  return bytes;
+}
+
+}  // namespace
+
+int main(int, char** arguments) {
+  const std::string_view path = arguments[0];
+  const std::string_view mode = path.substr(path.rfind('/') + 1);
+  if (mode == "exits-at-once") return 7;
+  if (mode == "says-nothing") pause();
+  if (mode == "says-nonsense") put("HTTP/1.1 200 OK\r\n\r\n");
+  if (mode == "promises-too-much")
+    put(std::string("BPW\x01\x01\0\0\0\xFF\xFF\xFF\xFF", 12));
+  if (mode == "replies-first") put(wire::encode(wire::Reply{}));
+  if (mode == "cannot-start")
+    put(wire::encode(wire::Hello{true, false, "no engine here\n"}));
+  const bool is_unsealed = mode == "has-no-seal";
+  put(wire::encode(wire::Hello{!is_unsealed, true, is_unsealed ? "no filter" : ""}));
+  while (true) {
+    const auto header = wire::decode_header(get(wire::kHeaderBytes));
+    const auto request = wire::decode_request(get(header->payload_bytes));
+    if (mode == "dies-of-it") _exit(9);
+    if (mode == "stops-midway") {
+      put(wire::encode(wire::Reply{}).substr(0, wire::kHeaderBytes + 3));
+      pause();
+    }
+    wire::Reply reply;
+    reply.outcome = wire::Outcome::solved;
+    reply.values.assign(request->vectors.size(), 1.0);
+    if (mode == "answers-too-little") reply.values.pop_back();
+    if (mode == "fails-with-values") reply.outcome = wire::Outcome::not_solved;
+    if (mode == "grows") reply.heap_bytes = 1U << 30U;
+    put(wire::encode(reply));
+  }
+}

@@ -1,0 +1,236 @@
+// The seal itself: decks go to the worker as they are, past the session's guard.
+#include <fcntl.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <optional>
+
+#include "scratch.h"
+#include "spice/session/worker_process.h"
+#include "spice/worker/protocol.h"
+
+namespace {
+
+namespace wire = benchproof::wire;
+using benchproof::WorkerProcess;
+using Catch::Contains;
+using Transfer = WorkerProcess::Transfer;
+using Lines = std::vector<std::string>;
+using namespace std::chrono_literals;
+
+// A worker that has said hello.
+std::unique_ptr<WorkerProcess> greeted_worker() {
+  WorkerProcess::Start start = WorkerProcess::start(scratch::worker_path());
+  INFO(start.failure);
+  REQUIRE(start.worker != nullptr);
+  std::string payload;
+  REQUIRE(start.worker->receive(wire::FrameKind::hello, payload,
+                                std::chrono::steady_clock::now() + 10s) ==
+          Transfer::done);
+  const auto hello = wire::decode_hello(payload);
+  REQUIRE(hello);
+  REQUIRE(hello->is_engine_ready);
+  REQUIRE(hello->is_sealed);
+  return std::move(start.worker);
+}
+
+// The answer to a deck with one resistor at 10 V and `lines` in it; nothing if none
+// came.
+std::optional<wire::Reply> ask(WorkerProcess& worker, const Lines& lines,
+                               std::chrono::milliseconds patience = 10s,
+                               Transfer* how = nullptr) {
+  wire::Request request;
+  request.deck = {"title", "v1 n1 0 10", "r1 n1 0 1k"};
+  request.deck.insert(request.deck.end(), lines.begin(), lines.end());
+  request.deck.emplace_back(".end");
+  request.vectors = {"n1"};
+  const auto deadline = std::chrono::steady_clock::now() + patience;
+  std::string payload;
+  Transfer transfer = worker.send(wire::encode(request), deadline);
+  if (transfer == Transfer::done) {
+    transfer = worker.receive(wire::FrameKind::reply, payload, deadline);
+  }
+  if (how != nullptr) *how = transfer;
+  if (transfer != Transfer::done) return std::nullopt;
+  return wire::decode_reply(payload);
+}
+
+std::string proc(const WorkerProcess& worker, const std::string& file) {
+  return "/proc/" + std::to_string(worker.pid()) + "/" + file;
+}
+
+}  // namespace
+
+TEST_CASE("the sealed worker solves", "[engine][seal]") {
+  const auto worker = greeted_worker();
+  const auto reply = ask(*worker, {});
+  REQUIRE(reply);
+  CHECK(reply->outcome == wire::Outcome::solved);
+  CHECK(reply->values ==
+        std::vector<double>{10.0});  // the source's own voltage, exactly
+}
+
+TEST_CASE("a deck starts no program", "[engine][seal]") {
+  const scratch::Folder place;
+  const std::string mark = place.path() / "mark";
+  const auto block = GENERATE_COPY(values<Lines>(
+      {{".control", "shell touch " + mark, ".endc"},
+       {".control", "set x = `touch " + mark + "`", ".endc"},
+       {"*#shell touch " + mark},
+       {".control", "system touch " + mark, "shell touch " + mark, ".endc"},
+       {".control", "edit", ".endc"}}));
+  const auto worker = greeted_worker();
+  ask(*worker, block);
+  const WorkerProcess::Ending ending = worker->stop();
+  CAPTURE(block, ending.text);
+  CHECK(ending.is_seal_breach);
+  CHECK_THAT(ending.text, Contains("tried to start a program"));
+  CHECK(place.is_empty());
+}
+
+TEST_CASE("a deck reads and writes no file", "[engine][seal]") {
+  const scratch::Folder place;
+  const std::string mark = place.path() / "mark";
+  const std::string included = place.path() / "included";
+  std::ofstream(included) << "r2 n1 0 1k\n";
+  struct Case {
+    Lines lines;
+    bool is_named;  // The engine says which file it could not have.
+  };
+  const auto [lines, is_named] = GENERATE_COPY(
+      values<Case>({{{".control", "op", "write " + mark, ".endc"}, true},
+                    {{".control", "op", "wrdata " + mark + " n1", ".endc"}, true},
+                    {{".control", "echo x > " + mark, ".endc"}, true},
+                    {{".control", "op", "print n1 > " + mark, ".endc"}, true},
+                    {{".include " + included}, true},
+                    {{".control", "source " + included, ".endc"}, true},
+                    {{".control", "snsave " + mark, ".endc"}, false},
+                    {{".control", "cd " + place.path().string(), ".endc"}, false}}));
+  const auto worker = greeted_worker();
+  const auto reply = ask(*worker, lines);
+  CAPTURE(lines, reply ? reply->message : worker->stop().text);
+  CHECK_FALSE(std::filesystem::exists(mark));
+  CHECK(scratch::text_of(included) == "r2 n1 0 1k\n");
+  if (is_named) {
+    REQUIRE(reply);
+    CHECK_THAT(reply->message, Contains(place.path().filename()));
+  }
+}
+
+TEST_CASE("an endless deck ends at the deadline", "[engine][seal]") {
+  const auto worker = greeted_worker();
+  Transfer how = Transfer::done;
+  CHECK_FALSE(ask(*worker, {".control", "while 1", "end", ".endc"}, 200ms, &how));
+  CHECK(how == Transfer::timed_out);
+  const pid_t pid = worker->pid();
+  CHECK_THAT(worker->stop().text, Contains("killed by signal 9"));
+  CHECK(kill(pid, 0) == -1);
+  CHECK_FALSE(scratch::has_children());
+}
+
+TEST_CASE("a deck cannot take all memory", "[engine][seal]") {
+  // A vector that doubles without end: the address space is bounded, so this ends in a
+  // failure of the engine or of the process, and long before the deadline.
+  const auto worker = greeted_worker();
+  Transfer how = Transfer::done;
+  const auto reply =
+      ask(*worker,
+          {".control", "let a = vector(100000000)", "let b = vector(100000000)",
+           "let c = vector(100000000)", ".endc"},
+          20s, &how);
+  CHECK(how != Transfer::timed_out);
+  if (reply) {
+    CHECK(std::stol(scratch::field_of(proc(*worker, "status"), "VmPeak:")) <
+          512 * 1024);
+  }
+}
+
+TEST_CASE("garbage on its socket ends the worker", "[engine][seal]") {
+  const auto worker = greeted_worker();
+  const auto deadline = std::chrono::steady_clock::now() + 10s;
+  const std::string frame =
+      GENERATE(std::string("GET / HTTP/1.1\r\n\r\n"), wire::encode(wire::Hello{}),
+               std::string("BPW\x01\x02\0\0\0\x04\0\0\0\xFF\xFF\xFF\xFF", 16));
+  CHECK(worker->send(frame, deadline) == Transfer::done);
+  std::string payload;
+  CHECK(worker->receive(wire::FrameKind::reply, payload, deadline) == Transfer::closed);
+  CHECK(worker->stop().text == "ended with status 3");
+}
+
+TEST_CASE("the worker holds nothing of its parent's", "[engine][seal]") {
+  const scratch::Folder place;
+  const scratch::Setting home("HOME", place.path());
+  const scratch::Setting scripts("SPICE_SCRIPTS", place.path());
+  const scratch::Setting library("SPICE_LIB_DIR", place.path());
+  const scratch::Setting preload("LD_PRELOAD", place.path() / "no-such-library.so");
+  const scratch::Setting secret("BENCHPROOF_TEST_SECRET", "secret");
+  const int leak = open("/dev/null", O_RDWR);  // inheritable, on purpose
+  REQUIRE(leak >= 0);
+  const auto worker = greeted_worker();
+
+  std::string environment = scratch::text_of(proc(*worker, "environ"));
+  std::replace(environment.begin(), environment.end(), '\0', '\n');
+  CHECK(environment ==
+        "HOME=/dev/null\nSPICE_SCRIPTS=/dev/null\nLC_ALL=C\nTZ=UTC0\n"
+        "PATH=/dev/null\nOMP_NUM_THREADS=1\n");
+
+  std::vector<std::string> held;
+  for (const auto& entry : std::filesystem::directory_iterator(proc(*worker, "fd"))) {
+    held.push_back(entry.path().filename());
+  }
+  std::sort(held.begin(), held.end());
+  CHECK(held == std::vector<std::string>{"0", "1", "2", "3"});
+  for (const char* standard : {"0", "1", "2"}) {
+    CHECK(std::filesystem::read_symlink(proc(*worker, std::string("fd/") + standard)) ==
+          "/dev/null");
+  }
+  const std::string cwd = std::filesystem::read_symlink(proc(*worker, "cwd"));
+  CHECK_THAT(cwd, Catch::EndsWith(" (deleted)"));
+  close(leak);
+}
+
+TEST_CASE("the worker is bound", "[engine][seal]") {
+  const auto worker = greeted_worker();
+  // seccomp(2), prctl(2): mode 2 is a filter.
+  CHECK(scratch::field_of(proc(*worker, "status"), "Seccomp:") == "2");
+  CHECK(scratch::field_of(proc(*worker, "status"), "NoNewPrivs:") == "1");
+  CHECK(scratch::field_of(proc(*worker, "status"), "Threads:") == "1");
+  const auto limit = [&worker](const std::string& name) {
+    const std::string both = scratch::field_of(proc(*worker, "limits"), name);
+    return both.substr(0, both.find(' '));
+  };
+  CHECK(limit("Max address space") == "536870912");
+  CHECK(limit("Max cpu time") == "600");
+  CHECK(limit("Max core file size") == "0");
+  CHECK(limit("Max file size") == "0");
+  CHECK(limit("Max open files") == "4");
+  CHECK(limit("Max processes") == "0");
+}
+
+TEST_CASE("no start-up file is obeyed", "[engine][seal]") {
+  const scratch::Folder place;
+  const std::string mark = place.path() / "mark";
+  std::ofstream(place.path() / ".spiceinit") << "* start\nshell touch " << mark << "\n";
+  std::ofstream(place.path() / "spinit") << "* start\nshell touch " << mark << "\n";
+  const scratch::Setting home("HOME", place.path());
+  const scratch::Setting scripts("SPICE_SCRIPTS", place.path());
+  const auto former = std::filesystem::current_path();
+  std::filesystem::current_path(place.path());
+  const auto worker = greeted_worker();  // had it obeyed, the seal would have ended it
+  const auto reply = ask(*worker, {});
+  std::filesystem::current_path(former);
+  REQUIRE(reply);
+  CHECK(reply->outcome == wire::Outcome::solved);
+  CHECK_FALSE(std::filesystem::exists(mark));
+}
+
+TEST_CASE("the worker does not serve anybody else", "[engine][seal]") {
+  // Started by hand, without a parent's number: status 2, see its main.cpp.
+  const std::string command = scratch::worker_path() + " 2>/dev/null";
+  const int status = std::system(command.c_str());
+  CHECK(WIFEXITED(status));
+  CHECK(WEXITSTATUS(status) == 2);
+}

@@ -1,0 +1,168 @@
+#include <bit>
+#include <catch2/catch.hpp>
+#include <limits>
+#include <random>
+
+#include "spice/worker/protocol.h"
+
+namespace {
+
+namespace wire = benchproof::wire;
+
+std::string payload_of(const std::string& frame) {
+  return frame.substr(wire::kHeaderBytes);
+}
+
+wire::Request sample_request() {
+  return {wire::Analysis::operating_point,
+          {"title", "v1 n1 0 10", "", std::string("a\0b", 3), ".end"},
+          {"n1", "@r1[i]"}};
+}
+
+wire::Reply sample_reply() {
+  return {wire::Outcome::solved,
+          {-0.0, 5e-324, std::numeric_limits<double>::max(),
+           -std::numeric_limits<double>::infinity(), 1.0 / 3.0},
+          std::numeric_limits<std::uint64_t>::max(),
+          "a warning\n"};
+}
+
+// The decoders accept only what the encoders make, so whatever is accepted must come
+// back byte for byte.
+template <typename Decoded>
+bool is_refused_or_canonical(const std::optional<Decoded>& decoded,
+                             const std::string& payload) {
+  return !decoded || payload_of(wire::encode(*decoded)) == payload;
+}
+
+}  // namespace
+
+TEST_CASE("a frame announces its kind and its length", "[engine][protocol]") {
+  const std::string frame = wire::encode(sample_request());
+  const auto header = wire::decode_header(frame.substr(0, wire::kHeaderBytes));
+  REQUIRE(header);
+  CHECK(header->kind == wire::FrameKind::request);
+  CHECK(header->payload_bytes == frame.size() - wire::kHeaderBytes);
+  CHECK(wire::decode_header(wire::encode(sample_reply()).substr(0, 12))->kind ==
+        wire::FrameKind::reply);
+  CHECK(wire::decode_header(wire::encode(wire::Hello{}).substr(0, 12))->kind ==
+        wire::FrameKind::hello);
+}
+
+TEST_CASE("frames come back as they were sent", "[engine][protocol]") {
+  const auto request = wire::decode_request(payload_of(encode(sample_request())));
+  REQUIRE(request);
+  CHECK(request->analysis == wire::Analysis::operating_point);
+  CHECK(request->deck == sample_request().deck);
+  CHECK(request->vectors == sample_request().vectors);
+
+  const auto reply = wire::decode_reply(payload_of(encode(sample_reply())));
+  REQUIRE(reply);
+  CHECK(reply->outcome == wire::Outcome::solved);
+  REQUIRE(reply->values.size() == 5);
+  for (std::size_t i = 0; i < 5; ++i) {
+    CAPTURE(i);
+    CHECK(std::bit_cast<std::uint64_t>(reply->values[i]) ==
+          std::bit_cast<std::uint64_t>(sample_reply().values[i]));
+  }
+  CHECK(reply->heap_bytes == std::numeric_limits<std::uint64_t>::max());
+  CHECK(reply->message == "a warning\n");
+
+  const auto hello =
+      wire::decode_hello(payload_of(encode(wire::Hello{true, false, "x"})));
+  REQUIRE(hello);
+  CHECK(hello->is_sealed);
+  CHECK_FALSE(hello->is_engine_ready);
+  CHECK(hello->detail == "x");
+}
+
+TEST_CASE("a header that is not ours is refused", "[engine][protocol]") {
+  const std::string good = wire::encode(wire::Hello{}).substr(0, wire::kHeaderBytes);
+  REQUIRE(wire::decode_header(good));
+  CHECK_FALSE(wire::decode_header(""));
+  CHECK_FALSE(wire::decode_header(good.substr(1)));
+  CHECK_FALSE(wire::decode_header(good + "x"));
+  for (std::size_t at = 0; at < 4; ++at) {  // the magic and the version
+    std::string bad = good;
+    bad[at] = static_cast<char>(bad[at] + 1);
+    CHECK_FALSE(wire::decode_header(bad));
+  }
+  for (const char kind : {'\0', '\x04', '\xFF'}) {
+    std::string bad = good;
+    bad[4] = kind;
+    CHECK_FALSE(wire::decode_header(bad));
+  }
+  std::string oversized = good;
+  oversized[11] = '\x7F';  // the length's highest byte: two thousand megabytes
+  CHECK_FALSE(wire::decode_header(oversized));
+}
+
+TEST_CASE("a truncated or overlong payload is refused", "[engine][protocol]") {
+  const std::string request = payload_of(wire::encode(sample_request()));
+  for (std::size_t length = 0; length < request.size(); ++length) {
+    CAPTURE(length);
+    CHECK_FALSE(wire::decode_request(request.substr(0, length)));
+  }
+  CHECK_FALSE(wire::decode_request(request + '\0'));
+
+  const std::string reply = payload_of(wire::encode(sample_reply()));
+  for (std::size_t length = 0; length < reply.size(); ++length) {
+    CAPTURE(length);
+    CHECK_FALSE(wire::decode_reply(reply.substr(0, length)));
+  }
+  CHECK_FALSE(wire::decode_reply(reply + '\0'));
+
+  const std::string hello = payload_of(wire::encode(wire::Hello{true, true, "why"}));
+  for (std::size_t length = 0; length < hello.size(); ++length) {
+    CAPTURE(length);
+    CHECK_FALSE(wire::decode_hello(hello.substr(0, length)));
+  }
+  CHECK_FALSE(wire::decode_hello(hello + '\0'));
+}
+
+TEST_CASE("a count is not believed without its bytes", "[engine][protocol]") {
+  // An analysis, then a deck that claims four thousand million lines.
+  CHECK_FALSE(wire::decode_request(std::string("\x01\0\0\0\xFF\xFF\xFF\xFF", 8)));
+  CHECK_FALSE(wire::decode_reply(std::string("\x01\0\0\0\xFF\xFF\xFF\x7F", 8)));
+  CHECK_FALSE(
+      wire::decode_hello(std::string("\x01\0\0\0\x01\0\0\0\xFF\xFF\xFF\xFF", 12)));
+}
+
+TEST_CASE("flags and enumerators have no other values", "[engine][protocol]") {
+  std::string hello = payload_of(wire::encode(wire::Hello{true, true, ""}));
+  hello[0] = 2;
+  CHECK_FALSE(wire::decode_hello(hello));
+  for (const char value : {'\0', '\x04'}) {
+    std::string reply = payload_of(wire::encode(sample_reply()));
+    reply[0] = value;
+    CHECK_FALSE(wire::decode_reply(reply));
+  }
+  for (const char value : {'\0', '\x02'}) {
+    std::string request = payload_of(wire::encode(sample_request()));
+    request[0] = value;
+    CHECK_FALSE(wire::decode_request(request));
+  }
+}
+
+TEST_CASE("garbled payloads are refused or mean what they say", "[engine][protocol]") {
+  const std::uint32_t seed = std::random_device{}();
+  CAPTURE(seed);
+  std::mt19937 random(seed);
+  const std::string request = payload_of(wire::encode(sample_request()));
+  const std::string reply = payload_of(wire::encode(sample_reply()));
+  int refused = 0;
+  for (int round = 0; round < 20'000; ++round) {
+    std::string bad = round % 2 == 0 ? request : reply;
+    for (int flips = 1 + static_cast<int>(random() % 3); flips > 0; --flips) {
+      bad[random() % bad.size()] = static_cast<char>(random());
+    }
+    const auto as_request = wire::decode_request(bad);
+    const auto as_reply = wire::decode_reply(bad);
+    const auto as_hello = wire::decode_hello(bad);
+    REQUIRE(is_refused_or_canonical(as_request, bad));
+    REQUIRE(is_refused_or_canonical(as_reply, bad));
+    REQUIRE(is_refused_or_canonical(as_hello, bad));
+    if (!as_request && !as_reply && !as_hello) ++refused;
+  }
+  CHECK(refused > 1000);
+}
