@@ -178,7 +178,9 @@ Solution from_vectors(const Network& network, const Deck& deck,
     c.bipolars.push_back({collector, base, emitter});
   }
   for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
-    const double drain = *next++;
+    // The engine tells a MOS current in the n-channel sense.
+    const double sense = network.values.mosfets[k].is_p_channel ? -1.0 : 1.0;
+    const double drain = sense * *next++;
     c.mosfets.push_back({drain, 0.0, -drain});
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {

@@ -1,5 +1,5 @@
-#include <dirent.h>
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <signal.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
@@ -168,10 +168,8 @@ TEST_CASE("a large deck arrives whole", "[engine][session]") {
   // 3,000 resistors in a row from 3,000 V: net k is at 3000 - k volts.
   Lines deck{"row", "v1 n0 0 3000"};
   for (int k = 0; k < 3000; ++k) {
-    std::string line = "r" + std::to_string(k);
-    line.append(" n").append(std::to_string(k));
-    line.append(k == 2999 ? " 0 1" : " n" + std::to_string(k + 1) + " 1");
-    deck.push_back(line);
+    const std::string next = k == 2999 ? "0" : fmt::format("n{}", k + 1);
+    deck.push_back(fmt::format("r{} n{} {} 1", k, k, next));
     deck.push_back("* " + std::string(200, 'x'));
   }
   deck.emplace_back(".end");
@@ -239,9 +237,9 @@ TEST_CASE("many decks do not fill the worker", "[engine][session]") {
     REQUIRE(session.run(request).status == EngineStatus::solved);
   }
   CHECK(session.worker_pid() == worker);
-  // Measured: see kGrowth. The session replaces a worker beyond max_heap_bytes anyway.
-  constexpr long kGrowth = 8192;
-  WARN(resident_kilobytes() - before);
+  // Measured: 1.1 MB, 0.6 kB per deck that the engine does not give back; 1 kB is
+  // allowed.
+  constexpr long kGrowth = 2000;
   CHECK(resident_kilobytes() - before < kGrowth);
 }
 
