@@ -1,0 +1,117 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "core/catalogue/catalogue.h"
+#include "core/catalogue/model.h"
+
+namespace benchproof {
+
+/// The voltage across a diode that carries `amps` (> 0) forward:
+///
+///     V = n vt ln(I / is + 1) + I rs
+///
+/// `celsius` moves the saturation current by the rule of the ngspice manual, chapter 7:
+/// is (T/tnom)^(xti/n) exp((T/tnom - 1) eg / (n vt)), with vt = kT/q at T.
+[[nodiscard]] double voltage_at(const DiodeModel& model, double amps, double celsius);
+
+/// What is known of a forward curve besides its points.
+struct ForwardShape {
+  std::optional<double> n;   ///< Emission coefficient, if not to be fitted.
+  std::optional<double> rs;  ///< Series resistance, if not to be fitted. Ohm, >= 0.
+  double eg = 1.11;          ///< Activation energy. Electronvolt.
+  double xti = 3.0;          ///< Exponent of the saturation current's rule.
+  std::optional<double>
+      drift;  ///< dV/dT at the last point's current. V/K, replaces eg.
+};
+
+struct ForwardFit {
+  DiodeModel model;            ///< tnom is 25, no breakdown.
+  std::vector<double> errors;  ///< Per point: model minus published. Volt.
+  double worst = 0.0;          ///< Largest magnitude among them. Volt.
+};
+
+/// Bounds of a believable emission coefficient. Silicon junctions have 1 to 2; light
+/// emitting ones reach 4 and more over wide ranges of current (Shah et al.,
+/// "Experimental analysis and theoretical model for anomalously high ideality factors
+/// in AlGaN/GaN p-n junction diodes", J. Appl. Phys. 94, 2003; from memory).
+inline constexpr double kLeastEmission = 0.5;
+inline constexpr double kMostEmission = 6.0;
+
+/// Finds `is`, and `n` and `rs` where the shape leaves them open, from points at 25 C.
+///
+/// - One point: n must be given, rs is 0 unless given; the curve passes through it.
+/// - Two points: n is fitted, with rs as given or 0; if n is given and rs is not, rs is
+///   fitted; the curve passes through both, unless that needs a negative rs.
+/// - Three and more: least squares in volts, every point of equal weight, over ln is, n
+///   and rs >= 0, those that are not given (Gauss-Newton with step halving).
+///
+/// With `drift`, eg follows from dV/dT = (Vj - eg - xti vt) / T, which is the rule
+/// above differentiated at constant current; Vj is the junction's share of the voltage.
+/// @throws std::invalid_argument where there are too few points for what is open, where
+///         a point is not positive and finite, or where n leaves its bounds.
+[[nodiscard]] ForwardFit fit_forward(std::span<const ForwardPoint> points,
+                                     const ForwardShape& shape);
+
+/// A zener's published breakdown.
+struct ZenerSheet {
+  double volts = 0.0;                ///< VZ at the test current. Volt, > 0.
+  double test_amps = 0.0;            ///< IZT. Ampere, > 0.
+  double slope = 0.0;                ///< rz, dV/dI at IZT. Ohm, > 0.
+  std::optional<double> knee_slope;  ///< rzk, dV/dI at the knee current. Ohm.
+  double knee_amps = 1e-3;           ///< IZK. Ampere, > 0, below IZT.
+  ForwardPoint forward;              ///< One point of the forward curve.
+  double n = 1.5;                    ///< Emission coefficient of the forward curve.
+};
+
+/// A diode with breakdown that has V = VZ and dV/dI = rz at IZT, by
+/// rz(I) = nbv vt / I + rs.
+///
+/// Where rzk is known, nbv and rs are those that meet it too, if rs comes out >= 0;
+/// else rs is 0 and nbv meets rz alone (published knees are often steeper than any such
+/// curve). The exponential must reach `is` before the reverse voltage falls below 0.5
+/// V, or it would run into the forward curve: where it does not, nbv is lowered and rs
+/// takes the rest of rz. Then bv = VZ - IZT rs at ibv = IZT.
+///
+/// `rs` stands in the forward path as well: the junction keeps at least 0.7 V of the
+/// forward point, so a zener with a large rs shows a higher forward voltage than its
+/// sheet (never a lower one).
+/// @throws std::invalid_argument for figures that are not positive and finite, or where
+///         VZ - IZT rz leaves less than 0.5 V.
+[[nodiscard]] DiodeModel fit_zener(const ZenerSheet& sheet);
+
+/// A bipolar transistor's published figures. Magnitudes, for a PNP too.
+struct BipolarSheet {
+  bool is_pnp = false;
+  double base_volts = 0.0;      ///< VBE at `collector_amps`. Volt.
+  double collector_amps = 0.0;  ///< Ampere.
+  double gain = 0.0;          ///< hFE; the least published one is the cautious choice.
+  double reverse_gain = 1.0;  ///< Seldom published.
+  std::optional<double> early_volts;  ///< None: no Early effect. Volt.
+};
+
+/// is = IC / (exp(VBE / vt) - 1), nf = nr = 1, bf the gain given; tnom is 25.
+/// @throws std::invalid_argument for figures that are not positive and finite.
+[[nodiscard]] BipolarModel fit_bipolar(const BipolarSheet& sheet);
+
+/// A MOS transistor's published figures. Magnitudes, for a p-channel too.
+struct MosSheet {
+  bool is_p_channel = false;
+  double threshold =
+      0.0;  ///< VGS(th); the highest published one is the cautious choice.
+  double resistance = 0.0;  ///< RDS(on). Ohm.
+  double gate_volts = 0.0;  ///< VGS of RDS(on), above the threshold. Volt.
+  double drain_amps = 0.0;  ///< ID of RDS(on); 0: small against saturation. Ampere.
+  std::optional<DiodeModel> body;
+};
+
+/// kp from the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), so that VDS is
+/// ID RDS(on) at the published gate voltage and current; for ID = 0 the limit
+/// kp = 1 / (RDS(on) (VGS - vto)). lambda, rd and rs are 0.
+/// @throws std::invalid_argument for figures that are not positive and finite, a gate
+///         voltage at or below the threshold, or a point outside the triode region.
+[[nodiscard]] MosModel fit_mos(const MosSheet& sheet);
+
+}  // namespace benchproof
