@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <climits>
 #include <csignal>
@@ -99,15 +100,15 @@ class SpawnPlan {
     // Nothing of the caller's environment goes to the engine. It looks for its start-up
     // files below these paths, where nothing can be, and needs one thread and no time
     // zone.
-    std::string settings[] = {"HOME=/dev/null", "SPICE_SCRIPTS=/dev/null",
-                              "LC_ALL=C",       "TZ=UTC0",
-                              "PATH=/dev/null", "OMP_NUM_THREADS=1"};
-    char* arguments[] = {program.data(), parent.data(), nullptr};
-    char* environment[std::size(settings) + 1] = {};
-    std::transform(std::begin(settings), std::end(settings), environment,
+    std::array<std::string, 6> settings{"HOME=/dev/null", "SPICE_SCRIPTS=/dev/null",
+                                        "LC_ALL=C",       "TZ=UTC0",
+                                        "PATH=/dev/null", "OMP_NUM_THREADS=1"};
+    std::array<char*, 3> arguments{program.data(), parent.data(), nullptr};
+    std::array<char*, settings.size() + 1> environment{};
+    std::transform(settings.begin(), settings.end(), environment.begin(),
                    [](std::string& setting) { return setting.data(); });
-    return posix_spawn(&pid, path.c_str(), &actions_, &attributes_, arguments,
-                       environment);
+    return posix_spawn(&pid, path.c_str(), &actions_, &attributes_, arguments.data(),
+                       environment.data());
   }
 
  private:
@@ -153,8 +154,8 @@ WorkerProcess::Start WorkerProcess::start(const std::string& path) {
   std::string reason;
   const Descriptor folder(open_nameless_folder(reason));
   if (folder.get() < 0) return {nullptr, std::move(reason)};
-  int pair[2];
-  if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, pair) != 0) {
+  std::array<int, 2> pair{};
+  if (socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, pair.data()) != 0) {
     return {nullptr, failure("cannot make a socket", errno)};
   }
   Descriptor ours(pair[0]);
@@ -230,10 +231,10 @@ WorkerProcess::Transfer WorkerProcess::receive_all(char* bytes, std::size_t leng
 WorkerProcess::Transfer WorkerProcess::receive(wire::FrameKind kind,
                                                std::string& payload,
                                                Deadline deadline) {
-  char head[wire::kHeaderBytes];
-  Transfer transfer = receive_all(head, sizeof head, deadline);
+  std::array<char, wire::kHeaderBytes> head{};
+  Transfer transfer = receive_all(head.data(), head.size(), deadline);
   if (transfer != Transfer::done) return transfer;
-  const auto header = wire::decode_header({head, sizeof head});
+  const auto header = wire::decode_header({head.data(), head.size()});
   if (!header || header->kind != kind) return Transfer::garbled;
   payload.resize(header->payload_bytes);
   return receive_all(payload.data(), payload.size(), deadline);

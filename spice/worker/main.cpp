@@ -1,6 +1,7 @@
 #include <pwd.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <charconv>
 #include <string>
@@ -16,12 +17,12 @@ namespace wire = benchproof::wire;
 // runs. This definition stands in front of the C library's: no database is read, and
 // the home folder is a path below which nothing can be.
 extern "C" passwd* getpwuid(uid_t user) {
-  static char home[] = "/dev/null";
-  static char empty[] = "";
+  static std::string home = "/dev/null";
+  static std::string empty;
   static passwd nobody{};
   nobody.pw_uid = user;
-  nobody.pw_name = nobody.pw_passwd = nobody.pw_gecos = nobody.pw_shell = empty;
-  nobody.pw_dir = home;
+  nobody.pw_name = nobody.pw_passwd = nobody.pw_gecos = nobody.pw_shell = empty.data();
+  nobody.pw_dir = home.data();
   return &nobody;
 }
 
@@ -55,9 +56,9 @@ bool write_all(std::string_view bytes) {
 ExitStatus serve(benchproof::worker::Engine& engine) {
   std::string payload;
   while (true) {
-    char head[wire::kHeaderBytes];
-    if (!read_all(head, sizeof head)) return kDone;
-    const auto header = wire::decode_header({head, sizeof head});
+    std::array<char, wire::kHeaderBytes> head{};
+    if (!read_all(head.data(), head.size())) return kDone;
+    const auto header = wire::decode_header({head.data(), head.size()});
     if (!header || header->kind != wire::FrameKind::request) return kBadRequest;
     payload.resize(header->payload_bytes);
     if (!read_all(payload.data(), payload.size())) return kDone;

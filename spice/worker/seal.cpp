@@ -7,6 +7,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <csignal>
 #include <cstring>
@@ -27,70 +28,68 @@ bool limit(int resource, rlim_t most) {
 }
 
 // Memory, time, signals to itself, and what the C library does with open descriptors.
-constexpr int kAllowed[] = {SCMP_SYS(read),
-                            SCMP_SYS(readv),
-                            SCMP_SYS(write),
-                            SCMP_SYS(writev),
-                            SCMP_SYS(close),
-                            SCMP_SYS(lseek),
-                            SCMP_SYS(fstat),
-                            SCMP_SYS(poll),
-                            SCMP_SYS(ppoll),
-                            SCMP_SYS(brk),
-                            SCMP_SYS(munmap),
-                            SCMP_SYS(madvise),
-                            SCMP_SYS(futex),
-                            SCMP_SYS(sched_yield),
-                            SCMP_SYS(rt_sigaction),
-                            SCMP_SYS(rt_sigreturn),
-                            SCMP_SYS(rt_sigprocmask),
-                            SCMP_SYS(sigaltstack),
-                            SCMP_SYS(clock_gettime),
-                            SCMP_SYS(clock_nanosleep),
-                            SCMP_SYS(gettimeofday),
-                            SCMP_SYS(time),
-                            SCMP_SYS(times),
-                            SCMP_SYS(getrusage),
-                            SCMP_SYS(getpid),
-                            SCMP_SYS(gettid),
-                            SCMP_SYS(getppid),
-                            SCMP_SYS(getuid),
-                            SCMP_SYS(geteuid),
-                            SCMP_SYS(getgid),
-                            SCMP_SYS(getegid),
-                            SCMP_SYS(sysinfo),
-                            SCMP_SYS(getrandom),
-                            SCMP_SYS(getcwd),
-                            SCMP_SYS(restart_syscall),
-                            SCMP_SYS(exit),
-                            SCMP_SYS(exit_group)};
+constexpr std::array kAllowed{SCMP_SYS(read),
+                              SCMP_SYS(readv),
+                              SCMP_SYS(write),
+                              SCMP_SYS(writev),
+                              SCMP_SYS(close),
+                              SCMP_SYS(lseek),
+                              SCMP_SYS(fstat),
+                              SCMP_SYS(poll),
+                              SCMP_SYS(ppoll),
+                              SCMP_SYS(brk),
+                              SCMP_SYS(munmap),
+                              SCMP_SYS(madvise),
+                              SCMP_SYS(futex),
+                              SCMP_SYS(sched_yield),
+                              SCMP_SYS(rt_sigaction),
+                              SCMP_SYS(rt_sigreturn),
+                              SCMP_SYS(rt_sigprocmask),
+                              SCMP_SYS(sigaltstack),
+                              SCMP_SYS(clock_gettime),
+                              SCMP_SYS(clock_nanosleep),
+                              SCMP_SYS(gettimeofday),
+                              SCMP_SYS(time),
+                              SCMP_SYS(times),
+                              SCMP_SYS(getrusage),
+                              SCMP_SYS(getpid),
+                              SCMP_SYS(gettid),
+                              SCMP_SYS(getppid),
+                              SCMP_SYS(getuid),
+                              SCMP_SYS(geteuid),
+                              SCMP_SYS(getgid),
+                              SCMP_SYS(getegid),
+                              SCMP_SYS(sysinfo),
+                              SCMP_SYS(getrandom),
+                              SCMP_SYS(getcwd),
+                              SCMP_SYS(restart_syscall),
+                              SCMP_SYS(exit),
+                              SCMP_SYS(exit_group)};
 
 // No analysis comes near these; a process that tries them is ended.
-constexpr int kDeadly[] = {SCMP_SYS(execve),
-                           SCMP_SYS(execveat),
-                           SCMP_SYS(fork),
-                           SCMP_SYS(vfork),
-                           SCMP_SYS(clone),
-                           SCMP_SYS(clone3),
-                           SCMP_SYS(socket),
-                           SCMP_SYS(socketpair),
-                           SCMP_SYS(pipe),
-                           SCMP_SYS(pipe2),
-                           SCMP_SYS(connect),
-                           SCMP_SYS(bind),
-                           SCMP_SYS(ptrace),
-                           SCMP_SYS(process_vm_readv),
-                           SCMP_SYS(process_vm_writev),
-                           SCMP_SYS(io_uring_setup)};
+constexpr std::array kDeadly{SCMP_SYS(execve),
+                             SCMP_SYS(execveat),
+                             SCMP_SYS(fork),
+                             SCMP_SYS(vfork),
+                             SCMP_SYS(clone),
+                             SCMP_SYS(clone3),
+                             SCMP_SYS(socket),
+                             SCMP_SYS(socketpair),
+                             SCMP_SYS(pipe),
+                             SCMP_SYS(pipe2),
+                             SCMP_SYS(connect),
+                             SCMP_SYS(bind),
+                             SCMP_SYS(ptrace),
+                             SCMP_SYS(process_vm_readv),
+                             SCMP_SYS(process_vm_writev),
+                             SCMP_SYS(io_uring_setup)};
 
 }  // namespace
 
 std::string limit_process(int parent) {
   if (prctl(PR_SET_PDEATHSIG, SIGKILL) != 0) return failure("parent watch", errno);
   if (getppid() != parent) return "the parent is gone";
-  if (close_range(wire::kWorkerSocket + 1, ~0U, 0) != 0) {
-    return failure("closing inherited descriptors", errno);
-  }
+  closefrom(wire::kWorkerSocket + 1);
   // RLIMIT_NOFILE bounds the number of a new descriptor, so nothing more can be opened.
   if (!limit(RLIMIT_AS, kAddressSpaceBytes) || !limit(RLIMIT_CPU, kCpuSeconds) ||
       !limit(RLIMIT_CORE, 0) || !limit(RLIMIT_FSIZE, 0) || !limit(RLIMIT_NPROC, 0) ||
@@ -131,8 +130,9 @@ std::string filter_system_calls() {
   note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(newfstatat), 1,
                         SCMP_A3(SCMP_CMP_MASKED_EQ, AT_EMPTY_PATH, AT_EMPTY_PATH)));
   // abort() signals the process itself.
-  note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(tgkill), 1,
-                        SCMP_A0(SCMP_CMP_EQ, static_cast<scmp_datum_t>(getpid()))));
+  note(seccomp_rule_add(
+      filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(tgkill), 1,
+      SCMP_A0(SCMP_CMP_EQ, static_cast<scmp_datum_t>(getpid()), scmp_datum_t{0})));
   if (error != 0) return failure("system call filter", error);
   if (const int loaded = seccomp_load(filter.get()); loaded < 0) {
     return failure("system call filter", -loaded);

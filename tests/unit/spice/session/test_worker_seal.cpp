@@ -1,16 +1,25 @@
 // The seal itself: decks go to the worker as they are, past the session's guard.
 #include <fcntl.h>
+#include <linux/filter.h>
+#include <linux/seccomp.h>
 #include <signal.h>
+#include <sys/prctl.h>
+#include <sys/syscall.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cerrno>
+#include <cstddef>
+#include <cstdint>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <optional>
 
 #include "scratch.h"
+#include "spice/session/engine_session.h"
 #include "spice/session/worker_process.h"
 #include "spice/worker/protocol.h"
 
@@ -223,6 +232,45 @@ TEST_CASE("no start-up file is obeyed", "[engine][seal]") {
   REQUIRE(reply);
   CHECK(reply->outcome == wire::Outcome::solved);
   CHECK_FALSE(std::filesystem::exists(mark));
+}
+
+TEST_CASE("a machine without the filter gives an unsealed worker", "[engine][seal]") {
+  // Such a machine is played by a child process whose own filter, inherited by the
+  // worker, refuses to load another: seccomp(2), prctl(2).
+  constexpr auto kCall = static_cast<std::uint32_t>(offsetof(seccomp_data, nr));
+  constexpr auto kArgument =
+      static_cast<std::uint32_t>(offsetof(seccomp_data, args[0]));
+  sock_filter rules[] = {
+      BPF_STMT(BPF_LD | BPF_W | BPF_ABS, kCall),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, SYS_seccomp, 3, 0),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, SYS_prctl, 0, 3),
+      BPF_STMT(BPF_LD | BPF_W | BPF_ABS, kArgument),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, PR_SET_SECCOMP, 0, 1),
+      BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ERRNO | EPERM),
+      BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ALLOW),
+  };
+  const sock_fprog program{std::size(rules), rules};
+  const pid_t child = fork();
+  if (child == 0) {
+    if (prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) != 0 ||
+        prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &program) != 0) {
+      _exit(10);
+    }
+    benchproof::EngineOptions options;
+    options.worker_path = scratch::worker_path();
+    const benchproof::EngineRequest divider{scratch::divider_deck(), {"n1"}};
+    const auto strict = benchproof::EngineSession(options).run(divider);
+    if (strict.status != benchproof::EngineStatus::unsealed) _exit(11);
+    if (strict.message.find("system call filter: ") != 0) _exit(12);
+    options.allow_unsealed = true;
+    const auto lenient = benchproof::EngineSession(options).run(divider);
+    if (lenient.status != benchproof::EngineStatus::solved) _exit(13);
+    _exit(lenient.is_sealed ? 14 : 0);
+  }
+  int status = 0;
+  REQUIRE(waitpid(child, &status, 0) == child);
+  REQUIRE(WIFEXITED(status));
+  CHECK(WEXITSTATUS(status) == 0);
 }
 
 TEST_CASE("the worker does not serve anybody else", "[engine][seal]") {
