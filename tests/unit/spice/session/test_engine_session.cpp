@@ -156,6 +156,32 @@ TEST_CASE("a result of the circuit before is not taken for this one's",
   CHECK(reply.values.empty());
 }
 
+TEST_CASE("a deck does not colour the next", "[engine][session]") {
+  const auto diode_at = [](const std::string& cards) {
+    EngineRequest request{{"diode", "v1 n1 0 5", "r1 n1 n2 1k", "d1 n2 0 junction",
+                           ".model junction d is=1e-12"},
+                          {"n2", "@d1[id]"}};
+    if (!cards.empty()) request.deck.push_back(cards);
+    request.deck.emplace_back(".end");
+    return request;
+  };
+  const EngineReply alone = EngineSession(options()).run(diode_at(""));
+  REQUIRE(alone.status == EngineStatus::solved);
+  EngineSession session(options());
+  for (const char* cards : {".options temp=100 gmin=1e-9", ".temp 80",
+                            ".param v1=3 is=1", ".func exp(x) {x}"}) {
+    CAPTURE(cards);
+    const EngineReply other = session.run(diode_at(cards));
+    const EngineReply again = session.run(diode_at(""));
+    REQUIRE(again.status == EngineStatus::solved);
+    CHECK(again.values == alone.values);  // to the last bit
+    if (std::string(cards).find("temp") != std::string::npos) {
+      REQUIRE(other.status == EngineStatus::solved);
+      CHECK(other.values[0] < alone.values[0] - 0.05);  // about -2 mV per kelvin
+    }
+  }
+}
+
 TEST_CASE("a deck above the frame's size is refused", "[engine][session]") {
   Lines deck(2000, "r1 n1 0 1k " + std::string(10'000, ' ') + "m=1");
   deck.back() = ".end";
