@@ -189,7 +189,8 @@ WorkerProcess::Ending WorkerProcess::stop() {
   const int signal = WTERMSIG(status);
   if (signal == SIGSYS) {
     return {
-        "was ended by its seal: the engine tried to start a program or to reach out",
+        "was ended by its seal: the engine tried to start a program or "
+        "a thread, or to reach another process",
         true};
   }
   return {
