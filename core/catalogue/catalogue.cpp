@@ -330,7 +330,6 @@ BipolarModel bipolar_model(const Type& type) {
   sheet.collector_amps = needed(type, "base_volts_current");
   sheet.gain = needed(type, "gain");
   sheet.reverse_gain = needed(type, "reverse_gain");
-  sheet.early_volts = known(type, "early");
   return fit_bipolar(sheet);
 }
 

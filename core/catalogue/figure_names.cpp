@@ -28,7 +28,6 @@ constexpr std::array kNames{
     FigureName{"reverse_gain", Unit::none, "current gain with the junctions exchanged"},
     FigureName{"base_volts", Unit::volt, "base-emitter voltage"},
     FigureName{"base_volts_current", Unit::ampere, "collector current of `base_volts`"},
-    FigureName{"early", Unit::volt, "Early voltage"},
     FigureName{"saturation_max", Unit::volt, "largest collector-emitter saturation"},
     FigureName{"threshold", Unit::volt, "gate threshold of the model, the highest"},
     FigureName{"threshold_least", Unit::volt, "lowest published gate threshold"},

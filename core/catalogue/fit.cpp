@@ -264,10 +264,6 @@ BipolarModel fit_bipolar(const BipolarSheet& sheet) {
   model.bf = sheet.gain;
   model.br = sheet.reverse_gain;
   model.tnom = kFitCelsius;
-  if (sheet.early_volts) {
-    require_positive(*sheet.early_volts, "the Early voltage");
-    model.vaf = *sheet.early_volts;
-  }
   return model;
 }
 
@@ -278,6 +274,7 @@ MosModel fit_mos(const MosSheet& sheet) {
   const double overdrive = sheet.gate_volts - sheet.threshold;
   require_positive(overdrive, "the gate voltage above the threshold");
   MosModel model;
+  model.tnom = kFitCelsius;
   model.is_p_channel = sheet.is_p_channel;
   model.vto = sheet.is_p_channel ? -sheet.threshold : sheet.threshold;
   model.body = sheet.body;

@@ -19,12 +19,13 @@ namespace benchproof {
 
 /// What is known of a forward curve besides its points.
 struct ForwardShape {
-  std::optional<double> n;   ///< Emission coefficient, if not to be fitted.
-  std::optional<double> rs;  ///< Series resistance, if not to be fitted. Ohm, >= 0.
-  double eg = 1.11;          ///< Activation energy. Electronvolt.
-  double xti = 3.0;          ///< Exponent of the saturation current's rule.
-  std::optional<double>
-      drift;  ///< dV/dT at the last point's current. V/K, replaces eg.
+  std::optional<double> n = {};  ///< Emission coefficient, if not to be fitted.
+  std::optional<double> rs =
+      {};            ///< Series resistance, if not to be fitted. Ohm, >= 0.
+  double eg = 1.11;  ///< Activation energy. Electronvolt.
+  double xti = 3.0;  ///< Exponent of the saturation current's rule.
+  std::optional<double> drift =
+      {};  ///< dV/dT at the last point's current. V/K, replaces eg.
 };
 
 struct ForwardFit {
@@ -57,13 +58,13 @@ inline constexpr double kMostEmission = 6.0;
 
 /// A zener's published breakdown.
 struct ZenerSheet {
-  double volts = 0.0;                ///< VZ at the test current. Volt, > 0.
-  double test_amps = 0.0;            ///< IZT. Ampere, > 0.
-  double slope = 0.0;                ///< rz, dV/dI at IZT. Ohm, > 0.
-  std::optional<double> knee_slope;  ///< rzk, dV/dI at the knee current. Ohm.
-  double knee_amps = 1e-3;           ///< IZK. Ampere, > 0, below IZT.
-  ForwardPoint forward;              ///< One point of the forward curve.
-  double n = 1.5;                    ///< Emission coefficient of the forward curve.
+  double volts = 0.0;                     ///< VZ at the test current. Volt, > 0.
+  double test_amps = 0.0;                 ///< IZT. Ampere, > 0.
+  double slope = 0.0;                     ///< rz, dV/dI at IZT. Ohm, > 0.
+  std::optional<double> knee_slope = {};  ///< rzk, dV/dI at the knee current. Ohm.
+  double knee_amps = 1e-3;                ///< IZK. Ampere, > 0, below IZT.
+  ForwardPoint forward;                   ///< One point of the forward curve.
+  double n = 1.5;  ///< Emission coefficient of the forward curve.
 };
 
 /// A diode with breakdown that has V = VZ and dV/dI = rz at IZT, by
@@ -89,10 +90,10 @@ struct BipolarSheet {
   double collector_amps = 0.0;  ///< Ampere.
   double gain = 0.0;          ///< hFE; the least published one is the cautious choice.
   double reverse_gain = 1.0;  ///< Seldom published.
-  std::optional<double> early_volts;  ///< None: no Early effect. Volt.
 };
 
-/// is = IC / (exp(VBE / vt) - 1), nf = nr = 1, bf the gain given; tnom is 25.
+/// is = IC / (exp(VBE / vt) - 1), nf = nr = 1, bf the gain given, no Early effect (no
+/// sheet of reference/parts/ publishes one); tnom is 25.
 /// @throws std::invalid_argument for figures that are not positive and finite.
 [[nodiscard]] BipolarModel fit_bipolar(const BipolarSheet& sheet);
 
@@ -104,7 +105,7 @@ struct MosSheet {
   double resistance = 0.0;  ///< RDS(on). Ohm.
   double gate_volts = 0.0;  ///< VGS of RDS(on), above the threshold. Volt.
   double drain_amps = 0.0;  ///< ID of RDS(on); 0: small against saturation. Ampere.
-  std::optional<DiodeModel> body;
+  std::optional<DiodeModel> body = {};
 };
 
 /// kp from the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), so that VDS is

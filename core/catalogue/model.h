@@ -41,6 +41,7 @@ struct MosModel {
   double lambda = 0.0;  ///< Channel-length modulation. 1/V, >= 0.
   double rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
   double rs = 0.0;      ///< Source resistance. Ohm, >= 0.
+  double tnom = 27.0;   ///< Degrees Celsius.
   std::optional<DiodeModel> body;  ///< The diode across the channel, where there is one.
 };
 

@@ -1,0 +1,377 @@
+// The built-in catalogue against what was published about the parts.
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "core/catalogue/catalogue.h"
+#include "core/catalogue/fit.h"
+
+namespace benchproof {
+namespace {
+
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+using Words = std::map<std::string, std::string, std::less<>>;
+
+// kT/q at 25 C with the CODATA 2014 constants that the engine has built in.
+constexpr double kVt = 1.38064852e-23 * 298.15 / 1.6021766208e-19;
+
+const Catalogue& parts() {
+  static const Catalogue catalogue = built_in_catalogue();
+  return catalogue;
+}
+
+const Type& type(KindId id, std::string_view name) {
+  const Type* found = parts().find(id, name);
+  INFO("no type " << name);
+  REQUIRE(found != nullptr);
+  return *found;
+}
+
+double value(const Type& of, std::string_view figure) {
+  INFO(of.name << " has no " << figure);
+  REQUIRE(of.figures.contains(figure));
+  return of.figures.find(figure)->second.value;
+}
+
+const DiodeModel& diode(const Type& of) { return std::get<DiodeModel>(of.model); }
+
+/// The current at a terminal voltage by the junction law, found by bisection: another
+/// way round than the fit goes.
+double amps_at(const DiodeModel& model, double volts) {
+  double low = 0.0;
+  double high = volts;
+  for (int i = 0; i < 200; ++i) {
+    const double u = 0.5 * (low + high);
+    const double amps = model.is * std::expm1(u / (model.n * kVt));
+    (u + amps * model.rs > volts ? high : low) = u;
+  }
+  return model.is * std::expm1(low / (model.n * kVt));
+}
+
+TEST_CASE("the types that a bench has are known", "[catalogue][parts]") {
+  const std::vector<std::pair<KindId, std::vector<std::string>>> wanted{
+      {KindId::diode,
+       {"1N4001", "1N4002", "1N4003", "1N4004", "1N4005", "1N4006", "1N4007", "1N4148",
+        "1N5817", "1N5818", "1N5819"}},
+      {KindId::zener,
+       {"BZX55C2V4", "BZX55C5V1", "BZX55C15", "1N4728A", "1N4733A", "1N4744A"}},
+      {KindId::led,
+       {"red 5 mm", "TLHR5400", "TLLR5400", "WP7113LSYCK/J3", "LC513FWH1", "LC503TBL1",
+        "LC503UHR1"}},
+      {KindId::transistor,
+       {"2N3904", "2N2222A", "BC547", "BC547B", "BC337", "2N3906", "BC557"}},
+      {KindId::mosfet, {"2N7000", "IRF520", "IRF520N", "IRL520N", "BS250", "IRF9540N"}},
+      {KindId::regulator,
+       {"7805", "7806", "7809", "7812", "78L05", "LP2950-5.0", "LM1117-5.0", "LM317"}},
+      {KindId::controller, {"cmos-5v", "cmos-3v3", "PIC12F629", "STM8S003"}},
+  };
+  for (const auto& [id, names] : wanted) {
+    for (const auto& name : names) {
+      CAPTURE(name);
+      CHECK(parts().find(id, name) != nullptr);
+    }
+  }
+  CHECK(parts().names(KindId::zener).size() == 37);  // 20 BZX55C and 17 1N47xxA rows
+}
+
+TEST_CASE("every fitted model is believable", "[catalogue][parts]") {
+  for (const Type& t : parts().types()) {
+    CAPTURE(kind(t.kind).name, t.name);
+    const DiodeModel* model = std::get_if<DiodeModel>(&t.model);
+    if (const auto* mos = std::get_if<MosModel>(&t.model)) {
+      CHECK(std::isfinite(mos->vto));
+      CHECK(mos->vto * (mos->is_p_channel ? -1 : 1) > 0);
+      CHECK((std::isfinite(mos->kp) && mos->kp > 0));
+      CHECK(mos->tnom == 25.0);
+      REQUIRE(mos->body.has_value());
+      model = &*mos->body;
+    }
+    if (const auto* bipolar = std::get_if<BipolarModel>(&t.model)) {
+      CHECK((std::isnormal(bipolar->is) && bipolar->is > 0 && bipolar->is < 1e-9));
+      CHECK(bipolar->bf >= 1);
+      CHECK(bipolar->br > 0);
+      CHECK(bipolar->tnom == 25.0);
+      CHECK(bipolar->is_pnp == (t.words.at("polarity") == "pnp"));
+    }
+    if (model != nullptr) {
+      CHECK((std::isnormal(model->is) && model->is > 0 && model->is < 1e-3));
+      CHECK((model->n >= kLeastEmission && model->n <= kMostEmission));
+      CHECK((std::isfinite(model->rs) && model->rs >= 0));
+      CHECK((model->eg > 0.6 && model->eg < 5.0));
+      CHECK(model->tnom == 25.0);
+    }
+    const bool needs_model = t.kind == KindId::diode || t.kind == KindId::led ||
+                             t.kind == KindId::zener || t.kind == KindId::transistor ||
+                             t.kind == KindId::mosfet || t.kind == KindId::controller;
+    if (needs_model && t.name != "default") {
+      CHECK_FALSE(std::holds_alternative<std::monostate>(t.model));
+    }
+  }
+}
+
+TEST_CASE("diodes and LEDs pass through their published points", "[catalogue][parts]") {
+  for (const Type& t : parts().types()) {
+    if (t.kind != KindId::diode && t.kind != KindId::led) continue;
+    REQUIRE_FALSE(t.points.empty());
+    for (const ForwardPoint& p : t.points) {
+      CAPTURE(t.name, p.source, p.amps, p.volts);
+      // 1 uV times the curve's slope, which is below amps / (n vt).
+      CHECK_THAT(amps_at(diode(t), p.volts), WithinRel(p.amps, 1e-6 / kVt));
+      CHECK_THAT(voltage_at(diode(t), p.amps, 25.0), WithinAbs(p.volts, 1e-6));
+    }
+  }
+}
+
+TEST_CASE("a model keeps below the published maxima it was not fitted to",
+          "[catalogue][parts]") {
+  struct Maximum {
+    KindId id;
+    std::string_view name;
+    double amps, celsius, volts;
+  };
+  const Maximum m = GENERATE(
+      Maximum{KindId::diode, "1N4001", 1.0, 25, 1.1},  // Vishay 1N4001 sheet
+      Maximum{KindId::diode, "1N4148", 10e-3, 25,
+              1.0},  // PanJit 1N4148, Rev. 0.2, p. 1
+      Maximum{KindId::diode, "1N5819", 1.0, 125, 0.55},  // IR PD-20590 rev. B 11/04
+      Maximum{KindId::led, "TLHR5400", 20e-3, 25, 3.0},  // Vishay 83012 Rev. 2.3
+      Maximum{KindId::led, "WP7113LSYCK/J3", 2e-3, 25, 2.1},  // Kingbright DSAN8288
+      Maximum{KindId::led, "LC503UHR1", 20e-3, 25, 2.6},      // Cree CLD-CT011.000
+      Maximum{KindId::led, "LC503TBL1", 20e-3, 25, 4.0},      // Cree CLD-CT063.000
+      Maximum{KindId::led, "LC513FWH1", 20e-3, 25, 4.0});     // Cree CLD-CT208.001
+  CAPTURE(m.name);
+  const double volts = voltage_at(diode(type(m.id, m.name)), m.amps, m.celsius);
+  CHECK(volts <= m.volts);
+  CHECK(volts >= 0.6 * m.volts);
+}
+
+TEST_CASE("no diode leaks more than its sheet allows", "[catalogue][parts]") {
+  // The reverse current of the model, without breakdown, is is.
+  // Diodes Inc. DS28002 Rev. E-2: 5 uA. PanJit 1N4148: 25 nA. IR PD-20590: 1 mA.
+  CHECK(diode(type(KindId::diode, "1N4001")).is <= 5e-6);
+  CHECK(diode(type(KindId::diode, "1N4148")).is <= 25e-9);
+  for (const auto* name : {"1N5817", "1N5818", "1N5819"}) {
+    CHECK(diode(type(KindId::diode, name)).is <= 1e-3);
+  }
+}
+
+TEST_CASE("an LED's voltage falls with heat as published", "[catalogue][parts]") {
+  // Kingbright DSAN8288 Rev. V.5B page 2: -2 mV/K at 2 mA from -10 C to 85 C. The model
+  // meets the slope at 25 C; over the whole range its bend is below a tenth of it.
+  const auto& model = diode(type(KindId::led, "WP7113LSYCK/J3"));
+  const double slope =
+      (voltage_at(model, 2e-3, 85.0) - voltage_at(model, 2e-3, -10.0)) / 95.0;
+  CHECK_THAT(slope, WithinAbs(-2e-3, 2e-4));
+}
+
+TEST_CASE("LED classes lie in the published range of their colour",
+          "[catalogue][parts]") {
+  // Kuphaldt, Lessons In Electric Circuits vol. III ch. 3, LED table, near 20 mA.
+  // Orange is left out: the table's 2.1 V to 2.2 V contradicts Vishay 83005 (2.4 V
+  // typical).
+  struct Range {
+    std::string_view colour;
+    double least, most;
+  };
+  const Range r = GENERATE(Range{"infrared", 1.2, 1.7}, Range{"red", 1.5, 2.4},
+                           Range{"yellow", 1.7, 2.8}, Range{"green", 1.7, 2.8},
+                           Range{"white", 3.0, 4.0}, Range{"blue", 3.0, 4.0},
+                           Range{"violet", 3.0, 4.0}, Range{"ultraviolet", 4.2, 4.8});
+  CAPTURE(r.colour);
+  for (const std::string size : {"3 mm", "5 mm"}) {
+    const Type* found = parts().find_by_words(
+        KindId::led, Words{{"colour", std::string(r.colour)}, {"size", size}});
+    REQUIRE(found != nullptr);
+    const double volts = voltage_at(diode(*found), 20e-3, 25.0);
+    CHECK(volts >= r.least);
+    CHECK(volts <= r.most);
+  }
+}
+
+bool is_class(const Type& t) {
+  return t.words.contains("colour") &&
+         t.name == t.words.at("colour") + " " + t.words.at("size");
+}
+
+TEST_CASE("a colour alone finds a class with the lowest limits", "[catalogue][parts]") {
+  for (const std::string& colour : parts().words(KindId::led, "colour")) {
+    CAPTURE(colour);
+    const Type* found = parts().find_by_words(KindId::led, Words{{"colour", colour}});
+    REQUIRE(found != nullptr);
+    CHECK(is_class(*found));
+    CHECK(found->words.at("size") == "5 mm");
+    for (const Type& single : parts().types()) {
+      if (single.kind != KindId::led || is_class(single)) continue;
+      // Low-current types (Vishay TLL, 7 mA) are not what a colour alone means.
+      if (single.name.starts_with("TLL") || single.words.at("colour") != colour)
+        continue;
+      CAPTURE(single.name);
+      for (const auto* limit : {"current", "pulse", "reverse", "power"}) {
+        if (!single.figures.contains(limit)) continue;
+        CHECK(value(*found, limit) <= value(single, limit));
+      }
+    }
+  }
+  CHECK(parts().find_by_words(KindId::led, Words{{"colour", "black"}}) == nullptr);
+}
+
+TEST_CASE("a zener stands at its voltage with its slope", "[catalogue][parts]") {
+  for (const Type& t : parts().types()) {
+    if (t.kind != KindId::zener) continue;
+    CAPTURE(t.name);
+    const auto& m = diode(t);
+    const double amps = value(t, "test_current");
+    CHECK(m.ibv == amps);
+    CHECK_THAT(m.bv + amps * m.rs, WithinRel(value(t, "voltage"), 1e-12));
+    CHECK(value(t, "voltage") >= value(t, "voltage_least"));
+    CHECK(value(t, "voltage") <= value(t, "voltage_most"));
+    CHECK_THAT(m.nbv * kVt / amps + m.rs, WithinRel(value(t, "slope"), 1e-12));
+    // Published knees are maxima: the model's may not be steeper there.
+    if (t.figures.contains("knee_slope")) {
+      const double knee = m.nbv * kVt / value(t, "knee_current") + m.rs;
+      CHECK(knee <= value(t, "knee_slope") * (1 + 1e-12));
+    }
+  }
+}
+
+TEST_CASE("bipolar transistors saturate as published", "[catalogue][parts]") {
+  // Ebers-Moll: VCEsat = vt ln((1 + (f + 1) / br) / (1 - f / bf)) at forced gain f
+  // [P. Gray, R. Meyer, Analysis and Design of Analog Integrated Circuits, ch. 1; from
+  // memory]. The sheets' figures are maxima and include resistances the model lacks.
+  const auto saturation = [](const BipolarModel& m, double forced) {
+    return kVt * std::log((1 + (forced + 1) / m.br) / (1 - forced / m.bf));
+  };
+  const auto& small = std::get<BipolarModel>(type(KindId::transistor, "2N3904").model);
+  CHECK(saturation(small, 10) <= 0.2);  // Multicomp 2N3904 V1.1: 10 mA, 1 mA
+  const auto& medium =
+      std::get<BipolarModel>(type(KindId::transistor, "2N2222A").model);
+  CHECK(saturation(medium, 10) <= 0.3);  // onsemi P2N2222A: 150 mA, 15 mA
+  const auto& bc547b = std::get<BipolarModel>(type(KindId::transistor, "BC547B").model);
+  CHECK(saturation(bc547b, 20) <= 0.25);  // BC547 sheets, 10 mA, 0.5 mA; from memory
+  // NXP BC847BS Rev. 03, table 7: VBE 0.58 V to 0.70 V at 2 mA.
+  const double base = kVt * std::log1p(2e-3 / bc547b.is);
+  CHECK(base >= 0.58);
+  CHECK(base <= 0.70);
+}
+
+TEST_CASE("MOS transistors conduct as published", "[catalogue][parts]") {
+  const auto& m = std::get<MosModel>(type(KindId::mosfet, "2N7000").model);
+  // Supertex DSFP-2N7000 page 2: at least 75 mA at VGS = 4.5 V, VDS = 10 V.
+  CHECK(m.kp / 2 * 1.5 * 1.5 >= 75e-3);
+  // The same: at most 5.0 ohm at VGS = 10 V, 500 mA.
+  const double vds = 0.5 * 5.0;
+  CHECK(m.kp * (7.0 * vds - vds * vds / 2) >= 0.5);
+  // International Rectifier IRL520N: 0.22 ohm at VGS = 5.0 V, 6.0 A.
+  const auto& logic = std::get<MosModel>(type(KindId::mosfet, "IRL520N").model);
+  const double on = 6.0 * 0.22;
+  CHECK_THAT(logic.kp * ((5.0 - logic.vto) * on - on * on / 2), WithinRel(6.0, 1e-12));
+  // A standard gate is not driven by 3.3 V at all (thresholds up to 4 V, from memory).
+  CHECK(std::get<MosModel>(type(KindId::mosfet, "IRF520").model).vto > 3.3);
+}
+
+TEST_CASE("controller classes are the envelope of the families", "[catalogue][parts]") {
+  for (const std::string name : {"cmos-5v", "cmos-3v3"}) {
+    const Type& envelope = type(KindId::controller, name);
+    bool any = false;
+    for (const Type& t : parts().types()) {
+      if (t.kind != KindId::controller || t.name == name) continue;
+      if (!t.words.contains("class") || t.words.at("class") != name) continue;
+      any = true;
+      CAPTURE(name, t.name);
+      for (const auto* limit :
+           {"pin_limit", "total_limit", "clamp_limit", "supply_max"}) {
+        if (t.figures.contains(limit)) CHECK(value(envelope, limit) <= value(t, limit));
+      }
+      for (const auto* most : {"resistance_high", "resistance_low", "leak"}) {
+        if (t.figures.contains(most)) CHECK(value(envelope, most) >= value(t, most));
+      }
+    }
+    CHECK(any);
+  }
+  // Microchip DS41190E page 89: VDD - VOH at most 0.7 V at 3.0 mA. ST DocID14771 Rev 15
+  // page 75: VOL at most 0.9 V at 10 mA. Half a unit of the last printed digit.
+  CHECK_THAT(value(type(KindId::controller, "cmos-5v"), "resistance_high"),
+             WithinAbs(0.7 / 3.0e-3, 0.05));
+  CHECK_THAT(value(type(KindId::controller, "cmos-5v"), "resistance_low"),
+             WithinAbs(0.9 / 10e-3, 0.05));
+}
+
+TEST_CASE("regulators keep their published figures", "[catalogue][parts]") {
+  const Type& r = type(KindId::regulator, "7805");
+  CHECK(value(r, "output") == 5.0);
+  CHECK(value(r, "dropout") == 2.0);         // L7805CV parametric page, maximum at 1 A
+  CHECK(value(r, "input_max") == 35.0);      // ST L7800 series Rev. 12
+  CHECK(value(r, "junction_max") == 150.0);  // onsemi MC7800 series
+  CHECK(value(r, "thermal_resistance") == 65.0);
+  CHECK_THAT(value(r, "quiescent"), WithinRel(8e-3, 1e-12));
+  // The regulation figures give back the printed millivolts over their ranges: a unit
+  // of the last digit that the data file keeps.
+  CHECK_THAT(value(r, "resistance") * (1.5 - 5e-3), WithinAbs(0.1, 1e-4));
+  CHECK_THAT(value(r, "line") * (25 - 7), WithinAbs(0.1, 1e-3));
+  for (const Type& t : parts().types()) {
+    if (t.kind != KindId::regulator || t.name == "default") continue;
+    CAPTURE(t.name);
+    for (const auto* needed :
+         {"output", "dropout", "limit", "current", "quiescent", "resistance", "line",
+          "line_reference", "tolerance", "thermal_resistance", "junction_max"}) {
+      CHECK(t.figures.contains(needed));
+    }
+    CHECK(value(t, "limit") >= value(t, "current"));
+  }
+}
+
+TEST_CASE("batteries know their states of charge", "[catalogue][parts]") {
+  const auto find = [](const Words& words) {
+    const Type* found = parts().find_by_words(KindId::battery, words);
+    REQUIRE(found != nullptr);
+    return *found;
+  };
+  for (const std::string& size : parts().words(KindId::battery, "size")) {
+    for (const std::string& chemistry : parts().words(KindId::battery, "chemistry")) {
+      Words words{{"size", size}, {"chemistry", chemistry}};
+      if (parts().find_by_words(KindId::battery, words) == nullptr) continue;
+      CAPTURE(size, chemistry);
+      CHECK(find(words).words.at("charge") == "fresh");  // what no word at all means
+      words["charge"] = "fresh";
+      const Type fresh = find(words);
+      words["charge"] = "half";
+      const Type half = find(words);
+      words["charge"] = "spent";
+      const Type spent = find(words);
+      CHECK(value(fresh, "open_circuit") > value(half, "open_circuit"));
+      CHECK(value(half, "open_circuit") > value(spent, "open_circuit"));
+      CHECK(value(spent, "open_circuit") > value(spent, "end_voltage"));
+      CHECK(value(fresh, "resistance") < value(half, "resistance"));
+      CHECK(value(half, "resistance") < value(spent, "resistance"));
+      CHECK(value(fresh, "capacity") == value(spent, "capacity"));
+    }
+  }
+  // Duracell OEM tables, quoted in The Physics Factbook: MN1500, 2.85 Ah.
+  CHECK(value(find({{"chemistry", "alkaline"}, {"size", "AA"}}), "capacity") == 2.85);
+  // Wikipedia, Internal resistance: E91 fresh, 0.15 ohm.
+  CHECK(value(find({{"chemistry", "alkaline"}, {"size", "AA"}}), "resistance") == 0.15);
+}
+
+TEST_CASE("defaults never assume a semiconductor's ratings", "[catalogue][parts]") {
+  for (const KindId id : {KindId::diode, KindId::zener, KindId::led, KindId::transistor,
+                          KindId::mosfet, KindId::controller, KindId::regulator}) {
+    const Type* defaults = parts().defaults(id);
+    if (defaults == nullptr) continue;
+    CAPTURE(kind(id).name);
+    for (const auto* rating :
+         {"current", "surge", "pulse", "reverse", "power", "voltage", "gate",
+          "pin_limit", "total_limit", "junction_max"}) {
+      CHECK_FALSE(defaults->figures.contains(rating));
+    }
+  }
+  const Type* resistor = parts().defaults(KindId::resistor);
+  REQUIRE(resistor != nullptr);
+  CHECK(value(*resistor, "power") == 0.25);
+}
+
+}  // namespace
+}  // namespace benchproof
