@@ -68,9 +68,12 @@ bool is_unprintable(std::uint32_t value) {
          within(0x2060, 0x206F) || value == 0xFEFF;   // invisible operators, isolates
 }
 
-/// The line numbered from 1, without its end; nothing when the text has fewer lines.
+/// The line numbered from 1, without its end and without a byte order mark; nothing when
+/// the text has fewer lines.
 std::optional<std::string_view> line_of(std::string_view source, int line) {
+  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
   if (line < 1) return std::nullopt;
+  if (source.starts_with(kByteOrderMark)) source.remove_prefix(kByteOrderMark.size());
   std::size_t begin = 0;
   for (int i = 1; i < line; ++i) {
     const std::size_t feed = source.find('\n', begin);

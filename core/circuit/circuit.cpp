@@ -121,6 +121,8 @@ int pin_index(const Part& part, std::string_view pin) {
 
 std::vector<Part> parts_in(const Circuit& circuit, const State& state) {
   std::vector<Part> parts = circuit.parts;
+  for (const auto& [index, type] : state.types)
+    parts[static_cast<std::size_t>(index)].type = type;
   for (const auto& [target, setting] : state.settings) {
     const auto& [index, key] = target;
     Part& part = parts[static_cast<std::size_t>(index)];

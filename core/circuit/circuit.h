@@ -77,6 +77,8 @@ struct State {
   std::map<PinRef, OutputSetting> outputs;  ///< Outputs not named are low.
   std::map<int, bool> closed;               ///< Switches by part; open if not named.
   std::map<std::pair<int, std::string>, Setting> settings;  ///< (part, key) -> value.
+  /// Types by part, where a changed key stands for another one (a battery's charge).
+  std::map<int, const Type*> types;
   Span span;
 };
 

@@ -16,9 +16,11 @@ struct Limits {
   std::size_t parts = 2000;
   std::size_t nets = 2000;
   std::size_t states = 200;
+  std::size_t pins = 200;  ///< Outputs or inputs of one controller.
   int nesting = 16;
   std::size_t name_length = 64;
-  std::size_t text_length = 200;  ///< Characters of a title or label.
+  std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.
+  std::size_t complaints = 50;    ///< More are counted, not told.
 };
 
 /// One change asked for beside the description: "quay_r.value" = "470R".
@@ -28,7 +30,7 @@ struct Change {
 };
 
 struct ReadResult {
-  std::optional<Circuit> circuit;        ///< Nothing if there are complaints.
+  std::optional<Circuit> circuit;       ///< Nothing if there are complaints.
   std::vector<Diagnostic> diagnostics;  ///< In line order.
 };
 

@@ -50,6 +50,11 @@ TEST_CASE("a complaint without a place or beyond the text", "[base][diagnostic]"
         "f:1:3: error: trouble [net-dangling]\n    1 | abc\n      |   ^\n");
 }
 
+TEST_CASE("a byte order mark takes no column", "[base][diagnostic]") {
+  CHECK(to_text(at(1, 1, 1, 2), "f", "\uFEFFabc") ==
+        "f:1:1: error: trouble [net-dangling]\n    1 | abc\n      | ^\n");
+}
+
 TEST_CASE("the mark counts code points, not bytes", "[base][diagnostic]") {
   // a with diaeresis takes two bytes, the euro sign three.
   CHECK(to_text(at(1, 6, 1, 9), "f", "\u00E4\u20ACxyz") ==

@@ -1,0 +1,109 @@
+#pragma once
+
+#include <string_view>
+
+namespace benchproof {
+
+/// The stable name of a kind of complaint, and what it means.
+struct DiagnosticId {
+  std::string_view name;
+  std::string_view about;
+};
+
+// Each has a file tests/diagnostics/NAME.toml that must bring it about.
+
+// The file as a whole.
+inline constexpr DiagnosticId kTooLarge{"too-large", "the file exceeds a limit"};
+inline constexpr DiagnosticId kTooDeep{"too-deep", "tables are nested too deeply"};
+inline constexpr DiagnosticId kNotUtf8{"not-utf8", "the file is not UTF-8 text"};
+inline constexpr DiagnosticId kSyntax{"syntax", "the file is not TOML"};
+inline constexpr DiagnosticId kNotYet{"not-yet", "this version does not do that yet"};
+
+// Names and free texts.
+inline constexpr DiagnosticId kNameInvalid{"name-invalid", "not a name"};
+inline constexpr DiagnosticId kNameReserved{"name-reserved", "the name has a meaning"};
+inline constexpr DiagnosticId kTextInvalid{"text-invalid", "too long or unprintable"};
+
+// Keys and the shape of what stands behind them.
+inline constexpr DiagnosticId kKeyUnknown{"key-unknown", "no such key here"};
+inline constexpr DiagnosticId kKeyMissing{"key-missing", "a key must be there"};
+inline constexpr DiagnosticId kKeyConflict{"key-conflict", "keys exclude each other"};
+inline constexpr DiagnosticId kKeyNeeds{"key-needs", "a key stands without its mate"};
+inline constexpr DiagnosticId kTomlType{"toml-type",
+                                        "a list where a text must be, ..."};
+
+// Parts and their values.
+inline constexpr DiagnosticId kKindUnknown{"kind-unknown", "no such kind of part"};
+inline constexpr DiagnosticId kTypeUnknown{"type-unknown", "not in the catalogue"};
+inline constexpr DiagnosticId kWordUnknown{"word-unknown", "not one of the choices"};
+inline constexpr DiagnosticId kValueMalformed{"value-malformed", "not a quantity"};
+inline constexpr DiagnosticId kValueComma{"value-comma", "a decimal comma"};
+inline constexpr DiagnosticId kValueRange{"value-range", "too small or too large"};
+inline constexpr DiagnosticId kValueZero{"value-zero", "a resistor of 0 ohm"};
+inline constexpr DiagnosticId kNumberBare{"number-bare",
+                                          "a number without quotes, unit"};
+inline constexpr DiagnosticId kUnitMissing{"unit-missing", "a number without its unit"};
+inline constexpr DiagnosticId kUnitUnknown{"unit-unknown", "no such unit"};
+inline constexpr DiagnosticId kUnitWrong{"unit-wrong", "the unit of something else"};
+inline constexpr DiagnosticId kPinDuplicate{"pin-duplicate",
+                                            "a part's pin named twice"};
+inline constexpr DiagnosticId kSupplyVoltage{"supply-voltage", "a supply above 60 V"};
+inline constexpr DiagnosticId kSupplyMains{"supply-mains", "a supply not isolated"};
+inline constexpr DiagnosticId kSupplyNoLoad{"supply-no-load",
+                                            "no-load voltage at odds"};
+
+// Nets.
+inline constexpr DiagnosticId kGroundMissing{"ground-missing", "no net named ground"};
+inline constexpr DiagnosticId kNetEmpty{"net-empty", "a net without pins"};
+inline constexpr DiagnosticId kNetDangling{"net-dangling", "a net with a single pin"};
+inline constexpr DiagnosticId kNetUnknown{"net-unknown", "no such net"};
+inline constexpr DiagnosticId kPartUnknown{"part-unknown", "no such part"};
+inline constexpr DiagnosticId kPinUnknown{"pin-unknown", "the part has no such pin"};
+inline constexpr DiagnosticId kPinMalformed{"pin-malformed",
+                                            "not of the form part.pin"};
+inline constexpr DiagnosticId kPinNowhere{"pin-nowhere", "a pin on no net"};
+inline constexpr DiagnosticId kPinTwice{"pin-twice", "a pin named twice in the nets"};
+
+// States.
+inline constexpr DiagnosticId kStateTarget{"state-target", "not something to change"};
+inline constexpr DiagnosticId kStateFixed{"state-fixed", "the same in every state"};
+inline constexpr DiagnosticId kStateTwice{"state-twice", "one thing set twice"};
+inline constexpr DiagnosticId kStateUnknown{"state-unknown", "no such state"};
+inline constexpr DiagnosticId kStatePassing{"state-passing",
+                                            "a state not judged at rest"};
+inline constexpr DiagnosticId kOutputLevel{"output-level",
+                                           "not high, low, open or PWM"};
+inline constexpr DiagnosticId kPwmMany{"pwm-many", "too many phases of PWM"};
+
+// Expectations.
+inline constexpr DiagnosticId kExpectMeaning{"expect-meaning", "cannot be asked there"};
+inline constexpr DiagnosticId kExpectPin{"expect-pin", "which pin is not said"};
+inline constexpr DiagnosticId kExpectBounds{"expect-bounds", "bounds without room"};
+inline constexpr DiagnosticId kExpectPhase{"expect-phase", "a phase where no PWM is"};
+
+// Structure.
+inline constexpr DiagnosticId kNetFloating{"net-floating", "no DC path to ground"};
+inline constexpr DiagnosticId kSourceLoop{"source-loop", "ideal sources in a loop"};
+inline constexpr DiagnosticId kSourcePath{"source-path", "a current with no way back"};
+inline constexpr DiagnosticId kSupplyShorted{"supply-shorted", "plus joined to minus"};
+
+// Beside the file.
+inline constexpr DiagnosticId kSetTarget{"set-target",
+                                         "a change asked for has no place"};
+inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
+
+inline constexpr DiagnosticId kDiagnosticIds[] = {
+    kTooLarge,      kTooDeep,        kNotUtf8,      kSyntax,        kNotYet,
+    kNameInvalid,   kNameReserved,   kTextInvalid,  kKeyUnknown,    kKeyMissing,
+    kKeyConflict,   kKeyNeeds,       kTomlType,     kKindUnknown,   kTypeUnknown,
+    kWordUnknown,   kValueMalformed, kValueComma,   kValueRange,    kValueZero,
+    kNumberBare,    kUnitMissing,    kUnitUnknown,  kUnitWrong,     kPinDuplicate,
+    kSupplyVoltage, kSupplyMains,    kSupplyNoLoad, kGroundMissing, kNetEmpty,
+    kNetDangling,   kNetUnknown,     kPartUnknown,  kPinUnknown,    kPinMalformed,
+    kPinNowhere,    kPinTwice,       kStateTarget,  kStateFixed,    kStateTwice,
+    kStateUnknown,  kStatePassing,   kOutputLevel,  kPwmMany,       kExpectMeaning,
+    kExpectPin,     kExpectBounds,   kExpectPhase,  kNetFloating,   kSourceLoop,
+    kSourcePath,    kSupplyShorted,  kSetTarget,    kMore,
+};
+
+}  // namespace benchproof

@@ -1,0 +1,287 @@
+#include "core/circuit/toml_tree.h"
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include <algorithm>
+#include <cassert>
+#include <optional>
+
+#include "core/circuit/diagnostic_ids.h"
+
+namespace benchproof {
+namespace {
+
+/// Where lines begin in a text, and where its code points stand: the parser counts
+/// columns in code points, we count bytes. A column is found in constant time, whatever
+/// the length of the line.
+class LineIndex {
+ public:
+  explicit LineIndex(std::string_view text) : text_(text) {
+    line_begins_.push_back({0, 0});
+    std::size_t code_points = 0;
+    for (std::size_t at = 0; at < text.size(); ++at) {
+      if (is_continuation(text[at])) continue;
+      if (code_points % kStride == 0) strides_.push_back(at);
+      ++code_points;
+      if (text[at] == '\n') line_begins_.push_back({at + 1, code_points});
+    }
+  }
+
+  /// The place of a byte.
+  [[nodiscard]] Position at_byte(std::size_t offset) const {
+    const auto next = std::upper_bound(
+        line_begins_.begin(), line_begins_.end(), offset,
+        [](std::size_t value, const LineBegin& line) { return value < line.byte; });
+    const auto line = next - line_begins_.begin();
+    const std::size_t begin = line_begins_[static_cast<std::size_t>(line - 1)].byte;
+    return {static_cast<int>(line), static_cast<int>(offset - begin) + 1};
+  }
+
+  /// The place that the parser names.
+  [[nodiscard]] Position position(const toml::source_position& place) const {
+    if (place.line < 1 || place.line > line_begins_.size()) return {};
+    const LineBegin& line = line_begins_[place.line - 1];
+    const std::size_t column = std::max<std::size_t>(place.column, 1);
+    const std::size_t byte = byte_of(line.code_point + column - 1);
+    return {static_cast<int>(place.line), static_cast<int>(byte - line.byte) + 1};
+  }
+
+  [[nodiscard]] Span span(const toml::source_region& region) const {
+    return {position(region.begin), position(region.end)};
+  }
+
+ private:
+  struct LineBegin {
+    std::size_t byte = 0;
+    std::size_t code_point = 0;
+  };
+
+  static constexpr std::size_t kStride = 64;
+
+  static bool is_continuation(char byte) {
+    return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U;
+  }
+
+  [[nodiscard]] std::size_t byte_of(std::size_t code_point) const {
+    if (code_point / kStride >= strides_.size()) return text_.size();
+    std::size_t at = strides_[code_point / kStride];
+    for (std::size_t left = code_point % kStride; left > 0 && at < text_.size();
+         --left) {
+      ++at;
+      while (at < text_.size() && is_continuation(text_[at])) ++at;
+    }
+    return at;
+  }
+
+  std::string_view text_;
+  std::vector<LineBegin> line_begins_;
+  std::vector<std::size_t> strides_;  ///< Byte of every kStride-th code point.
+};
+
+/// The offset of the first byte that is not UTF-8 (RFC 3629), or nothing.
+std::optional<std::size_t> first_invalid_byte(std::string_view text) {
+  const auto byte = [&text](std::size_t at) -> unsigned {
+    return at < text.size() ? static_cast<unsigned char>(text[at]) : 0U;
+  };
+  for (std::size_t at = 0; at < text.size();) {
+    const unsigned lead = byte(at);
+    std::size_t more = 0;
+    unsigned least = 0x80U;  // Bounds of the second byte, RFC 3629 section 4.
+    unsigned most = 0xBFU;
+    if (lead < 0x80U) {
+      ++at;
+      continue;
+    }
+    if (lead >= 0xC2U && lead <= 0xDFU) {
+      more = 1;
+    } else if (lead >= 0xE0U && lead <= 0xEFU) {
+      more = 2;
+      if (lead == 0xE0U) least = 0xA0U;
+      if (lead == 0xEDU) most = 0x9FU;
+    } else if (lead >= 0xF0U && lead <= 0xF4U) {
+      more = 3;
+      if (lead == 0xF0U) least = 0x90U;
+      if (lead == 0xF4U) most = 0x8FU;
+    } else {
+      return at;
+    }
+    if (byte(at + 1) < least || byte(at + 1) > most) return at;
+    for (std::size_t i = 2; i <= more; ++i)
+      if (byte(at + i) < 0x80U || byte(at + i) > 0xBFU) return at;
+    at += more + 1;
+  }
+  return std::nullopt;
+}
+
+/// Skips a string or a comment that begins at `at`; returns where the text goes on, or
+/// `at` itself when neither begins there.
+std::size_t after_string_or_comment(std::string_view text, std::size_t at) {
+  const char first = text[at];
+  if (first == '#') return std::min(text.find('\n', at), text.size());
+  if (first != '"' && first != '\'') return at;
+  const std::string_view triple = first == '"' ? "\"\"\"" : "'''";
+  const bool is_long = text.substr(at).starts_with(triple);
+  std::size_t i = at + (is_long ? 3 : 1);
+  while (i < text.size()) {
+    if (first == '"' && text[i] == '\\') {
+      i += 2;
+    } else if (!is_long && (text[i] == first || text[i] == '\n')) {
+      return i + 1;
+    } else if (is_long && text.substr(i).starts_with(triple)) {
+      // Up to two quotes may stand before the closing three.
+      i += 3;
+      for (int extra = 0; extra < 2 && i < text.size() && text[i] == first; ++extra)
+        ++i;
+      return i;
+    } else {
+      ++i;
+    }
+  }
+  return text.size();
+}
+
+/// The offset at which brackets or dotted keys are nested deeper than `most`, or
+/// nothing.
+std::optional<std::size_t> first_too_deep(std::string_view text, int most) {
+  int brackets = 0;
+  int dots = 0;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t next = after_string_or_comment(text, at);
+    if (next > at) {
+      at = next;
+      continue;
+    }
+    switch (text[at]) {
+      case '[':
+      case '{':
+        ++brackets;
+        dots = 0;
+        break;
+      case ']':
+      case '}':
+        brackets = std::max(0, brackets - 1);
+        break;
+      case '.':
+        ++dots;
+        break;
+      case '=':
+      case ',':
+      case '\n':
+        dots = 0;
+        break;
+      default:
+        break;
+    }
+    if (brackets > most || dots > most) return at;
+    ++at;
+  }
+  return std::nullopt;
+}
+
+Diagnostic too_deep(const Span& span, int nesting) {
+  return {std::string(kTooDeep.name), span,
+          fmt::format("tables and lists are nested more than {} deep", nesting), ""};
+}
+
+/// Turns the parser's tree into plain data. Throws the complaint when it is too deep.
+TomlNode convert(const toml::node& node, const LineIndex& lines, int depth_left,
+                 int nesting) {
+  TomlNode result;
+  result.span = lines.span(node.source());
+  const bool is_deeper = node.is_table() || node.is_array();
+  if (is_deeper && depth_left < 0) throw too_deep(result.span, nesting);
+  if (const auto* string = node.as_string()) {
+    result.type = TomlNode::Type::string;
+    result.text = string->get();
+  } else if (const auto* integer = node.as_integer()) {
+    result.type = TomlNode::Type::number;
+    result.number = static_cast<double>(integer->get());
+  } else if (const auto* real = node.as_floating_point()) {
+    result.type = TomlNode::Type::number;
+    result.number = real->get();
+  } else if (const auto* boolean = node.as_boolean()) {
+    result.type = TomlNode::Type::boolean;
+    result.flag = boolean->get();
+  } else if (const auto* array = node.as_array()) {
+    result.type = TomlNode::Type::array;
+    result.items.reserve(array->size());
+    for (const toml::node& item : *array)
+      result.items.push_back(convert(item, lines, depth_left - 1, nesting));
+  } else if (const auto* table = node.as_table()) {
+    result.type = TomlNode::Type::table;
+    result.entries.reserve(table->size());
+    for (const auto& [key, value] : *table)
+      result.entries.push_back({std::string(key.str()), lines.span(key.source()),
+                                convert(value, lines, depth_left - 1, nesting)});
+    std::stable_sort(result.entries.begin(), result.entries.end(),
+                     [](const TomlEntry& a, const TomlEntry& b) {
+                       return a.key_span.begin < b.key_span.begin;
+                     });
+  } else {
+    result.type = TomlNode::Type::time;
+  }
+  return result;
+}
+
+/// The parser's message in our form.
+std::string syntax_message(std::string_view description) {
+  constexpr std::string_view kPrefix = "Error while parsing ";
+  constexpr std::size_t kLongest = 200;
+  if (description.starts_with(kPrefix)) description.remove_prefix(kPrefix.size());
+  const std::string_view more = description.size() > kLongest ? "..." : "";
+  return fmt::format("not TOML: {}{}", description.substr(0, kLongest), more);
+}
+
+}  // namespace
+
+const TomlEntry* find_entry(const TomlNode& table, std::string_view key) {
+  const auto found =
+      std::find_if(table.entries.begin(), table.entries.end(),
+                   [key](const TomlEntry& entry) { return entry.key == key; });
+  return found == table.entries.end() ? nullptr : &*found;
+}
+
+std::string_view type_name(TomlNode::Type type) {
+  switch (type) {
+    case TomlNode::Type::string:
+      return "a text";
+    case TomlNode::Type::number:
+      return "a number";
+    case TomlNode::Type::boolean:
+      return "true or false";
+    case TomlNode::Type::time:
+      return "a date or time";
+    case TomlNode::Type::array:
+      return "a list";
+    case TomlNode::Type::table:
+      return "a table";
+  }
+  assert(false && "every type has a name");
+  return "";
+}
+
+std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting) {
+  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+  if (text.starts_with(kByteOrderMark)) text.remove_prefix(kByteOrderMark.size());
+  const LineIndex lines(text);
+  const auto at = [&lines](std::size_t offset) {
+    const Position begin = lines.at_byte(offset);
+    return Span{begin, {begin.line, begin.column + 1}};
+  };
+  if (const auto offset = first_invalid_byte(text))
+    return Diagnostic{std::string(kNotUtf8.name), at(*offset),
+                      "the text is not valid UTF-8", "save the file as UTF-8"};
+  if (const auto offset = first_too_deep(text, nesting))
+    return too_deep(at(*offset), nesting);
+  try {
+    return convert(toml::parse(text), lines, nesting, nesting);
+  } catch (const toml::parse_error& error) {
+    return Diagnostic{std::string(kSyntax.name), lines.span(error.source()),
+                      syntax_message(error.description()), ""};
+  } catch (const Diagnostic& diagnostic) {
+    return diagnostic;
+  }
+}
+
+}  // namespace benchproof
