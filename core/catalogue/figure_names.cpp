@@ -44,7 +44,6 @@ constexpr std::array kNames{
     FigureName{"adjust_max", Unit::ampere, "largest published adjust pin current"},
     FigureName{"thermal_resistance_case", Unit::kelvin_per_watt, "junction to case"},
     // Controllers
-    FigureName{"supply_min", Unit::volt, "lowest supply at which it works"},
     FigureName{"clamp_limit", Unit::ampere, "largest current through a pin's clamps"},
     FigureName{"leak", Unit::ampere, "largest current of an input or open output"},
     // Leaks of other kinds

@@ -19,13 +19,14 @@ namespace benchproof {
 
 /// What is known of a forward curve besides its points.
 struct ForwardShape {
-  std::optional<double> n = {};  ///< Emission coefficient, if not to be fitted.
-  std::optional<double> rs =
-      {};            ///< Series resistance, if not to be fitted. Ohm, >= 0.
+  /// Emission coefficient, if not to be fitted.
+  std::optional<double> n = {};
+  /// Series resistance, if not to be fitted. Ohm, >= 0.
+  std::optional<double> rs = {};
   double eg = 1.11;  ///< Activation energy. Electronvolt.
   double xti = 3.0;  ///< Exponent of the saturation current's rule.
-  std::optional<double> drift =
-      {};  ///< dV/dT at the last point's current. V/K, replaces eg.
+  /// dV/dT at the last point's current, which then replaces eg. V/K.
+  std::optional<double> drift = {};
 };
 
 struct ForwardFit {

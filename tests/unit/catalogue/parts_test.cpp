@@ -286,7 +286,8 @@ TEST_CASE("controller classes are the envelope of the families", "[catalogue][pa
            {"pin_limit", "total_limit", "clamp_limit", "supply_max"}) {
         if (t.figures.contains(limit)) CHECK(value(envelope, limit) <= value(t, limit));
       }
-      for (const auto* most : {"resistance_high", "resistance_low", "leak"}) {
+      for (const auto* most :
+           {"resistance_high", "resistance_low", "leak", "brownout"}) {
         if (t.figures.contains(most)) CHECK(value(envelope, most) >= value(t, most));
       }
     }
