@@ -46,17 +46,17 @@ struct ForwardPoint {
 
 /// What a type is as a device: fitted from its published points when the catalogue is
 /// loaded. Nothing for kinds that need none.
-using DeviceModel =
-    std::variant<std::monostate, DiodeModel, BipolarModel, MosModel>;
+using DeviceModel = std::variant<std::monostate, DiodeModel, BipolarModel, MosModel>;
 
 /// Something one can order, or a class of such things ("any red LED of 5 mm").
 struct Type {
   std::string name;  ///< "1N5819"; "default" holds what its kind assumes when not told.
   KindId kind = KindId::resistor;
-  std::map<std::string, Figure, std::less<>> figures;    ///< By key name.
-  std::map<std::string, std::string, std::less<>> words;  ///< colour, size, polarity ...
-  std::vector<ForwardPoint> points;
-  DeviceModel model;
+  std::map<std::string, Figure, std::less<>> figures = {};  ///< By key name.
+  /// colour, size, polarity ...
+  std::map<std::string, std::string, std::less<>> words = {};
+  std::vector<ForwardPoint> points = {};
+  DeviceModel model = {};
 };
 
 /// All types known to the program. The built-in one is made from reference/parts/.
@@ -70,8 +70,7 @@ class Catalogue {
   /// The first type of that kind whose words hold all of `words` ("colour" = "red"), or
   /// nothing. Entries for a class of parts come before single types in the data.
   [[nodiscard]] const Type* find_by_words(
-      KindId kind,
-      const std::map<std::string, std::string, std::less<>>& words) const;
+      KindId kind, const std::map<std::string, std::string, std::less<>>& words) const;
 
   /// What the kind assumes for figures that neither part nor type gives, or nothing.
   [[nodiscard]] const Type* defaults(KindId kind) const;
@@ -80,7 +79,8 @@ class Catalogue {
   [[nodiscard]] std::vector<std::string> names(KindId kind) const;
 
   /// The different values that a word takes over a kind's types ("colour" of led).
-  [[nodiscard]] std::vector<std::string> words(KindId kind, std::string_view word) const;
+  [[nodiscard]] std::vector<std::string> words(KindId kind,
+                                               std::string_view word) const;
 
   [[nodiscard]] std::span<const Type> types() const { return types_; }
 
@@ -89,7 +89,8 @@ class Catalogue {
 };
 
 /// Reads data files (name and TOML text each) into types and fits their device models.
-/// @throws std::runtime_error with file and line on data that breaks the rules stated in
+/// @throws std::runtime_error with file and line on data that breaks the rules stated
+/// in
 ///         reference/parts/README.md: our mistake, caught by a test.
 [[nodiscard]] Catalogue read_catalogue(
     std::span<const std::pair<std::string, std::string_view>> files);
