@@ -23,6 +23,7 @@ ForwardPoint point(double amps, double volts) {
 std::vector<ForwardPoint> points_of(double is, double n, double rs,
                                     const std::vector<double>& amps) {
   std::vector<ForwardPoint> points;
+  points.reserve(amps.size());
   for (const double i : amps) {
     points.push_back(point(i, n * kVt * std::log(i / is + 1) + i * rs));
   }

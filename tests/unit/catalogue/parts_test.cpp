@@ -140,6 +140,7 @@ TEST_CASE("a model keeps below the published maxima it was not fitted to",
       Maximum{KindId::diode, "1N5819", 1.0, 125, 0.55},  // IR PD-20590 rev. B 11/04
       Maximum{KindId::led, "TLHR5400", 20e-3, 25, 3.0},  // Vishay 83012 Rev. 2.3
       Maximum{KindId::led, "WP7113LSYCK/J3", 2e-3, 25, 2.1},  // Kingbright DSAN8288
+      Maximum{KindId::led, "diffused red", 10e-3, 25, 2.1},   // robot.lk, 5mm LED table
       Maximum{KindId::led, "LC503UHR1", 20e-3, 25, 2.6},      // Cree CLD-CT011.000
       Maximum{KindId::led, "LC503TBL1", 20e-3, 25, 4.0},      // Cree CLD-CT063.000
       Maximum{KindId::led, "LC513FWH1", 20e-3, 25, 4.0});     // Cree CLD-CT208.001
