@@ -399,18 +399,17 @@ void read_parts(Reading& reading, const TomlNode& table,
                 const std::vector<Change>& changes) {
   const ChangesByPart sorted = sort_changes(reading, table, changes);
   for (const TomlEntry& entry : table.entries) {
-    check_name(reading, entry.key, entry.key_span, "a part");
+    const bool is_named = check_name(reading, entry.key, entry.key_span, "a part");
     Part part;
     part.name = entry.key;
     part.span = entry.key_span;
     const auto own = sorted.find(entry.key);
-    PartNotes notes;
-    notes.is_understood = read_part(
+    const bool is_read = read_part(
         reading, entry,
         own == sorted.end() ? std::vector<const Change*>{} : own->second, part);
     reading.part_index[part.name] = static_cast<int>(reading.circuit.parts.size());
     reading.circuit.parts.push_back(std::move(part));
-    reading.notes.push_back(notes);
+    reading.notes.push_back({.is_understood = is_named && is_read});
   }
 }
 
