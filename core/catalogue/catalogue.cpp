@@ -40,28 +40,44 @@ int line_of(const toml::node& node) {
   return static_cast<int>(node.source().begin.line);
 }
 
-std::string text_of(const DataFile& file, const toml::node& node,
-                    std::string_view what) {
-  const auto text = node.value_exact<std::string>();
-  if (!text || text->empty()) {
+/// A text in the parsed file, which the view must not outlive.
+std::string_view text_of(const DataFile& file, const toml::node& node,
+                         std::string_view what) {
+  const toml::value<std::string>* text = node.as_string();
+  if (text == nullptr || text->get().empty()) {
     fail(file.name, line_of(node), fmt::format("'{}' must be a text", what));
   }
-  return *text;
+  return text->get();
 }
 
-/// Splits at '|' and trims blanks.
-std::vector<std::string_view> fields_of(std::string_view text) {
-  std::vector<std::string_view> fields;
-  while (true) {
-    const auto bar = text.find('|');
-    std::string_view field = text.substr(0, bar);
-    const auto first = field.find_first_not_of(' ');
-    field = first == std::string_view::npos ? std::string_view() : field.substr(first);
-    const auto last = field.find_last_not_of(' ');
-    fields.push_back(field.substr(0, last + 1));
-    if (bar == std::string_view::npos) return fields;
-    text.remove_prefix(bar + 1);
+/// "value | mark | source | condition", without the blanks around them.
+struct Written {
+  std::string_view value;
+  std::string_view mark;
+  std::string_view source;     ///< May be empty.
+  std::string_view condition;  ///< May be empty.
+};
+
+/// Cuts the text at the first `sign` and returns what stood before, without blanks.
+std::string_view cut(std::string_view& text, char sign) {
+  const auto at = std::min(text.find(sign), text.size());
+  std::string_view before = text.substr(0, at);
+  text.remove_prefix(std::min(at + 1, text.size()));
+  const auto first = std::min(before.find_first_not_of(' '), before.size());
+  before.remove_prefix(first);
+  return before.substr(0, before.find_last_not_of(' ') + 1);
+}
+
+Written written_in(const DataFile& file, int line, std::string_view text) {
+  Written written;
+  written.value = cut(text, '|');
+  written.mark = cut(text, '|');
+  written.source = cut(text, '|');
+  written.condition = cut(text, '|');
+  if (written.value.empty() || written.mark.empty() || !text.empty()) {
+    fail(file.name, line, "a figure reads \"value | mark | source | condition\"");
   }
+  return written;
 }
 
 double quantity_of(const DataFile& file, int line, std::string_view text, Unit unit) {
@@ -79,38 +95,33 @@ struct Origin {
   std::string condition;
 };
 
-/// From the fields after the value: mark, source, condition.
-Origin origin_of(DataFile& file, int line,
-                 const std::vector<std::string_view>& fields) {
-  if (fields.size() < 2 || fields.size() > 4) {
-    fail(file.name, line, "a figure reads \"value | mark | source | condition\"");
-  }
-  Origin origin;
-  const std::string_view named = fields.size() > 2 ? fields[2] : std::string_view();
+Origin origin_of(DataFile& file, int line, const Written& written) {
   constexpr std::array kMarks{Mark::verified, Mark::memory, Mark::practice,
                               Mark::derived};
-  const auto mark = std::find_if(kMarks.begin(), kMarks.end(), [&](Mark candidate) {
-    return word(candidate) == fields[1];
+  const auto* mark = std::find_if(kMarks.begin(), kMarks.end(), [&](Mark candidate) {
+    return word(candidate) == written.mark;
   });
   if (mark == kMarks.end()) {
-    fail(file.name, line, fmt::format("unknown mark '{}'", fields[1]));
+    fail(file.name, line, fmt::format("unknown mark '{}'", written.mark));
   }
+  Origin origin;
   origin.mark = *mark;
+  origin.condition = written.condition;
   if (origin.mark == Mark::practice) {
-    origin.source = named.empty() ? "common practice, no source"
-                                  : fmt::format("practice: {}", named);
+    origin.source = written.source.empty()
+                        ? "common practice, no source"
+                        : fmt::format("practice: {}", written.source);
   } else if (origin.mark == Mark::derived) {
-    if (named.empty()) fail(file.name, line, "a derived figure must say how");
-    origin.source = named;
+    if (written.source.empty()) fail(file.name, line, "a derived figure must say how");
+    origin.source = written.source;
   } else {
-    const auto source = file.sources.find(named);
+    const auto source = file.sources.find(written.source);
     if (source == file.sources.end()) {
-      fail(file.name, line, fmt::format("no source '{}' in this file", named));
+      fail(file.name, line, fmt::format("no source '{}' in this file", written.source));
     }
     origin.source = source->second;
-    file.used_sources.emplace(named);
+    file.used_sources.emplace(written.source);
   }
-  if (fields.size() == 4) origin.condition = fields[3];
   return origin;
 }
 
@@ -132,28 +143,22 @@ Figure figure_of(DataFile& file, KindId id, std::string_view name,
   const int line = line_of(node);
   const auto unit = unit_of(id, name);
   if (!unit) fail(file.name, line, fmt::format("unknown figure '{}'", name));
-  const std::string text = text_of(file, node, name);
-  const auto fields = fields_of(text);
-  Origin origin = origin_of(file, line, fields);
-  return {quantity_of(file, line, fields[0], *unit), *unit, origin.mark,
+  const Written written = written_in(file, line, text_of(file, node, name));
+  Origin origin = origin_of(file, line, written);
+  return {quantity_of(file, line, written.value, *unit), *unit, origin.mark,
           std::move(origin.source), std::move(origin.condition)};
 }
 
 /// "20 mA, 2.0 V | mark | source | condition"
 ForwardPoint point_of(DataFile& file, const toml::node& node) {
   const int line = line_of(node);
-  const std::string text = text_of(file, node, "points");
-  const auto fields = fields_of(text);
-  Origin origin = origin_of(file, line, fields);
-  const auto comma = fields[0].find(',');
-  if (comma == std::string_view::npos) {
-    fail(file.name, line, "a point reads \"current, voltage | mark | source\"");
-  }
+  const Written written = written_in(file, line, text_of(file, node, "points"));
+  Origin origin = origin_of(file, line, written);
+  std::string_view volts = written.value;
+  const std::string_view amps = cut(volts, ',');
   ForwardPoint point;
-  point.amps = quantity_of(file, line, fields[0].substr(0, comma), Unit::ampere);
-  std::string_view volts = fields[0].substr(comma + 1);
-  volts.remove_prefix(std::min(volts.find_first_not_of(' '), volts.size()));
-  point.volts = quantity_of(file, line, volts, Unit::volt);
+  point.amps = quantity_of(file, line, amps, Unit::ampere);
+  point.volts = quantity_of(file, line, cut(volts, ','), Unit::volt);
   point.mark = origin.mark;
   point.source = std::move(origin.source);
   if (!origin.condition.empty()) point.source += " (" + origin.condition + ")";

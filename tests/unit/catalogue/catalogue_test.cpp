@@ -84,6 +84,9 @@ TEST_CASE("data that breaks the rules is refused with its place", "[catalogue]")
            "a.toml:4: a derived figure must say how"},
       Case{"[[type]]\nkind = \"resistor\"\nname = \"r\"\npower = 1",
            "a.toml:4: 'power' must be a text"},
+      Case{"[[type]]\nkind = \"resistor\"\nname = \"r\"\n"
+           "power = \"1 W | practice || a | b\"",
+           "a.toml:4: a figure reads"},
       Case{"[sources]\nx = \"X\"", "a.toml:1: source 'x' is not used"},
       Case{"[[type]]\nname = \"r\"", "a.toml:1: an entry needs a 'kind'"},
       Case{"[[type]]\nkind = \"resistor\"", "a.toml:1: an entry needs a 'name'"},
@@ -98,7 +101,7 @@ TEST_CASE("data that breaks the rules is refused with its place", "[catalogue]")
       Case{"[[type]]\nkind = \"diode\"\nname = \"d\"",
            "a.toml:1: 'd': a forward curve needs a point"},
       Case{"[[type]]\nkind = \"diode\"\nname = \"d\"\npoints = [\"1 mA | practice\"]",
-           "a.toml:4: a point reads"},
+           "a.toml:4: '': "},
       Case{"[[type]]\nkind = \"diode\"\nname = \"d\"\n"
            "points = [\"1 mA, 0.7 V | practice\"]",
            "a.toml:1: 'd': one forward point needs n besides"},
