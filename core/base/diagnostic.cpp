@@ -68,8 +68,8 @@ bool is_unprintable(std::uint32_t value) {
          within(0x2060, 0x206F) || value == 0xFEFF;   // invisible operators, isolates
 }
 
-/// The line numbered from 1, without its end and without a byte order mark; nothing when
-/// the text has fewer lines.
+/// The line numbered from 1, without its end and without a byte order mark; nothing
+/// when the text has fewer lines.
 std::optional<std::string_view> line_of(std::string_view source, int line) {
   constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
   if (line < 1) return std::nullopt;
@@ -140,24 +140,29 @@ std::string folded(std::string_view text) {
 }
 
 /// Letters to insert, drop, change or swap with their neighbour to get from one name to
-/// the other.
-std::size_t edit_distance(std::string_view from, std::string_view to) {
+/// the other; anything above `most` stands for more than that. Only the band of the
+/// table in which `most` edits can lead is filled in.
+std::size_t edit_distance(std::string_view from, std::string_view to,
+                          std::size_t most) {
+  const std::size_t beyond = most + 1;
   const std::size_t width = to.size() + 1;
-  std::vector<std::size_t> before_last(width);
-  std::vector<std::size_t> last(width);
-  std::vector<std::size_t> row(width);
-  for (std::size_t j = 0; j < width; ++j) last[j] = j;
+  std::vector<std::size_t> before_last(width, beyond);
+  std::vector<std::size_t> last(width, beyond);
+  for (std::size_t j = 0; j < std::min(width, beyond); ++j) last[j] = j;
   for (std::size_t i = 1; i <= from.size(); ++i) {
-    row[0] = i;
-    for (std::size_t j = 1; j < width; ++j) {
+    std::vector<std::size_t> row(width, beyond);
+    if (i <= most) row[0] = i;
+    const std::size_t begin = i > most ? i - most : 1;
+    const std::size_t end = std::min(width, i + most + 1);
+    for (std::size_t j = begin; j < end; ++j) {
       const std::size_t changed = last[j - 1] + (from[i - 1] == to[j - 1] ? 0 : 1);
       row[j] = std::min({changed, last[j] + 1, row[j - 1] + 1});
       const bool is_swap =
           i > 1 && j > 1 && from[i - 1] == to[j - 2] && from[i - 2] == to[j - 1];
       if (is_swap) row[j] = std::min(row[j], before_last[j - 2] + 1);
     }
-    before_last.swap(last);
-    last.swap(row);
+    before_last = std::move(last);
+    last = std::move(row);
   }
   return last.back();
 }
@@ -212,19 +217,21 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
 std::string nearest(std::string_view name, std::span<const std::string> candidates) {
   if (name.empty() || name.size() > kLongestName) return {};
   const std::string wanted = folded(name);
-  std::string best;
+  const std::string* best = nullptr;
   std::size_t best_distance = kLongestName;
   for (const std::string& candidate : candidates) {
     const std::size_t longer = std::max(candidate.size(), name.size());
     const std::size_t shorter = std::min(candidate.size(), name.size());
-    const std::size_t allowed = std::max<std::size_t>(1, longer / 3);
-    if (candidate.size() > kLongestName || longer - shorter > allowed) continue;
-    const std::size_t distance = edit_distance(wanted, folded(candidate));
-    if (distance > allowed || distance >= longer || distance >= best_distance) continue;
-    best = candidate;
+    if (longer > kLongestName || best_distance == 0) continue;
+    const std::size_t allowed =
+        std::min({std::max<std::size_t>(1, longer / 3), longer - 1, best_distance - 1});
+    if (longer - shorter > allowed) continue;
+    const std::size_t distance = edit_distance(wanted, folded(candidate), allowed);
+    if (distance > allowed) continue;
+    best = &candidate;
     best_distance = distance;
   }
-  return best;
+  return best != nullptr ? *best : std::string();
 }
 
 }  // namespace benchproof

@@ -41,7 +41,8 @@ void sort_by_position(std::vector<Diagnostic>& diagnostics);
 [[nodiscard]] std::string printable(std::string_view text);
 
 /// The candidate closest to `name`, or empty when none is close: at most a third of the
-/// longer name's letters, one at least, may be inserted, dropped, changed or swapped
+/// longer name's letters, one at least but not
+/// all, may be inserted, dropped, changed or swapped
 /// with their neighbour. ASCII case does not count. Of equals the first; names of more
 /// than 64 bytes are never close.
 [[nodiscard]] std::string nearest(std::string_view name,

@@ -374,16 +374,14 @@ Rounded round_to(double value, int digits) {
 /// Writes rounded digits with the point moved by `shift` powers of ten.
 std::string fixed(const Rounded& number, int shift) {
   const int exponent = number.exponent - shift;
-  std::string text = number.digits;
-  const int size = static_cast<int>(text.size());
-  if (exponent < 0) {
-    text = "0." + std::string(static_cast<std::size_t>(-exponent - 1), '0') + text;
-  } else if (exponent + 1 >= size) {
-    text += std::string(static_cast<std::size_t>(exponent + 1 - size), '0');
-  } else {
-    text.insert(static_cast<std::size_t>(exponent) + 1, ".");
-  }
-  return (number.is_negative ? "-" : "") + text;
+  const int size = static_cast<int>(number.digits.size());
+  const std::string_view sign = number.is_negative ? "-" : "";
+  const std::string_view digits = number.digits;
+  if (exponent < 0)
+    return fmt::format("{}0.{:0>{}}", sign, digits, size - exponent - 1);
+  if (exponent + 1 >= size) return fmt::format("{}{:0<{}}", sign, digits, exponent + 1);
+  const auto whole = static_cast<std::size_t>(exponent) + 1;
+  return fmt::format("{}{}.{}", sign, digits.substr(0, whole), digits.substr(whole));
 }
 
 /// The prefix that leaves one to three digits before the point; nothing when there is
@@ -474,7 +472,7 @@ std::string format_quantity(double value, Unit unit, int digits) {
                                  ? std::string()
                                  : fmt::format(" {}", style.symbols.front().text);
   if (!std::isfinite(value)) return shortest(value) + ending;
-  if (value == 0.0) return "0" + ending;
+  if (value == 0.0) return fmt::format("0{}", ending);
 
   const Rounded number = round_to(value, digits);
   if (style.takes_prefix) {

@@ -169,6 +169,8 @@ constexpr Key kLed[] = {
     quantity("pulse", Unit::ampere, kPositiveAmps, "greatest short current"),
     quantity("reverse", Unit::volt, kPositiveVolts, "greatest reverse voltage"),
     kPower,
+    kThermal,
+    kJunctionMax,
 };
 constexpr Key kTransistor[] = {
     kType,
@@ -255,7 +257,7 @@ constexpr Key kLoad[] = {
     kType,
     quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage"),
     needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
-                                    "current at the rated voltage")),
+                                    "at the rated voltage")),
 };
 constexpr Key kWire[] = {
     quantity("gauge", Unit::square_metre, {1e-10, true, 1e-2}, "cross-section"),

@@ -213,7 +213,7 @@ bool read_subject(Reading& reading, const TomlNode& table,
   if (found == reading.part_index.end()) {
     complain(reading, kPartUnknown, part_entry->value.span,
              fmt::format("there is no part {}", quoted(name)),
-             suggestion(reading, name, part_names(reading), "parts"));
+             suggestion(reading, name, reading.part_names, "parts"));
     return false;
   }
   expectation.part = found->second;

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <iterator>
 
 #include "core/circuit/reading.h"
 
@@ -47,6 +48,14 @@ std::vector<PinRef> read_list(Reading& reading, const TomlEntry& entry,
   return pins;
 }
 
+std::vector<std::string> without(const std::vector<std::string>& names,
+                                 const std::string& name) {
+  std::vector<std::string> others;
+  std::copy_if(names.begin(), names.end(), std::back_inserter(others),
+               [&name](const std::string& other) { return other != name; });
+  return others;
+}
+
 void read_net(Reading& reading, const TomlEntry& entry, Places& places,
               const std::vector<std::string>& names) {
   check_name(reading, entry.key, entry.key_span, "a net");
@@ -64,8 +73,7 @@ void read_net(Reading& reading, const TomlEntry& entry, Places& places,
              fmt::format("net {} has no pins", quoted(entry.key)));
   } else if (items.size() == 1) {
     std::vector<std::string> others;
-    for (const std::string& name : names)
-      if (name != entry.key) others.push_back(name);
+    if (reading.suggestions_left > 0) others = without(names, entry.key);
     complain(reading, kNetDangling, entry.key_span,
              fmt::format("only pin {} stands on net {}", quoted(items.front().text),
                          quoted(entry.key)),

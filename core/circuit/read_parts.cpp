@@ -109,7 +109,7 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
     if (find_given(list, key) == nullptr)
       complain(reading, kKeyMissing, part.span,
                fmt::format("{} needs the key '{}'", quoted(part.name), key),
-               std::string(find_key(kind, key)->about));
+               fmt::format("{}: {}", key, find_key(kind, key)->about));
 
   const std::vector<std::string> one_of = split_words(kind.one_of);
   const Given* first = nullptr;
@@ -139,7 +139,7 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
         complain(reading, kKeyNeeds, other->key_span,
                  fmt::format("'{}' of {} needs '{}' beside it", mate, quoted(part.name),
                              key.name),
-                 std::string(key.about));
+                 fmt::format("{}: {}", key.name, key.about));
   }
   if (kind.id == KindId::controller && !has_any(list, {"outputs", "inputs"}))
     complain(reading, kKeyMissing, part.span,
@@ -276,7 +276,7 @@ bool read_part(Reading& reading, const TomlEntry& entry,
   }
 
   refuse_unknown_keys(reading, entry.value, key_names(*kind),
-                      fmt::format("a {}", kind->name));
+                      fmt::format("kind '{}'", kind->name));
   const std::vector<Given> list = gather(reading, *kind, entry, changes);
   check_company(reading, *kind, part, list);
   bool are_pins_known = true;
@@ -408,6 +408,7 @@ void read_parts(Reading& reading, const TomlNode& table,
         reading, entry,
         own == sorted.end() ? std::vector<const Change*>{} : own->second, part);
     reading.part_index[part.name] = static_cast<int>(reading.circuit.parts.size());
+    reading.part_names.push_back(part.name);
     reading.circuit.parts.push_back(std::move(part));
     reading.notes.push_back({.is_understood = is_named && is_read});
   }

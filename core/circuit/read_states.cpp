@@ -149,7 +149,7 @@ void read_key_target(Reading& reading, StateReading& into, const Target& target,
   }
   if (key == nullptr) {
     complain(reading, kKeyUnknown, target.span,
-             fmt::format("{} is no key of a {}", target.text, part_kind.name),
+             fmt::format("{} is not a key of kind '{}'", target.text, part_kind.name),
              suggestion(reading, target.name, changeable(part), "a state may set"));
     return;
   }
@@ -230,7 +230,7 @@ void read_target(Reading& reading, StateReading& into, const TomlEntry& entry) {
   if (found == reading.part_index.end()) {
     complain(reading, kPartUnknown, entry.key_span,
              fmt::format("there is no part {}", quoted(part_name)),
-             suggestion(reading, part_name, part_names(reading), "parts"));
+             suggestion(reading, part_name, reading.part_names, "parts"));
     return;
   }
   Target target{

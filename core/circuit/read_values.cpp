@@ -109,7 +109,7 @@ std::optional<std::vector<std::string>> read_names(Reading& reading, const Kind&
                         find_key(kind, item.text) != nullptr;
     if (is_key) {
       complain(reading, kNameReserved, item.span,
-               fmt::format("{} is a key of a {}", quoted(item.text), kind.name),
+               fmt::format("{} is a key of kind '{}'", quoted(item.text), kind.name),
                "give a pin another name");
       is_good = false;
     }

@@ -111,13 +111,6 @@ void refuse_unknown_keys(Reading& reading, const TomlNode& table,
   }
 }
 
-std::vector<std::string> part_names(const Reading& reading) {
-  std::vector<std::string> names;
-  names.reserve(reading.circuit.parts.size());
-  for (const Part& part : reading.circuit.parts) names.push_back(part.name);
-  return names;
-}
-
 std::vector<std::string> key_names(const Kind& kind) {
   std::vector<std::string> names = {"kind", "label"};
   for (const Key& key : kind.keys) names.emplace_back(key.name);
@@ -132,7 +125,7 @@ std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
   if (found == reading.part_index.end()) {
     complain(reading, kPartUnknown, span,
              fmt::format("there is no part {}", quoted(part_name)),
-             suggestion(reading, part_name, part_names(reading), "parts"));
+             suggestion(reading, part_name, reading.part_names, "parts"));
     return std::nullopt;
   }
   const auto index = static_cast<std::size_t>(found->second);

@@ -29,11 +29,12 @@ struct Reading {
   const Catalogue& catalogue;
   const Limits& limits;
   Circuit circuit = {};
-  std::vector<PartNotes> notes = {};  ///< One per part.
+  std::vector<PartNotes> notes = {};         ///< One per part.
+  std::vector<std::string> part_names = {};  ///< One per part.
   std::map<std::string, int, std::less<>> part_index = {};
   std::map<std::string, int, std::less<>> net_index = {};
   std::vector<Diagnostic> diagnostics = {};
-  int suggestions_left = 200;  ///< Looking for near names costs time; this bounds it.
+  int suggestions_left = 60;  ///< Looking for near names costs time; this bounds it.
 };
 
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
@@ -65,8 +66,7 @@ bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
 void refuse_unknown_keys(Reading& reading, const TomlNode& table,
                          const std::vector<std::string>& known, std::string_view where);
 
-/// The names of all parts, and of the keys of a kind.
-[[nodiscard]] std::vector<std::string> part_names(const Reading& reading);
+/// The names of the keys that a part of that kind may have.
 [[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
 
 /// A part's pin written "part.pin". Nothing after a complaint; an index of -1 for the

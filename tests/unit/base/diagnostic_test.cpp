@@ -1,8 +1,10 @@
 #include "core/base/diagnostic.h"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <random>
 #include <string>
+#include <string_view>
 #include <vector>
 
 using benchproof::Diagnostic;
@@ -13,6 +15,18 @@ using benchproof::Span;
 using benchproof::to_text;
 
 namespace {
+
+/// Letters to insert, drop, change or swap, by the definition alone: the outside check
+/// of the banded table. Slow; for short names.
+std::size_t plain_distance(std::string_view a, std::string_view b) {
+  if (a.empty() || b.empty()) return a.size() + b.size();
+  std::size_t least = plain_distance(a.substr(1), b.substr(1)) + (a[0] == b[0] ? 0 : 1);
+  least = std::min(least, plain_distance(a.substr(1), b) + 1);
+  least = std::min(least, plain_distance(a, b.substr(1)) + 1);
+  if (a.size() > 1 && b.size() > 1 && a[0] == b[1] && a[1] == b[0])
+    least = std::min(least, plain_distance(a.substr(2), b.substr(2)) + 1);
+  return least;
+}
 
 Diagnostic at(int line, int column, int end_line, int end_column) {
   return {"net-dangling", Span{{line, column}, {end_line, end_column}}, "trouble", ""};
@@ -154,6 +168,33 @@ TEST_CASE("the nearest name", "[base][diagnostic]") {
   CHECK(nearest("harbour", names).empty());
   CHECK(nearest("", names).empty());
   CHECK(nearest("x", names).empty());
+  CHECK(nearest("X", std::vector<std::string>{"y", "x"}) == "x");
   CHECK(nearest(std::string(100000, 'a'), names).empty());
   CHECK(nearest("abcx", std::vector<std::string>{"abcd", "abcy"}) == "abcd");
+}
+
+TEST_CASE("a name is near by the edits that lead to it",
+          "[base][diagnostic][property]") {
+  constexpr unsigned kSeed = 11;
+  CAPTURE(kSeed);
+  std::mt19937 random(kSeed);
+  const auto any_name = [&random] {
+    std::string name;
+    for (std::size_t size = 1 + random() % 7; size > 0; --size)
+      name += static_cast<char>('a' + random() % 3);
+    return name;
+  };
+  int near = 0;
+  for (int i = 0; i < 1500; ++i) {
+    const std::string name = any_name();
+    const std::string candidate = any_name();
+    CAPTURE(name, candidate);
+    const std::size_t longer = std::max(name.size(), candidate.size());
+    const std::size_t allowed =
+        std::min(std::max<std::size_t>(1, longer / 3), longer - 1);
+    const bool is_near = plain_distance(name, candidate) <= allowed;
+    if (is_near) ++near;
+    CHECK(nearest(name, std::vector<std::string>{candidate}).empty() != is_near);
+  }
+  CHECK(near > 50);
 }
