@@ -9,16 +9,16 @@
 namespace benchproof {
 
 /// Lowers the circuit, in one state without PWM (see `phases`), to nodes and elements.
-/// `structure`, where given, is that of another state of the same circuit: it is shared if
-/// the elements come out the same, so that solvers keep their symbolic work.
+/// `structure`, where given, is that of another state of the same circuit: it is shared
+/// if the elements come out the same, so that solvers keep their symbolic work.
 [[nodiscard]] Network lower(const Circuit& circuit, const State& state,
                             std::shared_ptr<const Structure> structure = nullptr);
 
 /// What a person sees of a solution: nets, pins, parts.
 struct Observation {
-  std::vector<double> net_volts;               ///< Per net of the circuit.
-  std::vector<std::vector<double>> pin_amps;   ///< [part][pin], into the part. Ampere.
-  std::vector<double> part_watts;              ///< What the part takes up. Watt.
+  std::vector<double> net_volts;              ///< Per net of the circuit.
+  std::vector<std::vector<double>> pin_amps;  ///< [part][pin], into the part. Ampere.
+  std::vector<double> part_watts;             ///< What the part takes up. Watt.
 };
 
 /// Sums element currents to pin currents and powers of parts.

@@ -36,14 +36,14 @@ struct Structure {
   std::vector<std::string> nodes;  ///< Names: nets first, then "part:inner" ones.
   int nets = 0;                    ///< The first `nets` nodes are nets of the circuit.
   std::vector<TwoEnds> resistors;
-  std::vector<TwoEnds> capacitors;        ///< Open at rest.
-  std::vector<TwoEnds> inductors;         ///< Shorted at rest.
-  std::vector<TwoEnds> voltage_sources;   ///< a = plus, b = minus.
-  std::vector<TwoEnds> current_sources;   ///< Leaves at a = plus into the circuit.
-  std::vector<TwoEnds> diodes;            ///< a = anode, b = cathode.
-  std::vector<ThreeEnds> bipolars;        ///< collector, base, emitter.
-  std::vector<ThreeEnds> mosfets;         ///< drain, gate, source.
-  std::vector<ThreeEnds> regulators;      ///< in, common, out.
+  std::vector<TwoEnds> capacitors;       ///< Open at rest.
+  std::vector<TwoEnds> inductors;        ///< Shorted at rest.
+  std::vector<TwoEnds> voltage_sources;  ///< a = plus, b = minus.
+  std::vector<TwoEnds> current_sources;  ///< Leaves at a = plus into the circuit.
+  std::vector<TwoEnds> diodes;           ///< a = anode, b = cathode.
+  std::vector<ThreeEnds> bipolars;       ///< collector, base, emitter.
+  std::vector<ThreeEnds> mosfets;        ///< drain, gate, source.
+  std::vector<ThreeEnds> regulators;     ///< in, common, out.
 };
 
 /// The values of a structure's elements, list by list in the same order. SI units.
@@ -55,7 +55,8 @@ struct Values {
   std::vector<double> amps;     ///< Current sources.
   std::vector<DiodeModel> diodes;
   std::vector<BipolarModel> bipolars;
-  std::vector<MosModel> mosfets;  ///< rd, rs and body are elements of their own: unused.
+  std::vector<MosModel>
+      mosfets;  ///< rd, rs and body are elements of their own: unused.
   std::vector<RegulatorModel> regulators;
 };
 

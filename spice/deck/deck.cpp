@@ -23,12 +23,12 @@ std::string two(char letter, std::size_t k, const TwoEnds& e, const std::string&
 }
 
 std::string diode_model(std::size_t k, const DiodeModel& m) {
-  std::string line = fmt::format(
-      ".model md{} d is={} n={} rs={} eg={} xti={} tnom={}", k + 1, number(m.is),
-      number(m.n), number(m.rs), number(m.eg), number(m.xti), number(m.tnom));
+  std::string line = fmt::format(".model md{} d is={} n={} rs={} eg={} xti={} tnom={}",
+                                 k + 1, number(m.is), number(m.n), number(m.rs),
+                                 number(m.eg), number(m.xti), number(m.tnom));
   if (std::isfinite(m.bv)) {
-    line += fmt::format(" bv={} ibv={} nbv={}", number(m.bv), number(m.ibv),
-                        number(m.nbv));
+    line +=
+        fmt::format(" bv={} ibv={} nbv={}", number(m.bv), number(m.ibv), number(m.nbv));
   }
   return line;
 }
@@ -55,9 +55,9 @@ std::string up(const std::string& x, double bend) {
   return fmt::format("(0.5*(({0})+sqrt(({0})*({0})+{1})))", x, number(bend * bend));
 }
 
-/// The pass element: a behavioural source from in to an inner node, whose voltage follows
-/// the equation in core/device/regulator.h, a 0 V source to read its current, and a
-/// current source with another 0 V source for the quiescent current.
+/// The pass element: a behavioural source from in to an inner node, whose voltage
+/// follows the equation in core/device/regulator.h, a 0 V source to read its current,
+/// and a current source with another 0 V source for the quiescent current.
 void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
                    const RegulatorModel& m) {
   const std::string id = std::to_string(k + 1);
@@ -75,10 +75,10 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   const std::string over =
       up(fmt::format("{}-({})", amps, number(m.limit)), kRegulatorCurrentBend);
   const std::string back = up(fmt::format("0-{}", amps), kRegulatorCurrentBend);
-  lines.push_back(fmt::format(
-      "b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id, in, u,
-      up(lower, kRegulatorVoltageBend), number(m.resistance), amps,
-      number(kRegulatorStiff), over, back));
+  lines.push_back(fmt::format("b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id,
+                              in, u, up(lower, kRegulatorVoltageBend),
+                              number(m.resistance), amps, number(kRegulatorStiff), over,
+                              back));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
   const std::string rise = up(u, kRegulatorWakeBend);
   const std::string past =
@@ -90,7 +90,7 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
 
 }  // namespace
 
-Deck make_deck(const Network& network) {
+Deck make_deck(const Network& network, const DeckOptions& options) {
   const Structure& s = *network.structure;
   const Values& v = network.values;
   Deck deck;
@@ -134,8 +134,8 @@ Deck make_deck(const Network& network) {
   }
   for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
     const auto [drain, gate, source] = s.mosfets[k].ends;
-    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} mm{0} w=1 l=1", k + 1, node(drain),
-                                node(gate), node(source)));
+    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} mm{0} w=1 l=1", k + 1,
+                                node(drain), node(gate), node(source)));
     lines.push_back(mos_model(k, v.mosfets[k]));
     ask(fmt::format("@m{}[id]", k + 1));
   }
@@ -144,9 +144,15 @@ Deck make_deck(const Network& network) {
     ask(fmt::format("vp{}#branch", k + 1));
     ask(fmt::format("vq{}#branch", k + 1));
   }
-  lines.push_back(fmt::format(
-      ".options reltol=1e-9 vntol=1e-12 abstol=1e-18 gmin={} itl1=200 temp={} tnom=27",
-      number(kJunctionLeak), number(network.celsius)));
+  lines.push_back(
+      fmt::format(".options reltol={} vntol={} abstol={} gmin={} pivrel=0.3 itl1=200 "
+                  "temp={} tnom=27",
+                  number(options.reltol), number(options.vntol), number(options.abstol),
+                  number(kJunctionLeak), number(network.celsius)));
+  for (std::size_t k = 1; k < options.start.size(); ++k) {
+    lines.push_back(fmt::format(".nodeset v({})={}", node(static_cast<int>(k)),
+                                number(options.start[k])));
+  }
   lines.emplace_back(".end");
   return deck;
 }

@@ -13,13 +13,25 @@ struct Deck {
   std::vector<std::string> vectors;  ///< Names of the vectors that make up a solution.
 };
 
+/// How tightly the engine must settle, and from where. The defaults repeat to about
+/// 1e-11.
+struct DeckOptions {
+  double reltol = 1e-9;
+  double vntol = 1e-12;   ///< Volt.
+  double abstol = 1e-15;  ///< Ampere.
+  /// Node voltages to start from, ground first; empty: the engine's own start.
+  std::vector<double> start = {};
+};
+
 /// Writes a network as a deck. Pure. Every name is generated (n1, r1 ...), every number
 /// is printed so that it reads back as the same double: no text of the description gets
 /// into a deck. Node k is "n<k>", ground "0"; the k-th element of a list is
 /// r, c, l, v, i, d, q, m or b (regulators) with its number from 1.
 ///
-/// Convergence options are pinned: reltol 1e-9, vntol 1e-12, abstol 1e-18, gmin 1e-15.
-[[nodiscard]] Deck make_deck(const Network& network);
+/// Besides `options`, gmin (kJunctionLeak) and pivrel are pinned in the deck: at the
+/// engine's own threshold for pivots its solution can break Kirchhoff's law by parts in
+/// a thousand (see DEVELOPERS.md).
+[[nodiscard]] Deck make_deck(const Network& network, const DeckOptions& options = {});
 
 /// Puts the engine's values, one per name in `deck.vectors`, back into a solution.
 /// @throws std::invalid_argument if their number differs.
@@ -27,8 +39,8 @@ struct Deck {
                                     const std::vector<double>& values);
 
 /// The deck as a person may read it: each generated name explained in a comment by the
-/// net, or by the part, that it stands for. `part_names` by index; names must have passed
-/// the reader. The engine never sees this text.
+/// net, or by the part, that it stands for. `part_names` by index; names must have
+/// passed the reader. The engine never sees this text.
 [[nodiscard]] std::string annotate(const Network& network, const Deck& deck,
                                    const std::vector<std::string>& part_names);
 

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <string>
+
+#include "core/circuit/circuit.h"
+#include "core/network/lower.h"
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// What two witnesses may differ by at rest.
+inline constexpr double kAgreeVolts = 1e-6;
+inline constexpr double kAgreeAmps = 1e-9;
+inline constexpr double kAgreeShare = 1e-6;
+
+/// The comparison of two witnesses on one network.
+struct Agreement {
+  bool agrees = false;
+  std::string net;            ///< Where the voltages differ most (relative to what is
+                              ///< allowed); an inner node by its own name.
+  double engine_volts = 0.0;  ///< There.
+  double nodal_volts = 0.0;
+  double difference = 0.0;  ///< |engine - nodal| there. Volt.
+  std::string part;         ///< Where the currents differ most, or empty.
+  std::string pin;
+  double engine_amps = 0.0;
+  double nodal_amps = 0.0;
+  double engine_residual = 0.0;  ///< Largest sum of currents at a node. Ampere.
+  double nodal_residual = 0.0;
+  std::string
+      reason;  ///< Empty when they agree; else one line that says what does not.
+};
+
+/// |dV| <= 1 uV + 1e-6 |V| at every node, |dI| <= 1 nA + 1e-6 |I| in every element and
+/// at every pin, and each witness's own residual within its bound (see residual). Both
+/// solutions must be solved.
+[[nodiscard]] Agreement agree(const Circuit& circuit, const Network& network,
+                              const Solution& engine, const Solution& nodal);
+
+}  // namespace benchproof

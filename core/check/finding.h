@@ -1,0 +1,45 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/base/quantity.h"
+#include "core/base/span.h"
+#include "core/catalogue/catalogue.h"
+
+namespace benchproof {
+
+/// note: worth knowing. caution: works, but outside good practice, short-lived, or in
+/// need of a person's care. fault: a part can be destroyed, an absolute rating is
+/// passed, or the circuit does not do its job.
+enum class Severity { note, caution, fault };
+
+/// The result of one check.
+struct Finding {
+  Severity severity = Severity::note;
+  std::string check;     ///< Stable id of the check, for instance "led-current".
+  std::string part;      ///< Name, or empty.
+  std::string net;       ///< Name, or empty.
+  std::string quantity;  ///< "current", "power", "voltage", "temperature" ...
+  Unit unit = Unit::none;
+  std::optional<double> value;  ///< SI (degrees Celsius for a temperature).
+  std::optional<double> limit;
+  std::string message;  ///< One line for people: what, how much, why, what to change.
+  std::string source;   ///< Where the limit comes from.
+  Mark mark = Mark::practice;
+  std::string phase;  ///< Name of the PWM phase it was seen in, or empty.
+  std::string
+      follows;  ///< Check id of the finding that this one follows from, or empty.
+  Span span;    ///< Of the part, net or expectation in the description.
+};
+
+/// How far a value is from its limit: (limit - value) / limit for an upper limit.
+/// Nothing without both.
+[[nodiscard]] std::optional<double> margin(const Finding& finding);
+
+/// Faults first, then cautions, then notes; in each, causes before what follows from
+/// them, then in the order given.
+void sort_by_severity(std::vector<Finding>& findings);
+
+}  // namespace benchproof

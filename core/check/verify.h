@@ -1,0 +1,61 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/check/agreement.h"
+#include "core/check/by_hand.h"
+#include "core/check/finding.h"
+#include "core/circuit/circuit.h"
+#include "core/network/lower.h"
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// One phase of a state (the only one, without PWM), as both witnesses see it.
+struct PhaseResult {
+  Phase phase;
+  Network network;
+  Solution engine;
+  Solution nodal;
+  Agreement agreement;
+  Observation engine_seen;  ///< Empty unless solved.
+  Observation nodal_seen;
+};
+
+/// One expectation held against a state.
+struct ExpectationResult {
+  const Expectation* expectation = nullptr;  ///< In the circuit.
+  double engine = 0.0;  ///< As each witness has it, in the quantity's unit.
+  double nodal = 0.0;
+  bool holds = false;  ///< For both.
+};
+
+enum class Verdict { good, caution, fault, disagreement, engine_failed, nodal_failed };
+
+/// All that is known of one steady state.
+struct StateResult {
+  std::string name;
+  std::vector<Part> parts;          ///< With the state's settings laid over them.
+  std::vector<PhaseResult> phases;  ///< At least one.
+  bool agrees = false;              ///< In every phase.
+  Observation engine;               ///< Share-weighted over the phases.
+  Observation nodal;
+  std::vector<Finding> findings;  ///< Sorted; empty unless the witnesses agree.
+  std::vector<ExpectationResult> expectations;
+  std::vector<HandResult> by_hand;
+  Verdict verdict = Verdict::good;
+};
+
+struct Verification {
+  std::vector<StateResult> states;  ///< In the description's order, steady ones only.
+  Verdict verdict = Verdict::good;  ///< The worst of the states'.
+};
+
+/// Solves every steady state (or only those named in `only`) with both witnesses, and
+/// where they agree checks ratings, expectations and hand rules.
+[[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
+                                  const Solve& nodal,
+                                  const std::vector<std::string>& only = {});
+
+}  // namespace benchproof

@@ -1,0 +1,83 @@
+#include "core/device/diode.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/device/constants.h"
+#include "core/device/exponential.h"
+
+namespace benchproof {
+namespace {
+
+/// Where the breakdown branch must start so that the junction carries `ibv` at `bv`:
+/// the x with ibv = is (exp((bv - x)/nvt_breakdown) - 1 + x/vt), by fixed-point
+/// iteration as the engine does it [manual, algorithm 7.1].
+double breakdown_start(double bv, double ibv, double is, double vt, double nvtb) {
+  if (ibv < is * bv / vt) return bv;
+  double x = bv - nvtb * std::log1p(ibv / is);
+  for (int i = 0; i < 25; ++i) {
+    const double inner = ibv / is + 1.0 - x / vt;
+    if (!(inner > 0.0)) break;
+    x = bv - nvtb * std::log(inner);
+    const double carried = is * (std::exp((bv - x) / nvtb) - 1.0 + x / vt);
+    if (std::abs(carried - ibv) <= 1e-13 * ibv) break;
+  }
+  return x;
+}
+
+}  // namespace
+
+DiodeAt at(const DiodeModel& model, double celsius) {
+  const double vt = thermal_voltage(celsius);
+  const double ratio = (celsius + kZeroCelsius) / (model.tnom + kZeroCelsius);
+  DiodeAt d;
+  d.nvt = model.n * vt;
+  d.nvt_breakdown = model.nbv * vt;
+  d.rs = model.rs;
+  d.is = model.is;
+  if (ratio != 1.0) {
+    d.is *= std::exp((ratio - 1.0) * model.eg / d.nvt +
+                     model.xti / model.n * std::log(ratio));
+  }
+  d.breakdown = std::isfinite(model.bv)
+                    ? breakdown_start(model.bv, model.ibv, d.is, vt, d.nvt_breakdown)
+                    : std::numeric_limits<double>::infinity();
+  d.critical = d.nvt * std::log(d.nvt / (std::sqrt(2.0) * d.is));
+  return d;
+}
+
+Conduction junction(const DiodeAt& diode, double volts) {
+  const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);
+  Conduction c;
+  if (v > -diode.breakdown || v >= -3.0 * diode.nvt) {
+    c = junction_law(diode.is, diode.nvt, v);
+  } else {
+    const Conduction e = bounded_exp(-(diode.breakdown + v) / diode.nvt_breakdown);
+    c = {-diode.is * e.amps, diode.is * e.siemens / diode.nvt_breakdown};
+  }
+  return {c.amps + kJunctionLeak * v, c.siemens + kJunctionLeak};
+}
+
+Conduction conduct(const DiodeAt& diode, double volts) {
+  if (diode.rs == 0.0) return junction(diode, volts);
+  const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);
+  // The junction voltage lies between 0 and the terminal voltage, and
+  // u + rs i(u) - v rises with u: Newton kept inside a bracket that shrinks.
+  double low = std::min(v, 0.0);
+  double high = std::max(v, 0.0);
+  double u = v > diode.critical ? std::clamp(diode.critical, low, high) : v;
+  Conduction c = junction(diode, u);
+  for (int i = 0; i < 400; ++i) {
+    const double excess = u + diode.rs * c.amps - v;
+    (excess > 0.0 ? high : low) = u;
+    double next = u - excess / (1.0 + diode.rs * c.siemens);
+    if (!(next > low && next < high)) next = 0.5 * (low + high);
+    if (next == u || std::abs(next - u) <= 1e-16 * std::abs(u)) break;
+    u = next;
+    c = junction(diode, u);
+  }
+  return {c.amps, c.siemens / (1.0 + diode.rs * c.siemens)};
+}
+
+}  // namespace benchproof

@@ -1,0 +1,177 @@
+#include "core/network/equations.h"
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+#include <string>
+
+#include "core/device/bipolar.h"
+#include "core/device/diode.h"
+#include "core/device/mos.h"
+#include "core/device/regulator.h"
+
+namespace benchproof {
+
+Currents currents_at(const Network& network, const std::vector<double>& v,
+                     const Currents& branches) {
+  const Structure& s = *network.structure;
+  const Values& x = network.values;
+  Currents c;
+  c.resistors.reserve(s.resistors.size());
+  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
+    c.resistors.push_back((v[s.resistors[k].a] - v[s.resistors[k].b]) / x.ohms[k]);
+  }
+  c.capacitors.assign(s.capacitors.size(), 0.0);
+  c.inductors = branches.inductors;
+  c.voltage_sources = branches.voltage_sources;
+  // A current source's current leaves at a: through the element it runs from b to a.
+  for (const double amps : x.amps) c.current_sources.push_back(-amps);
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const DiodeAt d = at(x.diodes[k], network.celsius);
+    c.diodes.push_back(conduct(d, v[s.diodes[k].a] - v[s.diodes[k].b]).amps);
+  }
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const auto [collector, base, emitter] = s.bipolars[k].ends;
+    const BipolarAt t = at(x.bipolars[k], network.celsius);
+    const BipolarConduction i =
+        conduct(t, t.sign * (v[base] - v[emitter]), t.sign * (v[base] - v[collector]));
+    c.bipolars.push_back(
+        {t.sign * i.collector, t.sign * i.base, -t.sign * (i.collector + i.base)});
+  }
+  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
+    const auto [drain, gate, source] = s.mosfets[k].ends;
+    const MosAt t = at(x.mosfets[k], network.celsius);
+    const MosConduction i =
+        conduct(t, t.sign * (v[gate] - v[source]), t.sign * (v[drain] - v[source]));
+    c.mosfets.push_back({t.sign * i.drain, 0.0, -t.sign * i.drain});
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    const auto [in, common, out] = s.regulators[k].ends;
+    const double passed = -branches.regulators[k][2];
+    const double ground = quiescent(x.regulators[k], v[in] - v[common]).amps;
+    c.regulators.push_back({passed + ground, -ground, -passed});
+  }
+  return c;
+}
+
+void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& sum,
+                  std::vector<double>& largest) {
+  const auto add = [&](int node, double amps) {
+    sum[node] += amps;
+    largest[node] = std::max(largest[node], std::abs(amps));
+  };
+  const auto two = [&](const std::vector<TwoEnds>& elements,
+                       const std::vector<double>& amps) {
+    for (std::size_t k = 0; k < elements.size(); ++k) {
+      add(elements[k].a, amps[k]);
+      add(elements[k].b, -amps[k]);
+    }
+  };
+  const auto three = [&](const std::vector<ThreeEnds>& elements,
+                         const std::vector<std::array<double, 3>>& amps) {
+    for (std::size_t k = 0; k < elements.size(); ++k) {
+      for (int end = 0; end < 3; ++end) add(elements[k].ends[end], amps[k][end]);
+    }
+  };
+  two(s.resistors, c.resistors);
+  two(s.capacitors, c.capacitors);
+  two(s.inductors, c.inductors);
+  two(s.voltage_sources, c.voltage_sources);
+  two(s.current_sources, c.current_sources);
+  two(s.diodes, c.diodes);
+  three(s.bipolars, c.bipolars);
+  three(s.mosfets, c.mosfets);
+  three(s.regulators, c.regulators);
+}
+
+Residual residual(const Network& network, const Solution& solution) {
+  const Structure& s = *network.structure;
+  const std::vector<double>& v = solution.volts;
+  std::vector<double> sum(s.nodes.size(), 0.0);
+  std::vector<double> largest(s.nodes.size(), 0.0);
+  sum_at_nodes(s, currents_at(network, v, solution.currents), sum, largest);
+  Residual r;
+  for (std::size_t node = 1; node < s.nodes.size(); ++node) {
+    const double amps = std::abs(sum[node]);
+    r.amps = std::max(r.amps, amps);
+    const double worst = amps / (kResidualAmps + kResidualShare * largest[node]);
+    if (!(worst <= r.worst)) {  // also takes NaN
+      r.worst = worst;
+      r.node = static_cast<int>(node);
+    }
+  }
+  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
+    const TwoEnds& e = s.voltage_sources[k];
+    r.volts = std::max(r.volts, std::abs(v[e.a] - v[e.b] - network.values.volts[k]));
+  }
+  for (const TwoEnds& e : s.inductors) {
+    r.volts = std::max(r.volts, std::abs(v[e.a] - v[e.b]));
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    const auto [in, common, out] = s.regulators[k].ends;
+    const RegulatorEquation e =
+        pass(network.values.regulators[k], v[in] - v[common], v[out] - v[common],
+             -solution.currents.regulators[k][2]);
+    // Past its limit the element is a steep slope: there its current, not its voltage,
+    // is what can be told to 1e-6.
+    const double slope = std::max(1.0, e.by_amps);
+    r.volts = std::max(r.volts, std::abs(e.error) / slope);
+  }
+  return r;
+}
+
+void check_network(const Network& network) {
+  const auto fail = [](const std::string& what) { throw std::invalid_argument(what); };
+  if (!network.structure) fail("a network without a structure");
+  const Structure& s = *network.structure;
+  const Values& x = network.values;
+  const int nodes = static_cast<int>(s.nodes.size());
+  if (nodes == 0) fail("a network without ground");
+  const auto lengths = [&](const char* what, std::size_t elements, std::size_t values) {
+    if (elements != values) fail(std::string("as many values as ") + what + " needed");
+  };
+  lengths("resistors", s.resistors.size(), x.ohms.size());
+  lengths("capacitors", s.capacitors.size(), x.farads.size());
+  lengths("inductors", s.inductors.size(), x.henries.size());
+  lengths("voltage sources", s.voltage_sources.size(), x.volts.size());
+  lengths("current sources", s.current_sources.size(), x.amps.size());
+  lengths("diodes", s.diodes.size(), x.diodes.size());
+  lengths("bipolars", s.bipolars.size(), x.bipolars.size());
+  lengths("mosfets", s.mosfets.size(), x.mosfets.size());
+  lengths("regulators", s.regulators.size(), x.regulators.size());
+  const auto in_range = [&](int node) {
+    if (node < 0 || node >= nodes)
+      fail("node " + std::to_string(node) + " out of range");
+  };
+  for (const auto* list : {&s.resistors, &s.capacitors, &s.inductors,
+                           &s.voltage_sources, &s.current_sources, &s.diodes}) {
+    for (const TwoEnds& e : *list) {
+      in_range(e.a);
+      in_range(e.b);
+    }
+  }
+  for (const auto* list : {&s.bipolars, &s.mosfets, &s.regulators}) {
+    for (const ThreeEnds& e : *list) {
+      for (const int node : e.ends) in_range(node);
+    }
+  }
+  for (const auto& [list, what] :
+       {std::pair{&x.ohms, "resistance"}, std::pair{&x.farads, "capacitance"},
+        std::pair{&x.henries, "inductance"}}) {
+    for (const double value : *list) {
+      if (!(value > 0.0) || !std::isfinite(value)) {
+        fail(std::string("a ") + what + " that is not above 0");
+      }
+    }
+  }
+  for (const auto* list : {&x.volts, &x.amps}) {
+    for (const double value : *list) {
+      if (!std::isfinite(value)) fail("a source that is not finite");
+    }
+  }
+  if (!std::isfinite(network.celsius) || network.celsius <= -273.15) {
+    fail("a temperature at or below absolute zero");
+  }
+}
+
+}  // namespace benchproof

@@ -1,0 +1,46 @@
+#pragma once
+
+#include <vector>
+
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// Every element's current at the node voltages `volts`, by the equations of
+/// core/device/. Currents that voltages do not determine (voltage sources, inductors,
+/// what a regulator passes) are taken from `branches`, whose other lists are not read.
+[[nodiscard]] Currents currents_at(const Network& network,
+                                   const std::vector<double>& volts,
+                                   const Currents& branches);
+
+/// How far voltages and branch currents are from obeying the network's equations.
+struct Residual {
+  double amps = 0.0;   ///< Largest sum of currents at any node. Ampere.
+  double worst = 0.0;  ///< Largest sum of currents over what is allowed at that node.
+  int node = 0;        ///< Where `worst` stands.
+  double volts = 0.0;  ///< Largest error of a source's or regulator's own equation.
+};
+
+/// What may be left over at a node: 1 nA + 1e-6 of the largest current there, the same
+/// figures as the agreement of two witnesses.
+inline constexpr double kResidualAmps = 1e-9;
+inline constexpr double kResidualShare = 1e-6;
+/// What a source's or regulator's own equation may be off by. Volt.
+inline constexpr double kResidualVolts = 1e-6;
+
+/// The residual of a solution: its voltages put into the element equations and the
+/// currents summed at every node but ground. `worst` <= 1 and `volts` <= kResidualVolts
+/// pass.
+[[nodiscard]] Residual residual(const Network& network, const Solution& solution);
+
+/// Adds each element's current to `sum` at its nodes (current leaving the node into the
+/// element is positive), and its size to `largest` as a maximum.
+void sum_at_nodes(const Structure& structure, const Currents& currents,
+                  std::vector<double>& sum, std::vector<double>& largest);
+
+/// Looks for a structure's or its values' mistakes: lists of different lengths, a node
+/// out of range, values that are not finite or out of their range.
+/// @throws std::invalid_argument naming the element.
+void check_network(const Network& network);
+
+}  // namespace benchproof

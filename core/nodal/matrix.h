@@ -1,0 +1,38 @@
+#pragma once
+
+#include <Eigen/SparseLU>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "core/nodal/bit_lu.h"
+
+namespace benchproof {
+
+/// A square system of fixed pattern whose entries are set through slots. Small ones are
+/// solved by BitLu, larger ones by Eigen's SparseLU; the two look the same from
+/// outside.
+class Matrix {
+ public:
+  /// `entries`: (row, column) of every entry that may be nonzero, repeats allowed.
+  Matrix(int size, std::vector<std::pair<int, int>> entries);
+
+  [[nodiscard]] int size() const { return size_; }
+  /// Number of doubles that hold the entries.
+  [[nodiscard]] int slots() const { return slots_; }
+  /// Where entry (row, column), which must be in the pattern, stands among them.
+  [[nodiscard]] int slot(int row, int column) const;
+
+  /// Solves A x = b with the entries `a`; `a` and `b` are overwritten. Returns -1, or
+  /// an unknown at which the matrix is singular.
+  [[nodiscard]] int solve(double* a, double* b, double* x);
+
+ private:
+  int size_ = 0;
+  int slots_ = 0;
+  std::optional<BitLu> small_;
+  Eigen::SparseMatrix<double> sparse_;
+  Eigen::SparseLU<Eigen::SparseMatrix<double>> large_;
+};
+
+}  // namespace benchproof

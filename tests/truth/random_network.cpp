@@ -1,0 +1,231 @@
+#include "tests/truth/random_network.h"
+
+#include <cmath>
+#include <memory>
+#include <numeric>
+#include <random>
+#include <string>
+#include <vector>
+
+namespace benchproof::test {
+namespace {
+
+class Maker {
+ public:
+  Maker(std::uint64_t seed, std::uint64_t index) {
+    std::seed_seq mixed{
+        static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32U),
+        static_cast<std::uint32_t>(index), static_cast<std::uint32_t>(index >> 32U)};
+    random_.seed(mixed);
+  }
+
+  Network make() {
+    const int nodes = whole(4, 24);
+    celsius_ = between(-10.0, 70.0);
+    s_.nodes.emplace_back("ground");
+    for (int k = 1; k < nodes; ++k) s_.nodes.push_back("n" + std::to_string(k));
+    s_.nets = nodes;
+    joined_.resize(s_.nodes.size() + 64);
+    std::iota(joined_.begin(), joined_.end(), 0);
+
+    source(1, 0, between(3.0, 24.0));
+    for (int k = 2; k < nodes; ++k) resistor(k, whole(0, k - 1), ohms());
+    const int extras = whole(nodes / 2, 2 * nodes);
+    for (int k = 0; k < extras; ++k) element();
+
+    Network network;
+    s_.nets = static_cast<int>(s_.nodes.size());
+    network.structure = std::make_shared<const Structure>(std::move(s_));
+    network.values = std::move(v_);
+    network.celsius = celsius_;
+    return network;
+  }
+
+ private:
+  int whole(int low, int high) {
+    return std::uniform_int_distribution<int>(low, high)(random_);
+  }
+  double between(double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random_);
+  }
+  double spread(double low, double high) {
+    return std::exp(between(std::log(low), std::log(high)));
+  }
+  double ohms() { return spread(10.0, 1e5); }
+  int node() { return whole(0, s_.nets - 1); }
+  std::pair<int, int> two() {
+    const int a = node();
+    int b = node();
+    while (b == a) b = node();
+    return {a, b};
+  }
+  std::array<int, 3> three() {
+    std::array<int, 3> ends{node(), node(), node()};
+    while (ends[1] == ends[0]) ends[1] = node();
+    while (ends[2] == ends[0] || ends[2] == ends[1]) ends[2] = node();
+    return ends;
+  }
+  int find(int k) {
+    while (joined_[k] != k) k = joined_[k];
+    return k;
+  }
+  /// Joins two nodes by a voltage; false if they are so joined already.
+  bool join(int a, int b) {
+    a = find(a);
+    b = find(b);
+    if (a == b) return false;
+    joined_[a] = b;
+    return true;
+  }
+  int inner() {
+    s_.nodes.push_back("inner" + std::to_string(s_.nodes.size()));
+    const int made = static_cast<int>(s_.nodes.size()) - 1;
+    if (static_cast<int>(joined_.size()) <= made) joined_.push_back(made);
+    return made;
+  }
+
+  void resistor(int a, int b, double value) {
+    s_.resistors.push_back({a, b, {}});
+    v_.ohms.push_back(value);
+  }
+  void source(int a, int b, double value) {
+    if (!join(a, b)) return;
+    s_.voltage_sources.push_back({a, b, {}});
+    v_.volts.push_back(value);
+  }
+  /// A node behind a resistor: nobody joins a junction to a source without one.
+  int lead(int from) {
+    const int made = inner();
+    resistor(from, made, spread(47.0, 1e5));
+    return made;
+  }
+  void diode(int a, int b, const DiodeModel& model) {
+    s_.diodes.push_back({lead(a), b, {}});
+    v_.diodes.push_back(model);
+  }
+
+  void element() {
+    const auto [a, b] = two();
+    switch (whole(0, 19)) {
+      case 0:
+      case 1:
+        return resistor(a, b, ohms());
+      case 2:
+        return resistor(a, b, 1e9);  // an open switch
+      case 3:
+        return source(a, b, between(-9.0, 9.0));
+      case 4:
+        s_.current_sources.push_back({a, b, {}});
+        v_.amps.push_back(spread(1e-6, 2e-2) * (whole(0, 1) == 1 ? 1.0 : -1.0));
+        return;
+      case 5:
+        s_.capacitors.push_back({a, b, {}});
+        v_.farads.push_back(spread(1e-9, 1e-3));
+        return;
+      case 6:
+        if (!join(a, b)) return;
+        s_.inductors.push_back({a, b, {}});
+        v_.henries.push_back(spread(1e-6, 1e-1));
+        return;
+      case 7:
+      case 8: {  // small-signal, rectifier, Schottky
+        DiodeModel m;
+        m.is = spread(1e-14, 1e-6);
+        m.n = between(1.0, 2.0);
+        m.rs = whole(0, 2) == 0 ? 0.0 : spread(0.01, 5.0);
+        m.tnom = between(20.0, 30.0);
+        return diode(a, b, m);
+      }
+      case 9:
+      case 10: {  // LED
+        DiodeModel m;
+        m.n = between(1.8, 4.0);
+        m.is = spread(1e-24, 1e-16);
+        m.rs = spread(0.5, 20.0);
+        m.tnom = 25.0;
+        return diode(a, b, m);
+      }
+      case 11:
+      case 12: {  // zener
+        DiodeModel m;
+        m.is = spread(1e-14, 1e-10);
+        m.bv = between(2.4, 15.0);
+        m.ibv = 5e-3;
+        m.nbv = between(1.0, 6.0);
+        m.rs = spread(0.1, 20.0);
+        return diode(a, b, m);
+      }
+      case 13: {  // a constant drop: an ideal source before a sharp junction
+        const int start = lead(a);
+        const int middle = inner();
+        source(start, middle, between(0.0, 3.0));
+        DiodeModel m;
+        m.is = 1e-12;
+        m.n = 1e-5;
+        m.tnom = celsius_;  // an idealisation: it does not move with temperature
+        s_.diodes.push_back({middle, b, {}});
+        v_.diodes.push_back(m);
+        return;
+      }
+      case 14:
+      case 15:
+      case 16: {
+        BipolarModel m;
+        m.is_pnp = whole(0, 1) == 1;
+        m.is = spread(1e-16, 1e-13);
+        m.bf = spread(20.0, 500.0);
+        m.br = spread(0.5, 10.0);
+        m.nf = between(1.0, 1.2);
+        m.nr = between(1.0, 1.2);
+        if (whole(0, 1) == 1) m.vaf = between(20.0, 150.0);
+        const auto [collector, base, emitter] = three();
+        s_.bipolars.push_back({{lead(collector), lead(base), emitter}, {}});
+        v_.bipolars.push_back(m);
+        return;
+      }
+      case 17:
+      case 18: {
+        MosModel m;
+        m.is_p_channel = whole(0, 1) == 1;
+        m.vto = between(0.8, 3.0) * (m.is_p_channel ? -1.0 : 1.0);
+        m.kp = spread(1e-3, 5.0);
+        m.lambda = whole(0, 1) == 1 ? between(0.001, 0.05) : 0.0;
+        const auto [drain, gate, source] = three();
+        s_.mosfets.push_back({{lead(drain), gate, source}, {}});
+        v_.mosfets.push_back(m);
+        return;
+      }
+      default: {
+        std::array<int, 3> ends = three();
+        if (whole(0, 3) > 0) ends[1] = 0;
+        if (ends[0] == ends[1] || ends[2] == ends[1]) return;
+        if (!join(ends[2], ends[1])) return;
+        RegulatorModel m;
+        m.output = between(1.2, 12.0);
+        m.dropout = between(0.1, 2.5);
+        m.limit = spread(0.05, 3.0);
+        m.quiescent = spread(5e-5, 8e-3);
+        m.resistance = whole(0, 1) == 1 ? spread(1e-3, 0.1) : 0.0;
+        m.line = whole(0, 1) == 1 ? between(0.0, 0.005) : 0.0;
+        m.line_reference = m.output + 5.0;
+        s_.regulators.push_back({ends, {}});
+        v_.regulators.push_back(m);
+        return;
+      }
+    }
+  }
+
+  std::mt19937_64 random_;
+  double celsius_ = 25.0;
+  Structure s_;
+  Values v_;
+  std::vector<int> joined_;
+};
+
+}  // namespace
+
+Network random_network(std::uint64_t seed, std::uint64_t index) {
+  return Maker(seed, index).make();
+}
+
+}  // namespace benchproof::test

@@ -1,0 +1,14 @@
+#pragma once
+
+#include <cstdint>
+
+#include "core/network/network.h"
+
+namespace benchproof::test {
+
+/// A random network of all elements: sample `index` of the series `seed`, drawn only
+/// from the two, so that any one sample can be made again. Every node has a path of
+/// resistors to ground; sources form no loop. About 4 to 24 nodes.
+[[nodiscard]] Network random_network(std::uint64_t seed, std::uint64_t index);
+
+}  // namespace benchproof::test
