@@ -179,8 +179,10 @@ void read_key_target(Reading& reading, StateReading& into, const Target& target,
 void read_within_part(Reading& reading, StateReading& into, const Target& target,
                       const TomlNode& node) {
   if (!reading.notes[static_cast<std::size_t>(target.part)].is_understood) return;
-  const int pin = pin_index(part_of(reading, target), target.name);
-  if (pin >= 0) {
+  const Part& part = part_of(reading, target);
+  const int pin = pin_index(part, target.name);
+  const bool is_key = find_key(kind(part.kind), target.name) != nullptr;
+  if (pin >= 0 && !is_key) {
     read_pin_target(reading, into, target, pin, node);
   } else {
     read_key_target(reading, into, target, node);

@@ -181,6 +181,14 @@ TEST_CASE("states hold outputs, switches and changed values", "[reader]") {
   CHECK(std::get<double>(idle.settings.at({5, "power"}).value) == 0.5);
 }
 
+TEST_CASE("a key that is called like a pin can be set", "[reader]") {
+  const Circuit circuit = read_good(
+      small("low = { kind = \"mosfet\", type = \"2N7000\" }", ", \"low.drain\"",
+            ", \"low.source\"",
+            "open = [\"low.gate\"]\n[states.hot]\n\"low.gate\" = \"15 V\"\n"));
+  CHECK(std::get<double>(circuit.states[0].settings.at({2, "gate"}).value) == 15.0);
+}
+
 TEST_CASE("expectations become bounds", "[reader]") {
   const Circuit circuit = read_good(kHarbour);
   REQUIRE(circuit.expectations.size() == 5);
