@@ -74,6 +74,9 @@ class EngineSession {
   /// Finds the operating point of one circuit.
   [[nodiscard]] EngineReply run(const EngineRequest& request);
 
+  /// Whether the worker that answered last runs without its seal.
+  [[nodiscard]] bool is_unsealed() const { return has_greeted_ && !is_sealed_; }
+
   /// The worker's process id, or 0 when there is none at present.
   [[nodiscard]] pid_t worker_pid() const;
 

@@ -1,0 +1,52 @@
+#include "cli/commands/input.h"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <system_error>
+
+namespace benchproof {
+namespace {
+
+constexpr std::size_t kChunk = 1 << 16;
+
+std::string reason(int error) { return std::generic_category().message(error); }
+
+/// Fills `bytes` from a descriptor up to `most` bytes; 0, or what went wrong.
+int read_up_to(int descriptor, std::size_t most, std::string& bytes) {
+  while (bytes.size() < most) {
+    const std::size_t have = bytes.size();
+    const std::size_t wanted = std::min(kChunk, most - have);
+    bytes.resize(have + wanted);
+    const ssize_t got = read(descriptor, bytes.data() + have, wanted);
+    const int error = got < 0 ? errno : 0;
+    bytes.resize(have + static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
+    if (error == EINTR) continue;
+    if (error != 0) return error;
+    if (got == 0) break;
+  }
+  return 0;
+}
+
+}  // namespace
+
+Input read_input(const std::string& path, std::size_t limit) {
+  const bool is_standard = path == "-";
+  Input input{is_standard ? "standard input" : path, {}, {}};
+  const int descriptor =
+      is_standard ? STDIN_FILENO : open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
+  if (descriptor < 0) {
+    input.failure = "cannot be opened: " + reason(errno);
+    return input;
+  }
+  if (const int error = read_up_to(descriptor, limit + 1, input.bytes); error != 0) {
+    input.bytes.clear();
+    input.failure = "cannot be read: " + reason(error);
+  }
+  if (!is_standard) close(descriptor);
+  return input;
+}
+
+}  // namespace benchproof

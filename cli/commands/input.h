@@ -1,0 +1,19 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+
+namespace benchproof {
+
+/// The bytes behind a file's name, or why there are none.
+struct Input {
+  std::string name;   ///< As the user named it; "standard input" for "-".
+  std::string bytes;  ///< At most `limit` + 1: one more than allowed is enough to tell.
+  std::string failure;  ///< Empty when read.
+};
+
+/// Reads a regular file, a pipe, a device or, as "-", standard input, and never more
+/// than `limit` + 1 bytes of it.
+[[nodiscard]] Input read_input(const std::string& path, std::size_t limit);
+
+}  // namespace benchproof

@@ -1,0 +1,59 @@
+#include "cli/commands/output.h"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstdlib>
+#include <string>
+#include <system_error>
+
+namespace benchproof {
+namespace {
+
+/// 0, or what went wrong.
+int write_all(int descriptor, std::string_view text) {
+  while (!text.empty()) {
+    const ssize_t put = write(descriptor, text.data(), text.size());
+    if (put < 0 && errno == EINTR) continue;
+    if (put < 0) return errno;
+    text.remove_prefix(static_cast<std::size_t>(put));
+  }
+  return 0;
+}
+
+}  // namespace
+
+void prepare_streams() {
+  for (int descriptor = 0; descriptor <= STDERR_FILENO; ++descriptor) {
+    // Open for reading only: writing to it fails, as it would on a closed one. The
+    // lowest free number is taken, which is this one.
+    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", O_RDONLY) != descriptor)
+      std::abort();
+  }
+  std::signal(SIGPIPE, SIG_IGN);
+}
+
+bool wants_colour() {
+  // A single thread; nothing changes the environment.
+  const char* no_colour = std::getenv("NO_COLOR");
+  const char* terminal = std::getenv("TERM");
+  const bool is_refused = no_colour != nullptr && *no_colour != '\0';
+  const bool is_plain = terminal == nullptr || std::string_view(terminal) == "dumb";
+  return !is_refused && !is_plain && isatty(STDOUT_FILENO) == 1;
+}
+
+bool write_result(std::string_view text) {
+  const int error = write_all(STDOUT_FILENO, text);
+  if (error == 0 || error == EPIPE) return true;
+  write_error("benchproof: standard output cannot be written: " +
+              std::generic_category().message(error) + "\n");
+  return false;
+}
+
+void write_error(std::string_view text) {
+  [[maybe_unused]] const int error = write_all(STDERR_FILENO, text);
+}
+
+}  // namespace benchproof

@@ -1,0 +1,127 @@
+#include "cli/commands/verify.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <memory>
+#include <utility>
+
+#include "cli/commands/output.h"
+#include "cli/commands/reading.h"
+#include "cli/render/json.h"
+#include "cli/render/text.h"
+#include "core/check/verify.h"
+#include "core/nodal/nodal_solver.h"
+#include "spice/session/engine_session.h"
+#include "spice/session/witness.h"
+
+namespace benchproof {
+namespace {
+
+/// One solver for each structure met.
+using NodalSolvers =
+    std::vector<std::pair<std::shared_ptr<const Structure>, NodalSolver>>;
+
+/// The nodal witness: every network is solved from a cold start, so that no result
+/// depends on the order.
+Solution solve_with_nodal(NodalSolvers& solvers, const Network& network) {
+  const auto known = std::find_if(
+      solvers.begin(), solvers.end(),
+      [&network](const auto& entry) { return entry.first == network.structure; });
+  if (known != solvers.end()) return known->second.operating_point(network);
+  solvers.emplace_back(network.structure, NodalSolver(network.structure));
+  return solvers.back().second.operating_point(network);
+}
+
+/// Verifies a description that was read, with solvers of its own.
+Verification judge(const Circuit& circuit, const Solve& engine,
+                   const std::vector<std::string>& states) {
+  NodalSolvers solvers;
+  const Solve nodal = [&solvers](const Network& network) {
+    return solve_with_nodal(solvers, network);
+  };
+  return verify(circuit, engine, nodal, states);
+}
+
+int exit_status(const FileReport& report) {
+  if (!report.circuit) return kExitRefused;
+  switch (report.verification.verdict) {
+    case Verdict::good:
+    case Verdict::caution:
+      return kExitGood;
+    case Verdict::fault:
+      return kExitFault;
+    case Verdict::engine_failed:
+    case Verdict::nodal_failed:
+      return kExitNoAnswer;
+    case Verdict::disagreement:
+      return kExitDisagreement;
+  }
+  return kExitNoAnswer;
+}
+
+/// What standard error has to say about a file that was read: each witness that has no
+/// answer, once for each different reason.
+std::string failures_text(const FileReport& report) {
+  std::vector<std::string> reasons;
+  const auto add = [&reasons](std::string_view witness, const Solution& solution) {
+    if (solution.status == SolveStatus::solved) return;
+    std::string reason = fmt::format("the {} witness has no answer: {}", witness,
+                                     printable(solution.reason));
+    if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end())
+      reasons.push_back(std::move(reason));
+  };
+  for (const StateResult& state : report.verification.states) {
+    for (const PhaseResult& phase : state.phases) {
+      add("engine", phase.engine);
+      add("nodal", phase.nodal);
+    }
+  }
+  std::string text;
+  for (const std::string& reason : reasons)
+    text += fmt::format("benchproof: {}: {}\n", printable(report.file), reason);
+  return text;
+}
+
+}  // namespace
+
+int run_verify(const VerifyOptions& options) {
+  EngineOptions engine_options;
+  engine_options.allow_unsealed = options.allow_unsealed;
+  EngineSession session(engine_options);
+  session.start();  // It gets ready while we read.
+  const Solve engine = [&session](const Network& network) {
+    return solve_with_engine(session, network);
+  };
+  const Catalogue catalogue = built_in_catalogue();
+  const TextOptions text_options{wants_colour(), options.by_hand};
+
+  int status = kExitGood;
+  bool is_seal_told = false;
+  bool is_written = true;
+  const bool is_list = options.json && options.files.size() > 1;
+  if (is_list) is_written = write_result("[\n");
+  for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
+    FileReport report =
+        read_description(options.files[k], catalogue, options.changes, options.states);
+    if (report.circuit)
+      report.verification = judge(*report.circuit, engine, options.states);
+    write_error(complaints_text(report) + failures_text(report));
+    if (!is_seal_told && session.is_unsealed()) {
+      write_error("benchproof: warning: the engine runs without its seal\n");
+      is_seal_told = true;
+    }
+    const bool is_last = k + 1 == options.files.size();
+    std::string text =
+        options.json ? verify_json(report) + (is_list && !is_last ? "," : "") + "\n"
+                     : verify_text(report, text_options);
+    if (!options.json && !is_last && !text.empty()) text += "\n";
+    is_written = write_result(text);
+    status = std::max(status, exit_status(report));
+  }
+  if (is_list && is_written) is_written = write_result("]\n");
+  if (!options.json && is_written) is_written = write_result(safety_text());
+  return is_written ? status : std::max(status, kExitRefused);
+}
+
+}  // namespace benchproof

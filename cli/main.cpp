@@ -1,0 +1,111 @@
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <exception>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "cli/commands/deck.h"
+#include "cli/commands/output.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/verify.h"
+
+namespace {
+
+using namespace benchproof;
+
+/// A text of several lines made safe to print.
+std::string printable_lines(const std::string& text) {
+  std::istringstream lines(text);
+  std::string result;
+  for (std::string line; std::getline(lines, line);) result += printable(line) + "\n";
+  return result;
+}
+
+/// The changes asked for; throws what CLI11 tells as a mistake on the command line.
+std::vector<Change> parse_changes(const std::vector<std::string>& texts) {
+  std::vector<Change> changes;
+  for (const std::string& text : texts) {
+    const auto change = parse_change(text);
+    if (!change)
+      throw CLI::ValidationError("--set", "'" + text + "' is not part.key=value");
+    const bool is_twice =
+        std::any_of(changes.begin(), changes.end(),
+                    [&](const Change& c) { return c.target == change->target; });
+    if (is_twice)
+      throw CLI::ValidationError("--set", "'" + change->target + "' is given twice");
+    changes.push_back(*change);
+  }
+  return changes;
+}
+
+void check_files(const std::vector<std::string>& files) {
+  if (std::count(files.begin(), files.end(), "-") > 1)
+    throw CLI::ValidationError("FILE", "standard input can be read only once");
+}
+
+int run(int count, char** arguments) {
+  CLI::App app{"Proves small DC circuits: two independent solvers must agree."};
+  app.set_version_flag("--version", "benchproof " BENCHPROOF_VERSION);
+  app.require_subcommand(1);
+  app.footer(
+      "Exit status: 0 good, cautions included; 1 a check failed; 2 a description or\n"
+      "the command line is wrong; 3 a solver has no answer; 4 the solvers disagree.\n"
+      "Of several files the highest counts.");
+
+  VerifyOptions verify_options;
+  std::vector<std::string> changes;
+  CLI::App* verify = app.add_subcommand(
+      "verify", "all states, both solvers, ratings, expectations, verdict");
+  verify->add_option("FILE", verify_options.files, "descriptions; - is standard input")
+      ->required();
+  verify->add_flag("--json", verify_options.json,
+                   "as JSON: an object for one file, a list for several");
+  verify
+      ->add_option("--state", verify_options.states, "only this state; may be repeated")
+      ->allow_extra_args(false);
+  verify
+      ->add_option("--set", changes, "change a value: part.key=value; may be repeated")
+      ->allow_extra_args(false);
+  verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
+  verify->add_flag("--allow-unsealed", verify_options.allow_unsealed,
+                   "go on where the engine's worker cannot be sealed");
+
+  DeckCommandOptions deck_options;
+  CLI::App* deck =
+      app.add_subcommand("deck", "the deck as sent to the engine, with explanations");
+  deck->add_option("FILE", deck_options.file, "a description; - is standard input")
+      ->required();
+  deck->add_option("--state", deck_options.state,
+                   "this state; the first one at rest if not given");
+  deck->add_option("--set", changes, "change a value: part.key=value; may be repeated")
+      ->allow_extra_args(false);
+  deck->add_flag("--plain", deck_options.plain, "without explanations");
+
+  try {
+    app.parse(count, arguments);
+    verify_options.changes = parse_changes(changes);
+    deck_options.changes = verify_options.changes;
+    check_files(verify_options.files);
+  } catch (const CLI::ParseError& error) {
+    std::ostringstream output;
+    std::ostringstream complaint;
+    const int status = app.exit(error, output, complaint);
+    write_error(printable_lines(complaint.str()));
+    const bool is_written = write_result(output.str());
+    return status == 0 && is_written ? kExitGood : kExitRefused;
+  }
+  return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);
+}
+
+}  // namespace
+
+int main(int count, char** arguments) {
+  prepare_streams();
+  try {
+    return run(count, arguments);
+  } catch (const std::exception& error) {
+    write_error("benchproof: internal error: " + printable(error.what()) + "\n");
+    return kExitNoAnswer;
+  }
+}

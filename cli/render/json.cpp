@@ -1,0 +1,286 @@
+#include "cli/render/json.h"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <utility>
+
+#include "core/base/quantity.h"
+#include "core/catalogue/kind.h"
+
+namespace benchproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr int kLayout = 1;
+
+Json text_or_null(std::string_view text) {
+  return text.empty() ? Json(nullptr) : Json(text);
+}
+
+/// A number or null: JSON knows neither infinities nor NaN.
+Json number(std::optional<double> value) {
+  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
+}
+
+Json line_json(const Span& span) {
+  return span.begin.line > 0 ? Json(span.begin.line) : Json(nullptr);
+}
+
+Json column_json(const Span& span) {
+  return span.begin.column > 0 ? Json(span.begin.column) : Json(nullptr);
+}
+
+/// One figure as each witness has it.
+Json pair_json(std::optional<double> engine, std::optional<double> nodal) {
+  return {{"engine", number(engine)}, {"nodal", number(nodal)}};
+}
+
+/// An element of a list that is empty where a witness has no answer.
+std::optional<double> at(const std::vector<double>& list, std::size_t index) {
+  return index < list.size() ? std::optional(list[index]) : std::nullopt;
+}
+
+std::optional<double> pin_at(const Observation& seen, std::size_t part,
+                             std::size_t pin) {
+  return part < seen.pin_amps.size() ? at(seen.pin_amps[part], pin) : std::nullopt;
+}
+
+/// Adds a member without looking for it among the others: names are unique, and a
+/// circuit may have thousands.
+void append(Json& object, const std::string& name, Json value) {
+  object.get_ref<Json::object_t&>().emplace_back(name, std::move(value));
+}
+
+Json nets_json(const Circuit& circuit, const Observation& engine,
+               const Observation& nodal) {
+  Json nets = Json::object();
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+    append(nets, circuit.nets[k].name,
+           pair_json(at(engine.net_volts, k), at(nodal.net_volts, k)));
+  return nets;
+}
+
+Json parts_json(const Circuit& circuit, const Observation& engine,
+                const Observation& nodal) {
+  Json parts = Json::object();
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
+    const Part& part = circuit.parts[k];
+    Json pins = Json::object();
+    for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
+      append(pins, part.pins[pin],
+             pair_json(pin_at(engine, k, pin), pin_at(nodal, k, pin)));
+    append(parts, part.name,
+           {{"kind", kind(part.kind).name},
+            {"pins", std::move(pins)},
+            {"power", number(at(nodal.part_watts, k))},
+            {"line", line_json(part.span)}});
+  }
+  return parts;
+}
+
+Json agreement_json(const Agreement& a) {
+  return {{"agrees", a.agrees},
+          {"net", text_or_null(a.net)},
+          {"difference", number(a.difference)},
+          {"residual", number(std::max(a.engine_residual, a.nodal_residual))},
+          {"voltage", pair_json(a.engine_volts, a.nodal_volts)},
+          {"part", text_or_null(a.part)},
+          {"pin", text_or_null(a.pin)},
+          {"current", pair_json(a.engine_amps, a.nodal_amps)},
+          {"residuals", pair_json(a.engine_residual, a.nodal_residual)},
+          {"reason", text_or_null(a.reason)}};
+}
+
+/// The phase whose agreement stands for the state: the first that does not agree, else
+/// the one with the largest difference.
+const PhaseResult& worst_phase(const StateResult& state) {
+  return *std::max_element(state.phases.begin(), state.phases.end(),
+                           [](const PhaseResult& a, const PhaseResult& b) {
+                             if (a.agreement.agrees != b.agreement.agrees)
+                               return a.agreement.agrees;
+                             return a.agreement.agrees &&
+                                    a.agreement.difference < b.agreement.difference;
+                           });
+}
+
+std::string_view status_word(SolveStatus status) {
+  switch (status) {
+    case SolveStatus::solved:
+      return "solved";
+    case SolveStatus::no_convergence:
+      return "no-convergence";
+    case SolveStatus::engine_failed:
+      return "engine-failed";
+    case SolveStatus::engine_lost:
+      return "engine-lost";
+  }
+  return {};
+}
+
+Json witness_json(const Solution& solution) {
+  return {{"status", status_word(solution.status)},
+          {"reason", text_or_null(solution.reason)}};
+}
+
+Json phase_json(const Circuit& circuit, const PhaseResult& phase) {
+  return {{"name", phase.phase.name},
+          {"share", number(phase.phase.share)},
+          {"agreement", agreement_json(phase.agreement)},
+          {"engine", witness_json(phase.engine)},
+          {"nodal", witness_json(phase.nodal)},
+          {"nets", nets_json(circuit, phase.engine_seen, phase.nodal_seen)},
+          {"parts", parts_json(circuit, phase.engine_seen, phase.nodal_seen)}};
+}
+
+Json finding_json(const Finding& f) {
+  return {{"severity", word(f.severity)},
+          {"check", f.check},
+          {"part", text_or_null(f.part)},
+          {"net", text_or_null(f.net)},
+          {"quantity", f.quantity},
+          {"unit", symbol(f.unit)},
+          {"value", number(f.value)},
+          {"limit", number(f.limit)},
+          {"margin", number(margin(f))},
+          {"message", f.message},
+          {"source", f.source},
+          {"mark", word(f.mark)},
+          {"phase", text_or_null(f.phase)},
+          {"follows", text_or_null(f.follows)},
+          {"line", line_json(f.span)},
+          {"column", column_json(f.span)}};
+}
+
+std::string_view quantity_word(Quantity quantity) {
+  switch (quantity) {
+    case Quantity::voltage:
+      return "voltage";
+    case Quantity::current:
+      return "current";
+    case Quantity::power:
+      return "power";
+    case Quantity::temperature:
+      return "temperature";
+  }
+  return {};
+}
+
+std::string_view phase_word(Expectation::Phase phase) {
+  switch (phase) {
+    case Expectation::Phase::average:
+      return "average";
+    case Expectation::Phase::on:
+      return "on";
+    case Expectation::Phase::off:
+      return "off";
+  }
+  return {};
+}
+
+Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
+  const Expectation& e = *result.expectation;
+  const auto net_name = [&](int net) {
+    return net < 0 ? Json(nullptr)
+                   : Json(circuit.nets.at(static_cast<std::size_t>(net)).name);
+  };
+  const Part* part =
+      e.part < 0 ? nullptr : &circuit.parts.at(static_cast<std::size_t>(e.part));
+  const bool has_pin = part != nullptr && e.pin >= 0;
+  return {{"quantity", quantity_word(e.quantity)},
+          {"net", net_name(e.net)},
+          {"to", net_name(e.to)},
+          {"part", part == nullptr ? Json(nullptr) : Json(part->name)},
+          {"pin", has_pin ? Json(part->pins.at(static_cast<std::size_t>(e.pin)))
+                          : Json(nullptr)},
+          {"phase", phase_word(e.phase)},
+          {"min", number(e.least)},
+          {"max", number(e.most)},
+          {"nominal", number(e.nominal)},
+          {"engine", number(result.engine)},
+          {"nodal", number(result.nodal)},
+          {"holds", result.holds},
+          {"source", text_or_null(e.source)},
+          {"mark", text_or_null(e.mark)},
+          {"why", text_or_null(e.why)},
+          {"line", line_json(e.span)}};
+}
+
+Json hand_json(const HandResult& hand) {
+  return {{"rule", hand.rule},
+          {"part", text_or_null(hand.part)},
+          {"net", text_or_null(hand.net)},
+          {"quantity", hand.quantity},
+          {"unit", symbol(hand.unit)},
+          {"formula", hand.formula},
+          {"numbers", hand.numbers},
+          {"hand", number(hand.hand)},
+          {"solved", number(hand.solved)},
+          {"source", hand.source},
+          {"mark", word(hand.mark)}};
+}
+
+Json state_json(const Circuit& circuit, const StateResult& state) {
+  const PhaseResult& worst = worst_phase(state);
+  Json json = {{"name", state.name},
+               {"verdict", word(state.verdict)},
+               {"agreement", agreement_json(worst.agreement)},
+               {"engine", witness_json(worst.engine)},
+               {"nodal", witness_json(worst.nodal)},
+               {"nets", nets_json(circuit, state.engine, state.nodal)},
+               {"parts", parts_json(circuit, state.engine, state.nodal)},
+               {"phases", Json::array()},
+               {"findings", Json::array()},
+               {"expectations", Json::array()},
+               {"by_hand", Json::array()}};
+  if (state.phases.size() > 1 || !state.agrees)
+    for (const PhaseResult& phase : state.phases)
+      json["phases"].push_back(phase_json(circuit, phase));
+  for (const Finding& finding : state.findings)
+    json["findings"].push_back(finding_json(finding));
+  for (const ExpectationResult& result : state.expectations)
+    json["expectations"].push_back(expectation_json(circuit, result));
+  for (const HandResult& hand : state.by_hand)
+    json["by_hand"].push_back(hand_json(hand));
+  return json;
+}
+
+Json complaint_json(const Diagnostic& complaint, std::string_view file) {
+  return {{"file", file},
+          {"line", line_json(complaint.span)},
+          {"column", column_json(complaint.span)},
+          {"id", complaint.id},
+          {"message", complaint.message},
+          {"hint", text_or_null(complaint.hint)}};
+}
+
+Json report_json(const FileReport& report) {
+  Json json = {{"benchproof", kLayout}};
+  if (!report.circuit) {
+    json["file"] = report.file;
+    json["verdict"] = "refused";
+    json["complaints"] = Json::array();
+    for (const Diagnostic& complaint : report.complaints)
+      json["complaints"].push_back(complaint_json(complaint, report.file));
+    return json;
+  }
+  json["title"] = report.circuit->title;
+  json["file"] = report.file;
+  json["verdict"] = word(report.verification.verdict);
+  json["ambient"] = number(report.circuit->ambient);
+  json["states"] = Json::array();
+  for (const StateResult& state : report.verification.states)
+    json["states"].push_back(state_json(*report.circuit, state));
+  json["runs"] = Json::array();
+  return json;
+}
+
+}  // namespace
+
+std::string verify_json(const FileReport& report) {
+  return report_json(report).dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace benchproof

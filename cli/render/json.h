@@ -1,0 +1,18 @@
+#pragma once
+
+#include <string>
+
+#include "cli/render/report.h"
+
+namespace benchproof {
+
+/// The report on one description as a JSON object, layout 1; without a final line feed.
+///
+/// Numbers are in SI units (degrees Celsius for temperatures) and read back as the same
+/// doubles; what is not a finite number is null. Bytes of a file name that are not
+/// UTF-8 become U+FFFD. A state's `nets` and `parts` are the averages over its PWM
+/// phases; `phases` has each phase by itself where there are several or one is
+/// not agreed on.
+[[nodiscard]] std::string verify_json(const FileReport& report);
+
+}  // namespace benchproof

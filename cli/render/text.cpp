@@ -1,0 +1,509 @@
+#include "cli/render/text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <span>
+
+#include "cli/render/layout.h"
+#include "core/base/quantity.h"
+#include "core/catalogue/kind.h"
+
+namespace benchproof {
+namespace {
+
+/// Below this the witnesses testify to nothing (agreement: 1 uV), and a current is what
+/// insulation lets through.
+constexpr double kNoVolts = 1e-6;
+constexpr double kNoAmps = 1e-6;
+/// Share of a value by which it must move under PWM to be shown as moving.
+constexpr double kMoves = 0.01;
+
+enum class Ink { strong, fault, caution, note };
+
+/// A text in a colour of the terminal, where colours are wanted.
+std::string inked(std::string_view text, Ink ink, bool colour) {
+  if (!colour) return std::string(text);
+  const std::string_view code = ink == Ink::strong    ? "1"
+                                : ink == Ink::fault   ? "1;31"
+                                : ink == Ink::caution ? "33"
+                                                      : "36";
+  return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
+}
+
+Ink ink_of(Severity severity) {
+  return severity == Severity::fault     ? Ink::fault
+         : severity == Severity::caution ? Ink::caution
+                                         : Ink::note;
+}
+
+std::string volts_text(double volts) {
+  if (std::abs(volts) < kNoVolts) return "0 V";
+  return format_quantity(volts, Unit::volt, 4);
+}
+
+std::string amps_text(double amps) {
+  if (std::abs(amps) < kNoAmps) return "0 A";
+  return format_quantity(amps, Unit::ampere, 3);
+}
+
+std::string watts_text(double watts) {
+  if (std::abs(watts) < kNoVolts) return "0 W";
+  return format_quantity(watts, Unit::watt, 3);
+}
+
+/// "12.5 %": shares in one form, rounded to a tenth.
+std::string percent_text(double share) {
+  std::string text = fmt::format("{:.1f}", share * 100.0);
+  if (text.ends_with(".0")) text.resize(text.size() - 2);
+  return text + " %";
+}
+
+std::string base_name(std::string_view file) {
+  const std::size_t slash = file.find_last_of('/');
+  return printable(slash == std::string_view::npos ? file : file.substr(slash + 1));
+}
+
+/// Whether what a part delivers at plus is what people ask for.
+bool delivers(KindId kind) {
+  return kind == KindId::dc_supply || kind == KindId::battery ||
+         kind == KindId::voltage_source || kind == KindId::current_source;
+}
+
+/// A two-pin part's current: into its first pin, or what a supply delivers at plus.
+double through(const Part& part, const std::vector<double>& pin_amps) {
+  return delivers(part.kind) ? -pin_amps.at(0) : pin_amps.at(0);
+}
+
+std::string phases_line(const StateResult& state) {
+  std::vector<std::string> list;
+  for (const PhaseResult& phase : state.phases)
+    list.push_back(fmt::format("{} {} of the time", phase.phase.name,
+                               percent_text(phase.phase.share)));
+  return fmt::format("{}", fmt::join(list, "; "));
+}
+
+/// How far the witnesses are apart at most, over all phases.
+std::string agreement_line(const StateResult& state) {
+  const Agreement* volts = nullptr;
+  const Agreement* amps = nullptr;
+  const auto amps_apart = [](const Agreement& a) {
+    return std::abs(a.engine_amps - a.nodal_amps);
+  };
+  for (const PhaseResult& phase : state.phases) {
+    const Agreement& a = phase.agreement;
+    if (volts == nullptr || a.difference > volts->difference) volts = &a;
+    if (amps == nullptr || amps_apart(a) > amps_apart(*amps)) amps = &a;
+  }
+  std::string text =
+      fmt::format("both witnesses agree: at most {} apart at net {}",
+                  format_quantity(volts->difference, Unit::volt, 2), volts->net);
+  if (!amps->part.empty())
+    text += fmt::format(", {} at {}{}{}",
+                        format_quantity(amps_apart(*amps), Unit::ampere, 2), amps->part,
+                        amps->pin.empty() ? "" : ".", amps->pin);
+  return text;
+}
+
+std::string nets_section(const Circuit& circuit, const StateResult& state) {
+  std::size_t widest = 0;
+  for (const Net& net : circuit.nets) widest = std::max(widest, columns_of(net.name));
+  widest = std::min(widest, kWidestName);
+  std::vector<std::string> cells;
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k) {
+    const std::string volts = volts_text(state.nodal.net_volts.at(k));
+    cells.push_back(padded(circuit.nets[k].name, widest) + "  " +
+                    right_aligned(volts, 8));
+  }
+  return "  nets against ground\n" + in_columns(cells, 4);
+}
+
+/// The pins of a part that carry a current, "in 53.1 mA".
+std::vector<std::string> pin_fields(const Part& part,
+                                    const std::vector<double>& pin_amps) {
+  std::vector<std::string> fields;
+  for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
+    if (std::abs(pin_amps.at(pin)) >= kNoAmps)
+      fields.push_back(fmt::format("{} {}", part.pins[pin], amps_text(pin_amps[pin])));
+  return fields;
+}
+
+std::string parts_section(const StateResult& state) {
+  std::vector<TableRow> two_pins;
+  std::vector<TableRow> more_pins;
+  std::vector<std::string> idle;
+  for (std::size_t k = 0; k < state.parts.size(); ++k) {
+    const Part& part = state.parts[k];
+    const std::vector<double>& amps = state.nodal.pin_amps.at(k);
+    const std::string power = watts_text(state.nodal.part_watts.at(k));
+    const std::string kind_name(kind(part.kind).name);
+    const std::vector<std::string> pins = pin_fields(part, amps);
+    if (pins.empty()) {
+      idle.push_back(part.name);
+    } else if (part.pins.size() == 2) {
+      const std::string_view remark = delivers(part.kind) ? "delivered" : "";
+      two_pins.push_back({{part.name, kind_name, amps_text(through(part, amps)), power},
+                          {std::string(remark)}});
+    } else {
+      more_pins.push_back({{part.name, kind_name, power}, pins});
+    }
+  }
+  std::string text;
+  if (!two_pins.empty()) {
+    two_pins.insert(two_pins.begin(), TableRow{{"", "", "current", "takes up"}});
+    text += "  parts of two pins\n" + table(two_pins, "llrr", 4);
+  }
+  if (!more_pins.empty()) {
+    more_pins.insert(more_pins.begin(),
+                     TableRow{{"", "", "takes up"}, {"into its pins"}});
+    text += "  parts of more pins\n" + table(more_pins, "llr", 4);
+  }
+  if (!idle.empty()) {
+    for (std::size_t k = 0; k + 1 < idle.size(); ++k) idle[k] += ",";
+    idle.insert(idle.begin(), "without current:");
+    text += joined(idle, 1, 2, 4);
+  }
+  return text;
+}
+
+/// A figure that PWM moves: its average and its value in each phase.
+struct Moving {
+  std::string name;
+  Unit unit = Unit::volt;
+  double average = 0.0;
+  std::vector<double> phases;
+};
+
+bool moves(const Moving& figure) {
+  const auto [least, most] =
+      std::minmax_element(figure.phases.begin(), figure.phases.end());
+  const double largest = std::max(std::abs(*least), std::abs(*most));
+  const double nothing = figure.unit == Unit::volt ? kNoVolts : kNoAmps;
+  return largest >= nothing && *most - *least > kMoves * largest;
+}
+
+std::vector<Moving> moving_figures(const Circuit& circuit, const StateResult& state) {
+  std::vector<Moving> list;
+  const auto add = [&](std::string name, Unit unit, double average, const auto& see) {
+    Moving figure{std::move(name), unit, average, {}};
+    for (const PhaseResult& phase : state.phases)
+      figure.phases.push_back(see(phase.nodal_seen));
+    if (moves(figure)) list.push_back(std::move(figure));
+  };
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+    add(circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
+        [k](const Observation& seen) { return seen.net_volts.at(k); });
+  for (std::size_t k = 0; k < state.parts.size(); ++k) {
+    const Part& part = state.parts[k];
+    if (part.pins.size() == 2) {
+      add(part.name, Unit::ampere, through(part, state.nodal.pin_amps.at(k)),
+          [&](const Observation& s) { return through(part, s.pin_amps.at(k)); });
+      continue;
+    }
+    for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
+      add(part.name + "." + part.pins[pin], Unit::ampere,
+          state.nodal.pin_amps.at(k).at(pin),
+          [k, pin](const Observation& s) { return s.pin_amps.at(k).at(pin); });
+  }
+  return list;
+}
+
+std::string pwm_section(const Circuit& circuit, const StateResult& state) {
+  if (state.phases.size() < 2) return {};
+  const bool is_on_off = state.phases.size() == 2;
+  const auto text_of = [](const Moving& figure, double value) {
+    return figure.unit == Unit::volt ? volts_text(value) : amps_text(value);
+  };
+  std::vector<TableRow> rows;
+  if (is_on_off)
+    rows.push_back(
+        {{"", "average", state.phases[0].phase.name, state.phases[1].phase.name}});
+  else
+    rows.push_back({{"", "average", "least", "most"}});
+  for (const Moving& figure : moving_figures(circuit, state)) {
+    const auto [least, most] =
+        std::minmax_element(figure.phases.begin(), figure.phases.end());
+    rows.push_back({{figure.name, text_of(figure, figure.average),
+                     text_of(figure, is_on_off ? figure.phases[0] : *least),
+                     text_of(figure, is_on_off ? figure.phases[1] : *most)}});
+  }
+  return wrapped("under PWM (the figures above are averages): " + phases_line(state), 2,
+                 4) +
+         table(rows, "lrrr", 4);
+}
+
+/// "-12 %": how far from its limit.
+std::string margin_text(const Finding& finding) {
+  const auto share = margin(finding);
+  return share && std::isfinite(*share) ? fmt::format("{:+.0f} %", *share * 100.0)
+                                        : std::string();
+}
+
+std::string subject(const Finding& finding) {
+  return finding.part.empty() ? finding.net : finding.part;
+}
+
+std::string place(const Finding& finding, std::string_view file) {
+  if (finding.span.begin.line < 1) return {};
+  return fmt::format("{}:{}", base_name(file), finding.span.begin.line);
+}
+
+/// One finding: the line of figures, then what it means.
+std::string finding_text(const Finding& finding, std::string_view file,
+                         std::size_t quantity_width, std::size_t subject_width,
+                         bool colour) {
+  const auto figure_text = [&](const std::optional<double>& value) {
+    return value ? format_quantity(*value, finding.unit) : std::string();
+  };
+  const std::string limit =
+      finding.limit ? "limit " + figure_text(finding.limit) : std::string();
+  const std::string severity(word(finding.severity));
+  std::string line =
+      joined({padded(severity, 7), padded(finding.quantity, quantity_width),
+              padded(subject(finding), subject_width),
+              right_aligned(figure_text(finding.value), 8), limit, margin_text(finding),
+              place(finding, file)},
+             2, 4, 6);
+  line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
+  line += wrapped(printable(finding.message), 6, 6);
+  if (!finding.phase.empty())
+    line += wrapped(fmt::format("while {}", finding.phase), 6, 6);
+  if (!finding.follows.empty())
+    line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
+  if (!finding.source.empty())
+    line += wrapped(
+        fmt::format("source: {} ({})", printable(finding.source), word(finding.mark)),
+        6, 8);
+  return line;
+}
+
+std::size_t count_of(std::span<const Finding> findings, Severity severity) {
+  return static_cast<std::size_t>(
+      std::count_if(findings.begin(), findings.end(),
+                    [severity](const Finding& f) { return f.severity == severity; }));
+}
+
+/// "1 fault, 2 cautions"; empty when there are none.
+std::string counts_text(std::span<const Finding> findings) {
+  std::vector<std::string> list;
+  for (const Severity severity : {Severity::fault, Severity::caution, Severity::note})
+    if (const std::size_t count = count_of(findings, severity); count > 0)
+      list.push_back(counted(count, word(severity)));
+  return fmt::format("{}", fmt::join(list, ", "));
+}
+
+std::string findings_section(const StateResult& state, std::string_view file,
+                             bool colour) {
+  if (state.findings.empty()) return "  findings: none\n";
+  std::size_t quantity_width = 0;
+  std::size_t subject_width = 0;
+  for (const Finding& finding : state.findings) {
+    quantity_width = std::max(quantity_width, columns_of(finding.quantity));
+    subject_width = std::max(subject_width, columns_of(subject(finding)));
+  }
+  subject_width = std::min<std::size_t>(subject_width, 12);
+  std::string text = fmt::format("  findings: {}\n", counts_text(state.findings));
+  for (const Finding& finding : state.findings)
+    text += finding_text(finding, file, quantity_width, subject_width, colour);
+  return text;
+}
+
+std::string expectations_section(const StateResult& state) {
+  if (state.expectations.empty()) return {};
+  const auto held = std::count_if(state.expectations.begin(), state.expectations.end(),
+                                  [](const ExpectationResult& e) { return e.holds; });
+  const std::size_t total = state.expectations.size();
+  return fmt::format(
+      "  expectations: {} of {} hold{}\n", held, total,
+      static_cast<std::size_t>(held) == total ? "" : "; the others are faults above");
+}
+
+std::string by_hand_section(const StateResult& state, bool in_full) {
+  if (state.by_hand.empty()) return {};
+  const std::size_t count = state.by_hand.size();
+  if (!in_full)
+    return fmt::format("  by hand: {} here (--by-hand shows {})\n",
+                       count == 1 ? "1 rule fits" : fmt::format("{} rules fit", count),
+                       count == 1 ? "it" : "them");
+  std::string text = "  by hand\n";
+  for (const HandResult& hand : state.by_hand) {
+    const std::string& name = hand.part.empty() ? hand.net : hand.part;
+    text += wrapped(
+        fmt::format("{}: {}, {} = {}; solved {}", name, printable(hand.formula),
+                    printable(hand.numbers), format_quantity(hand.hand, hand.unit),
+                    format_quantity(hand.solved, hand.unit)),
+        4, 6);
+    text += wrapped(
+        fmt::format("source: {} ({})", printable(hand.source), word(hand.mark)), 6, 8);
+  }
+  return text;
+}
+
+/// Why a phase cannot be judged, with both testimonies.
+std::string phase_failure(const PhaseResult& phase) {
+  std::string text;
+  const std::string in_phase =
+      phase.phase.name.empty() ? "" : fmt::format("while {}: ", phase.phase.name);
+  const auto silent = [&](std::string_view witness, const Solution& solution) {
+    if (solution.status == SolveStatus::solved) return false;
+    text += wrapped(fmt::format("{}the {} witness has no answer: {}", in_phase, witness,
+                                printable(solution.reason)),
+                    4, 6);
+    return true;
+  };
+  const bool engine_silent = silent("engine", phase.engine);
+  const bool nodal_silent = silent("nodal", phase.nodal);
+  const Agreement& a = phase.agreement;
+  if (engine_silent || nodal_silent || a.agrees) return text;
+  text += wrapped(in_phase + printable(a.reason), 4, 6);
+  std::vector<TableRow> rows = {{{"", "engine", "nodal"}}};
+  rows.push_back({{"net " + a.net, format_quantity(a.engine_volts, Unit::volt, 8),
+                   format_quantity(a.nodal_volts, Unit::volt, 8)}});
+  if (!a.part.empty())
+    rows.push_back({{a.part + (a.pin.empty() ? "" : "." + a.pin),
+                     format_quantity(a.engine_amps, Unit::ampere, 8),
+                     format_quantity(a.nodal_amps, Unit::ampere, 8)}});
+  rows.push_back({{"residual", format_quantity(a.engine_residual, Unit::ampere, 2),
+                   format_quantity(a.nodal_residual, Unit::ampere, 2)}});
+  return text + table(rows, "lrr", 4);
+}
+
+std::string state_section(const FileReport& report, const StateResult& state,
+                          const TextOptions& options) {
+  std::string text =
+      "\n" + inked("state " + state.name, Ink::strong, options.colour) + "\n";
+  if (!state.agrees) {
+    text += "  nothing can be judged here\n";
+    for (const PhaseResult& phase : state.phases) text += phase_failure(phase);
+    return text;
+  }
+  text += wrapped(agreement_line(state), 2, 4);
+  text += nets_section(*report.circuit, state);
+  text += parts_section(state);
+  text += pwm_section(*report.circuit, state);
+  text += findings_section(state, report.file, options.colour);
+  text += expectations_section(state);
+  text += by_hand_section(state, options.by_hand);
+  return text;
+}
+
+/// "in 'night' and 'day'", of the states with that verdict; long lists are counted.
+std::string where(const Verification& verification, Verdict verdict) {
+  std::vector<std::string> names;
+  for (const StateResult& state : verification.states)
+    if (state.verdict == verdict) names.push_back("'" + state.name + "'");
+  constexpr std::size_t kMostNames = 4;
+  if (names.size() > kMostNames) return fmt::format("in {} states", names.size());
+  return fmt::format("in {}", fmt::join(names, ", "));
+}
+
+std::string verdict_line(const FileReport& report) {
+  const Verification& v = report.verification;
+  std::vector<Finding> all;
+  for (const StateResult& state : v.states)
+    all.insert(all.end(), state.findings.begin(), state.findings.end());
+  const std::string states =
+      v.states.size() == 1
+          ? fmt::format("state '{}'", v.states.front().name)
+          : fmt::format("{} {} states", v.states.size() == 2 ? "both" : "all",
+                        v.states.size());
+  switch (v.verdict) {
+    case Verdict::good:
+      return fmt::format("good - does what is asked, within every rating, in {}",
+                         v.states.size() == 2 ? "both states" : states);
+    case Verdict::caution:
+      return fmt::format("good, with care - works in {}; {} to read before building",
+                         v.states.size() == 2 ? "both states" : states,
+                         counted(count_of(all, Severity::caution), "caution"));
+    case Verdict::fault:
+      return fmt::format("fault - {} {}; do not build it like this",
+                         counted(count_of(all, Severity::fault), "fault"),
+                         where(v, v.verdict));
+    case Verdict::disagreement:
+      return fmt::format("withheld - the witnesses disagree {}", where(v, v.verdict));
+    case Verdict::engine_failed:
+      return fmt::format("withheld - the engine witness has no answer {}",
+                         where(v, v.verdict));
+    case Verdict::nodal_failed:
+      return fmt::format("withheld - the nodal witness has no answer {}",
+                         where(v, v.verdict));
+  }
+  return {};
+}
+
+Ink verdict_ink(Verdict verdict) {
+  if (verdict == Verdict::good) return Ink::strong;
+  return verdict == Verdict::caution ? Ink::caution : Ink::fault;
+}
+
+}  // namespace
+
+std::string_view word(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::good:
+      return "good";
+    case Verdict::caution:
+      return "caution";
+    case Verdict::fault:
+      return "fault";
+    case Verdict::disagreement:
+      return "disagreement";
+    case Verdict::engine_failed:
+      return "engine-failed";
+    case Verdict::nodal_failed:
+      return "nodal-failed";
+  }
+  return {};
+}
+
+std::string_view word(Severity severity) {
+  switch (severity) {
+    case Severity::note:
+      return "note";
+    case Severity::caution:
+      return "caution";
+    case Severity::fault:
+      return "fault";
+  }
+  return {};
+}
+
+std::string verify_text(const FileReport& report, const TextOptions& options) {
+  if (!report.circuit) return {};
+  const Circuit& circuit = *report.circuit;
+  const Verification& v = report.verification;
+  std::string title = wrapped(printable(circuit.title), 0, 0);
+  title.pop_back();
+  std::string text = inked(title, Ink::strong, options.colour) + "\n";
+  text += wrapped(fmt::format("{}: {}, {}, {} at {}", printable(report.file),
+                              counted(circuit.parts.size(), "part"),
+                              counted(circuit.nets.size(), "net"),
+                              counted(v.states.size(), "state"),
+                              format_quantity(circuit.ambient, Unit::celsius)),
+                  0, 2);
+  for (const StateResult& state : v.states)
+    text += state_section(report, state, options);
+  std::string verdict = wrapped("verdict: " + verdict_line(report), 0, 9);
+  verdict.pop_back();
+  return text + "\n" + inked(verdict, verdict_ink(v.verdict), options.colour) + "\n";
+}
+
+std::string complaints_text(const FileReport& report) {
+  if (report.complaints.empty()) return {};
+  std::string text;
+  for (const Diagnostic& complaint : report.complaints)
+    text += to_text(complaint, report.file, report.source);
+  return text + wrapped(fmt::format("{}: refused with {}; nothing was solved",
+                                    printable(report.file),
+                                    counted(report.complaints.size(), "complaint")),
+                        0, 2);
+}
+
+std::string safety_text() {
+  return "Local codes and licensed practice come first: this advises, it certifies "
+         "nothing.\n";
+}
+
+}  // namespace benchproof

@@ -1,0 +1,27 @@
+#pragma once
+
+#include <string>
+
+#include "cli/render/report.h"
+
+namespace benchproof {
+
+struct TextOptions {
+  bool colour = false;   ///< With the terminal's colours.
+  bool by_hand = false;  ///< Hand rules in full; else they are counted.
+};
+
+/// The report on one description that was read, for people: at most kLineWidth columns,
+/// ASCII but for the description's own words. A refused one gives nothing; see
+/// complaints_text.
+[[nodiscard]] std::string verify_text(const FileReport& report,
+                                      const TextOptions& options);
+
+/// What a refused description's complaints say, in full and without colour, and that
+/// nothing was solved. Empty when there are none.
+[[nodiscard]] std::string complaints_text(const FileReport& report);
+
+/// The line that every run ends with.
+[[nodiscard]] std::string safety_text();
+
+}  // namespace benchproof
