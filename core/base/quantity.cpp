@@ -37,29 +37,34 @@ constexpr std::array<Scale, 12> kPrefixes = {{{"f", -15},
                                               {"T", 12},
                                               {"", 0}}};
 
-constexpr Scale kVolt[] = {{"V", 0}};
-constexpr Scale kAmpere[] = {{"A", 0}};
-constexpr Scale kWatt[] = {{"W", 0}};
-constexpr Scale kOhm[] = {{"ohm", 0}, {"\u03A9", 0}, {"\u2126", 0}};
-constexpr Scale kFarad[] = {{"F", 0}};
-constexpr Scale kHenry[] = {{"H", 0}};
-constexpr Scale kSecond[] = {{"s", 0}};
-constexpr Scale kHertz[] = {{"Hz", 0}};
-constexpr Scale kCelsius[] = {{"\u00B0C", 0}, {"C", 0}, {"\u2103", 0}};
-constexpr Scale kFraction[] = {{"%", -2}};
-constexpr Scale kAmpereHour[] = {{"Ah", 0}};
-constexpr Scale kKelvinPerWatt[] = {{"K/W", 0}, {"C/W", 0}, {"\u00B0C/W", 0}};
-constexpr Scale kSquareMetre[] = {{"mm2", -6}, {"mm\u00B2", -6}};
-constexpr Scale kMetre[] = {{"m", 0}, {"cm", -2}};
+constexpr std::array kVolt = {Scale{"V", 0}};
+constexpr std::array kAmpere = {Scale{"A", 0}};
+constexpr std::array kWatt = {Scale{"W", 0}};
+constexpr std::array kOhm = {Scale{"ohm", 0}, Scale{"\u03A9", 0}, Scale{"\u2126", 0}};
+constexpr std::array kFarad = {Scale{"F", 0}};
+constexpr std::array kHenry = {Scale{"H", 0}};
+constexpr std::array kSecond = {Scale{"s", 0}};
+constexpr std::array kHertz = {Scale{"Hz", 0}};
+constexpr std::array kCelsius = {Scale{"\u00B0C", 0}, Scale{"C", 0},
+                                 Scale{"\u2103", 0}};
+constexpr std::array kFraction = {Scale{"%", -2}};
+constexpr std::array kAmpereHour = {Scale{"Ah", 0}};
+constexpr std::array kKelvinPerWatt = {Scale{"K/W", 0}, Scale{"C/W", 0},
+                                       Scale{"\u00B0C/W", 0}};
+constexpr std::array kSquareMetre = {Scale{"mm2", -6}, Scale{"mm\u00B2", -6}};
+constexpr std::array kMetre = {Scale{"m", 0}, Scale{"cm", -2}};
 
 // Letters of IEC 60062: R, K, M of resistors as published, the rest from memory. A
 // small k and a small m are SI's, and stand for kilo and milli here too.
-constexpr Scale kOhmLetters[] = {{"R", 0}, {"k", 3},  {"K", 3},  {"M", 6},
-                                 {"G", 9}, {"T", 12}, {"m", -3}, {"L", -3}};
-constexpr Scale kFaradLetters[] = {{"p", -12},     {"n", -9}, {"u", -6}, {"\u00B5", -6},
-                                   {"\u03BC", -6}, {"m", -3}, {"F", 0}};
-constexpr Scale kHenryLetters[] = {{"n", -9},      {"u", -6}, {"\u00B5", -6},
-                                   {"\u03BC", -6}, {"m", -3}, {"H", 0}};
+constexpr std::array kOhmLetters = {Scale{"R", 0},  Scale{"k", 3}, Scale{"K", 3},
+                                    Scale{"M", 6},  Scale{"G", 9}, Scale{"T", 12},
+                                    Scale{"m", -3}, Scale{"L", -3}};
+constexpr std::array kFaradLetters = {
+    Scale{"p", -12},     Scale{"n", -9}, Scale{"u", -6}, Scale{"\u00B5", -6},
+    Scale{"\u03BC", -6}, Scale{"m", -3}, Scale{"F", 0}};
+constexpr std::array kHenryLetters = {Scale{"n", -9},      Scale{"u", -6},
+                                      Scale{"\u00B5", -6}, Scale{"\u03BC", -6},
+                                      Scale{"m", -3},      Scale{"H", 0}};
 
 /// How a unit is written.
 struct UnitStyle {
@@ -72,32 +77,36 @@ struct UnitStyle {
 };
 
 // In the order of Unit.
-constexpr UnitStyle kStyles[] = {
-    {Unit::volt, kVolt, {}, true, "a voltage", "'12 V' or '3.3 V'"},
-    {Unit::ampere, kAmpere, {}, true, "a current", "'20 mA'"},
-    {Unit::watt, kWatt, {}, true, "a power", "'0.25 W'"},
-    {Unit::ohm, kOhm, kOhmLetters, true, "a resistance", "'4.7 kohm', '4k7' or '470R'"},
-    {Unit::farad, kFarad, kFaradLetters, true, "a capacitance", "'220 uF' or '2u2'"},
-    {Unit::henry, kHenry, kHenryLetters, true, "an inductance", "'100 uH' or '2m2'"},
-    {Unit::second, kSecond, {}, true, "a time", "'20 ms' or '1.5 s'"},
-    {Unit::hertz, kHertz, {}, true, "a frequency", "'500 Hz'"},
-    {Unit::celsius, kCelsius, {}, false, "a temperature", "'25 C'"},
-    {Unit::fraction, kFraction, {}, false, "a share", "'5%'"},
-    {Unit::ampere_hour, kAmpereHour, {}, true, "a charge", "'800 mAh' or '1.2 Ah'"},
-    {Unit::kelvin_per_watt,
-     kKelvinPerWatt,
-     {},
-     false,
-     "a thermal resistance",
-     "'65 K/W'"},
-    {Unit::square_metre,
-     kSquareMetre,
-     {},
-     false,
-     "a cross-section",
-     "'AWG 26' or '0.14 mm2'"},
-    {Unit::metre, kMetre, {}, true, "a length", "'30 cm' or '1.5 m'"},
-    {Unit::none, {}, {}, false, "a plain number", "'0.5' or '1e-12'"},
+constexpr std::array kStyles = {
+    UnitStyle{Unit::volt, kVolt, {}, true, "a voltage", "'12 V' or '3.3 V'"},
+    UnitStyle{Unit::ampere, kAmpere, {}, true, "a current", "'20 mA'"},
+    UnitStyle{Unit::watt, kWatt, {}, true, "a power", "'0.25 W'"},
+    UnitStyle{Unit::ohm, kOhm, kOhmLetters, true, "a resistance",
+              "'4.7 kohm', '4k7' or '470R'"},
+    UnitStyle{Unit::farad, kFarad, kFaradLetters, true, "a capacitance",
+              "'220 uF' or '2u2'"},
+    UnitStyle{Unit::henry, kHenry, kHenryLetters, true, "an inductance",
+              "'100 uH' or '2m2'"},
+    UnitStyle{Unit::second, kSecond, {}, true, "a time", "'20 ms' or '1.5 s'"},
+    UnitStyle{Unit::hertz, kHertz, {}, true, "a frequency", "'500 Hz'"},
+    UnitStyle{Unit::celsius, kCelsius, {}, false, "a temperature", "'25 C'"},
+    UnitStyle{Unit::fraction, kFraction, {}, false, "a share", "'5%'"},
+    UnitStyle{
+        Unit::ampere_hour, kAmpereHour, {}, true, "a charge", "'800 mAh' or '1.2 Ah'"},
+    UnitStyle{Unit::kelvin_per_watt,
+              kKelvinPerWatt,
+              {},
+              false,
+              "a thermal resistance",
+              "'65 K/W'"},
+    UnitStyle{Unit::square_metre,
+              kSquareMetre,
+              {},
+              false,
+              "a cross-section",
+              "'AWG 26' or '0.14 mm2'"},
+    UnitStyle{Unit::metre, kMetre, {}, true, "a length", "'30 cm' or '1.5 m'"},
+    UnitStyle{Unit::none, {}, {}, false, "a plain number", "'0.5' or '1e-12'"},
 };
 
 const UnitStyle& style_of(Unit unit) { return kStyles[static_cast<std::size_t>(unit)]; }
@@ -269,7 +278,7 @@ std::optional<CodeTail> code_tail(std::string_view text) {
   const std::string_view letter = text.substr(0, letters);
   const bool is_one_letter =
       find_scale(kPrefixes, letter) || find_scale(kOhmLetters, letter) ||
-      std::any_of(std::begin(kStyles), std::end(kStyles), [&](const UnitStyle& style) {
+      std::any_of(kStyles.begin(), kStyles.end(), [&](const UnitStyle& style) {
         return find_scale(style.symbols, letter);
       });
   if (!is_one_letter) return std::nullopt;

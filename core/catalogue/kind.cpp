@@ -1,8 +1,8 @@
 #include "core/catalogue/kind.h"
 
 #include <algorithm>
+#include <array>
 #include <cassert>
-#include <iterator>
 
 namespace benchproof {
 namespace {
@@ -104,22 +104,22 @@ constexpr Key kJunctionMax = quantity("junction_max", Unit::celsius, kJunctionCe
 constexpr Key kMostCurrent =
     quantity("current", Unit::ampere, kPositiveAmps, "greatest lasting current");
 
-constexpr Key kResistor[] = {
+constexpr std::array kResistor = {
     quantity("value", Unit::ohm, kOhms, "resistance"),
     kTolerance,
     kPower,
 };
-constexpr Key kTrimmer[] = {
+constexpr std::array kTrimmer = {
     quantity("value", Unit::ohm, kOhms, "resistance from end to end"),
     number("turn", kShare, "where the wiper stands, 0 at a and 1 at b"),
     kPower,
 };
-constexpr Key kSensor[] = {
+constexpr std::array kSensor = {
     kType,
     quantity("value", Unit::ohm, kOhms, "resistance as it is in the state"),
     kPower,
 };
-constexpr Key kCapacitor[] = {
+constexpr std::array kCapacitor = {
     quantity("value", Unit::farad, kFarads, "capacitance"),
     kTolerance,
     quantity("rated", Unit::volt, kPositiveVolts, "greatest voltage"),
@@ -127,13 +127,13 @@ constexpr Key kCapacitor[] = {
     quantity("esr", Unit::ohm, kOhmsOrNone, "resistance in series"),
     quantity("initial", Unit::volt, kSourceVolts, "voltage when a run begins"),
 };
-constexpr Key kInductor[] = {
+constexpr std::array kInductor = {
     quantity("value", Unit::henry, kHenries, "inductance"),
     quantity("dcr", Unit::ohm, kOhmsOrNone, "resistance of the winding"),
     quantity("rated", Unit::ampere, kPositiveAmps, "greatest current"),
     quantity("initial", Unit::ampere, kSourceAmps, "current when a run begins"),
 };
-constexpr Key kDiode[] = {
+constexpr std::array kDiode = {
     kType,
     model("diode parameters by the trade's names"),
     quantity("drop", Unit::volt, kVoltsOrNone, "constant forward voltage"),
@@ -146,7 +146,7 @@ constexpr Key kDiode[] = {
     kThermal,
     kJunctionMax,
 };
-constexpr Key kZener[] = {
+constexpr std::array kZener = {
     kType,
     quantity("voltage", Unit::volt, kPositiveVolts, "breakdown voltage"),
     only_with("voltage", quantity("slope", Unit::ohm, kOhmsOrNone,
@@ -157,7 +157,7 @@ constexpr Key kZener[] = {
     kThermal,
     kJunctionMax,
 };
-constexpr Key kLed[] = {
+constexpr std::array kLed = {
     kType,
     text("colour", "any LED of this colour"),
     only_with("colour", text("size", "3 mm, 5 mm ...")),
@@ -172,7 +172,7 @@ constexpr Key kLed[] = {
     kThermal,
     kJunctionMax,
 };
-constexpr Key kTransistor[] = {
+constexpr std::array kTransistor = {
     kType,
     model("bipolar parameters by the trade's names"),
     fixed(needed_with("model", choice("polarity", "npn pnp", "npn or pnp"))),
@@ -185,7 +185,7 @@ constexpr Key kTransistor[] = {
     kThermal,
     kJunctionMax,
 };
-constexpr Key kMosfet[] = {
+constexpr std::array kMosfet = {
     kType,
     model("MOS parameters by the trade's names"),
     fixed(needed_with("model", choice("channel", "n p", "n or p"))),
@@ -199,7 +199,7 @@ constexpr Key kMosfet[] = {
     kThermal,
     kJunctionMax,
 };
-constexpr Key kRegulator[] = {
+constexpr std::array kRegulator = {
     kType,
     quantity("output", Unit::volt, kPositiveVolts,
              "set voltage; held between out and adjust where adjustable"),
@@ -217,11 +217,11 @@ constexpr Key kRegulator[] = {
     kJunctionMax,
     kPower,
 };
-constexpr Key kSwitch[] = {
+constexpr std::array kSwitch = {
     quantity("resistance", Unit::ohm, kOhms, "when closed"),
     quantity("rated", Unit::ampere, kPositiveAmps, "greatest current"),
 };
-constexpr Key kController[] = {
+constexpr std::array kController = {
     kType,
     names("outputs", "pins that can be high, low, open or PWM"),
     names("inputs", "pins that only listen"),
@@ -234,7 +234,7 @@ constexpr Key kController[] = {
     quantity("draw", Unit::ampere, kAmpsOrNone, "supply current of the chip itself"),
     quantity("supply_max", Unit::volt, kPositiveVolts, "greatest supply voltage"),
 };
-constexpr Key kDcSupply[] = {
+constexpr std::array kDcSupply = {
     quantity("voltage", Unit::volt, kPositiveVolts,
              "output, at full load if unregulated"),
     quantity("current", Unit::ampere, kPositiveAmps, "greatest current"),
@@ -242,63 +242,64 @@ constexpr Key kDcSupply[] = {
     quantity("no_load", Unit::volt, kPositiveVolts, "output without load"),
     fixed(flag("isolated", "separated from the mains; true if not told")),
 };
-constexpr Key kBattery[] = {
+constexpr std::array kBattery = {
     text("chemistry", "alkaline, lithium ..."),
     text("size", "AA, 9V, CR2032 ..."),
     whole(number("cells", {1, true, 100}, "cells or blocks in series")),
     choice("charge", "fresh half spent", "fresh if not told"),
     quantity("capacity", Unit::ampere_hour, {1e-6, true, 1e6}, "charge when fresh"),
 };
-constexpr Key kFuse[] = {
+constexpr std::array kFuse = {
     quantity("rated", Unit::ampere, kPositiveAmps, "rated current"),
     quantity("resistance", Unit::ohm, kOhms, "cold resistance"),
 };
-constexpr Key kLoad[] = {
+constexpr std::array kLoad = {
     kType,
     quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage"),
     needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
                                     "at the rated voltage")),
 };
-constexpr Key kWire[] = {
+constexpr std::array kWire = {
     quantity("gauge", Unit::square_metre, {1e-10, true, 1e-2}, "cross-section"),
     quantity("length", Unit::metre, {1e-6, true, 1e5}, "length of the one conductor"),
 };
-constexpr Key kVoltageSource[] = {
+constexpr std::array kVoltageSource = {
     quantity("voltage", Unit::volt, kSourceVolts, "from minus to plus"),
 };
-constexpr Key kCurrentSource[] = {
+constexpr std::array kCurrentSource = {
     quantity("current", Unit::ampere, kSourceAmps, "leaving at plus into the circuit"),
 };
 
 // In the order of KindId.
-constexpr Kind kKinds[] = {
-    {KindId::resistor, "resistor", "a b", kResistor, "", "value"},
-    {KindId::trimmer, "trimmer", "a wiper b", kTrimmer, "", "value turn"},
-    {KindId::light_resistor, "light-resistor", "a b", kSensor, "type value", ""},
-    {KindId::heat_resistor, "heat-resistor", "a b", kSensor, "type value", ""},
-    {KindId::capacitor, "capacitor", "a b", kCapacitor, "", "value"},
-    {KindId::inductor, "inductor", "a b", kInductor, "", "value"},
-    {KindId::diode, "diode", "anode cathode", kDiode, "type model drop", ""},
-    {KindId::zener, "zener", "anode cathode", kZener, "type voltage model", ""},
-    {KindId::led, "led", "anode cathode", kLed, "type colour model drop", ""},
-    {KindId::transistor, "transistor", "base collector emitter", kTransistor,
-     "type model", ""},
-    {KindId::mosfet, "mosfet", "gate drain source", kMosfet, "type model", ""},
-    {KindId::regulator, "regulator", "in common out", kRegulator, "type output", ""},
-    {KindId::switch_, "switch", "a b", kSwitch, "", ""},
-    {KindId::controller, "controller", "vdd vss", kController, "", ""},
-    {KindId::dc_supply, "dc-supply", "plus minus", kDcSupply, "", "voltage"},
-    {KindId::battery, "battery", "plus minus", kBattery, "", "chemistry size"},
-    {KindId::fuse, "fuse", "a b", kFuse, "", "rated"},
-    {KindId::lamp, "lamp", "a b", kLoad, "type voltage", ""},
-    {KindId::motor, "motor", "a b", kLoad, "type voltage", ""},
-    {KindId::relay_coil, "relay-coil", "a b", kLoad, "type voltage", ""},
-    {KindId::buzzer, "buzzer", "a b", kLoad, "type voltage", ""},
-    {KindId::wire, "wire", "a b", kWire, "", "gauge length"},
-    {KindId::voltage_source, "voltage-source", "plus minus", kVoltageSource, "",
-     "voltage"},
-    {KindId::current_source, "current-source", "plus minus", kCurrentSource, "",
-     "current"},
+constexpr std::array kKinds = {
+    Kind{KindId::resistor, "resistor", "a b", kResistor, "", "value"},
+    Kind{KindId::trimmer, "trimmer", "a wiper b", kTrimmer, "", "value turn"},
+    Kind{KindId::light_resistor, "light-resistor", "a b", kSensor, "type value", ""},
+    Kind{KindId::heat_resistor, "heat-resistor", "a b", kSensor, "type value", ""},
+    Kind{KindId::capacitor, "capacitor", "a b", kCapacitor, "", "value"},
+    Kind{KindId::inductor, "inductor", "a b", kInductor, "", "value"},
+    Kind{KindId::diode, "diode", "anode cathode", kDiode, "type model drop", ""},
+    Kind{KindId::zener, "zener", "anode cathode", kZener, "type voltage model", ""},
+    Kind{KindId::led, "led", "anode cathode", kLed, "type colour model drop", ""},
+    Kind{KindId::transistor, "transistor", "base collector emitter", kTransistor,
+         "type model", ""},
+    Kind{KindId::mosfet, "mosfet", "gate drain source", kMosfet, "type model", ""},
+    Kind{KindId::regulator, "regulator", "in common out", kRegulator, "type output",
+         ""},
+    Kind{KindId::switch_, "switch", "a b", kSwitch, "", ""},
+    Kind{KindId::controller, "controller", "vdd vss", kController, "", ""},
+    Kind{KindId::dc_supply, "dc-supply", "plus minus", kDcSupply, "", "voltage"},
+    Kind{KindId::battery, "battery", "plus minus", kBattery, "", "chemistry size"},
+    Kind{KindId::fuse, "fuse", "a b", kFuse, "", "rated"},
+    Kind{KindId::lamp, "lamp", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::motor, "motor", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::relay_coil, "relay-coil", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::buzzer, "buzzer", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::wire, "wire", "a b", kWire, "", "gauge length"},
+    Kind{KindId::voltage_source, "voltage-source", "plus minus", kVoltageSource, "",
+         "voltage"},
+    Kind{KindId::current_source, "current-source", "plus minus", kCurrentSource, "",
+         "current"},
 };
 
 constexpr ModelParameter kTnom = {"tnom", -100, true, 200,
@@ -307,34 +308,35 @@ constexpr ModelParameter kEg = {"eg", 0.1, true, 10, "activation energy, electro
 constexpr ModelParameter kXti = {
     "xti", 0, true, 50, "exponent of the saturation current's temperature rule"};
 
-constexpr ModelParameter kDiodeParameters[] = {
-    {"is", 1e-60, true, 1, "saturation current, ampere"},
-    {"n", 1e-6, true, 100, "emission coefficient"},
-    {"rs", 0, true, 1e9, "series resistance, ohm"},
-    {"bv", 0, false, 1e6, "breakdown voltage, volt"},
-    {"ibv", 0, false, 1e3, "current at breakdown, ampere"},
-    {"nbv", 1e-6, true, 1e3, "emission coefficient in breakdown"},
+constexpr std::array kDiodeParameters = {
+    ModelParameter{"is", 1e-60, true, 1, "saturation current, ampere"},
+    ModelParameter{"n", 1e-6, true, 100, "emission coefficient"},
+    ModelParameter{"rs", 0, true, 1e9, "series resistance, ohm"},
+    ModelParameter{"bv", 0, false, 1e6, "breakdown voltage, volt"},
+    ModelParameter{"ibv", 0, false, 1e3, "current at breakdown, ampere"},
+    ModelParameter{"nbv", 1e-6, true, 1e3, "emission coefficient in breakdown"},
     kEg,
     kXti,
     kTnom,
 };
-constexpr ModelParameter kBipolarParameters[] = {
-    {"is", 1e-60, true, 1, "transport saturation current, ampere"},
-    {"bf", 1e-3, true, 1e6, "forward current gain"},
-    {"br", 1e-3, true, 1e6, "reverse current gain"},
-    {"nf", 1e-6, true, 100, "forward emission coefficient"},
-    {"nr", 1e-6, true, 100, "reverse emission coefficient"},
-    {"vaf", 0.1, true, 1e9, "Early voltage, volt"},
+constexpr std::array kBipolarParameters = {
+    ModelParameter{"is", 1e-60, true, 1, "transport saturation current, ampere"},
+    ModelParameter{"bf", 1e-3, true, 1e6, "forward current gain"},
+    ModelParameter{"br", 1e-3, true, 1e6, "reverse current gain"},
+    ModelParameter{"nf", 1e-6, true, 100, "forward emission coefficient"},
+    ModelParameter{"nr", 1e-6, true, 100, "reverse emission coefficient"},
+    ModelParameter{"vaf", 0.1, true, 1e9, "Early voltage, volt"},
     kEg,
     kXti,
     kTnom,
 };
-constexpr ModelParameter kMosParameters[] = {
-    {"vto", -1e3, true, 1e3, "threshold, volt"},
-    {"kp", 1e-12, true, 1e6, "transconductance of the whole device, A/V^2"},
-    {"lambda", 0, true, 10, "channel-length modulation, 1/V"},
-    {"rd", 0, true, 1e9, "drain resistance, ohm"},
-    {"rs", 0, true, 1e9, "source resistance, ohm"},
+constexpr std::array kMosParameters = {
+    ModelParameter{"vto", -1e3, true, 1e3, "threshold, volt"},
+    ModelParameter{"kp", 1e-12, true, 1e6,
+                   "transconductance of the whole device, A/V^2"},
+    ModelParameter{"lambda", 0, true, 10, "channel-length modulation, 1/V"},
+    ModelParameter{"rd", 0, true, 1e9, "drain resistance, ohm"},
+    ModelParameter{"rs", 0, true, 1e9, "source resistance, ohm"},
     kTnom,
 };
 
@@ -347,9 +349,9 @@ const Kind& kind(KindId id) {
 }
 
 const Kind* find_kind(std::string_view name) {
-  const auto* found = std::find_if(std::begin(kKinds), std::end(kKinds),
-                                   [name](const Kind& k) { return k.name == name; });
-  return found == std::end(kKinds) ? nullptr : found;
+  const auto found = std::find_if(kKinds.begin(), kKinds.end(),
+                                  [name](const Kind& k) { return k.name == name; });
+  return found == kKinds.end() ? nullptr : &*found;
 }
 
 std::span<const Kind> kinds() { return kKinds; }

@@ -24,6 +24,7 @@ std::vector<PwmGroup> pwm_groups(const State& state) {
     group.duties.emplace_back(pin, setting.duty);
   }
   std::vector<PwmGroup> list;
+  list.reserve(groups.size());
   for (auto& [hertz, group] : groups) list.push_back(std::move(group));
   return list;
 }

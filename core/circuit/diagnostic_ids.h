@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <string_view>
 
 namespace benchproof {
@@ -92,7 +93,7 @@ inline constexpr DiagnosticId kSetTarget{"set-target",
                                          "a change asked for has no place"};
 inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
 
-inline constexpr DiagnosticId kDiagnosticIds[] = {
+inline constexpr std::array kDiagnosticIds = {
     kTooLarge,      kTooDeep,        kNotUtf8,      kSyntax,        kNotYet,
     kNameInvalid,   kNameReserved,   kTextInvalid,  kKeyUnknown,    kKeyMissing,
     kKeyConflict,   kKeyNeeds,       kTomlType,     kKindUnknown,   kTypeUnknown,

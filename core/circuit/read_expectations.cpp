@@ -249,6 +249,7 @@ std::vector<const State*> read_state_name(Reading& reading, const TomlNode& tabl
                    [&name](const State& state) { return state.name == name; });
   if (found == states.end()) {
     std::vector<std::string> names;
+    names.reserve(states.size());
     for (const State& state : states) names.push_back(state.name);
     complain(reading, kStateUnknown, entry->value.span,
              fmt::format("there is no state {}", quoted(name)),
@@ -279,7 +280,7 @@ void read_phase(Reading& reading, const TomlNode& table,
   } else {
     complain(reading, kWordUnknown, entry->value.span,
              fmt::format("'phase' cannot be {}", quoted(entry->value.text)),
-             "it is \"on\" or \"off\"");
+             R"(it is "on" or "off")");
     return;
   }
   const bool is_pwm_anywhere =

@@ -51,7 +51,7 @@ std::optional<OutputSetting> read_pwm(Reading& reading, const TomlNode& node,
     if (entry == nullptr) {
       complain(reading, kKeyMissing, node.span,
                fmt::format("{} has no '{}'", target.text, key),
-               "write { pwm = \"30%\", frequency = \"500 Hz\" }");
+               R"(write { pwm = "30%", frequency = "500 Hz" })");
       is_good = false;
       return;
     }
@@ -91,10 +91,10 @@ std::optional<OutputSetting> read_output(Reading& reading, const TomlNode& node,
   const std::string found = node.type == TomlNode::Type::string
                                 ? quoted(node.text)
                                 : std::string(type_name(node.type));
-  complain(reading, kOutputLevel, node.span,
-           fmt::format("{} cannot be {}", target.text, found),
-           "an output is \"low\", \"high\", \"open\" or "
-           "{ pwm = \"30%\", frequency = \"500 Hz\" }");
+  complain(
+      reading, kOutputLevel, node.span,
+      fmt::format("{} cannot be {}", target.text, found),
+      R"(an output is "low", "high", "open" or { pwm = "30%", frequency = "500 Hz" })");
   return std::nullopt;
 }
 
@@ -222,7 +222,7 @@ void read_whole_part(Reading& reading, StateReading& into, const Target& target,
   }
   complain(reading, kWordUnknown, node.span,
            fmt::format("{} cannot be {}", target.text, quoted(node.text)),
-           "a switch is \"open\" or \"closed\"");
+           R"(a switch is "open" or "closed")");
 }
 
 void read_target(Reading& reading, StateReading& into, const TomlEntry& entry) {

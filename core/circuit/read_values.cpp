@@ -247,8 +247,8 @@ std::optional<Setting> read_setting(Reading& reading, KindId kind_id, const Key&
         return Setting{std::move(*names), node.span};
       return std::nullopt;
     case Shape::model:
-      if (auto model = read_model(reading, kind_id, node, target))
-        return Setting{std::move(*model), node.span};
+      if (const auto model = read_model(reading, kind_id, node, target))
+        return Setting{*model, node.span};
       return std::nullopt;
   }
   assert(false && "every shape is read");

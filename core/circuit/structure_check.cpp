@@ -169,6 +169,7 @@ std::vector<Link> path_between(const std::vector<std::vector<Link>>& forest, int
 std::vector<std::string> names_of(const std::vector<Part>& parts,
                                   const std::vector<Link>& links) {
   std::vector<std::string> names;
+  names.reserve(links.size());
   for (const Link& link : links)
     names.push_back(
         fmt::format("'{}'", parts[static_cast<std::size_t>(link.part)].name));

@@ -120,7 +120,7 @@ std::size_t after_string_or_comment(std::string_view text, std::size_t at) {
   const char first = text[at];
   if (first == '#') return std::min(text.find('\n', at), text.size());
   if (first != '"' && first != '\'') return at;
-  const std::string_view triple = first == '"' ? "\"\"\"" : "'''";
+  const std::string_view triple = first == '"' ? R"(""")" : "'''";
   const bool is_long = text.substr(at).starts_with(triple);
   std::size_t i = at + (is_long ? 3 : 1);
   while (i < text.size()) {
