@@ -31,9 +31,13 @@ struct Agreement {
       reason;  ///< Empty when they agree; else one line that says what does not.
 };
 
+/// Whether a solution is solved and has a voltage for every node and a current for
+/// every element of the network. Whether they are numbers is not looked at.
+[[nodiscard]] bool is_complete(const Network& network, const Solution& solution);
+
 /// |dV| <= 1 uV + 1e-6 |V| at every node, |dI| <= 1 nA + 1e-6 |I| in every element and
 /// at every pin, and each witness's own residual within its bound (see residual). Both
-/// solutions must be solved.
+/// solutions must be solved. What is not a finite number agrees with nothing.
 [[nodiscard]] Agreement agree(const Circuit& circuit, const Network& network,
                               const Solution& engine, const Solution& nodal);
 

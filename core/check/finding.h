@@ -15,6 +15,9 @@ namespace benchproof {
 /// passed, or the circuit does not do its job.
 enum class Severity { note, caution, fault };
 
+/// On which side of its limit a value ought to be.
+enum class Bound { upper, lower };
+
 /// The result of one check.
 struct Finding {
   Severity severity = Severity::note;
@@ -25,6 +28,7 @@ struct Finding {
   Unit unit = Unit::none;
   std::optional<double> value;  ///< SI (degrees Celsius for a temperature).
   std::optional<double> limit;
+  Bound bound = Bound::upper;  ///< lower: the value ought to be above the limit.
   std::string message;  ///< One line for people: what, how much, why, what to change.
   std::string source;   ///< Where the limit comes from.
   Mark mark = Mark::practice;

@@ -5,6 +5,7 @@
 
 #include "core/check/agreement.h"
 #include "core/check/by_hand.h"
+#include "core/check/expectations.h"
 #include "core/check/finding.h"
 #include "core/circuit/circuit.h"
 #include "core/network/lower.h"
@@ -23,14 +24,7 @@ struct PhaseResult {
   Observation nodal_seen;
 };
 
-/// One expectation held against a state.
-struct ExpectationResult {
-  const Expectation* expectation = nullptr;  ///< In the circuit.
-  double engine = 0.0;  ///< As each witness has it, in the quantity's unit.
-  double nodal = 0.0;
-  bool holds = false;  ///< For both.
-};
-
+/// From best to worst.
 enum class Verdict { good, caution, fault, disagreement, engine_failed, nodal_failed };
 
 /// All that is known of one steady state.
@@ -52,8 +46,12 @@ struct Verification {
   Verdict verdict = Verdict::good;  ///< The worst of the states'.
 };
 
-/// Solves every steady state (or only those named in `only`) with both witnesses, and
-/// where they agree checks ratings, expectations and hand rules.
+/// Solves every steady state (or only those named in `only`; names that no state has
+/// are passed over) with both witnesses, and where they agree checks ratings,
+/// expectations and hand rules. A state in which they do not has a verdict, solutions
+/// and a reason (see Agreement), but no findings. What holds over all states ("never
+/// lights") is looked at when all were solved and agreed on, and told in the state that
+/// comes nearest.
 [[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
                                   const Solve& nodal,
                                   const std::vector<std::string>& only = {});

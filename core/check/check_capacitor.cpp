@@ -1,0 +1,85 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+/// What an aluminium electrolytic stands for a short while the wrong way round; above
+/// it it heats, gases and can burst. Common practice, no source.
+constexpr double kReverseVolts = 1.0;
+/// Below this a reverse voltage is of no consequence. Common practice, no source.
+constexpr double kReverseNothing = 0.05;
+/// The share of the rated voltage that careful use keeps to.
+constexpr double kUsualShare = 0.8;
+
+std::optional<Finding> check_voltage(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "rated");
+  if (!rated) return std::nullopt;
+  const bool is_polarised = flag(part, "polarised", false);
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    const double across = volts_between(input, seen, index, 0, 1);
+    return is_polarised ? across : std::abs(across);
+  });
+  constexpr std::string_view kCheck = "capacitor-voltage";
+  if (exceeds(volts.value, rated->value)) {
+    return over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"},
+                       volts,
+                       is_polarised ? "it can burst: use one of a higher rating"
+                                    : "use one of a higher rating");
+  }
+  if (!exceeds(volts.value, kUsualShare * rated->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, kCheck);
+  set_limit(finding, "voltage", volts.value,
+            practice(kUsualShare * rated->value, Unit::volt,
+                     "80 % of a capacitor's rated voltage"));
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "'{}' stands at {}, {} of its {} rated voltage; a supply that runs high leaves "
+      "it no room: stay below 80 %",
+      part.name, short_text(volts.value, Unit::volt),
+      short_text(volts.value / rated->value, Unit::fraction, 2),
+      short_text(rated->value, Unit::volt));
+  return finding;
+}
+
+std::optional<Finding> check_polarity(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (!flag(part, "polarised", false)) return std::nullopt;
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, 1, 0);
+  });
+  if (!exceeds(reverse.value, kReverseNothing)) return std::nullopt;
+  const bool is_over = exceeds(reverse.value, kReverseVolts);
+  Finding finding =
+      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+                 "capacitor-polarity");
+  set_limit(finding, "voltage", reverse.value,
+            is_over ? practice(kReverseVolts, Unit::volt,
+                               "reverse voltage of an aluminium electrolytic")
+                    : practice(kReverseNothing, Unit::volt,
+                               "a polarised capacitor is not reversed"));
+  finding.phase = reverse.phase;
+  finding.message =
+      fmt::format("'{}' is polarised and stands {} the wrong way round; {}", part.name,
+                  short_text(reverse.value, Unit::volt),
+                  is_over ? "it heats and can burst: turn it round"
+                          : "it ages quickly: use one that is not polarised");
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_capacitor(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::capacitor, [&](int index, const Part&) {
+    add(findings, check_voltage(input, index));
+    add(findings, check_polarity(input, index));
+  });
+  return findings;
+}
+
+}  // namespace benchproof

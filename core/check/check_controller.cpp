@@ -1,0 +1,180 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/limits.h"
+#include "core/check/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
+
+/// Below this a chip counts as switched off. Common practice, no source.
+constexpr double kOffVolts = 0.5;
+/// Current through a pin's clamp below which a chip is not meant to notice. Common
+/// practice, no source.
+constexpr double kClampNothing = 0.1e-3;
+/// The share of a pin's absolute rating that careful use keeps to.
+constexpr double kUsualShare = 0.8;
+/// The band of an input's voltage, over the supply, in which a level is not certain.
+constexpr double kLowShare = 0.3, kHighShare = 0.7;
+
+double supply_volts(const CheckInput& input, const Observation& seen, int index) {
+  return volts_between(input, seen, index, kVdd, kVss);
+}
+
+void check_supply(const CheckInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const Peak most = highest(
+      input, [&](const Observation& seen) { return supply_volts(input, seen, index); });
+  add(findings, over_rating(input, index,
+                            {"controller-supply", "voltage", "supply_max",
+                             "supply voltage limit"},
+                            most, "lower its supply"));
+  const Peak low = highest(input, [&](const Observation& seen) {
+    return -supply_volts(input, seen, index);
+  });
+  const auto brownout = figure(chip, "brownout");
+  const double volts = -low.value;
+  if (!brownout || volts < kOffVolts || !exceeds(brownout->value, volts)) return;
+  Finding finding = about_part(input, index, Severity::fault, "controller-brownout");
+  set_limit(finding, "voltage", volts, *brownout);
+  finding.bound = Bound::lower;
+  finding.phase = low.phase;
+  finding.message = fmt::format(
+      "'{}' gets {}, below the {} it needs to run; raise its supply", chip.name,
+      short_text(volts, Unit::volt), short_text(brownout->value, Unit::volt));
+  findings.push_back(std::move(finding));
+}
+
+std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  const auto limit = figure(chip, "pin_limit");
+  if (!limit || !is_output_pin(chip, pin)) return std::nullopt;
+  const Peak amps = highest(input, [&](const Observation& seen) {
+    return std::abs(pin_amps(seen, index, pin));
+  });
+  if (!exceeds(amps.value, kUsualShare * limit->value)) return std::nullopt;
+  const bool is_over = exceeds(amps.value, limit->value);
+  Finding finding = about_part(
+      input, index, is_over ? Severity::fault : Severity::caution, "controller-pin");
+  finding.phase = amps.phase;
+  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
+  if (is_over) {
+    set_limit(finding, "current", amps.value, *limit);
+    finding.message = past_text(amps.value, *limit, "pin limit", name) +
+                      "; draw less from it, or let it switch a transistor";
+    return finding;
+  }
+  Figure usual = *limit;
+  usual.value *= kUsualShare;
+  usual.mark = Mark::practice;
+  usual.source = fmt::format("common practice: {} of the limit of {}",
+                             short_text(kUsualShare, Unit::fraction),
+                             limit->source.empty() ? "common practice" : limit->source);
+  set_limit(finding, "current", amps.value, usual);
+  finding.message = fmt::format(
+      "'{}' carries {}, {} of its {} limit, which is an absolute one; keep to {}", name,
+      short_text(amps.value, Unit::ampere),
+      short_text(amps.value / limit->value, Unit::fraction, 2),
+      short_text(limit->value, Unit::ampere), short_text(usual.value, Unit::ampere));
+  return finding;
+}
+
+/// What all outputs source together, or sink together, whichever is more.
+std::optional<Finding> check_total(const CheckInput& input, int index) {
+  const Part& chip = input.parts[index];
+  const Peak total = highest(input, [&](const Observation& seen) {
+    double sourced = 0.0;
+    double sunk = 0.0;
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      const double amps = pin_amps(seen, index, pin);
+      (amps < 0.0 ? sourced : sunk) += std::abs(amps);
+    }
+    return std::max(sourced, sunk);
+  });
+  return over_rating(
+      input, index,
+      {"controller-total", "current", "total_limit", "limit for all pins together"},
+      total, "let transistors switch some of its loads");
+}
+
+/// Current that flows into a pin above vdd, or out of one below vss: it goes through
+/// the pin's clamp diodes and can supply a chip that is switched off.
+std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  const Peak clamped = highest(input, [&](const Observation& seen) {
+    const double amps = pin_amps(seen, index, pin);
+    const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
+    const bool is_below = volts_between(input, seen, index, kVss, pin) > 0.0;
+    const bool is_clamping = (is_above && amps > 0.0) || (is_below && amps < 0.0);
+    return is_clamping ? std::abs(amps) : 0.0;
+  });
+  if (clamped.value < kClampNothing) return std::nullopt;
+  const auto limit = figure(chip, "clamp_limit");
+  const bool is_over = limit && exceeds(clamped.value, limit->value);
+  Finding finding = about_part(
+      input, index, is_over ? Severity::fault : Severity::caution, "controller-clamp");
+  set_limit(finding, "current", clamped.value,
+            is_over ? *limit
+                    : practice(kClampNothing, Unit::ampere,
+                               "no current through a pin's clamp diodes"));
+  finding.phase = clamped.phase;
+  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
+  if (is_over) {
+    finding.message = past_text(clamped.value, *limit, "clamp diode limit", name) +
+                      "; put a larger resistor before the pin";
+    return finding;
+  }
+  finding.message = fmt::format(
+      "{} flows through the clamp diodes of '{}', which lies outside its supply; a "
+      "chip "
+      "that is off is fed that way: put a larger resistor before the pin",
+      short_text(clamped.value, Unit::ampere), name);
+  return finding;
+}
+
+/// An input between the levels that count as low and as high.
+std::optional<Finding> check_level(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  if (is_output_pin(chip, pin) || chip.nets[pin] < 0) return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double supply = supply_volts(input, phase.seen, index);
+    if (supply < kOffVolts) continue;
+    const double share = volts_between(input, phase.seen, index, pin, kVss) / supply;
+    if (share < kLowShare || share > kHighShare) continue;
+    Finding finding = about_part(input, index, Severity::caution, "controller-level");
+    set_limit(finding, "voltage", share * supply,
+              practice(kHighShare * supply, Unit::volt,
+                       "a level is low below 30 % and high above 70 % of the supply"));
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "input '{}.{}' lies at {}, neither low (below {}) nor high (above {})",
+        chip.name, chip.pins[pin], short_text(share * supply, Unit::volt),
+        short_text(kLowShare * supply, Unit::volt),
+        short_text(kHighShare * supply, Unit::volt));
+    return finding;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<Finding> check_controller(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::controller, [&](int index, const Part& chip) {
+    check_supply(input, index, findings);
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      add(findings, check_pin(input, index, pin));
+      add(findings, check_clamps(input, index, pin));
+      add(findings, check_level(input, index, pin));
+    }
+    add(findings, check_total(input, index));
+  });
+  return findings;
+}
+
+}  // namespace benchproof

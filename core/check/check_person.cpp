@@ -1,0 +1,124 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <set>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+/// Metal at 60 C burns within 5 s (emc-pstc list post quoting burn data, Shriners Burn
+/// Institute).
+Figure burn_limit() {
+  return {60.0, Unit::celsius, Mark::verified,
+          "emc-pstc list post quoting burn data (Shriners Burn Institute)",
+          "metal, under 5 s"};
+}
+
+/// Flicker of 3 to 70 Hz is where seizures are provoked (AZoM article 14729 on IEEE
+/// PAR1789).
+constexpr double kSeizureLeast = 3.0;
+Figure seizure_limit() {
+  return {70.0, Unit::hertz, Mark::verified, "AZoM article 14729 on IEEE PAR1789",
+          "3 Hz to 70 Hz"};
+}
+
+/// Some see flicker up to 80 Hz (DIAL, "IEEE 1789: A new standard").
+Figure flicker_limit() {
+  return {80.0, Unit::hertz, Mark::verified, "DIAL, IEEE 1789: A new standard",
+          "extreme cases"};
+}
+
+/// The outside of a part without heat sink: the junction less what lies between it and
+/// the case, where that is known.
+std::optional<Finding> check_touch(const CheckInput& input, int index) {
+  const Peak heat = heating_watts(input, index);
+  const auto hot = junction(input, index, heat.value);
+  if (!hot) return std::nullopt;
+  const auto to_case = figure(input.parts[index], "thermal_resistance_case");
+  const double outside = hot->celsius - (to_case ? to_case->value * heat.value : 0.0);
+  const Figure limit = burn_limit();
+  if (!exceeds(outside, limit.value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, "touch");
+  set_limit(finding, "temperature", outside, limit);
+  finding.phase = heat.phase;
+  finding.message = fmt::format(
+      "'{}' reaches about {} outside at {} without a heat sink; above {} it burns skin "
+      "within seconds: keep fingers and plastics away",
+      input.parts[index].name, short_text(outside, Unit::celsius),
+      short_text(heat.value, Unit::watt), short_text(limit.value, Unit::celsius));
+  return finding;
+}
+
+/// The mean of a part's current over the phases in which an output is high, or low.
+double mean_amps(const CheckInput& input, int part, PinRef pin, bool is_high) {
+  double sum = 0.0;
+  double share = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const bool here =
+        output(phase.phase.state, pin).level == OutputSetting::Level::high;
+    if (here != is_high) continue;
+    sum += phase.phase.share * pin_amps(phase.seen, part, 0);
+    share += phase.phase.share;
+  }
+  return share > 0.0 ? sum / share : 0.0;
+}
+
+/// The lights that go on and off with an output: theirs changes by half and more.
+std::vector<int> lights_of(const CheckInput& input, PinRef pin) {
+  std::vector<int> lights;
+  for (const KindId kind : {KindId::led, KindId::lamp}) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      const double high = std::abs(mean_amps(input, index, pin, true));
+      const double low = std::abs(mean_amps(input, index, pin, false));
+      constexpr double kSeen = 0.1e-3;
+      if (std::abs(high - low) > std::max(kSeen, 0.5 * std::max(high, low)))
+        lights.push_back(index);
+    });
+  }
+  return lights;
+}
+
+void check_flicker(const CheckInput& input, std::vector<Finding>& findings) {
+  std::set<int> told;
+  for (const auto& [pin, setting] : input.state.outputs) {
+    if (setting.level != OutputSetting::Level::pwm) continue;
+    if (setting.hertz < kSeizureLeast || setting.hertz > flicker_limit().value)
+      continue;
+    const bool is_harmful = setting.hertz <= seizure_limit().value;
+    for (const int light : lights_of(input, pin)) {
+      if (!told.insert(light).second) continue;
+      Finding finding = about_part(input, light, Severity::caution, "flicker");
+      set_limit(finding, "frequency", setting.hertz,
+                is_harmful ? seizure_limit() : flicker_limit());
+      finding.bound = Bound::lower;
+      finding.message = fmt::format(
+          "'{}' flashes at {}; {}: use 200 Hz or more", input.parts[light].name,
+          short_text(setting.hertz, Unit::hertz),
+          is_harmful ? "3 Hz to 70 Hz can bring on a seizure in people with "
+                       "photosensitive epilepsy"
+                     : "some people see that flicker");
+      findings.push_back(std::move(finding));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<Finding> check_person(const CheckInput& input) {
+  std::vector<Finding> findings;
+  constexpr std::array kWarm = {KindId::regulator, KindId::transistor, KindId::mosfet,
+                                KindId::diode, KindId::zener};
+  for (const KindId kind : kWarm) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      add(findings, check_touch(input, index));
+    });
+  }
+  check_flicker(input, findings);
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,119 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+/// The share of a fuse's rated current up to which it holds for years. Common practice.
+constexpr double kUsualShare = 0.75;
+/// What a lamp, motor, coil or buzzer takes over its rated voltage. Common practice.
+constexpr double kLoadCaution = 1.1;
+constexpr double kLoadFault = 1.3;
+
+/// The current that heats: the root of the mean square over the phases.
+double heating_amps(const CheckInput& input, int index) {
+  double sum = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = pin_amps(phase.seen, index, 0);
+    sum += phase.phase.share * amps * amps;
+  }
+  return std::sqrt(sum);
+}
+
+std::optional<Finding> check_fuse(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "rated");
+  const auto opens = figure(part, "opens_times");
+  const auto holds = figure(part, "holds_times");
+  if (!rated || !opens || !holds) return std::nullopt;
+  const double amps = heating_amps(input, index);
+  const std::string is = short_text(amps, Unit::ampere);
+  const std::string of = short_text(rated->value, Unit::ampere);
+  const auto finding = [&](Severity severity, Figure limit, std::string message) {
+    Finding f = about_part(input, index, severity, "fuse-current");
+    limit.unit = Unit::ampere;
+    set_limit(f, "current", amps, limit);
+    f.message = std::move(message);
+    return f;
+  };
+  const auto times = [&](Figure figure) {
+    figure.value *= rated->value;
+    return figure;
+  };
+  if (exceeds(amps, opens->value * rated->value)) {
+    return finding(
+        Severity::fault, times(*opens),
+        fmt::format("'{}' opens: {} is more than {} times its {}; the circuit draws "
+                    "too much, or the fuse is too small",
+                    part.name, is, short_text(opens->value, Unit::none), of));
+  }
+  if (exceeds(amps, holds->value * rated->value)) {
+    return finding(
+        Severity::caution, times(*holds),
+        fmt::format("'{}' may open in time: it carries {}, more than {} times its {}",
+                    part.name, is, short_text(holds->value, Unit::none), of));
+  }
+  if (!exceeds(amps, kUsualShare * rated->value)) return std::nullopt;
+  return finding(
+      Severity::caution,
+      practice(kUsualShare * rated->value, Unit::ampere,
+               "75 % of a fuse's rated current"),
+      fmt::format("'{}' carries {}, {} of its {}; above 75 % it ages and opens without "
+                  "cause",
+                  part.name, is, short_text(amps / rated->value, Unit::fraction, 2),
+                  of));
+}
+
+/// A load on more than its rated voltage.
+std::optional<Finding> check_load(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "voltage");
+  if (!rated) return std::nullopt;
+  const double volts = std::abs(volts_between(input, input.average, index, 0, 1));
+  if (!exceeds(volts, kLoadCaution * rated->value)) return std::nullopt;
+  const bool is_over = exceeds(volts, kLoadFault * rated->value);
+  Finding finding = about_part(
+      input, index, is_over ? Severity::fault : Severity::caution, "load-voltage");
+  const double times = is_over ? kLoadFault : kLoadCaution;
+  set_limit(finding, "voltage", volts,
+            practice(times * rated->value, Unit::volt,
+                     fmt::format("{} times a load's rated voltage",
+                                 short_text(times, Unit::none))));
+  finding.message =
+      fmt::format("'{}' is rated for {} and gets {}; {}", part.name,
+                  short_text(rated->value, Unit::volt), short_text(volts, Unit::volt),
+                  is_over ? "it is destroyed in time: lower the voltage"
+                          : "that shortens its life");
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_rated(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::fuse,
+            [&](int index, const Part&) { add(findings, check_fuse(input, index)); });
+  for (const KindId kind : {KindId::switch_, KindId::inductor}) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      const Peak amps = highest(input, [&](const Observation& seen) {
+        return std::abs(pin_amps(seen, index, 0));
+      });
+      add(findings,
+          over_rating(input, index,
+                      {kind == KindId::inductor ? "inductor-current" : "switch-current",
+                       "current", "rated", "current rating"},
+                      amps, "use one for more current"));
+    });
+  }
+  for (const KindId kind :
+       {KindId::lamp, KindId::motor, KindId::relay_coil, KindId::buzzer}) {
+    for_parts(input, kind,
+              [&](int index, const Part&) { add(findings, check_load(input, index)); });
+  }
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,186 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+constexpr int kIn = 0, kCommon = 1, kOut = 2;
+
+/// Below this share of its set voltage an input counts as switched off, not as low.
+constexpr double kOffShare = 0.1;
+/// How far below dropout, and how near to its limit, the model of core/device/ already
+/// bends.
+constexpr double kBendVolts = 2e-3;
+constexpr double kBendShare = 1e-4;
+
+/// A regulator's rails in one phase.
+struct Rails {
+  double in = 0.0;    ///< Against common. Volt.
+  double out = 0.0;   ///< Against common. Volt.
+  double amps = 0.0;  ///< Delivered at out.
+  std::string phase;
+};
+
+Rails rails(const CheckInput& input, const SeenPhase& phase, int index) {
+  return {volts_between(input, phase.seen, index, kIn, kCommon),
+          volts_between(input, phase.seen, index, kOut, kCommon),
+          -pin_amps(phase.seen, index, kOut), phase.phase.name};
+}
+
+std::optional<Finding> check_regulation(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto set = figure(part, "output");
+  const auto dropout = figure(part, "dropout");
+  const auto limit = figure(part, "limit");
+  const auto tolerance = figure(part, "tolerance");
+  if (!set) return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const Rails at = rails(input, phase, index);
+    if (at.in < kOffShare * set->value) continue;
+    if (limit && at.amps > limit->value * (1 - kBendShare)) {
+      Finding finding = about_part(input, index, Severity::fault, "regulator-limit");
+      set_limit(finding, "current", at.amps, *limit);
+      finding.phase = at.phase;
+      finding.message = fmt::format(
+          "'{}' is at its current limit of {}: its output falls to {} instead of {}",
+          part.name, short_text(limit->value, Unit::ampere),
+          short_text(at.out, Unit::volt), short_text(set->value, Unit::volt));
+      return finding;
+    }
+    const double room = at.in - at.out;
+    if (dropout && at.out < set->value && room < dropout->value + kBendVolts) {
+      Finding finding = about_part(input, index, Severity::fault, "regulator-dropout");
+      set_limit(finding, "voltage", room, *dropout);
+      finding.bound = Bound::lower;
+      finding.phase = at.phase;
+      finding.message = fmt::format(
+          "'{}' is out of regulation: {} in leaves no room for its dropout of {}, so "
+          "that it gives {} instead of {}; its input must be at least {}",
+          part.name, short_text(at.in, Unit::volt),
+          short_text(dropout->value, Unit::volt), short_text(at.out, Unit::volt),
+          short_text(set->value, Unit::volt),
+          short_text(set->value + dropout->value, Unit::volt));
+      return finding;
+    }
+    if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {
+      Finding finding = about_part(input, index, Severity::fault, "regulator-output");
+      Figure least = *tolerance;
+      least.value = set->value * (1 - tolerance->value);
+      least.unit = Unit::volt;
+      set_limit(finding, "voltage", at.out, least);
+      finding.bound = Bound::lower;
+      finding.phase = at.phase;
+      finding.message = fmt::format(
+          "'{}' gives {}, below the {} of its tolerance; draw less from it", part.name,
+          short_text(at.out, Unit::volt), short_text(least.value, Unit::volt));
+      return finding;
+    }
+  }
+  return std::nullopt;
+}
+
+void check_input(const CheckInput& input, int index, std::vector<Finding>& findings) {
+  const Peak in = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, kIn, kCommon);
+  });
+  add(findings,
+      over_rating(input, index,
+                  {"regulator-input", "voltage", "input_max", "input voltage rating"},
+                  in, "lower the supply"));
+  const Peak difference = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, kIn, kOut);
+  });
+  add(findings, over_rating(input, index,
+                            {"regulator-input", "voltage", "difference_max",
+                             "input-output voltage rating"},
+                            difference, "lower the supply"));
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, kCommon, kIn);
+  });
+  constexpr double kReverse = 0.3;
+  if (!exceeds(reverse.value, kReverse)) return;
+  Finding finding = about_part(input, index, Severity::fault, "regulator-reverse");
+  set_limit(finding, "voltage", reverse.value,
+            practice(kReverse, Unit::volt, "the input stays above common"));
+  finding.phase = reverse.phase;
+  finding.message = fmt::format(
+      "the input of '{}' lies {} below its common pin, which destroys it; guard it "
+      "with "
+      "a diode",
+      input.parts[index].name, short_text(reverse.value, Unit::volt));
+  findings.push_back(std::move(finding));
+}
+
+/// An output held up from outside while the input is lower: few regulators stand it.
+std::optional<Finding> check_back_feed(const CheckInput& input, int index) {
+  constexpr double kReverse = 0.3;
+  const Peak above = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, kOut, kIn);
+  });
+  if (!exceeds(above.value, kReverse)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, "regulator-back-feed");
+  set_limit(finding, "voltage", above.value,
+            practice(kReverse, Unit::volt, "the output stays below the input"));
+  finding.phase = above.phase;
+  finding.message = fmt::format(
+      "the output of '{}' is held {} above its input; lead a diode from out to in",
+      input.parts[index].name, short_text(above.value, Unit::volt));
+  return finding;
+}
+
+std::optional<Finding> check_least_load(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto least = figure(part, "load_min");
+  const auto set = figure(part, "output");
+  if (!least || !set) return std::nullopt;
+  const Peak missing = highest(input, [&](const Observation& seen) {
+    const bool is_off =
+        volts_between(input, seen, index, kIn, kCommon) < kOffShare * set->value;
+    return is_off ? 0.0 : least->value + pin_amps(seen, index, kOut);
+  });
+  if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, "regulator-load");
+  set_limit(finding, "current", least->value - missing.value, *least);
+  finding.bound = Bound::lower;
+  finding.phase = missing.phase;
+  finding.message = fmt::format(
+      "'{}' delivers {}, below the {} it needs to hold its output; lower the resistors "
+      "at its adjust pin",
+      part.name, short_text(least->value - missing.value, Unit::ampere),
+      short_text(least->value, Unit::ampere));
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_regulator(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::regulator, [&](int index, const Part&) {
+    check_input(input, index, findings);
+    auto regulation = check_regulation(input, index);
+    const bool is_limiting = regulation && regulation->check == "regulator-limit";
+    add(findings, std::move(regulation));
+    const Peak current = highest(
+        input, [&](const Observation& seen) { return -pin_amps(seen, index, kOut); });
+    if (!is_limiting) {
+      add(findings, over_rating(input, index,
+                                {"regulator-current", "current", "current",
+                                 "output current rating"},
+                                current, "draw less, or use one for more current"));
+    }
+    add(findings,
+        over_rating(input, index, {"regulator-power", "power", "power", "power rating"},
+                    heating_watts(input, index),
+                    "lower its input voltage or its load"));
+    add(findings, over_junction(input, index, "regulator-junction"));
+    add(findings, check_back_feed(input, index));
+    add(findings, check_least_load(input, index));
+  });
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,109 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+/// The power that a part may take at the ambient temperature: its rating up to
+/// `full_power_to`, from there in a straight line to none at `no_power_at`.
+std::optional<Figure> power_at(const Part& part, double ambient) {
+  auto rated = figure(part, "power");
+  const auto full = figure(part, "full_power_to");
+  const auto none = figure(part, "no_power_at");
+  if (!rated || !full || !none || ambient <= full->value) return rated;
+  const double share = (none->value - ambient) / (none->value - full->value);
+  rated->source = fmt::format("{}, lowered for {} by {}",
+                              rated->source.empty() ? "common practice" : rated->source,
+                              short_text(ambient, Unit::celsius), full->source);
+  rated->value *= std::max(share, 0.0);
+  rated->mark = Mark::derived;
+  return rated;
+}
+
+/// The power that counts against the rating. A trimmer's rating is for its whole track:
+/// what a part of the track carries counts as if all of it did.
+Peak load_watts(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (part.kind != KindId::trimmer) return heating_watts(input, index);
+  const double ohms = figure(part, "value")->value;
+  return highest(input, [&](const Observation& seen) {
+    const double a = pin_amps(seen, index, 0);
+    const double b = pin_amps(seen, index, 2);
+    return std::max(a * a, b * b) * ohms;
+  });
+}
+
+/// "; use 2 W" for what the load needs at the usual share of the rating.
+std::string advice(double watts, double share) {
+  constexpr double kSizes[] = {0.125, 0.25, 0.5, 1, 2, 3, 5, 10, 20, 50};
+  const auto* size = std::find_if(std::begin(kSizes), std::end(kSizes),
+                                  [&](double s) { return s * share >= watts; });
+  if (size == std::end(kSizes)) return "; lower the current through it";
+  return fmt::format("; use one of {} or more", short_text(*size, Unit::watt));
+}
+
+std::string rating_words(const Part& part) {
+  return part.settings.contains("power") || part.type != nullptr
+             ? "rating"
+             : "rating assumed without 'power'";
+}
+
+std::optional<Finding> check_power(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto limit = power_at(part, input.circuit.ambient);
+  if (!limit) return std::nullopt;
+  const auto share = figure(part, "usual_share");
+  const double usual = share ? share->value : 1.0;
+  const Peak load = load_watts(input, index);
+  if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
+  const bool is_over = exceeds(load.value, limit->value);
+  Finding finding = about_part(
+      input, index, is_over ? Severity::fault : Severity::caution, "resistor-power");
+  set_limit(finding, "power", load.value, *limit);
+  finding.phase = load.phase;
+  if (is_over) {
+    finding.message = past_text(load.value, *limit, rating_words(part), part.name) +
+                      advice(load.value, usual);
+    return finding;
+  }
+  Figure lower = *limit;
+  lower.value *= usual;
+  lower.mark = share->mark;
+  lower.source = share->source.empty() ? "common practice" : share->source;
+  lower.condition = fmt::format("{} of {}", short_text(usual, Unit::fraction),
+                                short_text(limit->value, Unit::watt));
+  set_limit(finding, "power", load.value, lower);
+  finding.message = fmt::format(
+      "'{}' turns {} into heat, {} of its {} {}; it lives longer below {}{}", part.name,
+      short_text(load.value, Unit::watt),
+      short_text(load.value / limit->value, Unit::fraction, 2),
+      short_text(limit->value, Unit::watt), rating_words(part),
+      short_text(usual, Unit::fraction), advice(load.value, usual));
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_resistor(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for (const KindId kind : {KindId::resistor, KindId::trimmer, KindId::light_resistor,
+                            KindId::heat_resistor}) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      add(findings, check_power(input, index));
+      const Peak volts = highest(input, [&](const Observation& seen) {
+        return std::abs(volts_between(input, seen, index, 0, 1));
+      });
+      add(findings, over_rating(input, index,
+                                {"resistor-voltage", "voltage", "working_voltage",
+                                 "working voltage"},
+                                volts, "use two in series"));
+    });
+  }
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,63 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+struct Needed {
+  std::string_view key;
+  std::string_view words;
+};
+
+/// The ratings that a kind of part ought to have to be checked.
+std::vector<Needed> needed(KindId kind) {
+  switch (kind) {
+    case KindId::capacitor:
+      return {{"rated", "voltage"}};
+    case KindId::diode:
+    case KindId::led:
+      return {{"current", "current"}, {"reverse", "reverse voltage"}};
+    case KindId::zener:
+      return {{"power", "power"}};
+    case KindId::transistor:
+    case KindId::mosfet:
+      return {{"current", "current"}, {"voltage", "voltage"}, {"power", "power"}};
+    case KindId::regulator:
+      return {{"input_max", "input voltage"},
+              {"current", "current"},
+              {"thermal_resistance", "temperature"}};
+    case KindId::dc_supply:
+      return {{"current", "current"}};
+    default:
+      return {};
+  }
+}
+
+}  // namespace
+
+std::vector<Finding> check_unrated(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for (std::size_t i = 0; i < input.parts.size(); ++i) {
+    const Part& part = input.parts[i];
+    std::vector<std::string_view> missing;
+    std::vector<std::string> keys;
+    for (const Needed& rating : needed(part.kind)) {
+      if (figure(part, rating.key)) continue;
+      missing.push_back(rating.words);
+      keys.push_back(fmt::format("'{}'", rating.key));
+    }
+    if (missing.empty()) continue;
+    Finding finding = about_part(input, static_cast<int>(i), Severity::note, "unrated");
+    finding.source = "the description gives no rating";
+    finding.mark = Mark::given;
+    finding.message =
+        fmt::format("not checked: {} of '{}'; give {} to have it checked",
+                    fmt::join(missing, ", "), part.name, fmt::join(keys, ", "));
+    findings.push_back(std::move(finding));
+  }
+  return findings;
+}
+
+}  // namespace benchproof

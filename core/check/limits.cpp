@@ -1,0 +1,158 @@
+#include "core/check/limits.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace benchproof {
+namespace {
+
+/// Cuts ".00" and ".50" down to what says something.
+std::string without_zeros(const std::string& text) {
+  const std::size_t end = std::min(text.find(' '), text.size());
+  const std::size_t dot = text.find('.');
+  if (dot == std::string::npos || dot > end ||
+      text.find('e') < end)  // An exponent's zeros are none of these.
+    return text;
+  std::size_t last = end;
+  while (last > dot + 1 && text[last - 1] == '0') --last;
+  if (last == dot + 1) last = dot;
+  return text.substr(0, last) + text.substr(end);
+}
+
+/// Two quantities with as many digits as tell them apart.
+std::pair<std::string, std::string> two_texts(double value, double limit, Unit unit) {
+  constexpr int kMostDigits = 9;
+  std::pair<std::string, std::string> texts;
+  for (int digits = 3; digits <= kMostDigits; ++digits) {
+    texts = {short_text(value, unit, digits), short_text(limit, unit, digits)};
+    if (texts.first != texts.second) break;
+  }
+  return texts;
+}
+
+}  // namespace
+
+bool exceeds(double value, double limit) { return value > limit * (1 + kLimitShare); }
+
+Figure practice(double value, Unit unit, std::string_view what) {
+  return {value, unit, Mark::practice, fmt::format("common practice: {}", what), ""};
+}
+
+Peak highest(const CheckInput& input,
+             const std::function<double(const Observation&)>& value) {
+  Peak peak;
+  bool is_first = true;
+  for (const SeenPhase& phase : input.phases) {
+    const double here = value(phase.seen);
+    if (!is_first && !(here > peak.value)) continue;
+    peak = {here, phase.phase.name};
+    is_first = false;
+  }
+  return peak;
+}
+
+double pin_amps(const Observation& seen, int part, int pin) {
+  return seen.pin_amps[part][pin];
+}
+
+double volts_between(const CheckInput& input, const Observation& seen, int part,
+                     int pin, int other) {
+  const int net = input.parts[part].nets[pin];
+  const int to = input.parts[part].nets[other];
+  if (net < 0 || to < 0) return 0.0;
+  return seen.net_volts[net] - seen.net_volts[to];
+}
+
+Peak heating_watts(const CheckInput& input, int part) {
+  const bool is_slow = std::any_of(
+      input.state.outputs.begin(), input.state.outputs.end(), [](const auto& output) {
+        return output.second.level == OutputSetting::Level::pwm &&
+               output.second.hertz < kSlowHertz;
+      });
+  if (!is_slow) return {input.average.part_watts[part], ""};
+  return highest(input, [part](const Observation& o) { return o.part_watts[part]; });
+}
+
+std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
+  const auto resistance = figure(input.parts[part], "thermal_resistance");
+  if (!resistance) return std::nullopt;
+  return Junction{input.circuit.ambient + watts * resistance->value, watts,
+                  *resistance};
+}
+
+Finding about_part(const CheckInput& input, int part, Severity severity,
+                   std::string_view check) {
+  Finding finding;
+  finding.severity = severity;
+  finding.check = check;
+  finding.part = input.parts[part].name;
+  finding.span = input.parts[part].span;
+  return finding;
+}
+
+void set_limit(Finding& finding, std::string_view quantity, double value,
+               const Figure& limit) {
+  finding.quantity = quantity;
+  finding.unit = limit.unit;
+  finding.value = value;
+  finding.limit = limit.value;
+  finding.source = limit.source.empty() ? "common practice" : limit.source;
+  if (!limit.condition.empty()) finding.source += " (" + limit.condition + ")";
+  finding.mark = limit.mark;
+}
+
+std::string past_text(double value, const Figure& limit, std::string_view rating,
+                      std::string_view part) {
+  const auto [is, may] = two_texts(value, limit.value, limit.unit);
+  return fmt::format("{} exceeds the {} {} of '{}'", is, may, rating, part);
+}
+
+std::string short_text(double value, Unit unit, int digits) {
+  return without_zeros(format_quantity(value, unit, digits));
+}
+
+std::optional<Finding> over_rating(const CheckInput& input, int part,
+                                   const Rating& rating, const Peak& value,
+                                   std::string_view advice) {
+  const auto limit = figure(input.parts[part], rating.key);
+  if (!limit || !exceeds(value.value, limit->value)) return std::nullopt;
+  Finding finding = about_part(input, part, Severity::fault, rating.check);
+  set_limit(finding, rating.quantity, value.value, *limit);
+  finding.phase = value.phase;
+  finding.message = past_text(value.value, *limit, rating.words, finding.part);
+  if (!advice.empty()) finding.message += fmt::format("; {}", advice);
+  return finding;
+}
+
+std::optional<Finding> over_junction(const CheckInput& input, int part,
+                                     std::string_view check) {
+  const auto limit = figure(input.parts[part], "junction_max");
+  const Peak heat = heating_watts(input, part);
+  const auto hot = junction(input, part, heat.value);
+  if (!limit || !hot || !exceeds(hot->celsius, limit->value)) return std::nullopt;
+  Finding finding = about_part(input, part, Severity::fault, check);
+  set_limit(finding, "temperature", hot->celsius, *limit);
+  finding.mark = Mark::derived;
+  finding.source = fmt::format(
+      "limit: {}; {}: {}", finding.source,
+      short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
+      hot->resistance.source.empty() ? "common practice" : hot->resistance.source);
+  finding.phase = heat.phase;
+  finding.message = fmt::format(
+      "{}, from {} over {} at {} around it; {}",
+      past_text(hot->celsius, *limit, "junction limit", finding.part),
+      short_text(hot->watts, Unit::watt),
+      short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
+      short_text(input.circuit.ambient, Unit::celsius),
+      "without a heat sink it overheats: lower its power, or cool it and give the "
+      "'thermal_resistance' it then has");
+  return finding;
+}
+
+void add(std::vector<Finding>& findings, std::optional<Finding> finding) {
+  if (finding) findings.push_back(std::move(*finding));
+}
+
+}  // namespace benchproof

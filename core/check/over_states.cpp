@@ -1,0 +1,77 @@
+#include "core/check/over_states.h"
+
+#include <fmt/format.h>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+struct Brightest {
+  std::size_t state = 0;
+  double amps = 0.0;   ///< Forward; 0 where it never conducts forward.
+  double volts = 0.0;  ///< Highest forward voltage of any phase.
+};
+
+Brightest brightest(const Part& led, std::size_t index,
+                    const std::vector<std::vector<const Observation*>>& seen) {
+  Brightest best;
+  best.volts = -HUGE_VAL;
+  for (std::size_t state = 0; state < seen.size(); ++state) {
+    for (const Observation* phase : seen[state]) {
+      const double amps = phase->pin_amps[index][0];
+      if (amps > best.amps) best = {state, amps, best.volts};
+      if (led.nets[0] < 0 || led.nets[1] < 0) continue;
+      const double volts =
+          phase->net_volts[led.nets[0]] - phase->net_volts[led.nets[1]];
+      best.volts = std::max(best.volts, volts);
+    }
+  }
+  return best;
+}
+
+}  // namespace
+
+std::vector<std::pair<std::size_t, Finding>> check_over_states(
+    const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
+  std::vector<std::pair<std::size_t, Finding>> findings;
+  if (seen.empty()) return findings;
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    const Part& part = circuit.parts[i];
+    if (part.kind != KindId::led) continue;
+    const Brightest best = brightest(part, i, seen);
+    if (best.amps >= kFaintAmps) continue;
+    const bool is_dark = best.amps < kLitAmps;
+    const Figure limit =
+        is_dark ? practice(kLitAmps, Unit::ampere, "least current of a visible LED")
+                : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
+    Finding finding;
+    finding.severity = is_dark ? Severity::fault : Severity::note;
+    finding.check = is_dark ? "led-dark" : "led-faint";
+    finding.part = part.name;
+    finding.span = part.span;
+    set_limit(finding, "current", best.amps, limit);
+    finding.bound = Bound::lower;
+    const std::string amps = short_text(best.amps, Unit::ampere);
+    if (!is_dark) {
+      finding.message =
+          fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
+                      part.name, amps, short_text(limit.value, Unit::ampere));
+    } else if (best.volts <= 0.0) {
+      finding.message = fmt::format(
+          "'{}' never lights: in no state is its anode above its cathode; is it the "
+          "right way round, and driven",
+          part.name);
+    } else {
+      finding.message = fmt::format(
+          "'{}' never lights: it gets at most {} in any state, below {}, at no more "
+          "than {} across it",
+          part.name, amps, short_text(limit.value, Unit::ampere),
+          short_text(best.volts, Unit::volt));
+    }
+    findings.emplace_back(best.state, std::move(finding));
+  }
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,125 @@
+#include "core/check/topology.h"
+
+#include <algorithm>
+
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+/// Whether an output pin stands on a net with one other resting pin; its level then,
+/// and what it is joined through.
+bool join_output(const Circuit& circuit, const std::vector<Part>& parts,
+                 const State& phase, int net, SeriesLed& chain) {
+  if (net < 0) return false;
+  const std::vector<PinRef> pins = resting_pins(circuit, net);
+  if (pins.size() != 2) return false;
+  const auto found = std::find_if(pins.begin(), pins.end(), [&parts](PinRef pin) {
+    return parts[pin.part].kind == KindId::controller && pin.pin >= 2;
+  });
+  if (found == pins.end()) return false;
+  const Part& chip = parts[found->part];
+  const auto level = output(phase, *found).level;
+  const bool is_high = level == OutputSetting::Level::high;
+  if (!is_high && level != OutputSetting::Level::low) return false;
+  if (!is_output_pin(chip, found->pin)) return false;
+  const auto ohms = figure(chip, is_high ? "resistance_high" : "resistance_low");
+  const int rail = chip.nets[is_high ? 0 : 1];
+  if (!ohms || rail < 0) return false;
+  chain.output = *found;
+  chain.output_rail = rail;
+  chain.output_ohms = ohms->value;
+  return true;
+}
+
+}  // namespace
+
+int other_net(const Part& part, int net) {
+  return part.nets[0] == net ? part.nets[1] : part.nets[0];
+}
+
+std::vector<PinRef> resting_pins(const Circuit& circuit, int net) {
+  std::vector<PinRef> pins;
+  for (const PinRef pin : circuit.nets[net].pins) {
+    if (circuit.parts[pin.part].kind != KindId::capacitor) pins.push_back(pin);
+  }
+  return pins;
+}
+
+bool is_output_pin(const Part& chip, int pin) {
+  const auto names = chip.settings.find("outputs");
+  if (pin < 2 || names == chip.settings.end()) return false;
+  const auto* list = std::get_if<std::vector<std::string>>(&names->second.value);
+  return list != nullptr &&
+         std::find(list->begin(), list->end(), chip.pins[pin]) != list->end();
+}
+
+bool is_held(const Circuit& circuit, const std::vector<Part>& parts, int net) {
+  if (net == 0) return true;
+  if (net < 0) return false;
+  for (const PinRef pin : circuit.nets[net].pins) {
+    const Part& part = parts[pin.part];
+    const bool is_source =
+        part.kind == KindId::voltage_source ||
+        (part.kind == KindId::dc_supply && flag(part, "regulated", true));
+    if (is_source && other_net(part, net) == 0) return true;
+    if (part.kind == KindId::regulator && pin.pin == 2 && part.nets[1] == 0)
+      return true;
+  }
+  return false;
+}
+
+std::optional<SeriesLed> series_led(const Circuit& circuit,
+                                    const std::vector<Part>& parts, const State& phase,
+                                    int led) {
+  const Part& lamp = parts[led];
+  for (const int end : {0, 1}) {
+    const int middle = lamp.nets[end];
+    const int far = lamp.nets[1 - end];
+    if (middle < 0 || far < 0 || middle == far) continue;
+    const std::vector<PinRef> pins = resting_pins(circuit, middle);
+    if (pins.size() != 2) continue;
+    const PinRef other = pins[0].part == led ? pins[1] : pins[0];
+    const Part& resistor = parts[other.part];
+    if (resistor.kind != KindId::resistor) continue;
+    const int near = other_net(resistor, middle);
+    if (near < 0 || near == middle || near == far) continue;
+    SeriesLed chain;
+    chain.led = led;
+    chain.resistor = other.part;
+    chain.from = end == 0 ? near : far;
+    chain.to = end == 0 ? far : near;
+    const bool is_near_held = is_held(circuit, parts, near);
+    const bool is_far_held = is_held(circuit, parts, far);
+    if (is_near_held && is_far_held) return chain;
+    if (is_far_held && join_output(circuit, parts, phase, near, chain)) return chain;
+    if (is_near_held && join_output(circuit, parts, phase, far, chain)) return chain;
+  }
+  return std::nullopt;
+}
+
+std::optional<Figure> published_drop(const Part& part) {
+  if (const auto drop = figure(part, "drop")) return drop;
+  const bool is_modelled = part.settings.contains("model");
+  if (is_modelled || part.type == nullptr || part.type->points.empty())
+    return std::nullopt;
+  const ForwardPoint& point = part.type->points.back();
+  return Figure{point.volts, Unit::volt, point.mark, point.source,
+                format_quantity(point.amps, Unit::ampere)};
+}
+
+std::optional<DiodeModel> diode_model(const Part& part) {
+  if (const auto written = part.settings.find("model");
+      written != part.settings.end()) {
+    const auto* device = std::get_if<DeviceModel>(&written->second.value);
+    const auto* model = device ? std::get_if<DiodeModel>(device) : nullptr;
+    if (model != nullptr) return *model;
+    return std::nullopt;
+  }
+  if (part.type == nullptr) return std::nullopt;
+  const auto* model = std::get_if<DiodeModel>(&part.type->model);
+  if (model == nullptr) return std::nullopt;
+  return *model;
+}
+
+}  // namespace benchproof

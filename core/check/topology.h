@@ -1,0 +1,51 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/circuit/circuit.h"
+
+namespace benchproof {
+
+/// The net at the other pin of a two-pin part, -1 where that is open.
+[[nodiscard]] int other_net(const Part& part, int net);
+
+/// Pins on a net that are not a capacitor's: those that carry current at rest.
+[[nodiscard]] std::vector<PinRef> resting_pins(const Circuit& circuit, int net);
+
+/// Whether a controller's pin is one of its outputs.
+[[nodiscard]] bool is_output_pin(const Part& chip, int pin);
+
+/// Whether a net's voltage is held by a source or regulator, whatever is drawn: ground,
+/// a pin of a regulated supply or raw voltage source whose other pin is on ground, the
+/// output of a fixed regulator whose common pin is.
+[[nodiscard]] bool is_held(const Circuit& circuit, const std::vector<Part>& parts,
+                           int net);
+
+/// A resistor and an LED in series, and nothing else at the net between them, from a
+/// held net to a held net; one of the two may be a controller's output instead.
+struct SeriesLed {
+  int led = -1;
+  int resistor = -1;
+  int from = -1;  ///< Net at the anode's end: that of the resistor or of the LED.
+  int to = -1;    ///< Net at the cathode's end.
+  PinRef output;  ///< The output pin that drives it, if one does.
+  int output_rail = -1;    ///< The net (vdd or vss) that it is joined to, if one does.
+  double output_ohms = 0;  ///< What lies between.
+};
+
+/// The chain that an LED stands in, in a state without PWM, or nothing.
+[[nodiscard]] std::optional<SeriesLed> series_led(const Circuit& circuit,
+                                                  const std::vector<Part>& parts,
+                                                  const State& phase, int led);
+
+/// The forward drop that a part's type publishes for its test current, or the drop that
+/// it was given. Nothing for a model.
+[[nodiscard]] std::optional<Figure> published_drop(const Part& part);
+
+/// The diode model of a diode, zener or LED, as written or its type's. Nothing for a
+/// constant drop.
+[[nodiscard]] std::optional<DiodeModel> diode_model(const Part& part);
+
+}  // namespace benchproof

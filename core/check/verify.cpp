@@ -1,0 +1,146 @@
+#include "core/check/verify.h"
+
+#include <algorithm>
+
+#include "core/check/check.h"
+#include "core/check/over_states.h"
+
+namespace benchproof {
+namespace {
+
+Verdict verdict_of(const std::vector<Finding>& findings) {
+  Verdict verdict = Verdict::good;
+  for (const Finding& finding : findings) {
+    if (finding.severity == Severity::fault) return Verdict::fault;
+    if (finding.severity == Severity::caution) verdict = Verdict::caution;
+  }
+  return verdict;
+}
+
+/// The verdict on a phase that the witnesses do not agree on.
+Verdict disagreement_of(const PhaseResult& phase) {
+  const SolveStatus engine = phase.engine.status;
+  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
+    return Verdict::engine_failed;
+  if (phase.nodal.status != SolveStatus::solved) return Verdict::nodal_failed;
+  if (engine != SolveStatus::solved) return Verdict::engine_failed;
+  return Verdict::disagreement;
+}
+
+PhaseResult solve_phase(const Circuit& circuit, Phase phase,
+                        const std::shared_ptr<const Structure>& structure,
+                        const Solve& engine, const Solve& nodal) {
+  PhaseResult result;
+  result.network = lower(circuit, phase.state, structure);
+  result.phase = std::move(phase);
+  result.engine = engine(result.network);
+  result.nodal = nodal(result.network);
+  result.agreement = agree(circuit, result.network, result.engine, result.nodal);
+  if (is_complete(result.network, result.engine))
+    result.engine_seen = observe(circuit, result.network, result.engine);
+  if (is_complete(result.network, result.nodal))
+    result.nodal_seen = observe(circuit, result.network, result.nodal);
+  return result;
+}
+
+Observation average_of(const std::vector<PhaseResult>& phases,
+                       Observation PhaseResult::*seen) {
+  std::vector<Observation> observations;
+  std::vector<double> shares;
+  for (const PhaseResult& phase : phases) {
+    observations.push_back(phase.*seen);
+    shares.push_back(phase.phase.share);
+  }
+  return average(observations, shares);
+}
+
+CheckInput input_of(const Circuit& circuit, const State& state,
+                    const StateResult& result, Observation PhaseResult::*seen,
+                    const Observation& mean) {
+  CheckInput input{circuit, state, result.parts, {}, mean};
+  for (const PhaseResult& phase : result.phases)
+    input.phases.push_back({phase.phase, phase.*seen});
+  return input;
+}
+
+/// The hand rules of a state, with PWM those of the phase in which every output is on.
+std::vector<HandResult> hand_rules(const Circuit& circuit, const StateResult& result) {
+  for (const PhaseResult& phase : result.phases) {
+    if (phase.phase.all_on)
+      return by_hand(circuit, result.parts, phase.phase.state, phase.nodal_seen);
+  }
+  return {};
+}
+
+StateResult solve_state(const Circuit& circuit, const State& state,
+                        std::shared_ptr<const Structure>& structure,
+                        const Solve& engine, const Solve& nodal) {
+  StateResult result;
+  result.name = state.name;
+  result.parts = parts_in(circuit, state);
+  result.agrees = true;
+  for (Phase& phase : phases(circuit, state)) {
+    result.phases.push_back(
+        solve_phase(circuit, std::move(phase), structure, engine, nodal));
+    const PhaseResult& solved = result.phases.back();
+    structure = solved.network.structure;
+    if (solved.agreement.agrees) continue;
+    result.agrees = false;
+    result.verdict = std::max(result.verdict, disagreement_of(solved));
+  }
+  if (!result.agrees) return result;
+  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
+  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
+  const CheckInput by_engine =
+      input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
+  const CheckInput by_nodal =
+      input_of(circuit, state, result, &PhaseResult::nodal_seen, result.nodal);
+  result.expectations = hold_expectations(by_engine, by_nodal);
+  result.findings =
+      run_checks(by_nodal, failed_expectations(circuit, result.expectations));
+  result.by_hand = hand_rules(circuit, result);
+  return result;
+}
+
+/// Adds what only the whole of the states can tell.
+void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) {
+  std::vector<std::vector<const Observation*>> seen;
+  for (const StateResult& state : states) {
+    if (!state.agrees) return;
+    seen.emplace_back();
+    for (const PhaseResult& phase : state.phases)
+      seen.back().push_back(&phase.nodal_seen);
+  }
+  for (auto& [index, finding] : check_over_states(circuit, seen)) {
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
+}  // namespace
+
+Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                    const std::vector<std::string>& only) {
+  Verification verification;
+  std::shared_ptr<const Structure> structure;
+  bool is_whole = true;
+  for (const State& state : circuit.states) {
+    if (!state.steady) continue;
+    const bool is_asked =
+        only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
+    if (!is_asked) {
+      is_whole = false;
+      continue;
+    }
+    verification.states.push_back(
+        solve_state(circuit, state, structure, engine, nodal));
+  }
+  if (is_whole) look_over_states(circuit, verification.states);
+  for (StateResult& state : verification.states) {
+    if (state.agrees) state.verdict = verdict_of(state.findings);
+    verification.verdict = std::max(verification.verdict, state.verdict);
+  }
+  return verification;
+}
+
+}  // namespace benchproof
