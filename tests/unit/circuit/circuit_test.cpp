@@ -47,7 +47,7 @@ Circuit chip_circuit(std::size_t outputs) {
   chip.kind = KindId::controller;
   chip.pins = {"vdd", "vss"};
   for (std::size_t i = 0; i < outputs; ++i)
-    chip.pins.push_back("p" + std::to_string(i));
+    chip.pins.push_back(std::string("p").append(std::to_string(i)));
   circuit.parts = {chip};
   return circuit;
 }

@@ -471,7 +471,9 @@ TEST_CASE("files that are none", "[reader]") {
 TEST_CASE("many complaints are counted", "[reader]") {
   std::string parts;
   for (int i = 0; i < 100; ++i)
-    parts += "p" + std::to_string(i) + " = { kind = \"resistor\", value = \"1\" }\n";
+    parts.append("p")
+        .append(std::to_string(i))
+        .append(" = { kind = \"resistor\", value = \"1\" }\n");
   const ReadResult result = read(small(parts));
   REQUIRE(result.diagnostics.size() == 51);
   CHECK(result.diagnostics.back().id == "more");
