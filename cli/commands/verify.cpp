@@ -60,29 +60,6 @@ int exit_status(const FileReport& report) {
   return kExitNoAnswer;
 }
 
-/// What standard error has to say about a file that was read: each witness that has no
-/// answer, once for each different reason.
-std::string failures_text(const FileReport& report) {
-  std::vector<std::string> reasons;
-  const auto add = [&reasons](std::string_view witness, const Solution& solution) {
-    if (solution.status == SolveStatus::solved) return;
-    std::string reason = fmt::format("the {} witness has no answer: {}", witness,
-                                     printable(solution.reason));
-    if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end())
-      reasons.push_back(std::move(reason));
-  };
-  for (const StateResult& state : report.verification.states) {
-    for (const PhaseResult& phase : state.phases) {
-      add("engine", phase.engine);
-      add("nodal", phase.nodal);
-    }
-  }
-  std::string text;
-  for (const std::string& reason : reasons)
-    text += fmt::format("benchproof: {}: {}\n", printable(report.file), reason);
-  return text;
-}
-
 }  // namespace
 
 int run_verify(const VerifyOptions& options) {

@@ -54,6 +54,21 @@ std::string watts_text(double watts) {
   return format_quantity(watts, Unit::watt, 3);
 }
 
+/// A text of the checks or a quantity, safe to print and with "C" for degrees Celsius:
+/// our own words are ASCII on every terminal.
+std::string plain(std::string_view text) {
+  constexpr std::string_view kDegree = "\u00B0";
+  std::string result = printable(text);
+  for (std::size_t at = result.find(kDegree); at != std::string::npos;
+       at = result.find(kDegree, at))
+    result.erase(at, kDegree.size());
+  return result;
+}
+
+std::string figure_text(double value, Unit unit, int digits = 3) {
+  return plain(format_quantity(value, unit, digits));
+}
+
 /// "12.5 %": shares in one form, rounded to a tenth.
 std::string percent_text(double share) {
   std::string text = fmt::format("{:.1f}", share * 100.0);
@@ -80,9 +95,9 @@ double through(const Part& part, const std::vector<double>& pin_amps) {
 std::string phases_line(const StateResult& state) {
   std::vector<std::string> list;
   for (const PhaseResult& phase : state.phases)
-    list.push_back(fmt::format("{} {} of the time", phase.phase.name,
-                               percent_text(phase.phase.share)));
-  return fmt::format("{}", fmt::join(list, "; "));
+    list.push_back(
+        fmt::format("{} {}", phase.phase.name, percent_text(phase.phase.share)));
+  return fmt::format("{} of the time", fmt::join(list, "; "));
 }
 
 /// How far the witnesses are apart at most, over all phases.
@@ -193,7 +208,7 @@ std::vector<Moving> moving_figures(const Circuit& circuit, const StateResult& st
     if (moves(figure)) list.push_back(std::move(figure));
   };
   for (std::size_t k = 0; k < circuit.nets.size(); ++k)
-    add(circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
+    add("net " + circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
         [k](const Observation& seen) { return seen.net_volts.at(k); });
   for (std::size_t k = 0; k < state.parts.size(); ++k) {
     const Part& part = state.parts[k];
@@ -229,7 +244,7 @@ std::string pwm_section(const Circuit& circuit, const StateResult& state) {
                      text_of(figure, is_on_off ? figure.phases[0] : *least),
                      text_of(figure, is_on_off ? figure.phases[1] : *most)}});
   }
-  return wrapped("under PWM (the figures above are averages): " + phases_line(state), 2,
+  return wrapped("under PWM (all figures above are averages): " + phases_line(state), 2,
                  4) +
          table(rows, "lrrr", 4);
 }
@@ -254,28 +269,28 @@ std::string place(const Finding& finding, std::string_view file) {
 std::string finding_text(const Finding& finding, std::string_view file,
                          std::size_t quantity_width, std::size_t subject_width,
                          bool colour) {
-  const auto figure_text = [&](const std::optional<double>& value) {
-    return value ? format_quantity(*value, finding.unit) : std::string();
+  const auto text_of = [&](const std::optional<double>& value) {
+    return value ? figure_text(*value, finding.unit) : std::string();
   };
   const std::string limit =
-      finding.limit ? "limit " + figure_text(finding.limit) : std::string();
+      finding.limit ? "limit " + text_of(finding.limit) : std::string();
   const std::string severity(word(finding.severity));
   std::string line =
       joined({padded(severity, 7), padded(finding.quantity, quantity_width),
               padded(subject(finding), subject_width),
-              right_aligned(figure_text(finding.value), 8), limit, margin_text(finding),
+              right_aligned(text_of(finding.value), 8), limit, margin_text(finding),
               place(finding, file)},
              2, 4, 6);
   line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
-  line += wrapped(printable(finding.message), 6, 6);
-  if (!finding.phase.empty())
-    line += wrapped(fmt::format("while {}", finding.phase), 6, 6);
+  const std::string phase =
+      finding.phase.empty() ? "" : fmt::format(" (while {})", finding.phase);
+  line += wrapped(plain(finding.message) + phase, 6, 6);
   if (!finding.follows.empty())
     line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
   if (!finding.source.empty())
     line += wrapped(
-        fmt::format("source: {} ({})", printable(finding.source), word(finding.mark)),
-        6, 8);
+        fmt::format("source: {} ({})", plain(finding.source), word(finding.mark)), 6,
+        8);
   return line;
 }
 
@@ -330,15 +345,25 @@ std::string by_hand_section(const StateResult& state, bool in_full) {
   std::string text = "  by hand\n";
   for (const HandResult& hand : state.by_hand) {
     const std::string& name = hand.part.empty() ? hand.net : hand.part;
-    text += wrapped(
-        fmt::format("{}: {}, {} = {}; solved {}", name, printable(hand.formula),
-                    printable(hand.numbers), format_quantity(hand.hand, hand.unit),
-                    format_quantity(hand.solved, hand.unit)),
-        4, 6);
-    text += wrapped(
-        fmt::format("source: {} ({})", printable(hand.source), word(hand.mark)), 6, 8);
+    text +=
+        wrapped(fmt::format("{}: {}; {}; solved {}", name, plain(hand.formula),
+                            plain(hand.numbers), figure_text(hand.solved, hand.unit)),
+                4, 6);
+    text += wrapped(fmt::format("source: {} ({})", plain(hand.source), word(hand.mark)),
+                    6, 8);
   }
   return text;
+}
+
+/// A witness's complaint as one line; of a long one its end, which says what gave up.
+std::string complaint_text(std::string_view reason) {
+  constexpr std::size_t kMost = 240;
+  std::string line;
+  for (const char c : reason) line += c == '\n' ? std::string("; ") : std::string(1, c);
+  line = plain(line);
+  if (line.size() <= kMost) return line;
+  const std::size_t blank = line.find(' ', line.size() - kMost);
+  return "..." + line.substr(blank == std::string::npos ? line.size() - kMost : blank);
 }
 
 /// Why a phase cannot be judged, with both testimonies.
@@ -349,7 +374,7 @@ std::string phase_failure(const PhaseResult& phase) {
   const auto silent = [&](std::string_view witness, const Solution& solution) {
     if (solution.status == SolveStatus::solved) return false;
     text += wrapped(fmt::format("{}the {} witness has no answer: {}", in_phase, witness,
-                                printable(solution.reason)),
+                                complaint_text(solution.reason)),
                     4, 6);
     return true;
   };
@@ -357,7 +382,7 @@ std::string phase_failure(const PhaseResult& phase) {
   const bool nodal_silent = silent("nodal", phase.nodal);
   const Agreement& a = phase.agreement;
   if (engine_silent || nodal_silent || a.agrees) return text;
-  text += wrapped(in_phase + printable(a.reason), 4, 6);
+  text += wrapped(in_phase + plain(a.reason), 4, 6);
   std::vector<TableRow> rows = {{{"", "engine", "nodal"}}};
   rows.push_back({{"net " + a.net, format_quantity(a.engine_volts, Unit::volt, 8),
                    format_quantity(a.nodal_volts, Unit::volt, 8)}});
@@ -481,7 +506,7 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
                               counted(circuit.parts.size(), "part"),
                               counted(circuit.nets.size(), "net"),
                               counted(v.states.size(), "state"),
-                              format_quantity(circuit.ambient, Unit::celsius)),
+                              figure_text(circuit.ambient, Unit::celsius)),
                   0, 2);
   for (const StateResult& state : v.states)
     text += state_section(report, state, options);
@@ -499,6 +524,28 @@ std::string complaints_text(const FileReport& report) {
                                     printable(report.file),
                                     counted(report.complaints.size(), "complaint")),
                         0, 2);
+}
+
+std::string failures_text(const FileReport& report) {
+  std::vector<std::string> reasons;
+  const auto add = [&reasons](std::string_view witness, const Solution& solution) {
+    if (solution.status == SolveStatus::solved) return;
+    std::string reason = fmt::format("the {} witness has no answer: {}", witness,
+                                     complaint_text(solution.reason));
+    if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end())
+      reasons.push_back(std::move(reason));
+  };
+  for (const StateResult& state : report.verification.states) {
+    for (const PhaseResult& phase : state.phases) {
+      add("engine", phase.engine);
+      add("nodal", phase.nodal);
+    }
+  }
+  std::string text;
+  for (const std::string& reason : reasons)
+    text += wrapped(fmt::format("benchproof: {}: {}", printable(report.file), reason),
+                    0, 2);
+  return text;
 }
 
 std::string safety_text() {

@@ -21,6 +21,10 @@ struct TextOptions {
 /// nothing was solved. Empty when there are none.
 [[nodiscard]] std::string complaints_text(const FileReport& report);
 
+/// Which witnesses have no answer about a description that was read, and why; each
+/// reason once. Empty when all have.
+[[nodiscard]] std::string failures_text(const FileReport& report);
+
 /// The line that every run ends with.
 [[nodiscard]] std::string safety_text();
 
