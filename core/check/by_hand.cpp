@@ -56,7 +56,7 @@ void led_resistor(const Circuit& circuit, const std::vector<Part>& parts,
   result.numbers += fmt::format(" = {}", text(result.hand, Unit::ampere));
   result.source =
       fmt::format("Kuphaldt, Lessons In Electric Circuits vol. III ch. 3; VF: {}",
-                  drop->source.empty() ? "common practice" : drop->source);
+                  source_of(*drop));
   result.mark = drop->mark == Mark::given ? Mark::verified : drop->mark;
   results.push_back(std::move(result));
 }
@@ -167,7 +167,7 @@ void regulator_heat(const Circuit& circuit, const std::vector<Part>& parts,
       text(quiescent->value, Unit::ampere), text(result.hand, Unit::watt));
   result.source =
       fmt::format("Malvino & Bates, Electronic Principles, example 24-7; IQ: {}",
-                  quiescent->source.empty() ? "common practice" : quiescent->source);
+                  source_of(*quiescent));
   result.mark = quiescent->mark == Mark::given ? Mark::verified : quiescent->mark;
   const auto resistance = figure(part, "thermal_resistance");
   results.push_back(result);
@@ -182,7 +182,7 @@ void regulator_heat(const Circuit& circuit, const std::vector<Part>& parts,
   result.numbers = fmt::format(
       "{} + {} {} = {}", text(circuit.ambient, Unit::celsius), text(watts, Unit::watt),
       text(resistance->value, Unit::kelvin_per_watt), text(result.hand, Unit::celsius));
-  result.source = resistance->source.empty() ? "common practice" : resistance->source;
+  result.source = source_of(*resistance);
   result.mark = resistance->mark;
   results.push_back(std::move(result));
 }

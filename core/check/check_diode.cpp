@@ -12,7 +12,7 @@ void check_junction_part(const CheckInput& input, int index, std::string_view ki
   add(findings,
       over_rating(input, index, {name + "-power", "power", "power", "power rating"},
                   heating_watts(input, index), "lower its current"));
-  add(findings, over_junction(input, index, name + "-junction"));
+  add(findings, over_junction(input, index, name + "-junction", "lower its current"));
 }
 
 void check_diode_part(const CheckInput& input, int index,

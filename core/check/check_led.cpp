@@ -60,10 +60,20 @@ std::string resistor_advice(const CheckInput& input, int index,
                      short_text(e24_at_least(needed), Unit::ohm));
 }
 
-std::string resistor_advice_or_hint(const CheckInput& input, int index,
-                                    const std::string& phase, double amps) {
-  const std::string advice = resistor_advice(input, index, phase, amps);
-  return advice.empty() ? "raise its series resistance" : advice;
+/// What to do about too much current: as exact as the circuit allows.
+std::string current_advice(const CheckInput& input, int index, const std::string& phase,
+                           double amps) {
+  const std::string exact = resistor_advice(input, index, phase, amps);
+  if (!exact.empty()) return exact;
+  for (const int net : input.parts[index].nets) {
+    if (net < 0) continue;
+    const auto pins = resting_pins(input.circuit, net);
+    if (pins.size() != 2) continue;
+    const int other = pins[0].part == index ? pins[1].part : pins[0].part;
+    if (input.parts[other].kind == KindId::resistor)
+      return fmt::format("raise '{}'", input.parts[other].name);
+  }
+  return "put a resistor in series with it";
 }
 
 std::string pulse_words(const Part& led) {
@@ -85,8 +95,7 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   const Peak peak =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(peak.value, lasting->value)) return std::nullopt;
-  const std::string advice =
-      resistor_advice_or_hint(input, index, peak.phase, lasting->value);
+  const std::string advice = current_advice(input, index, peak.phase, lasting->value);
   const Rating continuous{"led-current", "current", "current", "continuous rating"};
   if (exceeds(mean.value, lasting->value))
     return over_rating(input, index, continuous, mean, advice);
@@ -100,11 +109,10 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   auto finding = over_rating(input, index, continuous, peak);
   finding->severity = Severity::caution;
   finding->message = fmt::format(
-      "while on, {}; the average of {} is within it, but the {} {} is for short "
-      "flashes, and a stuck output would be too much: {}",
+      "while on, {}; its average of {} is within it, but an output that sticks is not: "
+      "{}",
       past_text(peak.value, *lasting, "continuous rating", led.name),
-      short_text(mean.value, Unit::ampere), short_text(pulse->value, Unit::ampere),
-      pulse_words(led), advice);
+      short_text(mean.value, Unit::ampere), advice);
   return finding;
 }
 
@@ -124,7 +132,7 @@ std::vector<Finding> check_led(const CheckInput& input) {
     add(findings,
         over_rating(input, index, {"led-power", "power", "power", "power rating"},
                     heating_watts(input, index), "lower its current"));
-    add(findings, over_junction(input, index, "led-junction"));
+    add(findings, over_junction(input, index, "led-junction", "lower its current"));
   });
   return findings;
 }

@@ -17,8 +17,9 @@ Figure touch_limit() {
           "IEC terms entry SELV (IEC 60335-1:2010, 3.4.2)", "DC"};
 }
 
-/// A junction that carries less is taken as blocking. Ampere.
-constexpr double kConducts = 1e-6;
+/// A junction that carries less is taken as blocking: the leak of an input (1 uA) is no
+/// current that holds a level. Ampere.
+constexpr double kConducts = 3e-6;
 
 struct Spread {
   double volts = 0.0;
@@ -109,8 +110,10 @@ std::optional<double> threshold(const Part& part) {
   return mos->is_p_channel ? -mos->vto : mos->vto;
 }
 
+/// Joins what a part holds together: open switches and outputs, inputs and gates do
+/// not. A junction that blocks does only where `junctions_hold`.
 void join_part(const CheckInput& input, const SeenPhase& phase, int index,
-               Joints& joints) {
+               bool junctions_hold, Joints& joints) {
   const Part& part = input.parts[index];
   switch (part.kind) {
     case KindId::capacitor:
@@ -125,10 +128,10 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
     case KindId::diode:
     case KindId::zener:
     case KindId::led:
-      if (carries(phase.seen, index)) joints.join(part, 0, 1);
+      if (junctions_hold || carries(phase.seen, index)) joints.join(part, 0, 1);
       return;
     case KindId::transistor:
-      if (!carries(phase.seen, index)) return;
+      if (!junctions_hold && !carries(phase.seen, index)) return;
       joints.join(part, 0, 2);
       joints.join(part, 1, 2);
       return;
@@ -137,7 +140,8 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
       const bool is_p = word(part, "channel") == "p";
       const double gate = volts_between(input, phase.seen, index, 0, 2);
       const bool is_on = least && (is_p ? -gate : gate) > *least;
-      if (is_on || carries(phase.seen, index)) joints.join(part, 1, 2);
+      if (junctions_hold || is_on || carries(phase.seen, index))
+        joints.join(part, 1, 2);
       return;
     }
     case KindId::controller:
@@ -155,42 +159,70 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
   }
 }
 
-/// Inputs of controllers and gates whose net hangs on leakage alone in a phase.
-void check_hanging(const CheckInput& input, const SeenPhase& phase,
-                   std::vector<Finding>& findings) {
+Joints joints_of(const CheckInput& input, const SeenPhase& phase, bool junctions_hold) {
   Joints joints(input.circuit.nets.size());
   for (std::size_t i = 0; i < input.parts.size(); ++i)
-    join_part(input, phase, static_cast<int>(i), joints);
-  for (std::size_t n = 0; n < input.circuit.nets.size(); ++n) {
+    join_part(input, phase, static_cast<int>(i), junctions_hold, joints);
+  return joints;
+}
+
+/// The first pin of a net that needs a certain level: a controller's input, else a
+/// gate.
+std::optional<PinRef> listener(const CheckInput& input, const Net& net) {
+  std::optional<PinRef> gate;
+  for (const PinRef pin : net.pins) {
+    const Part& part = input.parts[pin.part];
+    if (part.kind == KindId::controller && pin.pin >= 2 &&
+        !is_output_pin(part, pin.pin))
+      return pin;
+    if (part.kind == KindId::mosfet && pin.pin == 0 && !gate) gate = pin;
+  }
+  return gate;
+}
+
+Finding hanging(const CheckInput& input, const SeenPhase& phase, int index) {
+  const Net& net = input.circuit.nets[index];
+  Finding finding;
+  finding.severity = Severity::note;
+  finding.check = "net-hanging";
+  finding.net = net.name;
+  finding.span = net.span;
+  finding.quantity = "voltage";
+  finding.unit = Unit::volt;
+  finding.value = phase.seen.net_volts[index];
+  finding.phase = phase.phase.name;
+  finding.source = "common practice, no source (a net that matters is held)";
+  finding.message =
+      fmt::format("nothing holds '{}': only leakage sets its level", net.name);
+  const auto pin = listener(input, net);
+  if (!pin) return finding;
+  const Part& part = input.parts[pin->part];
+  finding.severity =
+      part.kind == KindId::controller ? Severity::fault : Severity::caution;
+  finding.part = part.name;
+  finding.message += fmt::format(
+      ", which '{}.{}' depends on; join it to a rail with a resistor of "
+      "some 10 kohm",
+      part.name, part.pins[pin->pin]);
+  return finding;
+}
+
+/// Nets that hang on leakage alone in a phase. Where a controller's input or a gate
+/// listens, a junction must carry current to count as a path; elsewhere it need not:
+/// the net between a lamp and its open switch is no trouble.
+void check_hanging(const CheckInput& input, const SeenPhase& phase,
+                   std::vector<Finding>& findings) {
+  Joints strict = joints_of(input, phase, false);
+  Joints loose = joints_of(input, phase, true);
+  for (int n = 1; n < static_cast<int>(input.circuit.nets.size()); ++n) {
     const Net& net = input.circuit.nets[n];
-    if (joints.find(static_cast<int>(n)) == joints.find(0)) continue;
-    for (const PinRef pin : net.pins) {
-      const Part& part = input.parts[pin.part];
-      const bool is_input = part.kind == KindId::controller && pin.pin >= 2 &&
-                            !is_output_pin(part, pin.pin);
-      const bool is_gate = part.kind == KindId::mosfet && pin.pin == 0;
-      if (!is_input && !is_gate) continue;
-      const std::string name = fmt::format("{}.{}", part.name, part.pins[pin.pin]);
-      const bool is_told = std::any_of(
-          findings.begin(), findings.end(),
-          [&](const Finding& f) { return f.net == net.name && f.part == part.name; });
-      if (is_told) continue;
-      Finding finding =
-          about_part(input, pin.part, is_input ? Severity::fault : Severity::caution,
-                     "net-hanging");
-      finding.net = net.name;
-      finding.quantity = "voltage";
-      finding.unit = Unit::volt;
-      finding.value = phase.seen.net_volts[n];
-      finding.phase = phase.phase.name;
-      finding.source = "common practice: an input or gate is held by a resistor";
-      finding.message = fmt::format(
-          "nothing holds '{}', the net of '{}': only leakage sets its level; join it "
-          "to "
-          "a rail with a resistor of some 10 kohm",
-          net.name, name);
-      findings.push_back(std::move(finding));
-    }
+    Joints& joints = listener(input, net) ? strict : loose;
+    if (joints.find(n) == joints.find(0)) continue;
+    const bool is_told =
+        std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
+          return f.check == "net-hanging" && f.net == net.name;
+        });
+    if (!is_told) findings.push_back(hanging(input, phase, n));
   }
 }
 

@@ -176,7 +176,10 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
         over_rating(input, index, {"regulator-power", "power", "power", "power rating"},
                     heating_watts(input, index),
                     "lower its input voltage or its load"));
-    add(findings, over_junction(input, index, "regulator-junction"));
+    add(findings,
+        over_junction(input, index, "regulator-junction",
+                      "without a heat sink it shuts down or fails: lower its input or "
+                      "its load, or give it one and its new 'thermal_resistance'"));
     add(findings, check_back_feed(input, index));
     add(findings, check_least_load(input, index));
   });

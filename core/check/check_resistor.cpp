@@ -16,8 +16,7 @@ std::optional<Figure> power_at(const Part& part, double ambient) {
   const auto none = figure(part, "no_power_at");
   if (!rated || !full || !none || ambient <= full->value) return rated;
   const double share = (none->value - ambient) / (none->value - full->value);
-  rated->source = fmt::format("{}, lowered for {} by {}",
-                              rated->source.empty() ? "common practice" : rated->source,
+  rated->source = fmt::format("{}, lowered for {} by {}", source_of(*rated),
                               short_text(ambient, Unit::celsius), full->source);
   rated->value *= std::max(share, 0.0);
   rated->mark = Mark::derived;
@@ -73,7 +72,7 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
   Figure lower = *limit;
   lower.value *= usual;
   lower.mark = share->mark;
-  lower.source = share->source.empty() ? "common practice" : share->source;
+  lower.source = share->source;
   lower.condition = fmt::format("{} of {}", short_text(usual, Unit::fraction),
                                 short_text(limit->value, Unit::watt));
   set_limit(finding, "power", load.value, lower);

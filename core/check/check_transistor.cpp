@@ -74,7 +74,8 @@ void check_heat(const CheckInput& input, int index, const std::string& kind,
   add(findings,
       over_rating(input, index, {kind + "-power", "power", "power", "power rating"},
                   heating_watts(input, index), "lower its current or voltage"));
-  add(findings, over_junction(input, index, kind + "-junction"));
+  add(findings, over_junction(input, index, kind + "-junction",
+                              "lower its current or voltage, or give it a heat sink"));
 }
 
 void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& findings) {

@@ -131,7 +131,7 @@ Finding finding_of(const Circuit& circuit, const ExpectationResult& result) {
   finding.value = value;
   finding.limit = limit;
   finding.bound = is_low ? Bound::lower : Bound::upper;
-  int digits = 3;
+  int digits = 4;
   while (digits < 12 &&
          format_quantity(value, unit, digits) == format_quantity(limit, unit, digits))
     ++digits;

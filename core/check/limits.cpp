@@ -8,6 +8,8 @@
 namespace benchproof {
 namespace {
 
+constexpr std::string_view kPractice = "common practice, no source";
+
 /// Cuts ".00" and ".50" down to what says something.
 std::string without_zeros(const std::string& text) {
   const std::size_t end = std::min(text.find(' '), text.size());
@@ -36,8 +38,14 @@ std::pair<std::string, std::string> two_texts(double value, double limit, Unit u
 
 bool exceeds(double value, double limit) { return value > limit * (1 + kLimitShare); }
 
+std::string source_of(const Figure& figure) {
+  std::string source = figure.source.empty() ? std::string(kPractice) : figure.source;
+  if (!figure.condition.empty()) source += " (" + figure.condition + ")";
+  return source;
+}
+
 Figure practice(double value, Unit unit, std::string_view what) {
-  return {value, unit, Mark::practice, fmt::format("common practice: {}", what), ""};
+  return {value, unit, Mark::practice, std::string(kPractice), std::string(what)};
 }
 
 Peak highest(const CheckInput& input,
@@ -98,8 +106,7 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
   finding.unit = limit.unit;
   finding.value = value;
   finding.limit = limit.value;
-  finding.source = limit.source.empty() ? "common practice" : limit.source;
-  if (!limit.condition.empty()) finding.source += " (" + limit.condition + ")";
+  finding.source = source_of(limit);
   finding.mark = limit.mark;
 }
 
@@ -127,7 +134,7 @@ std::optional<Finding> over_rating(const CheckInput& input, int part,
 }
 
 std::optional<Finding> over_junction(const CheckInput& input, int part,
-                                     std::string_view check) {
+                                     std::string_view check, std::string_view advice) {
   const auto limit = figure(input.parts[part], "junction_max");
   const Peak heat = heating_watts(input, part);
   const auto hot = junction(input, part, heat.value);
@@ -135,19 +142,17 @@ std::optional<Finding> over_junction(const CheckInput& input, int part,
   Finding finding = about_part(input, part, Severity::fault, check);
   set_limit(finding, "temperature", hot->celsius, *limit);
   finding.mark = Mark::derived;
-  finding.source = fmt::format(
-      "limit: {}; {}: {}", finding.source,
-      short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
-      hot->resistance.source.empty() ? "common practice" : hot->resistance.source);
+  finding.source =
+      fmt::format("limit: {}; {}: {}", finding.source,
+                  short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
+                  source_of(hot->resistance));
   finding.phase = heat.phase;
-  finding.message = fmt::format(
-      "{}, from {} over {} at {} around it; {}",
-      past_text(hot->celsius, *limit, "junction limit", finding.part),
-      short_text(hot->watts, Unit::watt),
-      short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
-      short_text(input.circuit.ambient, Unit::celsius),
-      "without a heat sink it overheats: lower its power, or cool it and give the "
-      "'thermal_resistance' it then has");
+  finding.message =
+      fmt::format("{}, from {} over {} at {} around it; {}",
+                  past_text(hot->celsius, *limit, "junction limit", finding.part),
+                  short_text(hot->watts, Unit::watt),
+                  short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
+                  short_text(input.circuit.ambient, Unit::celsius), advice);
   return finding;
 }
 

@@ -18,6 +18,9 @@ inline constexpr double kLimitShare = 1e-5;
 /// Whether `value` is above `limit` (>= 0) by more than the solvers' own blur.
 [[nodiscard]] bool exceeds(double value, double limit);
 
+/// Where a figure comes from, in words; never empty.
+[[nodiscard]] std::string source_of(const Figure& figure);
+
 /// A limit that is common practice and stands in no source.
 [[nodiscard]] Figure practice(double value, Unit unit, std::string_view what);
 
@@ -87,7 +90,8 @@ struct Rating {
 
 /// A fault where the junction exceeds the part's `junction_max`, named `check`.
 [[nodiscard]] std::optional<Finding> over_junction(const CheckInput& input, int part,
-                                                   std::string_view check);
+                                                   std::string_view check,
+                                                   std::string_view advice);
 
 /// Adds a finding if there is one.
 void add(std::vector<Finding>& findings, std::optional<Finding> finding);

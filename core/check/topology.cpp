@@ -105,7 +105,7 @@ std::optional<Figure> published_drop(const Part& part) {
     return std::nullopt;
   const ForwardPoint& point = part.type->points.back();
   return Figure{point.volts, Unit::volt, point.mark, point.source,
-                format_quantity(point.amps, Unit::ampere)};
+                "IF = " + format_quantity(point.amps, Unit::ampere)};
 }
 
 std::optional<DiodeModel> diode_model(const Part& part) {

@@ -117,6 +117,15 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
   }
 }
 
+/// Notes parts without ratings once, in the first state that has findings.
+void note_unrated(const Circuit& circuit, std::vector<StateResult>& states) {
+  const auto first = std::find_if(states.begin(), states.end(),
+                                  [](const StateResult& s) { return s.agrees; });
+  if (first == states.end()) return;
+  for (Finding& finding : unrated_parts(circuit))
+    first->findings.push_back(std::move(finding));
+}
+
 }  // namespace
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
@@ -136,6 +145,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
         solve_state(circuit, state, structure, engine, nodal));
   }
   if (is_whole) look_over_states(circuit, verification.states);
+  note_unrated(circuit, verification.states);
   for (StateResult& state : verification.states) {
     if (state.agrees) state.verdict = verdict_of(state.findings);
     verification.verdict = std::max(verification.verdict, state.verdict);

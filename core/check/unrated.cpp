@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "core/check/limits.h"
+#include "core/check/over_states.h"
 
 namespace benchproof {
 namespace {
@@ -37,10 +37,9 @@ std::vector<Needed> needed(KindId kind) {
 
 }  // namespace
 
-std::vector<Finding> check_unrated(const CheckInput& input) {
+std::vector<Finding> unrated_parts(const Circuit& circuit) {
   std::vector<Finding> findings;
-  for (std::size_t i = 0; i < input.parts.size(); ++i) {
-    const Part& part = input.parts[i];
+  for (const Part& part : circuit.parts) {
     std::vector<std::string_view> missing;
     std::vector<std::string> keys;
     for (const Needed& rating : needed(part.kind)) {
@@ -49,7 +48,11 @@ std::vector<Finding> check_unrated(const CheckInput& input) {
       keys.push_back(fmt::format("'{}'", rating.key));
     }
     if (missing.empty()) continue;
-    Finding finding = about_part(input, static_cast<int>(i), Severity::note, "unrated");
+    Finding finding;
+    finding.severity = Severity::note;
+    finding.check = "unrated";
+    finding.part = part.name;
+    finding.span = part.span;
     finding.source = "the description gives no rating";
     finding.mark = Mark::given;
     finding.message =
