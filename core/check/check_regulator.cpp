@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/check/joints.h"
 #include "core/check/limits.h"
 
 namespace benchproof {
@@ -12,9 +13,7 @@ constexpr int kIn = 0, kCommon = 1, kOut = 2;
 
 /// Below this share of its set voltage an input counts as switched off, not as low.
 constexpr double kOffShare = 0.1;
-/// How far below dropout, and how near to its limit, the model of core/device/ already
-/// bends.
-constexpr double kBendVolts = 2e-3;
+/// How near to its limit the model of core/device/ already bends.
 constexpr double kBendShare = 1e-4;
 
 /// A regulator's rails in one phase.
@@ -51,10 +50,11 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
           short_text(at.out, Unit::volt), short_text(set->value, Unit::volt));
       return finding;
     }
-    const double room = at.in - at.out;
-    if (dropout && at.out < set->value && room < dropout->value + kBendVolts) {
+    if (dropout && exceeds(set->value + dropout->value, at.in)) {
       Finding finding = about_part(input, index, Severity::fault, "regulator-dropout");
-      set_limit(finding, "voltage", room, *dropout);
+      Figure least = *dropout;
+      least.value += set->value;
+      set_limit(finding, "voltage", at.in, least);
       finding.bound = Bound::lower;
       finding.phase = at.phase;
       finding.message = fmt::format(
@@ -62,8 +62,7 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
           "that it gives {} instead of {}; its input must be at least {}",
           part.name, short_text(at.in, Unit::volt),
           short_text(dropout->value, Unit::volt), short_text(at.out, Unit::volt),
-          short_text(set->value, Unit::volt),
-          short_text(set->value + dropout->value, Unit::volt));
+          short_text(set->value, Unit::volt), short_text(least.value, Unit::volt));
       return finding;
     }
     if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {
@@ -83,6 +82,20 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
   return std::nullopt;
 }
 
+/// The highest voltage from one pin to another over the phases in which something other
+/// than leakage and the regulator itself holds the input: only that can do harm.
+Peak highest_when_fed(const CheckInput& input, int index, int pin, int other) {
+  Peak peak;
+  const int net = input.parts[index].nets[kIn];
+  for (const SeenPhase& phase : input.phases) {
+    const double volts = volts_between(input, phase.seen, index, pin, other);
+    if (net < 0 || volts <= peak.value) continue;
+    Joints joints = joints_of(input, phase, {.junctions_hold = false, .except = index});
+    if (joints.are_joined(net, 0)) peak = {volts, phase.phase.name};
+  }
+  return peak;
+}
+
 void check_input(const CheckInput& input, int index, std::vector<Finding>& findings) {
   const Peak in = highest(input, [&](const Observation& seen) {
     return volts_between(input, seen, index, kIn, kCommon);
@@ -98,9 +111,7 @@ void check_input(const CheckInput& input, int index, std::vector<Finding>& findi
                             {"regulator-input", "voltage", "difference_max",
                              "input-output voltage rating"},
                             difference, "lower the supply"));
-  const Peak reverse = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, kCommon, kIn);
-  });
+  const Peak reverse = highest_when_fed(input, index, kCommon, kIn);
   constexpr double kReverse = 0.3;
   if (!exceeds(reverse.value, kReverse)) return;
   Finding finding = about_part(input, index, Severity::fault, "regulator-reverse");
@@ -118,9 +129,7 @@ void check_input(const CheckInput& input, int index, std::vector<Finding>& findi
 /// An output held up from outside while the input is lower: few regulators stand it.
 std::optional<Finding> check_back_feed(const CheckInput& input, int index) {
   constexpr double kReverse = 0.3;
-  const Peak above = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, kOut, kIn);
-  });
+  const Peak above = highest_when_fed(input, index, kOut, kIn);
   if (!exceeds(above.value, kReverse)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, "regulator-back-feed");
   set_limit(finding, "voltage", above.value,
