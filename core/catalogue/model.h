@@ -5,6 +5,11 @@
 
 namespace benchproof {
 
+/// Below this emission coefficient a model is no real junction but a textbook's ideal: the
+/// temperature rule, which divides by it, has no meaning there, and its current is not
+/// determined by voltages as precisely as others are.
+inline constexpr double kLeastRealEmission = 0.5;
+
 /// Parameters of a junction diode by the trade's usual names, in SI units. They hold at
 /// `tnom`; core/device/ says how they move with temperature.
 struct DiodeModel {

@@ -35,7 +35,7 @@ RegulatorEquation pass(const RegulatorModel& m, double in, double out, double am
   const double lower_slope = 1.0 - excess.slope * (1.0 - m.line);
   const Smooth target = up(lower, kRegulatorVoltageBend);
   const Smooth over = up(i - m.limit, kRegulatorCurrentBend);
-  const Smooth back = up(-i, kRegulatorCurrentBend);
+  const Smooth back = up(-i - kRegulatorBackAmps, kRegulatorCurrentBend);
   RegulatorEquation e;
   e.error =
       o - target.value + m.resistance * i + kRegulatorStiff * (over.value - back.value);

@@ -7,7 +7,8 @@ namespace benchproof {
 /// The pass element of a series regulator, as one equation between its voltages and the
 /// current i that it passes from in to out:
 ///
-///   out - common = target(in - common) - resistance i - stiff (up(i - limit) - up(-i))
+///   out - common = target(in - common) - resistance i
+///                  - stiff (up(i - limit) - up(-i - back))
 ///   target(u) = up(low(set(u), u - dropout)),  set(u) = output + line (u -
 ///   line_reference)
 ///
@@ -30,9 +31,10 @@ struct RegulatorEquation {
   double by_amps = 0.0;  ///< d error / d i. Ohm.
 };
 
-inline constexpr double kRegulatorStiff = 1e6;         ///< Ohm.
-inline constexpr double kRegulatorCurrentBend = 1e-9;  ///< Ampere.
-inline constexpr double kRegulatorVoltageBend = 1e-3;  ///< Volt.
+inline constexpr double kRegulatorStiff = 1e6;          ///< Ohm.
+inline constexpr double kRegulatorBackAmps = 1e-6;      ///< Ampere.
+inline constexpr double kRegulatorCurrentBend = 1e-10;  ///< Ampere.
+inline constexpr double kRegulatorVoltageBend = 1e-3;   ///< Volt.
 inline constexpr double kRegulatorWakeVolts = 1.0;  ///< Full quiescent current above.
 inline constexpr double kRegulatorWakeBend = 1e-2;  ///< Volt.
 

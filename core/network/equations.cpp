@@ -7,6 +7,7 @@
 
 #include "core/device/bipolar.h"
 #include "core/device/diode.h"
+#include "core/device/exponential.h"
 #include "core/device/mos.h"
 #include "core/device/regulator.h"
 
@@ -84,13 +85,70 @@ void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& su
   three(s.regulators, c.regulators);
 }
 
+namespace {
+
+/// How far a junction's voltage is from the one at which it would carry `amps`. Volt.
+/// A current that is right to what is allowed counts as no error.
+double junction_error(double is, double nvt, double volts, double amps) {
+  const double carried = junction_law(is, nvt, volts).amps;
+  if (std::abs(carried - amps) <= kResidualAmps + kResidualShare * std::abs(amps)) {
+    return 0.0;
+  }
+  return std::abs(volts - nvt * std::log1p(std::max(amps, 0.0) / is));
+}
+
+/// An ideal junction's current follows from its voltage only to a part in a thousand (a
+/// nanovolt is a hundredth of its emission voltage): its current is taken from the
+/// solution instead, and the voltage that goes with it is compared. Returns the largest
+/// error. Volt.
+double trust_sharp_junctions(const Network& network, const Solution& solution,
+                             Currents& currents) {
+  const Structure& s = *network.structure;
+  const std::vector<double>& v = solution.volts;
+  double error = 0.0;
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    if (network.values.diodes[k].n >= kLeastRealEmission) continue;
+    const DiodeAt d = at(network.values.diodes[k], network.celsius);
+    const double amps = solution.currents.diodes[k];
+    const double volts = v[s.diodes[k].a] - v[s.diodes[k].b] - d.rs * amps;
+    currents.diodes[k] = amps;
+    if (volts > -d.breakdown) {
+      error = std::max(error, junction_error(d.is, d.nvt, volts, amps));
+    }
+  }
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const BipolarModel& m = network.values.bipolars[k];
+    if (std::min(m.nf, m.nr) >= kLeastRealEmission) continue;
+    const BipolarAt t = at(m, network.celsius);
+    const auto [collector, base, emitter] = s.bipolars[k].ends;
+    const double be = t.sign * (v[base] - v[emitter]);
+    const double bc = t.sign * (v[base] - v[collector]);
+    const double ic = t.sign * solution.currents.bipolars[k][0];
+    const double ib = t.sign * solution.currents.bipolars[k][1];
+    currents.bipolars[k] = solution.currents.bipolars[k];
+    // The junction currents f and r from ic = (f - r) early - r/br and ib = f/bf +
+    // r/br.
+    const double early = std::max(1e-3, 1.0 - bc * t.inverse_early);
+    const double r =
+        (t.bf * early * ib - ic) / (early * (1.0 + t.bf / t.br) + 1.0 / t.br);
+    const double f = t.bf * (ib - r / t.br);
+    error = std::max({error, junction_error(t.is, t.nvt_forward, be, f),
+                      junction_error(t.is, t.nvt_reverse, bc, r)});
+  }
+  return error;
+}
+
+}  // namespace
+
 Residual residual(const Network& network, const Solution& solution) {
   const Structure& s = *network.structure;
   const std::vector<double>& v = solution.volts;
   std::vector<double> sum(s.nodes.size(), 0.0);
   std::vector<double> largest(s.nodes.size(), 0.0);
-  sum_at_nodes(s, currents_at(network, v, solution.currents), sum, largest);
+  Currents currents = currents_at(network, v, solution.currents);
   Residual r;
+  r.volts = trust_sharp_junctions(network, solution, currents);
+  sum_at_nodes(s, currents, sum, largest);
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
     const double amps = std::abs(sum[node]);
     r.amps = std::max(r.amps, amps);

@@ -28,9 +28,10 @@ inline constexpr double kResidualShare = 1e-6;
 /// What a source's or regulator's own equation may be off by. Volt.
 inline constexpr double kResidualVolts = 1e-6;
 
-/// The residual of a solution: its voltages put into the element equations and the
-/// currents summed at every node but ground. `worst` <= 1 and `volts` <= kResidualVolts
-/// pass.
+/// The residual of a solution (ideal junctions, see kLeastRealEmission, are held to
+/// their voltage instead of their current): its voltages put into the element equations
+/// and the currents summed at every node but ground. `worst` <= 1 and `volts` <=
+/// kResidualVolts pass.
 [[nodiscard]] Residual residual(const Network& network, const Solution& solution);
 
 /// Adds each element's current to `sum` at its nodes (current leaving the node into the

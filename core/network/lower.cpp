@@ -7,21 +7,21 @@
 #include <utility>
 #include <variant>
 
+#include "core/device/constants.h"
+
 namespace benchproof {
 namespace {
 
-/// The junction that stands for a switch-like ideal diode: with an ideal source before
-/// it it holds a constant drop within 8 uV from 1 uA to 10 A.
+/// The junction that stands for a switch-like ideal diode. An ideal source before it
+/// makes up the rest of the drop, such that the two hold it exactly at kSharpAmps:
+/// within 3 uV from 1 uA to 10 A.
 constexpr double kSharpEmission = 1e-5;
 constexpr double kSharpSaturation = 1e-12;  // ampere
+constexpr double kSharpAmps = 1e-2;
 
 /// Forward drop of a zener given by its voltage alone. Kuphaldt, Lessons In Electric
 /// Circuits vol. III ch. 3 (silicon diode in hand analysis).
 constexpr double kZenerForward = 0.7;  // volt
-
-/// Below this emission coefficient a model is no real junction but a textbook's ideal;
-/// the temperature rule, which divides by it, has no meaning there.
-constexpr double kLeastRealEmission = 0.5;
 
 /// A trimmer's end keeps this share of its value, but at least one ohm.
 constexpr double kTrimmerEndShare = 1e-3;
@@ -136,7 +136,9 @@ class Lowering {
   void constant_drop(End anode, End cathode, double drop, double slope,
                      std::string_view name) {
     const End middle = inside(name);
-    voltage_source(anode, middle, drop);
+    const double own = kSharpEmission * thermal_voltage(circuit_.ambient) *
+                       std::log1p(kSharpAmps / kSharpSaturation);
+    voltage_source(anode, middle, drop - own);
     DiodeModel sharp;
     sharp.is = kSharpSaturation;
     sharp.n = kSharpEmission;

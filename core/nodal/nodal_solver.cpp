@@ -465,6 +465,7 @@ struct NodalSolver::Impl {
   }
 
   Outcome newton(double gmin, double scale) {
+    bool is_near = false;
     for (int i = 0; i < options.iterations; ++i) {
       ++iterations;
       load(gmin, scale);
@@ -476,10 +477,21 @@ struct NodalSolver::Impl {
       for (const double value : next) {
         if (!std::isfinite(value)) return Outcome::singular;
       }
+      // A circle of steps, as between the two sides of a corner, is broken by going
+      // only part of the way; the last steps are whole again.
+      const double share = i < 40 || is_near ? 1.0 : i < 80 ? 0.5 : 0.2;
+      if (share < 1.0) {
+        for (int k = 0; k < size; ++k) {
+          next[k] = memory.x[k] + share * (next[k] - memory.x[k]);
+        }
+      }
       const bool still = settled();
       const bool foretold = follow();
       std::swap(memory.x, next);
-      if (still && foretold) return Outcome::settled;
+      if (still && foretold) {
+        if (share == 1.0) return Outcome::settled;
+        is_near = true;
+      }
     }
     return Outcome::unsettled;
   }

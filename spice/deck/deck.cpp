@@ -74,7 +74,8 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
       "{}-{}", head, up(fmt::format("{}-{}", head, set), kRegulatorVoltageBend));
   const std::string over =
       up(fmt::format("{}-({})", amps, number(m.limit)), kRegulatorCurrentBend);
-  const std::string back = up(fmt::format("0-{}", amps), kRegulatorCurrentBend);
+  const std::string back = up(fmt::format("0-{}-{}", amps, number(kRegulatorBackAmps)),
+                              kRegulatorCurrentBend);
   lines.push_back(fmt::format("b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id,
                               in, u, up(lower, kRegulatorVoltageBend),
                               number(m.resistance), amps, number(kRegulatorStiff), over,
@@ -86,6 +87,16 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*({3}-{4})", id, in,
                               number(m.quiescent / kRegulatorWakeVolts), rise, past));
   lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
+}
+
+/// The voltage source that alone feeds a diode's anode, or -1. Lowering makes such
+/// pairs of a constant drop: an ideal source, an inner node, an ideal junction.
+int feeding_source(const Structure& s, const TwoEnds& diode) {
+  if (diode.a < s.nets) return -1;
+  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
+    if (s.voltage_sources[k].b == diode.a) return static_cast<int>(k);
+  }
+  return -1;
 }
 
 }  // namespace
@@ -176,7 +187,15 @@ Solution from_vectors(const Network& network, const Deck& deck,
     c.voltage_sources.push_back(*next++);
   }
   for (const double amps : network.values.amps) c.current_sources.push_back(-amps);
-  for (std::size_t k = 0; k < s.diodes.size(); ++k) c.diodes.push_back(*next++);
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const double told = *next++;
+    // The engine tells a device's current as of the step before its last, which for an
+    // ideal junction can be off by a part in a thousand. What its source carries is
+    // exact.
+    const bool is_ideal = network.values.diodes[k].n < kLeastRealEmission;
+    const int source = is_ideal ? feeding_source(s, s.diodes[k]) : -1;
+    c.diodes.push_back(source < 0 ? told : c.voltage_sources[source]);
+  }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const double collector = *next++;
     const double base = *next++;

@@ -13,8 +13,7 @@ struct Deck {
   std::vector<std::string> vectors;  ///< Names of the vectors that make up a solution.
 };
 
-/// How tightly the engine must settle, and from where. The defaults repeat to about
-/// 1e-11.
+/// How tightly the engine must settle, and from where.
 struct DeckOptions {
   double reltol = 1e-9;
   double vntol = 1e-12;   ///< Volt.
@@ -22,6 +21,9 @@ struct DeckOptions {
   /// Node voltages to start from, ground first; empty: the engine's own start.
   std::vector<double> start = {};
 };
+inline const DeckOptions kTightDeck{};
+inline const DeckOptions kLooseDeck{1e-6, 1e-9, 1e-12, {}};
+inline const DeckOptions kClosestDeck{1e-12, 1e-13, 1e-15, {}};
 
 /// Writes a network as a deck. Pure. Every name is generated (n1, r1 ...), every number
 /// is printed so that it reads back as the same double: no text of the description gets

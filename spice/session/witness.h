@@ -6,10 +6,10 @@
 namespace benchproof {
 
 /// The engine's testimony about a network at rest: makes its deck, has `session` run
-/// it, puts the answer back. Where the engine does not settle, or says it did and its
-/// answer breaks Kirchhoff's laws, it is asked again with looser tolerances, and once
-/// more with tight ones from that answer. An engine that failed or was lost is a
-/// result: read `status` and `reason`.
+/// it, then once more from its own answer until nothing moves, and puts that back.
+/// Where it does not settle, or says it did and its answer breaks Kirchhoff's laws, it
+/// is asked again with looser tolerances, and ideal junctions (n << 1) by way of softer
+/// ones. An engine that failed or was lost is a result: read `status` and `reason`.
 [[nodiscard]] Solution solve_with_engine(EngineSession& session,
                                          const Network& network);
 

@@ -72,6 +72,9 @@ std::string Engine::start() {
       has_asked_to_exit_) {
     return "the engine did not initialise: " + log_.text();
   }
+  // Newton's method, gmin stepping and source stepping, but no transient run as a last
+  // resort: that one can take minutes, and reports where it happens to stop as solved.
+  command("optran 1 1 1 0 0 0");
   return {};
 }
 

@@ -20,7 +20,7 @@ class Maker {
   }
 
   Network make() {
-    const int nodes = whole(4, 24);
+    const int nodes = whole(4, 16);
     celsius_ = between(-10.0, 70.0);
     s_.nodes.emplace_back("ground");
     for (int k = 1; k < nodes; ++k) s_.nodes.push_back("n" + std::to_string(k));
@@ -30,11 +30,10 @@ class Maker {
 
     source(1, 0, between(3.0, 24.0));
     for (int k = 2; k < nodes; ++k) resistor(k, whole(0, k - 1), ohms());
-    const int extras = whole(nodes / 2, 2 * nodes);
+    const int extras = whole(nodes / 2, 3 * nodes / 2);
     for (int k = 0; k < extras; ++k) element();
 
     Network network;
-    s_.nets = static_cast<int>(s_.nodes.size());
     network.structure = std::make_shared<const Structure>(std::move(s_));
     network.values = std::move(v_);
     network.celsius = celsius_;
@@ -76,6 +75,13 @@ class Maker {
     if (a == b) return false;
     joined_[a] = b;
     return true;
+  }
+  /// Most transistors switch a load from below (emitter or source at ground) or, the
+  /// other polarity, from above; the rest stand anywhere.
+  int foot(bool is_upper, int anywhere, int other, int third) {
+    const int usual = is_upper ? 1 : 0;
+    const bool is_free = usual != other && usual != third;
+    return is_free && whole(0, 3) > 0 ? usual : anywhere;
   }
   int inner() {
     s_.nodes.push_back("inner" + std::to_string(s_.nodes.size()));
@@ -178,7 +184,8 @@ class Maker {
         m.nf = between(1.0, 1.2);
         m.nr = between(1.0, 1.2);
         if (whole(0, 1) == 1) m.vaf = between(20.0, 150.0);
-        const auto [collector, base, emitter] = three();
+        auto [collector, base, emitter] = three();
+        emitter = foot(m.is_pnp, emitter, collector, base);
         s_.bipolars.push_back({{lead(collector), lead(base), emitter}, {}});
         v_.bipolars.push_back(m);
         return;
@@ -190,16 +197,20 @@ class Maker {
         m.vto = between(0.8, 3.0) * (m.is_p_channel ? -1.0 : 1.0);
         m.kp = spread(1e-3, 5.0);
         m.lambda = whole(0, 1) == 1 ? between(0.001, 0.05) : 0.0;
-        const auto [drain, gate, source] = three();
+        auto [drain, gate, source] = three();
+        source = foot(m.is_p_channel, source, drain, gate);
         s_.mosfets.push_back({{lead(drain), gate, source}, {}});
         v_.mosfets.push_back(m);
         return;
       }
       default: {
-        std::array<int, 3> ends = three();
-        if (whole(0, 3) > 0) ends[1] = 0;
-        if (ends[0] == ends[1] || ends[2] == ends[1]) return;
-        if (!join(ends[2], ends[1])) return;
+        // Fed from the supply, as regulators are; common at ground or lifted.
+        const int common = whole(0, 3) > 0 ? 0 : node();
+        const int out = node();
+        if (out == common || common == 1 || !join(out, common)) return;
+        const int in = inner();
+        resistor(1, in, spread(1.0, 100.0));
+        resistor(out, common, spread(100.0, 1e4));
         RegulatorModel m;
         m.output = between(1.2, 12.0);
         m.dropout = between(0.1, 2.5);
@@ -208,7 +219,7 @@ class Maker {
         m.resistance = whole(0, 1) == 1 ? spread(1e-3, 0.1) : 0.0;
         m.line = whole(0, 1) == 1 ? between(0.0, 0.005) : 0.0;
         m.line_reference = m.output + 5.0;
-        s_.regulators.push_back({ends, {}});
+        s_.regulators.push_back({{in, common, out}, {}});
         v_.regulators.push_back(m);
         return;
       }

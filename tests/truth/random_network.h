@@ -8,7 +8,8 @@ namespace benchproof::test {
 
 /// A random network of all elements: sample `index` of the series `seed`, drawn only
 /// from the two, so that any one sample can be made again. Every node has a path of
-/// resistors to ground; sources form no loop. About 4 to 24 nodes.
+/// resistors to ground; sources form no loop. 4 to 16 nodes, and
+/// those inside parts.
 [[nodiscard]] Network random_network(std::uint64_t seed, std::uint64_t index);
 
 }  // namespace benchproof::test
