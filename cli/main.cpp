@@ -45,7 +45,8 @@ void check_files(const std::vector<std::string>& files) {
 }
 
 int run(int count, char** arguments) {
-  CLI::App app{"Proves small DC circuits: two independent solvers must agree."};
+  CLI::App app{"Proves small DC circuits: two independent solvers must agree.",
+               "benchproof"};
   app.set_version_flag("--version", "benchproof " BENCHPROOF_VERSION);
   app.require_subcommand(1);
   app.footer(
@@ -55,30 +56,33 @@ int run(int count, char** arguments) {
 
   VerifyOptions verify_options;
   std::vector<std::string> changes;
-  CLI::App* verify = app.add_subcommand(
-      "verify", "all states, both solvers, ratings, expectations, verdict");
+  CLI::App* verify =
+      app.add_subcommand("verify", "prove a circuit: ratings, expectations, verdict");
   verify->add_option("FILE", verify_options.files, "descriptions; - is standard input")
+      ->type_name("")
       ->required();
-  verify->add_flag("--json", verify_options.json,
-                   "as JSON: an object for one file, a list for several");
+  verify->add_flag("--json", verify_options.json, "as JSON; several files make a list");
   verify
       ->add_option("--state", verify_options.states, "only this state; may be repeated")
+      ->type_name("NAME")
       ->allow_extra_args(false);
-  verify
-      ->add_option("--set", changes, "change a value: part.key=value; may be repeated")
+  verify->add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
       ->allow_extra_args(false);
   verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
   verify->add_flag("--allow-unsealed", verify_options.allow_unsealed,
                    "go on where the engine's worker cannot be sealed");
 
   DeckCommandOptions deck_options;
-  CLI::App* deck =
-      app.add_subcommand("deck", "the deck as sent to the engine, with explanations");
+  CLI::App* deck = app.add_subcommand("deck", "show the deck that the engine is sent");
   deck->add_option("FILE", deck_options.file, "a description; - is standard input")
+      ->type_name("")
       ->required();
   deck->add_option("--state", deck_options.state,
-                   "this state; the first one at rest if not given");
-  deck->add_option("--set", changes, "change a value: part.key=value; may be repeated")
+                   "this state; the first one at rest if not given")
+      ->type_name("NAME");
+  deck->add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
       ->allow_extra_args(false);
   deck->add_flag("--plain", deck_options.plain, "without explanations");
 
@@ -91,7 +95,7 @@ int run(int count, char** arguments) {
     std::ostringstream output;
     std::ostringstream complaint;
     const int status = app.exit(error, output, complaint);
-    write_error(printable_lines(complaint.str()));
+    if (status != 0) write_error("benchproof: " + printable_lines(complaint.str()));
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }

@@ -27,9 +27,10 @@ int write_all(int descriptor, std::string_view text) {
 
 void prepare_streams() {
   for (int descriptor = 0; descriptor <= STDERR_FILENO; ++descriptor) {
-    // Open for reading only: writing to it fails, as it would on a closed one. The
+    // Opened the wrong way round: reading or writing fails, as on a closed one. The
     // lowest free number is taken, which is this one.
-    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", O_RDONLY) != descriptor)
+    const int direction = descriptor == STDIN_FILENO ? O_WRONLY : O_RDONLY;
+    if (fcntl(descriptor, F_GETFD) == -1 && open("/dev/null", direction) != descriptor)
       std::abort();
   }
   std::signal(SIGPIPE, SIG_IGN);

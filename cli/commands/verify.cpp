@@ -72,32 +72,35 @@ int run_verify(const VerifyOptions& options) {
   };
   const Catalogue catalogue = built_in_catalogue();
   const TextOptions text_options{wants_colour(), options.by_hand};
+  const bool is_list = options.json && options.files.size() > 1;
 
   int status = kExitGood;
   bool is_seal_told = false;
-  bool is_written = true;
-  const bool is_list = options.json && options.files.size() > 1;
-  if (is_list) is_written = write_result("[\n");
+  bool is_advice = false;  // Something was judged.
+  bool is_written = !is_list || write_result("[\n");
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
     FileReport report =
         read_description(options.files[k], catalogue, options.changes, options.states);
     if (report.circuit)
       report.verification = judge(*report.circuit, engine, options.states);
+    status = std::max(status, exit_status(report));
+
     write_error(complaints_text(report) + failures_text(report));
     if (!is_seal_told && session.is_unsealed()) {
       write_error("benchproof: warning: the engine runs without its seal\n");
       is_seal_told = true;
     }
     const bool is_last = k + 1 == options.files.size();
-    std::string text =
-        options.json ? verify_json(report) + (is_list && !is_last ? "," : "") + "\n"
-                     : verify_text(report, text_options);
-    if (!options.json && !is_last && !text.empty()) text += "\n";
-    is_written = write_result(text);
-    status = std::max(status, exit_status(report));
+    if (options.json) {
+      is_written = write_result(verify_json(report) + (is_last ? "\n" : ",\n"));
+    } else if (report.circuit) {
+      if (is_advice) is_written = write_result("\n");
+      is_written = is_written && write_result(verify_text(report, text_options));
+      is_advice = true;
+    }
   }
   if (is_list && is_written) is_written = write_result("]\n");
-  if (!options.json && is_written) is_written = write_result(safety_text());
+  if (is_advice && is_written) is_written = write_result(safety_text());
   return is_written ? status : std::max(status, kExitRefused);
 }
 

@@ -125,14 +125,19 @@ std::string agreement_line(const StateResult& state) {
 std::string nets_section(const Circuit& circuit, const StateResult& state) {
   std::size_t widest = 0;
   for (const Net& net : circuit.nets) widest = std::max(widest, columns_of(net.name));
-  widest = std::min(widest, kWidestName);
+  const bool is_narrow = widest <= kWidestName;
   std::vector<std::string> cells;
+  std::vector<TableRow> rows;
   for (std::size_t k = 0; k < circuit.nets.size(); ++k) {
+    const std::string& name = circuit.nets[k].name;
     const std::string volts = volts_text(state.nodal.net_volts.at(k));
-    cells.push_back(padded(circuit.nets[k].name, widest) + "  " +
-                    right_aligned(volts, 8));
+    if (is_narrow)
+      cells.push_back(padded(name, widest) + "  " + right_aligned(volts, 8));
+    else
+      rows.push_back({{name, volts}});
   }
-  return "  nets against ground\n" + in_columns(cells, 4);
+  return "  nets against ground\n" +
+         (is_narrow ? in_columns(cells, 4) : table(rows, "lr", 4));
 }
 
 /// The pins of a part that carry a current, "in 53.1 mA".
@@ -549,7 +554,7 @@ std::string failures_text(const FileReport& report) {
 }
 
 std::string safety_text() {
-  return "Local codes and licensed practice come first: this advises, it certifies "
+  return "Local codes and licensed practice come first: this advises, certifies "
          "nothing.\n";
 }
 

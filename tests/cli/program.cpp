@@ -1,0 +1,101 @@
+#include "program.h"
+
+#include <fcntl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cstdlib>
+#include <stdexcept>
+
+namespace benchproof {
+namespace {
+
+/// A file without a name, with a text in it, at its start.
+int anonymous_file(const std::string& text = {}) {
+  std::string path = "/tmp/benchproof-test-XXXXXX";
+  const int file = mkstemp(path.data());
+  if (file < 0) throw std::runtime_error("no temporary file");
+  unlink(path.c_str());
+  if (write(file, text.data(), text.size()) != static_cast<ssize_t>(text.size()))
+    throw std::runtime_error("the temporary file is too small");
+  lseek(file, 0, SEEK_SET);
+  return file;
+}
+
+/// Reads up to the end; a terminal's end is an error.
+std::string read_rest(int file) {
+  std::string text;
+  std::array<char, 4096> buffer{};
+  for (ssize_t got = 0; (got = read(file, buffer.data(), buffer.size())) > 0;)
+    text.append(buffer.data(), static_cast<std::size_t>(got));
+  return text;
+}
+
+[[noreturn]] void become_program(const std::vector<std::string>& arguments,
+                                 const RunOptions& options) {
+  const std::string program = BENCHPROOF_BIN_DIR "/benchproof";
+  std::vector<char*> words{const_cast<char*>(program.c_str())};
+  for (const std::string& argument : arguments)
+    words.push_back(const_cast<char*>(argument.c_str()));
+  words.push_back(nullptr);
+  std::vector<std::string> variables{"PATH=/usr/bin:/bin", "TERM=xterm"};
+  for (const auto& [name, value] : options.environment)
+    variables.push_back(name + "=" + value);
+  std::vector<char*> environment;
+  for (std::string& variable : variables) environment.push_back(variable.data());
+  environment.push_back(nullptr);
+  for (const int descriptor : options.closed) close(descriptor);
+  if (chdir(BENCHPROOF_SOURCE_DIR) == 0)
+    execve(program.c_str(), words.data(), environment.data());
+  _exit(127);
+}
+
+}  // namespace
+
+Ran run_program(const std::vector<std::string>& arguments, const RunOptions& options) {
+  const int in = anonymous_file(options.input);
+  const int err = anonymous_file();
+  int out = -1;
+  int terminal = -1;
+  if (options.on_terminal) {
+    terminal = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
+    if (terminal < 0 || grantpt(terminal) != 0 || unlockpt(terminal) != 0)
+      throw std::runtime_error("no terminal");
+    out = open(ptsname(terminal), O_RDWR | O_NOCTTY);
+  } else if (!options.output_path.empty()) {
+    out = open(options.output_path.c_str(), O_WRONLY);
+  } else {
+    out = anonymous_file();
+  }
+  const pid_t child = fork();
+  if (child == 0) {
+    dup2(in, 0);
+    dup2(out, 1);
+    dup2(err, 2);
+    for (const int file : {in, out, err}) close(file);
+    become_program(arguments, options);
+  }
+  if (child < 0) throw std::runtime_error("no process");
+  Ran ran;
+  if (options.on_terminal) {
+    close(out);
+    ran.out = read_rest(terminal);
+    close(terminal);
+  }
+  int status = 0;
+  waitpid(child, &status, 0);
+  ran.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  if (!options.on_terminal) {
+    lseek(out, 0, SEEK_SET);
+    ran.out = read_rest(out);
+    close(out);
+  }
+  lseek(err, 0, SEEK_SET);
+  ran.err = read_rest(err);
+  close(err);
+  close(in);
+  return ran;
+}
+
+}  // namespace benchproof

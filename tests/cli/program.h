@@ -1,0 +1,28 @@
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace benchproof {
+
+struct RunOptions {
+  std::string input = {};  ///< What it finds on standard input.
+  /// Variables set besides PATH and TERM=xterm.
+  std::vector<std::pair<std::string, std::string>> environment = {};
+  bool on_terminal = false;      ///< Standard output is a terminal.
+  std::vector<int> closed = {};  ///< Descriptors that it finds closed.
+  std::string output_path = {};  ///< Where standard output goes; empty: to `out`.
+};
+
+struct Ran {
+  int status = -1;  ///< Exit status; -1: ended by a signal.
+  std::string out;
+  std::string err;
+};
+
+/// Runs the built program in the source folder.
+[[nodiscard]] Ran run_program(const std::vector<std::string>& arguments,
+                              const RunOptions& options = {});
+
+}  // namespace benchproof

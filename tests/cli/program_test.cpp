@@ -1,0 +1,312 @@
+#include "program.h"
+
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <regex>
+#include <sstream>
+
+#include "golden.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Json = nlohmann::json;
+
+namespace {
+
+const std::string kDemo = "circuits/harbour-light.toml";
+
+/// A folder of its own, removed at the end.
+class Folder {
+ public:
+  Folder() {
+    std::string path = "/tmp/benchproof-cli-XXXXXX";
+    if (mkdtemp(path.data()) == nullptr) throw std::runtime_error("no folder");
+    path_ = path;
+  }
+  Folder(const Folder&) = delete;
+  Folder& operator=(const Folder&) = delete;
+  ~Folder() { std::filesystem::remove_all(path_); }
+
+  std::string file(const std::string& name, const std::string& text) const {
+    std::ofstream(path_ / name, std::ios::binary) << text;
+    return (path_ / name).string();
+  }
+  std::string path() const { return path_.string(); }
+
+ private:
+  std::filesystem::path path_;
+};
+
+/// The largest differences of the witnesses are rounding noise, which no two machines
+/// share.
+std::string without_noise(const std::string& text) {
+  static const std::regex line("  both witnesses agree:[^\n]*\n(    [^ \n][^\n]*\n)?");
+  return std::regex_replace(text, line, "  both witnesses agree\n");
+}
+
+std::string read_file(const std::string& path) {
+  std::ostringstream text;
+  text << std::ifstream(path, std::ios::binary).rdbuf();
+  return text.str();
+}
+
+}  // namespace
+
+TEST_CASE("the demo reads as it should", "[program][golden]") {
+  const Ran ran = run_program({"verify", kDemo, "--by-hand"});
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  CHECK(golden_difference("harbour-light.txt", without_noise(ran.out)) == "");
+  std::istringstream lines(ran.out);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK(line.size() <= 80);
+    CHECK(std::all_of(line.begin(), line.end(),
+                      [](char c) { return c >= ' ' && c <= '~'; }));
+  }
+}
+
+TEST_CASE("complaints read as they should", "[program][golden]") {
+  const Ran ran = run_program({"verify", "tests/diagnostics/net-dangling.toml",
+                               "tests/diagnostics/kind-unknown.toml",
+                               "tests/diagnostics/syntax.toml"});
+  CHECK(ran.status == 2);
+  CHECK(ran.out.empty());
+  CHECK(golden_difference("complaints.txt", ran.err) == "");
+}
+
+TEST_CASE("the help fits", "[program]") {
+  for (const std::vector<std::string>& arguments :
+       {std::vector<std::string>{"--help"}, {"verify", "--help"}, {"deck", "--help"}}) {
+    const Ran ran = run_program(arguments);
+    CHECK(ran.status == 0);
+    CHECK(ran.err.empty());
+    std::istringstream lines(ran.out);
+    for (std::string line; std::getline(lines, line);) {
+      INFO(line);
+      CHECK(line.size() <= 80);
+    }
+  }
+  CHECK_THAT(run_program({"--version"}).out, Contains("benchproof "));
+}
+
+TEST_CASE("a wrong command line is told and ends in 2", "[program]") {
+  for (const std::vector<std::string>& arguments :
+       {std::vector<std::string>{},
+        {"frob"},
+        {"verify"},
+        {"verify", kDemo, "--frob"},
+        {"verify", kDemo, "--set", "quay1_r"},
+        {"verify", kDemo, "--set", "quay1_r.value=1k", "--set", "quay1_r.value=2k"},
+        {"verify", "-", "-"},
+        {"deck"},
+        {"deck", kDemo, kDemo}}) {
+    const Ran ran = run_program(arguments);
+    CAPTURE(ran.out, ran.err);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    CHECK_THAT(ran.err, Catch::StartsWith("benchproof: "));
+  }
+  CHECK_THAT(run_program({"\x1b[31m\xff"}).err, !Contains("\x1b") && !Contains("\xff"));
+}
+
+TEST_CASE("one bad file does not stop the others", "[program]") {
+  const Ran ran =
+      run_program({"verify", "tests/diagnostics/syntax.toml", kDemo, "/nonexistent"});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.out, Contains("verdict: good"));
+  CHECK_THAT(ran.err, Contains("[syntax]") && Contains("[file-unreadable]"));
+}
+
+TEST_CASE("a fault ends in 1, and values can be set", "[program]") {
+  const Ran ran = run_program({"verify", kDemo, "--set", "jack.voltage=40 V"});
+  CHECK(ran.status == 1);
+  CHECK_THAT(ran.out, Contains("verdict: fault"));
+  CHECK(ran.err.empty());
+  CHECK(run_program({"verify", kDemo, "--set", "jack.volt=40 V"}).status == 2);
+}
+
+TEST_CASE("single states can be asked for", "[program]") {
+  const Ran ran =
+      run_program({"verify", kDemo, "--state", "day", "--state", "mooring"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("state day") && Contains("state mooring") &&
+                          !Contains("state night"));
+  const Ran unknown = run_program({"verify", kDemo, "--state", "nigth"});
+  CHECK(unknown.status == 2);
+  CHECK_THAT(unknown.err, Contains("[state-unknown]") && Contains("did you mean"));
+}
+
+TEST_CASE("standard input is a file like others", "[program]") {
+  RunOptions options;
+  options.input = read_file(BENCHPROOF_SOURCE_DIR "/" + kDemo);
+  const Ran ran = run_program({"verify", "-"}, options);
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("standard input: "));
+  options.input.clear();
+  CHECK(run_program({"verify", "-"}, options).status == 2);
+}
+
+TEST_CASE("colour on a terminal only, and never with NO_COLOR", "[program]") {
+  RunOptions terminal;
+  terminal.on_terminal = true;
+  CHECK_THAT(run_program({"verify", kDemo}, terminal).out, Contains("\x1b["));
+  CHECK_THAT(run_program({"verify", kDemo}).out, !Contains("\x1b"));
+  terminal.environment = {{"NO_COLOR", "1"}};
+  CHECK_THAT(run_program({"verify", kDemo}, terminal).out, !Contains("\x1b"));
+  // An empty value does not count (no-color.org).
+  terminal.environment = {{"NO_COLOR", ""}};
+  CHECK_THAT(run_program({"verify", kDemo}, terminal).out, Contains("\x1b["));
+  terminal.environment = {{"TERM", "dumb"}};
+  CHECK_THAT(run_program({"verify", "--json", kDemo}, terminal).out, !Contains("\x1b"));
+}
+
+TEST_CASE("JSON is one document, whatever the files", "[program][json]") {
+  const Json one = Json::parse(run_program({"verify", "--json", kDemo}).out);
+  CHECK(one["benchproof"] == 1);
+  CHECK(one["states"].size() == 3);
+  for (const Json& state : one["states"]) {
+    CHECK(state["agreement"]["agrees"] == true);
+    for (const Json& net : state["nets"])
+      // DESIGN section 8.
+      CHECK(std::abs(net["engine"].get<double>() - net["nodal"].get<double>()) <=
+            1e-6 + 1e-6 * std::abs(net["nodal"].get<double>()));
+  }
+  const Ran two = run_program({"verify", "--json", kDemo, "/nonexistent"});
+  CHECK(two.status == 2);
+  const Json list = Json::parse(two.out);
+  REQUIRE(list.size() == 2);
+  CHECK(list[0] == one);
+  CHECK(list[1]["verdict"] == "refused");
+  CHECK(list[1]["complaints"][0]["id"] == "file-unreadable");
+  const Ran none = run_program({"verify", "--json", "/nonexistent"});
+  CHECK(Json::parse(none.out)["verdict"] == "refused");
+}
+
+TEST_CASE("what is no description is refused, and quickly", "[program][robust]") {
+  const Folder folder;
+  const std::string big = folder.file("big.toml", std::string(10'000'000, 'a'));
+  std::string noise;
+  std::uint32_t seed = 1;
+  for (int k = 0; k < 10000; ++k) {
+    seed = seed * 1664525U + 1013904223U;
+    noise += static_cast<char>(seed >> 24U);
+  }
+  for (const std::string& path :
+       {folder.path(), folder.file("empty.toml", ""), folder.file("noise.toml", noise),
+        folder.file("zero.toml", std::string(1000, '\0')), big,
+        std::string("/dev/zero"), std::string("/dev/null"),
+        folder.file("odd\xff\x1b[31m\n.toml", "[parts")}) {
+    const Ran ran = run_program({"verify", path});
+    CAPTURE(path, ran.err);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    CHECK(!ran.err.empty());
+    CHECK_THAT(ran.err, !Contains("\x1b") && !Contains("\xff"));
+    CHECK(Json::parse(run_program({"verify", "--json", path}).out)["verdict"] ==
+          "refused");
+  }
+}
+
+TEST_CASE("a pipe is read to its end", "[program][robust]") {
+  const Folder folder;
+  const std::string pipe = folder.path() + "/pipe";
+  REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
+  const pid_t writer = fork();
+  if (writer == 0) {
+    std::ofstream(pipe) << read_file(BENCHPROOF_SOURCE_DIR "/" + kDemo);
+    _exit(0);
+  }
+  const Ran ran = run_program({"verify", pipe});
+  waitpid(writer, nullptr, 0);
+  CHECK(ran.status == 0);
+}
+
+TEST_CASE("text for people never becomes the engine's", "[program][robust]") {
+  const Folder folder;
+  const std::string marker = folder.path() + "/touched";
+  const std::string evil = R"(x\n.control\nshell touch )" + marker + R"(\n.endc)";
+  const std::string body = R"(
+[parts]
+s = { kind = "dc-supply", voltage = "5 V", label = "LABEL" }
+r = { kind = "resistor", value = "1k", label = "LABEL" }
+[nets]
+ground = ["s.minus", "r.b"]
+top = ["s.plus", "r.a"]
+)";
+  const auto with = [&](std::string text, const std::string& what,
+                        const std::string& by) {
+    for (std::size_t at = text.find(what); at != std::string::npos;
+         at = text.find(what, at + by.size()))
+      text.replace(at, what.size(), by);
+    return text;
+  };
+  for (const std::string& text :
+       {"title = \"" + evil + "\"\n" + body, with(body, "LABEL", evil),
+        with(body, "top", "\"" + evil + "\""),
+        with(body, "r = {", "\"" + evil + "\" = {"),
+        body + "[states.\"" + evil + "\"]\n"}) {
+    const Ran ran = run_program({"verify", folder.file("evil.toml", text)});
+    CAPTURE(text, ran.err);
+    CHECK(ran.status == 2);
+  }
+  CHECK(run_program({"verify", folder.file("tame.toml", body)}).status == 0);
+  CHECK_FALSE(std::filesystem::exists(marker));
+}
+
+TEST_CASE("results that cannot be written are no success", "[program][robust]") {
+  RunOptions full;
+  full.output_path = "/dev/full";
+  const Ran ran = run_program({"verify", kDemo}, full);
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("standard output cannot be written"));
+  for (const std::vector<int>& closed :
+       {std::vector<int>{1}, {0, 1}, {0, 1, 2}, {1, 2}}) {
+    RunOptions options;
+    options.closed = closed;
+    CHECK(run_program({"verify", kDemo}, options).status == 2);
+  }
+  RunOptions no_input;
+  no_input.closed = {0};
+  CHECK_THAT(run_program({"verify", "-"}, no_input).err, Contains("cannot be read"));
+  CHECK(run_program({"verify", kDemo}, no_input).status == 0);
+}
+
+TEST_CASE("a reader who has gone does not matter", "[program][robust]") {
+  int ends[2];
+  REQUIRE(pipe(ends) == 0);
+  close(ends[0]);
+  RunOptions options;
+  options.output_path = "/proc/self/fd/" + std::to_string(ends[1]);
+  const Ran ran = run_program({"verify", kDemo}, options);
+  close(ends[1]);
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+}
+
+TEST_CASE("a deck explains its names", "[program][deck]") {
+  const Ran ran = run_program({"deck", kDemo});
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  CHECK_THAT(ran.out, Contains("* state night") &&
+                          Contains("PWM: the phase 'on', 30 %") &&
+                          Contains("net rail") && Contains("part quay1_r"));
+  const Ran mooring = run_program({"deck", kDemo, "--state", "mooring"});
+  CHECK_THAT(mooring.out, Contains("* state mooring") && !Contains("PWM"));
+  const Ran plain = run_program({"deck", kDemo, "--plain"});
+  CHECK_THAT(plain.out, !Contains("rail") && !Contains("quay") && Contains("\n.end\n"));
+  const Ran changed =
+      run_program({"deck", kDemo, "--plain", "--set", "quay1_r.value=151R"});
+  CHECK(changed.out != plain.out);
+  CHECK_THAT(changed.out, Contains(" 151\n"));
+  CHECK(run_program({"deck", kDemo, "--state", "nigth"}).status == 2);
+  CHECK(run_program({"deck", "tests/diagnostics/syntax.toml"}).status == 2);
+}

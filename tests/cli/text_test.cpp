@@ -1,0 +1,144 @@
+#include "cli/render/text.h"
+
+#include <catch2/catch.hpp>
+#include <sstream>
+
+#include "cli/render/layout.h"
+#include "judged.h"
+
+using namespace benchproof;
+using Catch::Contains;
+
+namespace {
+
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK(columns_of(line) <= kLineWidth);
+  }
+}
+
+/// The text as one line, however it was broken.
+std::string flat(const std::string& text) {
+  std::istringstream words(text);
+  std::string line;
+  for (std::string word; words >> word;) line += (line.empty() ? "" : " ") + word;
+  return line;
+}
+
+/// A ladder of `count` resistors with names as long as they may be.
+std::string long_ladder(int count) {
+  const auto name = [](char letter, int k) {
+    std::string digits = std::to_string(k);
+    return std::string(64 - digits.size(), letter) + digits;
+  };
+  std::string parts = "[parts]\ns = { kind = \"dc-supply\", voltage = \"5 V\" }\n";
+  std::string nets = "[nets]\n";
+  for (int k = 0; k < count; ++k) {
+    const std::string r = name('r', k);
+    parts += r + " = { kind = \"resistor\", value = \"1k\" }\n";
+    const std::string before = k == 0 ? std::string("s.plus") : name('r', k - 1) + ".b";
+    nets += name('n', k) + " = [\"" + before + "\", \"" + r + ".a\"]\n";
+  }
+  nets += "ground = [\"s.minus\", \"" + name('r', count - 1) + ".b\"]\n";
+  return parts + nets;
+}
+
+}  // namespace
+
+TEST_CASE("a report says what the description and the witnesses say", "[text]") {
+  const std::string text = verify_text(judged(kFaded), {});
+  CHECK_THAT(text, Contains("Faded\nharbour/test.toml: 4 parts, 4 nets, 1 state"));
+  CHECK_THAT(text, Contains("state night"));
+  CHECK_THAT(text, Contains("on 25 %; off 75 % of the time"));
+  CHECK_THAT(text, Contains("rail"));
+  CHECK_THAT(text, Contains("5.000 V"));
+  CHECK_THAT(text, Contains("expectations: 1 of 1 hold"));
+  CHECK_THAT(text, Contains("verdict: good"));
+  check_width(text);
+}
+
+TEST_CASE("colours only where they are wanted", "[text]") {
+  const FileReport report = judged(kFaded);
+  CHECK_THAT(verify_text(report, {}), !Contains("\x1b"));
+  const std::string coloured = verify_text(report, {.colour = true, .by_hand = false});
+  CHECK_THAT(coloured, Contains("\x1b[1mstate night\x1b[0m"));
+  // The same text, apart from the colours.
+  std::string bare;
+  for (std::size_t k = 0; k < coloured.size(); ++k) {
+    if (coloured[k] == '\x1b') {
+      k = coloured.find('m', k);
+      continue;
+    }
+    bare += coloured[k];
+  }
+  CHECK(bare == verify_text(report, {}));
+}
+
+TEST_CASE("hand rules are counted, or told in full", "[text]") {
+  const FileReport report = judged(kFaded);
+  CHECK_THAT(verify_text(report, {}), Contains("--by-hand shows"));
+  const std::string full = verify_text(report, {.colour = false, .by_hand = true});
+  CHECK_THAT(full, Contains("lamp: I = "));
+  CHECK_THAT(full, Contains("solved "));
+  check_width(full);
+}
+
+TEST_CASE("witnesses that differ get no verdict", "[text]") {
+  const FileReport report = judged(kFaded, [](Solution& s) { s.volts.at(2) += 0.125; });
+  REQUIRE(report.verification.verdict == Verdict::disagreement);
+  const std::string text = verify_text(report, {});
+  CHECK_THAT(text, Contains("nothing can be judged here"));
+  CHECK_THAT(text, Contains("verdict: withheld - the witnesses disagree in 'night'"));
+  CHECK_THAT(text, Contains("net out"));
+  CHECK_THAT(text, Contains("residual"));
+  CHECK_THAT(text, !Contains("findings"));
+  check_width(text);
+}
+
+TEST_CASE("an engine without an answer gets no verdict", "[text]") {
+  const FileReport report = judged(kFaded, [](Solution& s) {
+    s = Solution{};
+    s.status = SolveStatus::engine_failed;
+    s.reason = std::string(5000, 'x') + "\nthe last word\x1b[31m";
+  });
+  const std::string text = verify_text(report, {});
+  CHECK_THAT(text, Contains("the engine witness has no answer"));
+  CHECK_THAT(flat(text), Contains("the last word"));
+  CHECK_THAT(text, Contains("verdict: withheld - the engine witness has no answer"));
+  CHECK_THAT(text, !Contains("\x1b"));
+  CHECK(text.size() < 2000);
+  check_width(text);
+  CHECK_THAT(flat(failures_text(report)), Contains("the last word"));
+  CHECK(failures_text(judged(kFaded)).empty());
+}
+
+TEST_CASE("a failed expectation is a fault that is told in full", "[text]") {
+  std::string text(kFaded);
+  text.replace(text.find("min = \"1 mA\""), 12, "min = \"9 mA\"");
+  const std::string report = verify_text(judged(text), {});
+  CHECK_THAT(report, Contains("0 of 1 hold; the others are faults above"));
+  CHECK_THAT(flat(report), Contains("to be seen"));
+  CHECK_THAT(report, Contains("verdict: fault - 1 fault in 'night'"));
+  CHECK_THAT(report, Contains("test.toml:15"));
+  check_width(report);
+}
+
+TEST_CASE("the longest names and the longest title keep to the width", "[text]") {
+  std::string title = "title = \"";
+  for (int k = 0; k < 200; ++k) title += "\u00e9";
+  const std::string text = verify_text(judged(title + "\"\n" + long_ladder(30)), {});
+  CHECK_THAT(text, Contains("31 parts, 31 nets"));
+  check_width(text);
+}
+
+TEST_CASE("complaints say that nothing was solved", "[text]") {
+  const FileReport report = judged("[parts]\n[nets]\n");
+  CHECK(verify_text(report, {}).empty());
+  CHECK_THAT(complaints_text(report), Contains("[ground-missing]"));
+  CHECK_THAT(complaints_text(report), Contains("nothing was solved"));
+  CHECK(complaints_text(judged(kFaded)).empty());
+}
+
+TEST_CASE("the last line fits", "[text]") { check_width(safety_text()); }
