@@ -6,6 +6,7 @@
 #include <set>
 
 #include "core/check/limits.h"
+#include "core/check/over_states.h"
 
 namespace benchproof {
 namespace {
@@ -54,28 +55,30 @@ std::optional<Finding> check_touch(const CheckInput& input, int index) {
 }
 
 /// The mean of a part's current over the phases in which an output is high, or low.
-double mean_amps(const CheckInput& input, int part, PinRef pin, bool is_high) {
+double mean_amps(const CheckInput& input, int part, const std::vector<bool>& is_high,
+                 bool high) {
   double sum = 0.0;
   double share = 0.0;
-  for (const SeenPhase& phase : input.phases) {
-    const bool here =
-        output(phase.phase.state, pin).level == OutputSetting::Level::high;
-    if (here != is_high) continue;
-    sum += phase.phase.share * pin_amps(phase.seen, part, 0);
-    share += phase.phase.share;
+  for (std::size_t i = 0; i < input.phases.size(); ++i) {
+    if (is_high[i] != high) continue;
+    sum += input.phases[i].phase.share * pin_amps(input.phases[i].seen, part, 0);
+    share += input.phases[i].phase.share;
   }
   return share > 0.0 ? sum / share : 0.0;
 }
 
 /// The lights that go on and off with an output: theirs changes by half and more.
 std::vector<int> lights_of(const CheckInput& input, PinRef pin) {
+  std::vector<bool> is_high;
+  for (const SeenPhase& phase : input.phases)
+    is_high.push_back(output(phase.phase.state, pin).level ==
+                      OutputSetting::Level::high);
   std::vector<int> lights;
   for (const KindId kind : {KindId::led, KindId::lamp}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      const double high = std::abs(mean_amps(input, index, pin, true));
-      const double low = std::abs(mean_amps(input, index, pin, false));
-      constexpr double kSeen = 0.1e-3;
-      if (std::abs(high - low) > std::max(kSeen, 0.5 * std::max(high, low)))
+      const double high = std::abs(mean_amps(input, index, is_high, true));
+      const double low = std::abs(mean_amps(input, index, is_high, false));
+      if (std::abs(high - low) > std::max(kLitAmps, 0.5 * std::max(high, low)))
         lights.push_back(index);
     });
   }

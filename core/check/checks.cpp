@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <map>
 
 #include "core/check/check.h"
 
@@ -32,59 +33,55 @@ namespace {
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
-const Part* part_named(const CheckInput& input, const std::string& name) {
-  const auto found = std::find_if(input.parts.begin(), input.parts.end(),
-                                  [&](const Part& p) { return p.name == name; });
-  return found == input.parts.end() ? nullptr : &*found;
-}
-
-/// The net that a regulator which does not regulate leaves too low, or -1.
-int starved_net(const CheckInput& input, const Finding& finding) {
-  const bool is_cause = finding.check == "regulator-dropout" ||
-                        finding.check == "regulator-limit" ||
-                        finding.check == "regulator-output";
-  const Part* part = is_cause ? part_named(input, finding.part) : nullptr;
-  return part == nullptr ? -1 : part->nets[2];
-}
-
 bool ends_in(const std::string& text, std::string_view end) {
   return text.size() >= end.size() &&
          std::string_view(text).substr(text.size() - end.size()) == end;
 }
 
-/// Whether `finding` follows from `cause`:
-/// - the chip or the expectation on a net that a regulator leaves too low;
-/// - heat of a part that carries too much current or voltage;
-/// - a hot surface of a part whose junction is too hot already.
-bool follows_from(const CheckInput& input, const Finding& finding,
-                  const Finding& cause) {
-  if (const int net = starved_net(input, cause); net >= 0) {
-    if (finding.check == "expectation" && finding.net == input.circuit.nets[net].name)
-      return true;
-    const Part* chip = part_named(input, finding.part);
-    return finding.check == "controller-brownout" && chip->nets[0] == net;
-  }
-  if (finding.part.empty() || finding.part != cause.part ||
-      cause.severity != Severity::fault)
-    return false;
-  const bool is_heat = ends_in(finding.check, "-power") ||
-                       ends_in(finding.check, "-junction") || finding.check == "touch";
+/// Whether a part's finding follows from another fault of the same part: its heat from
+/// too much current or voltage, its junction from its power, its hot surface from both.
+bool is_heat_of(const Finding& finding, const Finding& cause) {
+  if (cause.severity != Severity::fault) return false;
+  const bool is_junction = ends_in(finding.check, "-junction");
+  const bool is_touch = finding.check == "touch";
+  const bool is_heat = is_junction || is_touch || ends_in(finding.check, "-power");
   const bool is_load =
       ends_in(cause.check, "-current") || ends_in(cause.check, "-voltage");
-  if (is_heat && is_load) return true;
-  const bool is_heat_cause =
-      ends_in(cause.check, "-power") || ends_in(cause.check, "-junction");
-  if (finding.check == "touch" && is_heat_cause) return true;
-  return ends_in(finding.check, "-junction") && ends_in(cause.check, "-power");
+  const bool is_power = ends_in(cause.check, "-power");
+  return (is_heat && is_load) || ((is_junction || is_touch) && is_power) ||
+         (is_touch && ends_in(cause.check, "-junction"));
 }
 
+/// Says which findings follow from which: the chip or the expectation on a net that a
+/// regulator leaves too low, and the heat of a part that carries too much.
 void link_consequences(const CheckInput& input, std::vector<Finding>& findings) {
+  std::map<std::string, const Part*> parts;
+  for (const Part& part : input.parts) parts[part.name] = &part;
+  std::map<std::string, std::vector<const Finding*>> by_part;
+  std::map<std::string, std::string> starved;  // net -> check of its regulator
+  for (const Finding& finding : findings) {
+    if (finding.part.empty()) continue;
+    by_part[finding.part].push_back(&finding);
+    const bool starves = finding.check == "regulator-dropout" ||
+                         finding.check == "regulator-limit" ||
+                         finding.check == "regulator-output";
+    const int net = starves ? parts.at(finding.part)->nets[2] : -1;
+    if (net >= 0) starved[input.circuit.nets[net].name] = finding.check;
+  }
   for (Finding& finding : findings) {
+    std::string net = finding.check == "expectation" ? finding.net : "";
+    if (finding.check == "controller-brownout") {
+      const int vdd = parts.at(finding.part)->nets[0];
+      net = vdd < 0 ? "" : input.circuit.nets[vdd].name;
+    }
+    if (const auto cause = starved.find(net); cause != starved.end())
+      finding.follows = cause->second;
+    const auto same = by_part.find(finding.part);
+    if (same == by_part.end() || !finding.follows.empty()) continue;
     const auto cause =
-        std::find_if(findings.begin(), findings.end(), [&](const Finding& other) {
-          return &other != &finding && follows_from(input, finding, other);
-        });
-    if (cause != findings.end()) finding.follows = cause->check;
+        std::find_if(same->second.begin(), same->second.end(),
+                     [&](const Finding* other) { return is_heat_of(finding, *other); });
+    if (cause != same->second.end()) finding.follows = (*cause)->check;
   }
 }
 

@@ -22,6 +22,10 @@ namespace benchproof {
 /// one with a model or drop of its own, a capacitor without `rated` ...
 [[nodiscard]] std::vector<Finding> unrated_parts(const Circuit& circuit);
 
+/// A caution for each battery that asks for a person's care: lithium cells, and strong
+/// ones without a fuse in the circuit.
+[[nodiscard]] std::vector<Finding> battery_care(const Circuit& circuit);
+
 /// Common practice, no source: what a usual LED needs to be seen at all, and to be seen
 /// in a lit room. Ampere.
 inline constexpr double kLitAmps = 0.1e-3;

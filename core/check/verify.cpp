@@ -117,13 +117,16 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
   }
 }
 
-/// Notes parts without ratings once, in the first state that has findings.
-void note_unrated(const Circuit& circuit, std::vector<StateResult>& states) {
+/// Tells once, in the first state that has findings, what holds whatever the state.
+void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
   const auto first = std::find_if(states.begin(), states.end(),
                                   [](const StateResult& s) { return s.agrees; });
   if (first == states.end()) return;
-  for (Finding& finding : unrated_parts(circuit))
-    first->findings.push_back(std::move(finding));
+  for (const auto look : {battery_care, unrated_parts}) {
+    for (Finding& finding : look(circuit))
+      first->findings.push_back(std::move(finding));
+  }
+  sort_by_severity(first->findings);
 }
 
 }  // namespace
@@ -145,7 +148,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
         solve_state(circuit, state, structure, engine, nodal));
   }
   if (is_whole) look_over_states(circuit, verification.states);
-  note_unrated(circuit, verification.states);
+  look_at_parts(circuit, verification.states);
   for (StateResult& state : verification.states) {
     if (state.agrees) state.verdict = verdict_of(state.findings);
     verification.verdict = std::max(verification.verdict, state.verdict);

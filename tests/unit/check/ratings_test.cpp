@@ -321,6 +321,14 @@ TEST_CASE("a rating is told just above it and not just below", "[check][ratings]
              regulated("7805", "@", "10 mA"));
   check_edge({"regulator-dropout", fault, "", "7.01 V", "6.99 V"},
              regulated("7805", "@", "10 mA"));
+  // 5 V less 1 ohm times 200 mA is 4 % low.
+  check_edge({"regulator-output", fault, "", "199.9 mA", "200.1 mA"},
+             "[parts]\nv = { kind = \"voltage-source\", voltage = \"9 V\" }\n"
+             "x = { kind = \"regulator\", output = \"5 V\", resistance = \"1 ohm\", "
+             "tolerance = \"4%\", quiescent = \"0 A\" }\n"
+             "i = { kind = \"current-source\", current = \"@\" }\n[nets]\n"
+             "in = [\"v.plus\", \"x.in\"]\nout = [\"x.out\", \"i.minus\"]\n"
+             "ground = [\"v.minus\", \"x.common\", \"i.plus\"]\n");
   // Wing Shing 78L05: 100 mA; limit of 140 mA from memory.
   check_edge({"regulator-current", fault, "", "100 mA", "100.1 mA"},
              regulated("78L05", "8 V", "@"));
@@ -721,6 +729,55 @@ ground = ["v.minus", "x.cathode"]
   CHECK_FALSE(note->source.empty());
   CHECK(find(states[1], "unrated") == nullptr);
   CHECK(bench.verification.verdict == benchproof::Verdict::good);
+}
+
+TEST_CASE("batteries that ask for care are told once", "[check][ratings]") {
+  const auto battery = [](const char* chemistry, const char* size, bool is_fused) {
+    return verified(std::string("[parts]\nb = { kind = \"battery\", chemistry = \"") +
+                    chemistry + "\", size = \"" + size + "\" }\n" +
+                    (is_fused ? "f = { kind = \"fuse\", rated = \"1 A\" }\n"
+                              : "f = { kind = \"switch\" }\n") +
+                    "r = { kind = \"resistor\", value = \"10k\" }\n[nets]\n"
+                    "hot = [\"b.plus\", \"f.a\"]\nmid = [\"f.b\", \"r.a\"]\n"
+                    "ground = [\"b.minus\", \"r.b\"]\n[states.one]\n[states.two]\n");
+  };
+  const auto message = [&](const char* chemistry, const char* size, bool is_fused) {
+    const auto bench = battery(chemistry, size, is_fused);
+    CHECK(find(bench.verification.states[1], "battery-care") == nullptr);
+    const Finding* finding = find(bench.verification.states[0], "battery-care", "b");
+    if (finding == nullptr) return std::string();
+    CHECK(finding->severity == Severity::caution);
+    CHECK_FALSE(finding->source.empty());
+    return finding->message;
+  };
+  CHECK(message("alkaline", "AA", false).empty());
+  CHECK_THAT(message("lithium", "CR2032", false), Catch::Contains("children"));
+  CHECK_THAT(message("lithium-ion", "18650", false), Catch::Contains("fuse"));
+  CHECK_THAT(message("lithium-ion", "18650", true), !Catch::Contains("fuse"));
+  CHECK_THAT(message("lead-acid", "12V", false), Catch::Contains("fuse"));
+  CHECK(message("lead-acid", "12V", true).empty());
+}
+
+TEST_CASE("heat that follows from current says so", "[check][ratings]") {
+  const auto bench = verified(filled(
+      through(R"(kind = "led", drop = "2 V", current = "20 mA", power = "75 mW", )"
+              R"(thermal_resistance = "530 K/W", junction_max = "100 C")",
+              "anode", "cathode"),
+      "80 mA"));
+  const StateResult& state = bench.verification.states[0];
+  const Finding* current = find(state, "led-current");
+  const Finding* power = find(state, "led-power");
+  const Finding* junction = find(state, "led-junction");
+  REQUIRE(current != nullptr);
+  REQUIRE(power != nullptr);
+  REQUIRE(junction != nullptr);
+  CHECK(current->follows.empty());
+  CHECK(power->follows == "led-current");
+  CHECK(junction->follows == "led-current");
+  // Both sources are named: the limit's and the thermal resistance's.
+  CHECK(junction->mark == Mark::derived);
+  CHECK_THAT(junction->source,
+             Catch::Contains("limit:") && Catch::Contains("530 K/W:"));
 }
 
 TEST_CASE("every check has a name and says what it looks at", "[check]") {
