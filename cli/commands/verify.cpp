@@ -43,6 +43,16 @@ Verification judge(const Circuit& circuit, const Solve& engine,
   return verify(circuit, engine, nodal, states);
 }
 
+/// What is amiss with the seal of the engine's worker; empty when nothing is.
+std::string seal_text(const EngineSession& session) {
+  if (session.lacks_seal())
+    return "benchproof: the engine's worker cannot be sealed on this machine;\n"
+           "  --allow-unsealed goes on without the seal\n";
+  if (session.is_unsealed())
+    return "benchproof: warning: the engine runs without its seal\n";
+  return {};
+}
+
 int exit_status(const FileReport& report) {
   if (!report.circuit) return kExitRefused;
   switch (report.verification.verdict) {
@@ -86,9 +96,10 @@ int run_verify(const VerifyOptions& options) {
     status = std::max(status, exit_status(report));
 
     write_error(complaints_text(report) + failures_text(report));
-    if (!is_seal_told && session.is_unsealed()) {
-      write_error("benchproof: warning: the engine runs without its seal\n");
-      is_seal_told = true;
+    if (!is_seal_told) {
+      const std::string news = seal_text(session);
+      write_error(news);
+      is_seal_told = !news.empty();
     }
     const bool is_last = k + 1 == options.files.size();
     if (options.json) {

@@ -137,8 +137,9 @@ EngineSession::Attempt EngineSession::attempt(
     if (!hello) return fail(Transfer::garbled);
     if (!hello->is_engine_ready || !(hello->is_sealed || options_.allow_unsealed)) {
       worker_.reset();
+      lacks_seal_ = hello->is_engine_ready;
       const auto status =
-          hello->is_engine_ready ? EngineStatus::unsealed : EngineStatus::unavailable;
+          lacks_seal_ ? EngineStatus::unsealed : EngineStatus::unavailable;
       return {{status, {}, without_final_line_feed(hello->detail), false}, false};
     }
     has_greeted_ = true;

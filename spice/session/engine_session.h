@@ -77,6 +77,9 @@ class EngineSession {
   /// Whether the worker that answered last runs without its seal.
   [[nodiscard]] bool is_unsealed() const { return has_greeted_ && !is_sealed_; }
 
+  /// Whether a worker was turned away because it could not be sealed.
+  [[nodiscard]] bool lacks_seal() const { return lacks_seal_; }
+
   /// The worker's process id, or 0 when there is none at present.
   [[nodiscard]] pid_t worker_pid() const;
 
@@ -92,6 +95,7 @@ class EngineSession {
   std::unique_ptr<WorkerProcess> worker_;
   bool has_greeted_ = false;  ///< The present worker's hello has been read.
   bool is_sealed_ = false;    ///< What that hello said.
+  bool lacks_seal_ = false;   ///< A hello said that there is no seal.
 };
 
 }  // namespace benchproof

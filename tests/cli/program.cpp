@@ -1,11 +1,19 @@
 #include "program.h"
 
 #include <fcntl.h>
+#include <linux/filter.h>
+#include <linux/seccomp.h>
+#include <sys/prctl.h>
+#include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <array>
+#include <cerrno>
+#include <cstddef>
+#include <cstdint>
 #include <cstdlib>
+#include <iterator>
 #include <stdexcept>
 
 namespace benchproof {
@@ -32,9 +40,30 @@ std::string read_rest(int file) {
   return text;
 }
 
+/// Plays a machine that refuses system call filters, with a filter of its own that the
+/// program and its worker inherit: seccomp(2), prctl(2).
+bool refuse_filters() {
+  constexpr auto kCall = static_cast<std::uint32_t>(offsetof(seccomp_data, nr));
+  constexpr auto kArgument =
+      static_cast<std::uint32_t>(offsetof(seccomp_data, args[0]));
+  sock_filter rules[] = {
+      BPF_STMT(BPF_LD | BPF_W | BPF_ABS, kCall),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, SYS_seccomp, 3, 0),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, SYS_prctl, 0, 3),
+      BPF_STMT(BPF_LD | BPF_W | BPF_ABS, kArgument),
+      BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, PR_SET_SECCOMP, 0, 1),
+      BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ERRNO | EPERM),
+      BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ALLOW),
+  };
+  const sock_fprog filter{std::size(rules), rules};
+  return prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 &&
+         prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &filter) == 0;
+}
+
 [[noreturn]] void become_program(const std::vector<std::string>& arguments,
                                  const RunOptions& options) {
-  const std::string program = BENCHPROOF_BIN_DIR "/benchproof";
+  const std::string program =
+      options.program.empty() ? BENCHPROOF_BIN_DIR "/benchproof" : options.program;
   std::vector<char*> words{const_cast<char*>(program.c_str())};
   for (const std::string& argument : arguments)
     words.push_back(const_cast<char*>(argument.c_str()));
@@ -46,6 +75,7 @@ std::string read_rest(int file) {
   for (std::string& variable : variables) environment.push_back(variable.data());
   environment.push_back(nullptr);
   for (const int descriptor : options.closed) close(descriptor);
+  if (options.filters_refused && !refuse_filters()) _exit(126);
   if (chdir(BENCHPROOF_SOURCE_DIR) == 0)
     execve(program.c_str(), words.data(), environment.data());
   _exit(127);

@@ -13,6 +13,8 @@ struct RunOptions {
   bool on_terminal = false;      ///< Standard output is a terminal.
   std::vector<int> closed = {};  ///< Descriptors that it finds closed.
   std::string output_path = {};  ///< Where standard output goes; empty: to `out`.
+  std::string program = {};      ///< Another one than that of the build.
+  bool filters_refused = false;  ///< The machine loads no system call filter.
 };
 
 struct Ran {

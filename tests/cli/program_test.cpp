@@ -292,6 +292,32 @@ TEST_CASE("a reader who has gone does not matter", "[program][robust]") {
   CHECK(ran.err.empty());
 }
 
+TEST_CASE("without its worker the engine has no answer", "[program][engine]") {
+  const Folder folder;
+  RunOptions options;
+  options.program = folder.path() + "/benchproof";
+  std::filesystem::copy(BENCHPROOF_BIN_DIR "/benchproof", options.program);
+  const Ran ran = run_program({"verify", kDemo}, options);
+  CHECK(ran.status == 3);
+  CHECK_THAT(ran.err, Contains("benchproof-worker"));
+  CHECK_THAT(ran.out, Contains("verdict: withheld - the engine witness has no answer"));
+  CHECK(Json::parse(run_program({"verify", "--json", kDemo}, options).out)["verdict"] ==
+        "engine-failed");
+}
+
+TEST_CASE("without a seal only when allowed, and with a warning", "[program][engine]") {
+  RunOptions options;
+  options.filters_refused = true;
+  const Ran strict = run_program({"verify", kDemo}, options);
+  CHECK(strict.status == 3);
+  CHECK_THAT(strict.err, Contains("seal") && Contains("--allow-unsealed"));
+  const Ran lenient =
+      run_program({"verify", kDemo, kDemo, "--allow-unsealed"}, options);
+  CHECK(lenient.status == 0);
+  CHECK(lenient.err == "benchproof: warning: the engine runs without its seal\n");
+  CHECK(run_program({"verify", kDemo, "--allow-unsealed"}).err.empty());
+}
+
 TEST_CASE("a deck explains its names", "[program][deck]") {
   const Ran ran = run_program({"deck", kDemo});
   CHECK(ran.status == 0);
