@@ -31,16 +31,13 @@ bool stands(const Network& network, const Solution& solution) {
   return r.worst <= 1.0 && r.volts <= kResidualVolts;
 }
 
-/// The smallest emission coefficient that a description may give.
-constexpr double kLeastEmission = 1e-6;
-
-bool has_sharp_junction(const Network& network) {
-  const Values& v = network.values;
-  return std::any_of(v.diodes.begin(), v.diodes.end(),
-                     [](const DiodeModel& m) { return m.n < kLeastRealEmission; }) ||
-         std::any_of(v.bipolars.begin(), v.bipolars.end(), [](const BipolarModel& m) {
-           return std::min(m.nf, m.nr) < kLeastRealEmission;
-         });
+/// The smallest emission coefficient in the network; 1 where it has no junction.
+double least_emission(const Network& network) {
+  double least = 1.0;
+  for (const DiodeModel& m : network.values.diodes) least = std::min(least, m.n);
+  for (const BipolarModel& m : network.values.bipolars)
+    least = std::min({least, m.nf, m.nr});
+  return least;
 }
 
 /// The network with no emission coefficient below `least`.
@@ -54,16 +51,17 @@ Network softened(Network network, double least) {
 }
 
 /// Node voltages near the solution of a network with ideal junctions (n << 1), found by
-/// way of the same network with softer ones, each begun at the last one's answer. The
-/// engine limits the steps of a transistor's junctions by kT/q, whatever their emission
-/// coefficient, so that it seldom finds steep ones from its own start. Empty where a
-/// step fails.
+/// way of the same network with softer ones, each begun at the last answer. The engine
+/// limits the steps of a transistor's junctions by kT/q, whatever their emission
+/// coefficient, so that it seldom finds steep ones from its own start. A step that
+/// fails is left out. Empty where none succeeds or the engine is lost.
 std::vector<double> sharpen(EngineSession& session, const Network& network) {
-  DeckOptions options;
-  for (double least = 1.0; least > kLeastEmission; least /= 2.0) {
-    const Solution soft = ask(session, softened(network, least), options);
-    if (soft.status != SolveStatus::solved) return {};
-    options.start = soft.volts;
+  const double target = least_emission(network);
+  DeckOptions options = kTightDeck;
+  for (double least = 1.0; least > target; least /= 2.0) {
+    Solution soft = ask(session, softened(network, least), options);
+    if (soft.status == SolveStatus::engine_lost) return {};
+    if (soft.status == SolveStatus::solved) options.start = std::move(soft.volts);
   }
   return options.start;
 }
@@ -89,11 +87,14 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
     if (stands(network, first)) return first;
     answer = std::move(first);
   }
-  if (answer.status != SolveStatus::engine_lost && has_sharp_junction(network)) {
-    DeckOptions near = kClosestDeck;
-    near.start = sharpen(session, network);
-    Solution sharp = ask(session, network, near);
-    if (stands(network, sharp)) return sharp;
+  if (least_emission(network) < kLeastRealEmission) {
+    const std::vector<double> start = sharpen(session, network);
+    for (DeckOptions options : {kClosestDeck, kTightDeck}) {
+      if (start.empty()) break;
+      options.start = start;
+      Solution sharp = ask(session, network, options);
+      if (stands(network, sharp)) return sharp;
+    }
   }
   // Nothing stands: the failure is told, or a false solution goes on as it is, for the
   // agreement to withhold the verdict.
