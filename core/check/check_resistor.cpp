@@ -45,10 +45,10 @@ std::string advice(double watts, double share) {
   return fmt::format("; use one of {} or more", short_text(*size, Unit::watt));
 }
 
-std::string rating_words(const Part& part) {
-  return part.settings.contains("power") || part.type != nullptr
-             ? "rating"
-             : "rating assumed without 'power'";
+/// ", assumed without 'power'", where it is.
+std::string assumption(const Part& part) {
+  const bool is_known = part.settings.contains("power") || part.type != nullptr;
+  return is_known ? "" : ", assumed without 'power'";
 }
 
 std::optional<Finding> check_power(const CheckInput& input, int index) {
@@ -65,8 +65,8 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
   set_limit(finding, "power", load.value, *limit);
   finding.phase = load.phase;
   if (is_over) {
-    finding.message = past_text(load.value, *limit, rating_words(part), part.name) +
-                      advice(load.value, usual);
+    finding.message = past_text(load.value, *limit, "rating", part.name) +
+                      assumption(part) + advice(load.value, usual);
     return finding;
   }
   Figure lower = *limit;
@@ -77,10 +77,10 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
                                 short_text(limit->value, Unit::watt));
   set_limit(finding, "power", load.value, lower);
   finding.message = fmt::format(
-      "'{}' turns {} into heat, {} of its {} {}; it lives longer below {}{}", part.name,
-      short_text(load.value, Unit::watt),
-      short_text(load.value / limit->value, Unit::fraction, 2),
-      short_text(limit->value, Unit::watt), rating_words(part),
+      "'{}' turns {} into heat, {} of its {} rating{}; it lives longer below {}{}",
+      part.name, short_text(load.value, Unit::watt),
+      short_text(load.value / limit->value, Unit::fraction),
+      short_text(limit->value, Unit::watt), assumption(part),
       short_text(usual, Unit::fraction), advice(load.value, usual));
   return finding;
 }

@@ -583,6 +583,64 @@ TEST_CASE("a diode's pulses are held against its surge rating",
   CHECK_FALSE(surge("10R"));
 }
 
+// ST DocID018576: 20 mA. 5 V over the 233.3 ohm of an output without a published
+// resistance and 1 ohm are 21.3 mA, if only for a tenth of the time.
+TEST_CASE("a pin's limit holds in any phase", "[check][ratings][pwm]") {
+  const auto bench = verified(R"([parts]
+v = { kind = "voltage-source", voltage = "5 V" }
+x = { kind = "controller", type = "STM8S003", outputs = ["a"], resistance_high = "233.3 ohm" }
+r = { kind = "resistor", value = "1R" }
+[nets]
+vdd = ["v.plus", "x.vdd"]
+a = ["x.a", "r.a"]
+ground = ["v.minus", "x.vss", "r.b"]
+[states.on]
+"x.a" = { pwm = "10%", frequency = "1 kHz" }
+)");
+  const Finding* finding = find(bench.verification.states[0], "controller-pin", "x");
+  REQUIRE(finding != nullptr);
+  CHECK(finding->severity == Severity::fault);
+  CHECK(finding->phase == "on");
+  CHECK_THAT(*finding->value, WithinRel(5.0 / 234.3, 1e-4));
+}
+
+// 5 V over 2.6 ohm for a quarter of the time: 1.923 A while on, 0.9615 A root mean
+// square.
+TEST_CASE("a fuse heats by the mean square", "[check][ratings][pwm]") {
+  const auto bench = verified(R"([parts]
+v = { kind = "voltage-source", voltage = "5 V" }
+x = { kind = "controller", outputs = ["a"], resistance_high = "1 uohm", resistance_low = "1 uohm" }
+r = { kind = "resistor", value = "2R5", power = "20 W" }
+f = { kind = "fuse", rated = "1.2 A", resistance = "0.1 ohm" }
+[nets]
+vdd = ["v.plus", "x.vdd"]
+a = ["x.a", "r.a"]
+m = ["r.b", "f.a"]
+ground = ["v.minus", "x.vss", "f.b"]
+[states.on]
+"x.a" = { pwm = "25%", frequency = "1 kHz" }
+)");
+  const Finding* finding = find(bench.verification.states[0], "fuse-current", "f");
+  REQUIRE(finding != nullptr);
+  CHECK(finding->severity == Severity::caution);
+  CHECK_THAT(*finding->value, WithinRel(5.0 / 2.6 / 2.0, 1e-5));
+}
+
+TEST_CASE("a rating that is only assumed is called so", "[check][ratings]") {
+  const auto message = [](const char* resistor) {
+    const auto bench = verified(filled(across(resistor, "a", "b"), "10 V"));
+    const Finding* finding = find(bench.verification.states[0], "resistor-power");
+    REQUIRE(finding != nullptr);
+    return finding->message;
+  };
+  // Common practice, no source: 0.25 W where none is given.
+  CHECK(message(R"(kind = "resistor", value = "100R")") ==
+        "1 W exceeds the 250 mW rating of 'x', assumed without 'power'; use one of 2 W "
+        "or more");
+  CHECK(message(R"(kind = "resistor", value = "100R", power = "0.5 W")") ==
+        "1 W exceeds the 500 mW rating of 'x'; use one of 2 W or more");
+}
+
 // AZoM article 14729: 3 Hz to 70 Hz; DIAL: flicker is seen up to 80 Hz.
 TEST_CASE("light that flashes at 3 to 80 Hz is told", "[check][ratings][pwm]") {
   const auto flicker = [](const char* hertz) {
