@@ -65,8 +65,8 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
     report.complaints = {{std::string(kFileUnreadable), {}, input.failure, ""}};
     return report;
   }
-  ReadResult result =
-      read_circuit(report.source, report.file, catalogue, changes, limits);
+  const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
+  ReadResult result = read_circuit(report.source, base, catalogue, changes, limits);
   report.complaints = std::move(result.diagnostics);
   if (!result.circuit) return report;
   report.complaints = check_states(*result.circuit, states);

@@ -258,7 +258,9 @@ top = ["s.plus", "r.a"]
     CAPTURE(text, ran.err);
     CHECK(ran.status == 2);
   }
-  CHECK(run_program({"verify", folder.file("tame.toml", body)}).status == 0);
+  const Ran tame = run_program({"verify", folder.file("tame.toml", body)});
+  CHECK(tame.status == 0);
+  CHECK_THAT(tame.out, Catch::StartsWith("tame.toml\n"));  // Without a title.
   CHECK_FALSE(std::filesystem::exists(marker));
 }
 
