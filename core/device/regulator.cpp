@@ -46,10 +46,8 @@ RegulatorEquation pass(const RegulatorModel& m, double in, double out, double am
 
 QuiescentCurrent quiescent(const RegulatorModel& m, double in) {
   const double u = std::clamp(in, -kLargest, kLargest);
-  const Smooth rise = up(u, kRegulatorWakeBend);
-  const Smooth past = up(u - kRegulatorWakeVolts, kRegulatorWakeBend);
-  const double scale = m.quiescent / kRegulatorWakeVolts;
-  return {scale * (rise.value - past.value), scale * (rise.slope - past.slope)};
+  const double t = std::tanh(u / kRegulatorWakeVolts);
+  return {m.quiescent * t, m.quiescent / kRegulatorWakeVolts * (1.0 - t * t)};
 }
 
 }  // namespace benchproof

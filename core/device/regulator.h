@@ -35,8 +35,7 @@ inline constexpr double kRegulatorStiff = 1e6;          ///< Ohm.
 inline constexpr double kRegulatorBackAmps = 1e-6;      ///< Ampere.
 inline constexpr double kRegulatorCurrentBend = 1e-10;  ///< Ampere.
 inline constexpr double kRegulatorVoltageBend = 1e-3;   ///< Volt.
-inline constexpr double kRegulatorWakeVolts = 1.0;  ///< Full quiescent current above.
-inline constexpr double kRegulatorWakeBend = 1e-2;  ///< Volt.
+inline constexpr double kRegulatorWakeVolts = 0.5;      ///< Volt.
 
 /// `in` and `out` are against common. Volt; `amps` from in to out.
 [[nodiscard]] RegulatorEquation pass(const RegulatorModel& model, double in, double out,

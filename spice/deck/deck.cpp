@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <stdexcept>
 #include <string_view>
@@ -81,11 +82,8 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
                               number(m.resistance), amps, number(kRegulatorStiff), over,
                               back));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
-  const std::string rise = up(u, kRegulatorWakeBend);
-  const std::string past =
-      up(fmt::format("{}-{}", u, number(kRegulatorWakeVolts)), kRegulatorWakeBend);
-  lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*({3}-{4})", id, in,
-                              number(m.quiescent / kRegulatorWakeVolts), rise, past));
+  lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
+                              number(m.quiescent), u, number(kRegulatorWakeVolts)));
   lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
 }
 
@@ -93,6 +91,17 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
 /// pairs of a constant drop: an ideal source, an inner node, an ideal junction.
 int feeding_source(const Structure& s, const TwoEnds& diode) {
   if (diode.a < s.nets) return -1;
+  int ends = 0;
+  for (const auto* list : {&s.resistors, &s.capacitors, &s.inductors,
+                           &s.voltage_sources, &s.current_sources, &s.diodes}) {
+    for (const TwoEnds& e : *list) ends += (e.a == diode.a) + (e.b == diode.a);
+  }
+  for (const auto* list : {&s.bipolars, &s.mosfets, &s.regulators}) {
+    for (const ThreeEnds& e : *list) {
+      ends += static_cast<int>(std::count(e.ends.begin(), e.ends.end(), diode.a));
+    }
+  }
+  if (ends != 2) return -1;
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     if (s.voltage_sources[k].b == diode.a) return static_cast<int>(k);
   }

@@ -62,15 +62,23 @@ std::string golden_difference(const std::string& name, const std::string& text) 
   }
   std::ifstream expected(path);
   if (!expected) return "there is no " + path;
+  std::ostringstream content;
+  content << expected.rdbuf();
+  return text_difference(path, content.str(), text);
+}
+
+std::string text_difference(const std::string& name, const std::string& expected,
+                            const std::string& text) {
+  std::istringstream wanted(expected);
   std::istringstream found(text);
   std::string expected_line;
   std::string found_line;
   for (int line = 1;; ++line) {
-    const bool has_expected = static_cast<bool>(std::getline(expected, expected_line));
+    const bool has_expected = static_cast<bool>(std::getline(wanted, expected_line));
     const bool has_found = static_cast<bool>(std::getline(found, found_line));
     if (!has_expected && !has_found) return {};
     if (has_expected && has_found && is_equal(expected_line, found_line)) continue;
-    return path + ":" + std::to_string(line) + ": expected\n" +
+    return name + ":" + std::to_string(line) + ": expected\n" +
            (has_expected ? expected_line : "(nothing)") + "\nbut found\n" +
            (has_found ? found_line : "(nothing)");
   }

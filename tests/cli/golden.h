@@ -12,4 +12,10 @@ namespace benchproof {
 [[nodiscard]] std::string golden_difference(const std::string& name,
                                             const std::string& text);
 
+/// The same comparison of two texts; `name` is where `expected` stands, for the
+/// message.
+[[nodiscard]] std::string text_difference(const std::string& name,
+                                          const std::string& expected,
+                                          const std::string& text);
+
 }  // namespace benchproof

@@ -74,6 +74,31 @@ TEST_CASE("the demo reads as it should", "[program][golden]") {
   }
 }
 
+TEST_CASE("the README shows what the program says", "[program][golden]") {
+  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
+  const std::regex block("```console\n\\$ benchproof ([^\n]*)\n([^`]*)```");
+  int count = 0;
+  for (std::sregex_iterator it(readme.begin(), readme.end(), block), end; it != end;
+       ++it, ++count) {
+    std::istringstream words((*it)[1]);
+    std::vector<std::string> arguments;
+    for (std::string word; words >> word;) arguments.push_back(word);
+    const Ran ran = run_program(arguments);
+    CHECK(text_difference("README.md", without_noise((*it)[2]),
+                          without_noise(ran.out)) == "");
+  }
+  CHECK(count >= 1);
+}
+
+TEST_CASE("the README's own circuit is sound", "[program]") {
+  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
+  const std::size_t begin = readme.find("```toml\n") + 8;
+  const std::string circuit = readme.substr(begin, readme.find("```", begin) - begin);
+  const Ran ran = run_program({"verify", "-"}, {.input = circuit});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+}
+
 TEST_CASE("complaints read as they should", "[program][golden]") {
   const Ran ran = run_program({"verify", "tests/diagnostics/net-dangling.toml",
                                "tests/diagnostics/kind-unknown.toml",

@@ -184,12 +184,12 @@ TEST_CASE("a regulator in regulation, in dropout and at its limit",
   CHECK_THAT(s.currents.resistors[0], WithinAbs(amps, amps_off + kNonlinear * amps));
   CHECK_THAT(s.volts[2],
              WithinAbs(amps * c.load, (amps_off + kNonlinear * amps) * c.load));
-  // Full quiescent current, 1 V or more above where it wakes: its bend is 10 mV.
-  const double wake_off =
-      kRegulatorWakeBend * kRegulatorWakeBend / 4.0 / (c.in - kRegulatorWakeVolts);
+  // The quiescent current is all there from 3 V on: 1 - tanh(6) = 1.2e-5.
+  REQUIRE(c.in >= 3.0);
+  const double wake_off = 1.0 - std::tanh(c.in / kRegulatorWakeVolts);
   CHECK_THAT(-s.currents.voltage_sources[0],
              WithinAbs(amps + m.quiescent,
-                       amps_off + kNonlinear * amps + m.quiescent * 2.0 * wake_off));
+                       amps_off + kNonlinear * amps + m.quiescent * wake_off));
 }
 
 // Common practice, no source: an adjustable regulator holds `output` between out and
@@ -209,9 +209,9 @@ TEST_CASE("an adjustable regulator and its divider", "[truth][closed-form]") {
   hand.resistor(2, 3, upper);
   hand.resistor(3, 0, lower);
   const Solution s = solved(hand);
-  // Bends: the target's, 1.25 V away, is 2e-7 V; the wake's, 5 V away or more, 5e-6 of
-  // the adjust current; both as the divider passes them on.
-  const double off = 2e-7 * (1.0 + lower / upper) + 5e-6 * m.quiescent * lower;
+  // Bends: the target's, 1.25 V away, is 2e-7 V; the quiescent current's, 5 V or more,
+  // under 5e-9 of it; both as the divider passes them on.
+  const double off = 2e-7 * (1.0 + lower / upper) + 5e-9 * m.quiescent * lower;
   CAPTURE(upper, lower);
   CHECK_THAT(s.volts[2], WithinAbs(expected, 2.0 * off));
 }
