@@ -15,14 +15,15 @@ BipolarAt at(const BipolarModel& model, double celsius) {
   t.sign = model.is_pnp ? -1.0 : 1.0;
   t.is = model.is;
   if (ratio != 1.0) {
-    t.is *= std::exp((ratio - 1.0) * model.eg / vt + model.xti * std::log(ratio));
+    t.is = moved_saturation(
+        model.is, (ratio - 1.0) * model.eg / vt + model.xti * std::log(ratio));
   }
   t.bf = model.bf;
   t.br = model.br;
   t.nvt_forward = model.nf * vt;
   t.nvt_reverse = model.nr * vt;
   t.inverse_early = 1.0 / model.vaf;
-  t.critical = t.nvt_forward * std::log(t.nvt_forward / (std::sqrt(2.0) * t.is));
+  t.critical = critical_volts(t.is, t.nvt_forward);
   return t;
 }
 

@@ -37,13 +37,13 @@ DiodeAt at(const DiodeModel& model, double celsius) {
   d.rs = model.rs;
   d.is = model.is;
   if (ratio != 1.0) {
-    d.is *= std::exp((ratio - 1.0) * model.eg / d.nvt +
-                     model.xti / model.n * std::log(ratio));
+    d.is = moved_saturation(model.is, (ratio - 1.0) * model.eg / d.nvt +
+                                          model.xti / model.n * std::log(ratio));
   }
   d.breakdown = std::isfinite(model.bv)
                     ? breakdown_start(model.bv, model.ibv, d.is, vt, d.nvt_breakdown)
                     : std::numeric_limits<double>::infinity();
-  d.critical = d.nvt * std::log(d.nvt / (std::sqrt(2.0) * d.is));
+  d.critical = critical_volts(d.is, d.nvt);
   return d;
 }
 
@@ -62,11 +62,19 @@ Conduction junction(const DiodeAt& diode, double volts) {
 Conduction conduct(const DiodeAt& diode, double volts) {
   if (diode.rs == 0.0) return junction(diode, volts);
   const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);
-  // The junction voltage lies between 0 and the terminal voltage, and
-  // u + rs i(u) - v rises with u: Newton kept inside a bracket that shrinks.
+  // The junction voltage lies between 0 and the terminal voltage, and no further out
+  // than where the junction alone would carry |v| / rs. u + rs i(u) - v rises with u:
+  // Newton from the outer end, kept inside a bracket that shrinks.
   double low = std::min(v, 0.0);
   double high = std::max(v, 0.0);
-  double u = v > diode.critical ? std::clamp(diode.critical, low, high) : v;
+  const double most = std::abs(v) / diode.rs / diode.is;
+  if (v > 0.0) high = std::min(v, diode.nvt * std::log1p(most));
+  const double knee = -3.0 * diode.nvt;
+  if (v < knee && std::isfinite(diode.breakdown)) {
+    low = std::clamp(-(diode.breakdown + diode.nvt_breakdown * std::log(most)), v,
+                     std::max(v, std::min(knee, -diode.breakdown)));
+  }
+  double u = v > 0.0 ? high : low;
   Conduction c = junction(diode, u);
   for (int i = 0; i < 400; ++i) {
     const double excess = u + diode.rs * c.amps - v;

@@ -33,8 +33,11 @@ struct DiodeAt {
 ///   v <= -breakdown:          i = -is exp(-(breakdown + v) / nvt_breakdown)
 ///
 /// each plus kJunctionLeak * v [ngspice manual 39, section 7.3, equation 7.1]. Finite
-/// for any finite input: beyond 80 emission voltages (never reached by a solution) the
-/// exponential goes on as its tangent, and |v| is taken as at most 1e30 V.
+/// for any finite input: beyond 300 emission voltages (never reached by a solution) the
+/// exponential goes on as its tangent, and |v| is taken as at most 1e30 V. The branches
+/// meet to is (3 nvt / (e breakdown))^3, as they do in the engine; where fitting `ibv`
+/// puts the start of breakdown above -3 nvt (steep models of low voltage) the current
+/// steps there from -is to the breakdown branch.
 [[nodiscard]] Conduction junction(const DiodeAt& diode, double volts);
 
 /// The whole diode, series resistance included, at terminal voltage `volts`: solves
