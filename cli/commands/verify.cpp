@@ -1,7 +1,5 @@
 #include "cli/commands/verify.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <memory>
 #include <utility>

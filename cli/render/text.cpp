@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <span>
 
 #include "cli/render/layout.h"
@@ -442,11 +441,10 @@ std::string verdict_line(const FileReport& report) {
   switch (v.verdict) {
     case Verdict::good:
       return fmt::format("good - does what is asked, within every rating, in {}",
-                         v.states.size() == 2 ? "both states" : states);
+                         states);
     case Verdict::caution:
       return fmt::format("good, with care - works in {}; {} to read before building",
-                         v.states.size() == 2 ? "both states" : states,
-                         counted(count_of(all, Severity::caution), "caution"));
+                         states, counted(count_of(all, Severity::caution), "caution"));
     case Verdict::fault:
       return fmt::format("fault - {} {}; do not build it like this",
                          counted(count_of(all, Severity::fault), "fault"),
