@@ -433,11 +433,11 @@ std::string verdict_line(const FileReport& report) {
   std::vector<Finding> all;
   for (const StateResult& state : v.states)
     all.insert(all.end(), state.findings.begin(), state.findings.end());
-  const std::string states =
-      v.states.size() == 1
-          ? fmt::format("state '{}'", v.states.front().name)
-          : fmt::format("{} {} states", v.states.size() == 2 ? "both" : "all",
-                        v.states.size());
+  const std::size_t count = v.states.size();
+  const std::string states = count == 1
+                                 ? fmt::format("state '{}'", v.states.front().name)
+                             : count == 2 ? "both states"
+                                          : fmt::format("all {} states", count);
   switch (v.verdict) {
     case Verdict::good:
       return fmt::format("good - does what is asked, within every rating, in {}",

@@ -125,6 +125,15 @@ TEST_CASE("a failed expectation is a fault that is told in full", "[text]") {
   check_width(report);
 }
 
+TEST_CASE("the verdict says where it holds", "[text]") {
+  CHECK_THAT(verify_text(judged(kFaded), {}), Contains("in state 'night'\n"));
+  std::string anywhere(kFaded.substr(0, kFaded.find("[[expect]]")));
+  anywhere += "[states.day]\n";
+  CHECK_THAT(verify_text(judged(anywhere), {}), Contains("in both states\n"));
+  anywhere += "[states.dusk]\n";
+  CHECK_THAT(verify_text(judged(anywhere), {}), Contains("in all 3 states\n"));
+}
+
 TEST_CASE("the longest names and the longest title keep to the width", "[text]") {
   std::string title = "title = \"";
   for (int k = 0; k < 200; ++k) title += "\u00e9";
