@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
 #include <string>
 
@@ -87,15 +88,33 @@ void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& su
 
 namespace {
 
+constexpr double kInfinite = std::numeric_limits<double>::infinity();
+
+/// The larger of two errors; what is not a number counts as infinite.
+double worse(double a, double b) {
+  if (std::isnan(a) || std::isnan(b)) return kInfinite;
+  return std::max(a, b);
+}
+
 /// How far a junction's voltage is from the one at which it would carry `amps`. Volt.
-/// A current that is right to what is allowed counts as no error.
-double junction_error(double is, double nvt, double volts, double amps) {
+/// A current that is right to what is allowed, `slack`, counts as no error; one that
+/// flows against the junction is infinitely far.
+double junction_error(double is, double nvt, double volts, double amps, double slack) {
   const double carried = junction_law(is, nvt, volts).amps;
-  if (std::abs(carried - amps) <= kResidualAmps + kResidualShare * std::abs(amps)) {
-    return 0.0;
-  }
+  if (std::abs(carried - amps) <= slack) return 0.0;
+  if (amps < -slack) return kInfinite;
   return std::abs(volts - nvt * std::log1p(std::max(amps, 0.0) / is));
 }
+
+/// The same in breakdown, at a junction voltage below where it starts.
+double breakdown_error(const DiodeAt& d, double volts, double amps, double slack) {
+  if (std::abs(junction(d, volts).amps - amps) <= slack) return 0.0;
+  if (amps >= 0.0) return kInfinite;
+  return std::abs(volts + d.breakdown + d.nvt_breakdown * std::log(-amps / d.is));
+}
+
+/// What a current is allowed to be off by beside `amps`. Ampere.
+double allowed(double amps) { return kResidualAmps + kResidualShare * std::abs(amps); }
 
 /// An ideal junction's current follows from its voltage only to a part in a thousand (a
 /// nanovolt is a hundredth of its emission voltage): its current is taken from the
@@ -107,14 +126,20 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
   const std::vector<double>& v = solution.volts;
   double error = 0.0;
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
-    if (network.values.diodes[k].n >= kLeastRealEmission) continue;
-    const DiodeAt d = at(network.values.diodes[k], network.celsius);
+    const DiodeModel& m = network.values.diodes[k];
+    const bool is_sharp =
+        m.n < kLeastRealEmission || (std::isfinite(m.bv) && m.nbv < kLeastRealEmission);
+    if (!is_sharp) continue;
+    const DiodeAt d = at(m, network.celsius);
     const double amps = solution.currents.diodes[k];
     const double volts = v[s.diodes[k].a] - v[s.diodes[k].b] - d.rs * amps;
+    const bool is_broken_down = volts <= -d.breakdown && volts < -3.0 * d.nvt;
+    // Only the branch that is ideal: the other one is judged by its current.
+    if ((is_broken_down ? m.nbv : m.n) >= kLeastRealEmission) continue;
     currents.diodes[k] = amps;
-    if (volts > -d.breakdown) {
-      error = std::max(error, junction_error(d.is, d.nvt, volts, amps));
-    }
+    error = worse(error, is_broken_down
+                             ? breakdown_error(d, volts, amps, allowed(amps))
+                             : junction_error(d.is, d.nvt, volts, amps, allowed(amps)));
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const BipolarModel& m = network.values.bipolars[k];
@@ -132,10 +157,51 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
     const double r =
         (t.bf * early * ib - ic) / (early * (1.0 + t.bf / t.br) + 1.0 / t.br);
     const double f = t.bf * (ib - r / t.br);
-    error = std::max({error, junction_error(t.is, t.nvt_forward, be, f),
-                      junction_error(t.is, t.nvt_reverse, bc, r)});
+    // Both are differences of the pins' currents, and off by what those may be.
+    const double slack = allowed(std::max(std::abs(ic), std::abs(t.bf * early * ib)));
+    error = worse(error, junction_error(t.is, t.nvt_forward, be, f, slack));
+    error = worse(error, junction_error(t.is, t.nvt_reverse, bc, r, slack));
   }
   return error;
+}
+
+/// Parameters of the devices, by the ranges that their declarations state.
+void check_models(const Values& x) {
+  const auto demand = [](bool is_good, const char* what) {
+    if (!is_good) throw std::invalid_argument(what);
+  };
+  const auto positive = [](double value) {
+    return value > 0.0 && std::isfinite(value);
+  };
+  const auto not_negative = [](double value) {
+    return value >= 0.0 && std::isfinite(value);
+  };
+  const auto temperature = [](double celsius) {
+    return celsius > -273.15 && std::isfinite(celsius);
+  };
+  for (const DiodeModel& m : x.diodes) {
+    demand(positive(m.is) && positive(m.n) && not_negative(m.rs) && m.bv > 0.0 &&
+               positive(m.ibv) && positive(m.nbv) && std::isfinite(m.eg) &&
+               std::isfinite(m.xti) && temperature(m.tnom),
+           "a diode with a parameter out of range");
+  }
+  for (const BipolarModel& m : x.bipolars) {
+    demand(positive(m.is) && positive(m.bf) && positive(m.br) && positive(m.nf) &&
+               positive(m.nr) && m.vaf > 0.0 && std::isfinite(m.eg) &&
+               std::isfinite(m.xti) && temperature(m.tnom),
+           "a bipolar transistor with a parameter out of range");
+  }
+  for (const MosModel& m : x.mosfets) {
+    demand(std::isfinite(m.vto) && positive(m.kp) && not_negative(m.lambda) &&
+               temperature(m.tnom),
+           "a MOS transistor with a parameter out of range");
+  }
+  for (const RegulatorModel& m : x.regulators) {
+    demand(positive(m.output) && not_negative(m.dropout) && positive(m.limit) &&
+               not_negative(m.quiescent) && not_negative(m.resistance) &&
+               std::isfinite(m.line) && std::isfinite(m.line_reference),
+           "a regulator with a parameter out of range");
+  }
 }
 
 }  // namespace
@@ -151,19 +217,19 @@ Residual residual(const Network& network, const Solution& solution) {
   sum_at_nodes(s, currents, sum, largest);
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
     const double amps = std::abs(sum[node]);
-    r.amps = std::max(r.amps, amps);
-    const double worst = amps / (kResidualAmps + kResidualShare * largest[node]);
-    if (!(worst <= r.worst)) {  // also takes NaN
+    r.amps = worse(r.amps, amps);
+    const double worst = worse(0.0, amps / allowed(largest[node]));
+    if (worst > r.worst) {
       r.worst = worst;
       r.node = static_cast<int>(node);
     }
   }
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     const TwoEnds& e = s.voltage_sources[k];
-    r.volts = std::max(r.volts, std::abs(v[e.a] - v[e.b] - network.values.volts[k]));
+    r.volts = worse(r.volts, std::abs(v[e.a] - v[e.b] - network.values.volts[k]));
   }
   for (const TwoEnds& e : s.inductors) {
-    r.volts = std::max(r.volts, std::abs(v[e.a] - v[e.b]));
+    r.volts = worse(r.volts, std::abs(v[e.a] - v[e.b]));
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
     const auto [in, common, out] = s.regulators[k].ends;
@@ -173,7 +239,7 @@ Residual residual(const Network& network, const Solution& solution) {
     // Past its limit the element is a steep slope: there its current, not its voltage,
     // is what can be told to 1e-6.
     const double slope = std::max(1.0, e.by_amps);
-    r.volts = std::max(r.volts, std::abs(e.error) / slope);
+    r.volts = worse(r.volts, std::abs(e.error) / slope);
   }
   return r;
 }
@@ -227,6 +293,7 @@ void check_network(const Network& network) {
       if (!std::isfinite(value)) fail("a source that is not finite");
     }
   }
+  check_models(x);
   if (!std::isfinite(network.celsius) || network.celsius <= -273.15) {
     fail("a temperature at or below absolute zero");
   }
