@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <stdexcept>
+#include <string>
 #include <string_view>
 #include <utility>
 
@@ -23,10 +25,10 @@ std::string two(char letter, std::size_t k, const TwoEnds& e, const std::string&
   return fmt::format("{}{} {} {} {}", letter, k + 1, node(e.a), node(e.b), rest);
 }
 
-std::string diode_model(std::size_t k, const DiodeModel& m) {
-  std::string line = fmt::format(".model md{} d is={} n={} rs={} eg={} xti={} tnom={}",
-                                 k + 1, number(m.is), number(m.n), number(m.rs),
-                                 number(m.eg), number(m.xti), number(m.tnom));
+std::string diode_model(const DiodeModel& m) {
+  std::string line =
+      fmt::format("d is={} n={} rs={} eg={} xti={} tnom={}", number(m.is), number(m.n),
+                  number(m.rs), number(m.eg), number(m.xti), number(m.tnom));
   if (std::isfinite(m.bv)) {
     line +=
         fmt::format(" bv={} ibv={} nbv={}", number(m.bv), number(m.ibv), number(m.nbv));
@@ -34,26 +36,48 @@ std::string diode_model(std::size_t k, const DiodeModel& m) {
   return line;
 }
 
-std::string bipolar_model(std::size_t k, const BipolarModel& m) {
+std::string bipolar_model(const BipolarModel& m) {
   std::string line = fmt::format(
-      ".model mq{} {} is={} bf={} br={} nf={} nr={} eg={} xti={} tnom={}", k + 1,
-      m.is_pnp ? "pnp" : "npn", number(m.is), number(m.bf), number(m.br), number(m.nf),
-      number(m.nr), number(m.eg), number(m.xti), number(m.tnom));
+      "{} is={} bf={} br={} nf={} nr={} eg={} xti={} tnom={}", m.is_pnp ? "pnp" : "npn",
+      number(m.is), number(m.bf), number(m.br), number(m.nf), number(m.nr),
+      number(m.eg), number(m.xti), number(m.tnom));
   if (std::isfinite(m.vaf)) line += fmt::format(" vaf={}", number(m.vaf));
   return line;
 }
 
-std::string mos_model(std::size_t k, const MosModel& m) {
+std::string mos_model(const MosModel& m) {
   // is = 0 takes away the engine's own body junctions: a body diode is a diode element.
-  return fmt::format(
-      ".model mm{} {} level=1 vto={} kp={} lambda={} gamma=0 is=0 tnom={}", k + 1,
-      m.is_p_channel ? "pmos" : "nmos", number(m.vto), number(m.kp), number(m.lambda),
-      number(m.tnom));
+  return fmt::format("{} level=1 vto={} kp={} lambda={} gamma=0 is=0 tnom={}",
+                     m.is_p_channel ? "pmos" : "nmos", number(m.vto), number(m.kp),
+                     number(m.lambda), number(m.tnom));
 }
 
-/// up(x) of core/device/regulator.h as an expression.
+/// The models of one kind of element that are in the deck, by the number of the first
+/// element that has them. Parts of one type share one, which spares the engine most of
+/// their reading.
+class Models {
+ public:
+  explicit Models(std::string prefix) : prefix_(std::move(prefix)) {}
+
+  /// The model's name; its line is added unless it is there.
+  std::string name(std::vector<std::string>& lines, std::size_t k,
+                   const std::string& model) {
+    const auto [entry, is_new] = names_.try_emplace(model);
+    if (is_new) {
+      entry->second = fmt::format("{}{}", prefix_, k + 1);
+      lines.push_back(fmt::format(".model {} {}", entry->second, model));
+    }
+    return entry->second;
+  }
+
+ private:
+  std::string prefix_;
+  std::map<std::string, std::string> names_;
+};
+
+/// up(x) of core/device/regulator.h as an expression; `x` must bind tighter than '*'.
 std::string up(const std::string& x, double bend) {
-  return fmt::format("(0.5*(({0})+sqrt(({0})*({0})+{1})))", x, number(bend * bend));
+  return fmt::format("0.5*({0}+sqrt({0}*{0}+{1}))", x, number(bend * bend));
 }
 
 /// The pass element: a behavioural source from in to an inner node, whose voltage
@@ -68,15 +92,18 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   const std::string u = e.ends[1] == 0 ? fmt::format("v({})", in)
                                        : fmt::format("(v({})-v({}))", in, common);
   const std::string amps = fmt::format("i(vp{})", id);
-  const std::string set = fmt::format("({}+({})*({}-({})))", number(m.output),
-                                      number(m.line), u, number(m.line_reference));
-  const std::string head = fmt::format("({}-({}))", u, number(m.dropout));
-  const std::string lower = fmt::format(
-      "{}-{}", head, up(fmt::format("{}-{}", head, set), kRegulatorVoltageBend));
+  // head - set and the two currents' differences, each as one factor and one number:
+  // the engine reads every copy of an expression anew.
+  const double constant = m.dropout + m.output - m.line * m.line_reference;
+  const std::string excess =
+      fmt::format("({}*{}-({}))", number(1.0 - m.line), u, number(constant));
+  const std::string lower = fmt::format("({}-({})-{})", u, number(m.dropout),
+                                        up(excess, kRegulatorVoltageBend));
   const std::string over =
-      up(fmt::format("{}-({})", amps, number(m.limit)), kRegulatorCurrentBend);
-  const std::string back = up(fmt::format("0-{}-{}", amps, number(kRegulatorBackAmps)),
-                              kRegulatorCurrentBend);
+      up(fmt::format("({}-({}))", amps, number(m.limit)), kRegulatorCurrentBend);
+  const std::string back =
+      up(fmt::format("(0-{}-{})", amps, number(kRegulatorBackAmps)),
+         kRegulatorCurrentBend);
   lines.push_back(fmt::format("b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id,
                               in, u, up(lower, kRegulatorVoltageBend),
                               number(m.resistance), amps, number(kRegulatorStiff), over,
@@ -140,23 +167,27 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
     const TwoEnds& e = s.current_sources[k];
     lines.push_back(two('i', k, {e.b, e.a, {}}, number(v.amps[k])));
   }
+  Models diode_models("md");
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
-    lines.push_back(two('d', k, s.diodes[k], fmt::format("md{}", k + 1)));
-    lines.push_back(diode_model(k, v.diodes[k]));
+    const std::string model = diode_models.name(lines, k, diode_model(v.diodes[k]));
+    lines.push_back(two('d', k, s.diodes[k], model));
     ask(fmt::format("@d{}[id]", k + 1));
   }
+  Models bipolar_models("mq");
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const auto [collector, base, emitter] = s.bipolars[k].ends;
-    lines.push_back(fmt::format("q{0} {1} {2} {3} mq{0}", k + 1, node(collector),
-                                node(base), node(emitter)));
-    lines.push_back(bipolar_model(k, v.bipolars[k]));
+    const std::string model =
+        bipolar_models.name(lines, k, bipolar_model(v.bipolars[k]));
+    lines.push_back(fmt::format("q{} {} {} {} {}", k + 1, node(collector), node(base),
+                                node(emitter), model));
     for (const char* end : {"ic", "ib", "ie"}) ask(fmt::format("@q{}[{}]", k + 1, end));
   }
+  Models mos_models("mm");
   for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
     const auto [drain, gate, source] = s.mosfets[k].ends;
-    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} mm{0} w=1 l=1", k + 1,
-                                node(drain), node(gate), node(source)));
-    lines.push_back(mos_model(k, v.mosfets[k]));
+    const std::string model = mos_models.name(lines, k, mos_model(v.mosfets[k]));
+    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} {4} w=1 l=1", k + 1, node(drain),
+                                node(gate), node(source), model));
     ask(fmt::format("@m{}[id]", k + 1));
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
