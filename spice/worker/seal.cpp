@@ -7,6 +7,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <csignal>
@@ -22,9 +23,14 @@ std::string failure(const char* what, int error) {
   return std::string(what) + ": " + std::strerror(error);
 }
 
+/// At most `most`, or what the user's own limits leave if that is less.
 bool limit(int resource, rlim_t most) {
-  const rlimit both{most, most};
-  return setrlimit(static_cast<__rlimit_resource>(resource), &both) == 0;
+  const auto which = static_cast<__rlimit_resource>(resource);
+  rlimit present{};
+  if (getrlimit(which, &present) != 0) return false;
+  const rlim_t least = std::min(most, present.rlim_max);
+  const rlimit both{least, least};
+  return setrlimit(which, &both) == 0;
 }
 
 // Memory, time, signals to itself, and what the C library does with open descriptors.
