@@ -261,6 +261,14 @@ struct NodalSolver::Impl {
     evaluate();
   }
 
+  [[nodiscard]] bool fits(const Solution& near) const {
+    return near.volts.size() == s->nodes.size() &&
+           near.currents.voltage_sources.size() == s->voltage_sources.size() &&
+           near.currents.inductors.size() == s->inductors.size() &&
+           near.currents.regulators.size() == s->regulators.size() &&
+           near.currents.diodes.size() == s->diodes.size();
+  }
+
   void start_near(const Solution& near) {
     for (int node = 1; node <= nodes; ++node)
       memory.x[unknown(node)] = near.volts[node];
@@ -603,7 +611,22 @@ struct NodalSolver::Impl {
 
   [[nodiscard]] std::string name(int unknown_index) const {
     if (unknown_index < nodes) return "net '" + s->nodes[unknown_index + 1] + "'";
-    return "the current of a source";
+    // A branch: told by the nets it joins.
+    auto k = static_cast<std::size_t>(unknown_index - nodes);
+    const auto between = [this](const std::string& what, int a, int b) {
+      return "the current of the " + what + " between net '" + s->nodes[a] +
+             "' and net '" + s->nodes[b] + "'";
+    };
+    if (k < s->voltage_sources.size()) {
+      const TwoEnds& e = s->voltage_sources[k];
+      return between("voltage source", e.a, e.b);
+    }
+    k -= s->voltage_sources.size();
+    if (k < s->inductors.size()) {
+      return between("inductor", s->inductors[k].a, s->inductors[k].b);
+    }
+    const ThreeEnds& e = s->regulators[k - s->inductors.size()];
+    return between("regulator", e.ends[0], e.ends[2]);
   }
 
   Solution operating_point(const Network& network, const Solution* near) {
@@ -686,6 +709,9 @@ Solution NodalSolver::operating_point(const Network& network, const Solution* ne
     throw std::invalid_argument("the network is of another structure than the solver");
   }
   check_network(network);
+  if (near != nullptr && !impl_->fits(*near)) {
+    throw std::invalid_argument("a start that is no solution of the structure");
+  }
   return impl_->operating_point(network, near);
 }
 

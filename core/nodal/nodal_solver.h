@@ -42,8 +42,8 @@ class NodalSolver {
   /// solution of the same structure to start from. A circuit without a solution is a
   /// result, not an exception: read `status` and `reason`, which names the net that
   /// would not settle and what was tried.
-  /// @throws std::invalid_argument if `network` is not of this solver's structure or
-  ///         its values break the rules of check_network.
+  /// @throws std::invalid_argument if `network` is not of this solver's structure, its
+  ///         values break the rules of check_network, or `near` is not of its size.
   [[nodiscard]] Solution operating_point(const Network& network,
                                          const Solution* near = nullptr);
 
