@@ -344,4 +344,33 @@ TEST_CASE("the fallbacks find what Newton's method alone does not", "[nodal]") {
   CHECK(walked >= 3);
 }
 
+TEST_CASE("source stepping finds what gmin stepping cannot help", "[nodal]") {
+  // Conductances to ground change nothing where every junction's voltage is a source's:
+  // each of gmin stepping's starts is as hard as the first. Only raising the sources
+  // from 0 makes the steps short.
+  HandNetwork hand(3);
+  hand.voltage_source(1, 0, 20.0);
+  hand.voltage_source(2, 1, 15.0);
+  DiodeModel m;
+  m.rs = 0.2;
+  hand.diode(1, 0, m);
+  hand.diode(2, 1, m);
+  hand.diode(2, 0, m);
+  const Network network = hand.network();
+  const Solution usual = solve_nodal(network);
+  REQUIRE(usual.status == SolveStatus::solved);
+  NodalOptions options;
+  options.iterations = usual.iterations - 1;
+  options.continuation = 1000;
+  const Solution s = NodalSolver(network.structure, options).operating_point(network);
+  CAPTURE(usual.iterations, s.iterations, s.reason);
+  REQUIRE(s.status == SolveStatus::solved);
+  // The cold start and the first of gmin stepping, both in vain.
+  CHECK(s.iterations > 2 * options.iterations);
+  check_same(s, usual, usual.volts.size());
+  for (int k = 0; k < 3; ++k) {
+    CHECK_THAT(s.currents.diodes[k], WithinRel(usual.currents.diodes[k], 1e-8));
+  }
+}
+
 }  // namespace benchproof
