@@ -9,7 +9,6 @@
 #include <stdexcept>
 #include <utility>
 
-#include "core/catalogue/data_files.h"
 #include "core/catalogue/figure_names.h"
 #include "core/catalogue/fit.h"
 
@@ -490,7 +489,5 @@ Catalogue read_catalogue(
   for (Draft& draft : drafts) types.push_back(std::move(draft.type));
   return Catalogue(std::move(types));
 }
-
-Catalogue built_in_catalogue() { return read_catalogue(data_files()); }
 
 }  // namespace benchproof

@@ -34,6 +34,7 @@ struct Figure {
   Mark mark = Mark::practice;
   std::string source;
   std::string condition;  ///< "25 C", "IF = 20 mA"; may be empty.
+  bool operator==(const Figure&) const = default;
 };
 
 /// A published point of a diode's forward curve.
@@ -42,10 +43,11 @@ struct ForwardPoint {
   double volts = 0.0;
   Mark mark = Mark::practice;
   std::string source;
+  bool operator==(const ForwardPoint&) const = default;
 };
 
 /// What a type is as a device: fitted from its published points when the catalogue is
-/// loaded. Nothing for kinds that need none.
+/// read. Nothing for kinds that need none.
 using DeviceModel = std::variant<std::monostate, DiodeModel, BipolarModel, MosModel>;
 
 /// Something one can order, or a class of such things ("any red LED of 5 mm").
@@ -57,6 +59,7 @@ struct Type {
   std::map<std::string, std::string, std::less<>> words = {};
   std::vector<ForwardPoint> points = {};
   DeviceModel model = {};
+  bool operator==(const Type&) const = default;
 };
 
 /// All types known to the program. The built-in one is made from reference/parts/.
@@ -95,7 +98,8 @@ class Catalogue {
 [[nodiscard]] Catalogue read_catalogue(
     std::span<const std::pair<std::string, std::string_view>> files);
 
-/// The catalogue built into the program.
+/// The catalogue built into the program: that of reference/parts/, read and fitted when
+/// the program was built.
 [[nodiscard]] Catalogue built_in_catalogue();
 
 }  // namespace benchproof

@@ -5,9 +5,9 @@
 
 namespace benchproof {
 
-/// Below this emission coefficient a model is no real junction but a textbook's ideal: the
-/// temperature rule, which divides by it, has no meaning there, and its current is not
-/// determined by voltages as precisely as others are.
+/// Below this emission coefficient a model is no real junction but a textbook's ideal:
+/// the temperature rule, which divides by it, has no meaning there, and its current is
+/// not determined by voltages as precisely as others are.
 inline constexpr double kLeastRealEmission = 0.5;
 
 /// Parameters of a junction diode by the trade's usual names, in SI units. They hold at
@@ -17,11 +17,12 @@ struct DiodeModel {
   double n = 1.0;     ///< Emission coefficient, > 0.
   double rs = 0.0;    ///< Series resistance. Ohm, >= 0.
   double bv = std::numeric_limits<double>::infinity();  ///< Breakdown. Volt, > 0.
-  double ibv = 1e-3;    ///< Current at `bv`. Ampere, > 0.
-  double nbv = 1.0;     ///< Emission coefficient in breakdown, > 0.
-  double eg = 1.11;     ///< Activation energy. Electronvolt.
-  double xti = 3.0;     ///< Exponent of the saturation current's temperature rule.
-  double tnom = 27.0;   ///< Degrees Celsius.
+  double ibv = 1e-3;   ///< Current at `bv`. Ampere, > 0.
+  double nbv = 1.0;    ///< Emission coefficient in breakdown, > 0.
+  double eg = 1.11;    ///< Activation energy. Electronvolt.
+  double xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
+  double tnom = 27.0;  ///< Degrees Celsius.
+  bool operator==(const DiodeModel&) const = default;
 };
 
 /// Parameters of a bipolar transistor: Ebers-Moll transport form with the Early effect.
@@ -36,6 +37,7 @@ struct BipolarModel {
   double eg = 1.11;    ///< Activation energy. Electronvolt.
   double xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
   double tnom = 27.0;  ///< Degrees Celsius.
+  bool operator==(const BipolarModel&) const = default;
 };
 
 /// Parameters of a MOS transistor (Shichman-Hodges, body tied to the source).
@@ -47,17 +49,19 @@ struct MosModel {
   double rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
   double rs = 0.0;      ///< Source resistance. Ohm, >= 0.
   double tnom = 27.0;   ///< Degrees Celsius.
-  std::optional<DiodeModel> body;  ///< The diode across the channel, where there is one.
+  std::optional<DiodeModel>
+      body;  ///< The diode across the channel, where there is one.
+  bool operator==(const MosModel&) const = default;
 };
 
 /// A series voltage regulator seen from its three pins.
 struct RegulatorModel {
-  double output = 5.0;       ///< Set voltage from common to out. Volt, > 0.
-  double dropout = 2.0;      ///< Least difference from in to out. Volt, >= 0.
-  double limit = 1.5;        ///< Current limit. Ampere, > 0.
-  double quiescent = 0.0;    ///< Current into in that leaves at common. Ampere, >= 0.
-  double resistance = 0.0;   ///< Output resistance (load regulation). Ohm, >= 0.
-  double line = 0.0;         ///< Output change per volt of input. V/V.
+  double output = 5.0;      ///< Set voltage from common to out. Volt, > 0.
+  double dropout = 2.0;     ///< Least difference from in to out. Volt, >= 0.
+  double limit = 1.5;       ///< Current limit. Ampere, > 0.
+  double quiescent = 0.0;   ///< Current into in that leaves at common. Ampere, >= 0.
+  double resistance = 0.0;  ///< Output resistance (load regulation). Ohm, >= 0.
+  double line = 0.0;        ///< Output change per volt of input. V/V.
   double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
 };
 

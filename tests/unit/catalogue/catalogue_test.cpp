@@ -162,6 +162,17 @@ TEST_CASE("every file of reference/parts is built in as it stands", "[catalogue]
   CHECK(built_in == on_disk);
 }
 
+TEST_CASE("the program holds what the data files say", "[catalogue]") {
+  // Written out as constants at build time; read and fitted anew here.
+  const auto built_in = built_in_catalogue();
+  const auto read = read_catalogue(data_files());
+  REQUIRE(built_in.types().size() == read.types().size());
+  for (std::size_t k = 0; k < read.types().size(); ++k) {
+    CAPTURE(read.types()[k].name);
+    CHECK((built_in.types()[k] == read.types()[k]));
+  }
+}
+
 TEST_CASE("every figure says where it comes from", "[catalogue]") {
   const auto catalogue = built_in_catalogue();
   for (const Type& type : catalogue.types()) {
