@@ -30,6 +30,9 @@ inline const DeckOptions kClosestDeck{1e-12, 1e-13, 1e-15, {}};
 /// into a deck. Node k is "n<k>", ground "0"; the k-th element of a list is
 /// r, c, l, v, i, d, q, m or b (regulators) with its number from 1.
 ///
+/// The engine lifts a diode model's saturation current to 1e-28 A without a word; a
+/// smaller one is written as that share (`area`) of such a model.
+///
 /// Besides `options`, gmin (kJunctionLeak) and pivrel are pinned in the deck: at the
 /// engine's own threshold for pivots its solution can break Kirchhoff's law by parts in
 /// a thousand (see DEVELOPERS.md).
