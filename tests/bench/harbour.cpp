@@ -108,8 +108,8 @@ Network harbour(int nets) {
           std::move(b.values), 25.0};
 }
 
-Network with_one_change(Network network) {
-  network.values.ohms.front() *= 1.05;
+Network with_one_change(Network network, std::size_t resistor) {
+  network.values.ohms.at(resistor) *= 1.05;
   return network;
 }
 

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <cstddef>
+
 #include "core/network/network.h"
 
 namespace benchproof::bench {
@@ -11,8 +13,7 @@ namespace benchproof::bench {
 /// number. Invented; values from the E12 series.
 [[nodiscard]] Network harbour(int nets);
 
-/// The same network with one resistor, that of the LED nearest the regulator, 5 %
-/// larger.
-[[nodiscard]] Network with_one_change(Network network);
+/// The same network with the resistor of that number 5 % larger.
+[[nodiscard]] Network with_one_change(Network network, std::size_t resistor);
 
 }  // namespace benchproof::bench

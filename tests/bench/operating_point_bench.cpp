@@ -19,7 +19,7 @@
 #include <benchmark/benchmark.h>
 #include <ngspice/sharedspice.h>
 
-#include <array>
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <fstream>
@@ -51,23 +51,38 @@ struct Case {
   Deck changed_deck;
 };
 
-Case make_case(std::string name, Circuit circuit, const Network& network) {
-  Case c{std::move(name),          std::move(circuit), network,
-         with_one_change(network), make_deck(network), {}};
+/// `resistor` is the one that changes.
+Case make_case(std::string name, Circuit circuit, const Network& network,
+               std::size_t resistor) {
+  Case c{std::move(name),
+         std::move(circuit),
+         network,
+         with_one_change(network, resistor),
+         make_deck(network),
+         {}};
   c.changed_deck = make_deck(c.changed);
   return c;
 }
 
-/// A description's first state. `catalogue` must outlive the result.
-Case read_case(std::string name, const std::string& path, const Catalogue& catalogue) {
+/// A description's first state, in which the resistor `part` changes. `catalogue` must
+/// outlive the result.
+Case read_case(std::string name, const std::string& path, const std::string& part,
+               const Catalogue& catalogue) {
   std::ifstream file(path);
   const std::string text{std::istreambuf_iterator<char>(file), {}};
   ReadResult read = read_circuit(text, path, catalogue);
   if (!read.circuit) throw std::runtime_error(path + " is not a circuit");
-  const State& state = read.circuit->states.front();
+  const Circuit& circuit = *read.circuit;
   const Network network =
-      lower(*read.circuit, phases(*read.circuit, state).front().state);
-  return make_case(std::move(name), std::move(*read.circuit), network);
+      lower(circuit, phases(circuit, circuit.states.front()).front().state);
+  const std::vector<TwoEnds>& resistors = network.structure->resistors;
+  const auto changing =
+      std::find_if(resistors.begin(), resistors.end(), [&](const TwoEnds& e) {
+        return e.origin.part >= 0 && circuit.parts[e.origin.part].name == part;
+      });
+  if (changing == resistors.end()) throw std::runtime_error("no resistor " + part);
+  const auto resistor = static_cast<std::size_t>(changing - resistors.begin());
+  return make_case(std::move(name), std::move(*read.circuit), network, resistor);
 }
 
 /// Throws unless solver and engine agree on the network.
@@ -207,10 +222,10 @@ int run(int argc, char** argv) {
 
   const Catalogue catalogue = built_in_catalogue();
   std::vector<Case> cases;
-  cases.push_back(
-      read_case("jetty", BENCHPROOF_SOURCE_DIR "/tests/bench/jetty.toml", catalogue));
+  cases.push_back(read_case("jetty", BENCHPROOF_SOURCE_DIR "/tests/bench/jetty.toml",
+                            "bow_r", catalogue));
   for (const int nets : {10, 30, 100, 300}) {
-    cases.push_back(make_case(std::to_string(nets), {}, harbour(nets)));
+    cases.push_back(make_case(std::to_string(nets), {}, harbour(nets), 0));
   }
   for (const Case& c : cases) {
     check_answers(c, engine, session);
