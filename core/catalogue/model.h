@@ -40,6 +40,11 @@ struct BipolarModel {
   bool operator==(const BipolarModel&) const = default;
 };
 
+/// Whether a transistor is a textbook's ideal: junctions as steep as switches.
+[[nodiscard]] inline bool is_ideal(const BipolarModel& m) {
+  return (m.nf < m.nr ? m.nf : m.nr) < kLeastRealEmission;
+}
+
 /// Parameters of a MOS transistor (Shichman-Hodges, body tied to the source).
 struct MosModel {
   bool is_p_channel = false;

@@ -23,6 +23,8 @@ BipolarAt at(const BipolarModel& model, double celsius) {
   t.nvt_forward = model.nf * vt;
   t.nvt_reverse = model.nr * vt;
   t.inverse_early = 1.0 / model.vaf;
+  t.leak_forward = kJunctionLeak * (is_ideal(model) ? model.bf : 1.0);
+  t.leak_reverse = kJunctionLeak * (is_ideal(model) ? model.br : 1.0);
   t.critical = critical_volts(t.is, t.nvt_forward);
   return t;
 }
@@ -32,8 +34,8 @@ BipolarConduction conduct(const BipolarAt& t, double vbe, double vbc) {
   const double bc = std::clamp(vbc, -kLargestVolts, kLargestVolts);
   Conduction f = junction_law(t.is, t.nvt_forward, be);
   Conduction r = junction_law(t.is, t.nvt_reverse, bc);
-  f = {f.amps + kJunctionLeak * be, f.siemens + kJunctionLeak};
-  r = {r.amps + kJunctionLeak * bc, r.siemens + kJunctionLeak};
+  f = {f.amps + t.leak_forward * be, f.siemens + t.leak_forward};
+  r = {r.amps + t.leak_reverse * bc, r.siemens + t.leak_reverse};
   double early = 1.0 - bc * t.inverse_early;
   double early_slope = -t.inverse_early;
   if (early < 1e-3) {

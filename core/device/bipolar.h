@@ -17,6 +17,8 @@ struct BipolarAt {
   double nvt_forward = 0.0;    ///< nf kT/q. Volt.
   double nvt_reverse = 0.0;    ///< nr kT/q. Volt.
   double inverse_early = 0.0;  ///< 1/vaf. 1/V.
+  double leak_forward = 0.0;   ///< Leak that counts towards f below. Siemens.
+  double leak_reverse = 0.0;   ///< Leak that counts towards r below. Siemens.
   double critical = 0.0;       ///< Junction voltage of the sharpest bend. Volt.
 };
 
@@ -37,9 +39,11 @@ struct BipolarConduction {
 ///   f = is (exp(vbe/nvt_forward) - 1),  r = is (exp(vbc/nvt_reverse) - 1)
 ///   collector = (f - r) (1 - vbc/vaf) - r/br,   base = f/bf + r/br
 ///
-/// with the reverse law of `junction` below -3 nvt and kJunctionLeak across both
-/// junctions [ngspice manual 39, BJT models (Gummel-Poon without high injection)].
-/// (1 - vbc/vaf) is kept at or above 1e-3. Finite for any finite input.
+/// with the reverse law of `junction` below -3 nvt and a leak across both junctions: f
+/// and r each carry kJunctionLeak times their voltage; in an ideal transistor (see
+/// is_ideal) f/bf and r/br do, the currents of the two diodes that stand for it in the
+/// deck [ngspice manual 39, BJT models (Gummel-Poon without high injection)]. (1 -
+/// vbc/vaf) is kept at or above 1e-3. Finite for any finite input.
 [[nodiscard]] BipolarConduction conduct(const BipolarAt& transistor, double vbe,
                                         double vbc);
 

@@ -143,7 +143,7 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const BipolarModel& m = network.values.bipolars[k];
-    if (std::min(m.nf, m.nr) >= kLeastRealEmission) continue;
+    if (!is_ideal(m)) continue;
     const BipolarAt t = at(m, network.celsius);
     const auto [collector, base, emitter] = s.bipolars[k].ends;
     const double be = t.sign * (v[base] - v[emitter]);

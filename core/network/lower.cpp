@@ -34,6 +34,11 @@ constexpr double kTrimmerEndOhms = 1.0;
 /// on.
 constexpr double kNoLeakOhms = 1e9;
 
+/// What lies in the base of a real small transistor: without it a base joined straight
+/// to a supply would draw a current without measure. From memory (usual models of
+/// 2N3904 and 2N2222).
+constexpr double kBaseOhms = 10.0;
+
 /// What leaks past the junctions of a part without a type (given by model, drop or
 /// voltage): 0.1 nA at 10 V, below what a textbook's figures show, and enough that a
 /// net between two blocking junctions has a voltage both witnesses can tell. Into an
@@ -269,14 +274,19 @@ class Lowering {
 
   void add_transistor() {
     auto m = model<BipolarModel>();
-    if (std::min(m.nf, m.nr) < kLeastRealEmission) m.tnom = circuit_.ambient;
+    if (is_ideal(m)) m.tnom = circuit_.ambient;
     const End base = at(0);
     const End collector = at(1);
     const End emitter = at(2);
     leak(collector, emitter);
     leak(base, emitter, kIdealBaseOhms);
-    s_.bipolars.push_back({{collector.node, base.node, emitter.node},
-                           origin(collector.pin, base.pin, emitter.pin)});
+    End inner_base = base;
+    if (part_->type != nullptr) {
+      inner_base = inside("base");
+      resistor(base, inner_base, kBaseOhms);
+    }
+    s_.bipolars.push_back({{collector.node, inner_base.node, emitter.node},
+                           origin(collector.pin, inner_base.pin, emitter.pin)});
     v_.bipolars.push_back(m);
   }
 

@@ -560,6 +560,24 @@ struct NodalSolver::Impl {
     evaluate();
   }
 
+  /// A node, not ground, of a junction that carries more than 1 GA: it lies straight
+  /// across a source, where the exponential has a mathematical answer and no other. -1
+  /// where there is none.
+  [[nodiscard]] int boundless_at(const Currents& c) const {
+    constexpr double kMostAmps = 1e9;
+    for (std::size_t k = 0; k < s->diodes.size(); ++k) {
+      const TwoEnds& e = s->diodes[k];
+      if (std::abs(c.diodes[k]) > kMostAmps) return std::max(e.a, e.b);
+    }
+    for (std::size_t k = 0; k < s->bipolars.size(); ++k) {
+      for (const double amps : c.bipolars[k]) {
+        const auto& ends = s->bipolars[k].ends;
+        if (std::abs(amps) > kMostAmps) return std::max({ends[0], ends[1], ends[2]});
+      }
+    }
+    return -1;
+  }
+
   [[nodiscard]] Solution result(const Network& network) const {
     Solution r;
     r.status = SolveStatus::solved;
@@ -605,6 +623,13 @@ struct NodalSolver::Impl {
       const double ground =
           quiescent(network.values.regulators[k], v[in] - v[common]).amps;
       c.regulators.push_back({passed + ground, -ground, -passed});
+    }
+    if (const int node = boundless_at(c); node >= 0) {
+      Solution boundless;
+      boundless.iterations = iterations;
+      boundless.reason = "nothing limits the current at " + name(unknown(node)) +
+                         ": more than 1 GA would flow";
+      return boundless;
     }
     return r;
   }

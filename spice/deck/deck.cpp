@@ -65,6 +65,52 @@ std::string bipolar_model(const BipolarModel& m) {
   return line;
 }
 
+/// An ideal transistor as two diodes and two current-controlled current sources: the
+/// same equations, f/bf and r/br being the diodes' currents. The engine limits the
+/// steps of a transistor's own junctions by kT/q whatever their emission coefficient,
+/// and seldom settles with steep ones; a diode's it limits by n kT/q. The Early effect,
+/// which has no place in these sources, is written as the engine's transistor after
+/// all.
+bool is_two_diodes(const BipolarModel& m) {
+  return is_ideal(m) && !std::isfinite(m.vaf);
+}
+
+/// The saturation currents move with temperature as the transistor's does: without n in
+/// the exponent.
+std::string half_model(const BipolarModel& m, double n, double gain) {
+  DiodeModel half;
+  half.is = m.is / gain;
+  half.n = n;
+  half.eg = m.eg * n;
+  half.xti = m.xti * n;
+  half.tnom = m.tnom;
+  return diode_model(half);
+}
+
+void add_ideal_transistor(std::vector<std::string>& lines, std::size_t k,
+                          const ThreeEnds& e, const BipolarModel& m) {
+  const std::string id = std::to_string(k + 1);
+  const std::string collector = node(e.ends[0]);
+  const std::string base = node(e.ends[1]);
+  const std::string emitter = node(e.ends[2]);
+  lines.push_back(fmt::format(".model mf{} {}", id, half_model(m, m.nf, m.bf)));
+  lines.push_back(fmt::format(".model mr{} {}", id, half_model(m, m.nr, m.br)));
+  const auto junction = [&](char half, const std::string& end) {
+    // From base to end for an NPN, the other way for a PNP; the source reads it.
+    lines.push_back(m.is_pnp ? fmt::format("v{0}{1} {0}{1} {2} 0", half, id, base)
+                             : fmt::format("v{0}{1} {2} {0}{1} 0", half, id, base));
+    lines.push_back(m.is_pnp
+                        ? fmt::format("d{0}{1} {2} {0}{1} m{0}{1}", half, id, end)
+                        : fmt::format("d{0}{1} {0}{1} {2} m{0}{1}", half, id, end));
+  };
+  junction('f', emitter);
+  junction('r', collector);
+  const std::string& from = m.is_pnp ? emitter : collector;
+  const std::string& to = m.is_pnp ? collector : emitter;
+  lines.push_back(fmt::format("ff{0} {1} {2} vf{0} {3}", id, from, to, number(m.bf)));
+  lines.push_back(fmt::format("fr{0} {2} {1} vr{0} {3}", id, from, to, number(m.br)));
+}
+
 std::string mos_model(const MosModel& m) {
   // is = 0 takes away the engine's own body junctions: a body diode is a diode element.
   return fmt::format("{} level=1 vto={} kp={} lambda={} gamma=0 is=0 tnom={}",
@@ -197,6 +243,12 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   }
   Models bipolar_models("mq");
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    if (is_two_diodes(v.bipolars[k])) {
+      add_ideal_transistor(lines, k, s.bipolars[k], v.bipolars[k]);
+      ask(fmt::format("vf{}#branch", k + 1));
+      ask(fmt::format("vr{}#branch", k + 1));
+      continue;
+    }
     const auto [collector, base, emitter] = s.bipolars[k].ends;
     const std::string model =
         bipolar_models.name(lines, k, bipolar_model(v.bipolars[k]));
@@ -259,6 +311,15 @@ Solution from_vectors(const Network& network, const Deck& deck,
     c.diodes.push_back(source < 0 ? told : c.voltage_sources[source]);
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const BipolarModel& m = network.values.bipolars[k];
+    if (is_two_diodes(m)) {
+      const double sense = m.is_pnp ? -1.0 : 1.0;
+      const double forward = sense * *next++;
+      const double reverse = sense * *next++;
+      const double into = m.bf * forward - (m.br + 1.0) * reverse;
+      c.bipolars.push_back({into, forward + reverse, -into - forward - reverse});
+      continue;
+    }
     const double collector = *next++;
     const double base = *next++;
     const double emitter = *next++;

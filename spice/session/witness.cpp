@@ -60,41 +60,6 @@ bool is_close(const Network& network, const Solution& solution) {
                     found.mosfets.end(), are_same);
 }
 
-/// The smallest emission coefficient in the network; 1 where it has no junction.
-double least_emission(const Network& network) {
-  double least = 1.0;
-  for (const DiodeModel& m : network.values.diodes) least = std::min(least, m.n);
-  for (const BipolarModel& m : network.values.bipolars)
-    least = std::min({least, m.nf, m.nr});
-  return least;
-}
-
-/// The network with no emission coefficient below `least`.
-Network softened(Network network, double least) {
-  for (DiodeModel& m : network.values.diodes) m.n = std::max(m.n, least);
-  for (BipolarModel& m : network.values.bipolars) {
-    m.nf = std::max(m.nf, least);
-    m.nr = std::max(m.nr, least);
-  }
-  return network;
-}
-
-/// Node voltages near the solution of a network with ideal junctions (n << 1), found by
-/// way of the same network with softer ones, each begun at the last answer. The engine
-/// limits the steps of a transistor's junctions by kT/q, whatever their emission
-/// coefficient, so that it seldom finds steep ones from its own start. A step that
-/// fails is left out. Empty where none succeeds or the engine is lost.
-std::vector<double> sharpen(EngineSession& session, const Network& network) {
-  const double target = least_emission(network);
-  DeckOptions options = kTightDeck;
-  for (double least = 1.0; least > target; least /= 2.0) {
-    Solution soft = ask(session, softened(network, least), options);
-    if (soft.status == SolveStatus::engine_lost) return {};
-    if (soft.status == SolveStatus::solved) options.start = std::move(soft.volts);
-  }
-  return options.start;
-}
-
 }  // namespace
 
 Solution solve_with_engine(EngineSession& session, const Network& network) {
@@ -116,15 +81,6 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
     if (stands(network, second)) return second;
     if (stands(network, first)) return first;
     answer = std::move(first);
-  }
-  if (least_emission(network) < kLeastRealEmission) {
-    const std::vector<double> start = sharpen(session, network);
-    for (DeckOptions options : {kClosestDeck, kTightDeck}) {
-      if (start.empty()) break;
-      options.start = start;
-      Solution sharp = ask(session, network, options);
-      if (stands(network, sharp)) return sharp;
-    }
   }
   // Nothing stands: the failure is told, or a false solution goes on as it is, for the
   // agreement to withhold the verdict.
