@@ -91,6 +91,8 @@ int run_verify(const VerifyOptions& options) {
         read_description(options.files[k], catalogue, options.changes, options.states);
     if (report.circuit)
       report.verification = judge(*report.circuit, engine, options.states);
+    const bool is_last = k + 1 == options.files.size();
+    if (is_last) session.finish();  // It ends while we write.
     status = std::max(status, exit_status(report));
 
     write_error(complaints_text(report) + failures_text(report));
@@ -99,7 +101,6 @@ int run_verify(const VerifyOptions& options) {
       write_error(news);
       is_seal_told = !news.empty();
     }
-    const bool is_last = k + 1 == options.files.size();
     if (options.json) {
       is_written = write_result(verify_json(report) + (is_last ? "\n" : ",\n"));
     } else if (report.circuit) {

@@ -665,10 +665,20 @@ struct NodalSolver::Impl {
     start_cold();
     Outcome outcome = newton(0.0, 1.0);
     if (outcome == Outcome::settled) return result(network);
+    const Memory last = memory;
     outcome = step_gmin();
     if (outcome == Outcome::settled) return result(network);
     outcome = step_sources();
     if (outcome == Outcome::settled) return result(network);
+    // Among very small resistances the currents' rounding may keep the steps above
+    // their tolerance for ever. What obeys the equations a hundred times better than it
+    // must is a solution all the same.
+    restore(last);
+    Solution close = result(network);
+    if (close.status == SolveStatus::solved) {
+      const Residual r = residual(network, close);
+      if (r.worst <= 0.01 && r.volts <= 0.01 * kResidualVolts) return close;
+    }
     Solution failed;
     failed.status = SolveStatus::no_convergence;
     failed.iterations = iterations;

@@ -215,7 +215,6 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   lines.emplace_back("* a network of benchproof");
   for (std::size_t k = 0; k < s.resistors.size(); ++k) {
     lines.push_back(two('r', k, s.resistors[k], number(v.ohms[k])));
-    ask(fmt::format("@r{}[i]", k + 1));
   }
   for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
     lines.push_back(two('c', k, s.capacitors[k], number(v.farads[k])));
@@ -294,7 +293,12 @@ Solution from_vectors(const Network& network, const Deck& deck,
   r.volts.push_back(0.0);
   for (std::size_t k = 1; k < s.nodes.size(); ++k) r.volts.push_back(*next++);
   Currents& c = r.currents;
-  for (std::size_t k = 0; k < s.resistors.size(); ++k) c.resistors.push_back(*next++);
+  // Ohm's law on the engine's voltages is what the engine would do, in a tenth of the
+  // time that asking for a device's figure takes.
+  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
+    const TwoEnds& e = s.resistors[k];
+    c.resistors.push_back((r.volts[e.a] - r.volts[e.b]) / network.values.ohms[k]);
+  }
   c.capacitors.assign(s.capacitors.size(), 0.0);
   for (std::size_t k = 0; k < s.inductors.size(); ++k) c.inductors.push_back(*next++);
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {

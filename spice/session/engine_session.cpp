@@ -71,6 +71,10 @@ std::string EngineSession::start_worker() {
   return started.failure;
 }
 
+void EngineSession::finish() {
+  if (worker_) worker_->end();
+}
+
 EngineReply EngineSession::run(const EngineRequest& request) {
   const auto refused = [](std::string complaint) {
     return EngineReply{EngineStatus::not_solved, {}, std::move(complaint), false};

@@ -71,6 +71,10 @@ class EngineSession {
   /// can do other work meanwhile. A failure is told by the next `run`.
   void start();
 
+  /// Says that no further request will come: the worker ends while the caller goes on
+  /// with other work. A later `run` is answered all the same, by a new worker.
+  void finish();
+
   /// Finds the operating point of one circuit.
   [[nodiscard]] EngineReply run(const EngineRequest& request);
 

@@ -75,10 +75,11 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
     // The engine stops when its voltages move less than their tolerance, whatever the
     // currents of steep elements do. Begun again at its own answer it goes on to where
     // nothing moves any more, with its matrix ordered for the conductances found there.
-    DeckOptions closer = kClosestDeck;
-    closer.start = first.volts;
-    Solution second = ask(session, network, closer);
-    if (stands(network, second)) return second;
+    for (DeckOptions closer : {kClosestDeck, kTightDeck}) {
+      closer.start = first.volts;
+      Solution second = ask(session, network, closer);
+      if (stands(network, second)) return second;
+    }
     if (stands(network, first)) return first;
     answer = std::move(first);
   }

@@ -172,6 +172,10 @@ WorkerProcess::~WorkerProcess() {
   if (pid_ != 0) stop();
 }
 
+void WorkerProcess::end() const {
+  if (pid_ != 0) kill(pid_, SIGKILL);
+}
+
 WorkerProcess::Ending WorkerProcess::stop() {
   kill(pid_, SIGKILL);
   close(socket_);

@@ -55,6 +55,10 @@ class WorkerProcess {
   [[nodiscard]] Transfer receive(wire::FrameKind kind, std::string& payload,
                                  Deadline deadline);
 
+  /// Kills the process without waiting for its end, which is then nearer when `stop` or
+  /// the destructor comes.
+  void end() const;
+
   /// Kills the process if it still runs, and reaps it. Call once at most.
   Ending stop();
 

@@ -135,9 +135,9 @@ TEST_CASE("each element has its line", "[deck]") {
   CHECK_THAT(deck.lines.front(), StartsWith("*"));
   CHECK(deck.lines.back() == ".end");
   CHECK(std::count(deck.lines.begin(), deck.lines.end(), ".end") == 1);
-  CHECK(deck.vectors == Words{"n1", "n2", "n3", "n4", "n5", "@r1[i]", "l1#branch",
-                              "v1#branch", "@d1[id]", "@q1[ic]", "@q1[ib]", "@q1[ie]",
-                              "@m1[id]", "vp1#branch", "vq1#branch"});
+  CHECK(deck.vectors == Words{"n1", "n2", "n3", "n4", "n5", "l1#branch", "v1#branch",
+                              "@d1[id]", "@q1[ic]", "@q1[ib]", "@q1[ie]", "@m1[id]",
+                              "vp1#branch", "vq1#branch"});
 }
 
 TEST_CASE("every number reads back as the same double", "[deck]") {
@@ -346,17 +346,18 @@ TEST_CASE("the engine's values go back where they belong", "[deck]") {
   const Solution s = from_vectors(network, deck, values);
   CHECK(s.status == SolveStatus::solved);
   CHECK(s.volts == std::vector{0.0, 1.0, 2.0, 3.0, 4.0, 5.0});
-  CHECK(s.currents.resistors == std::vector{6.0});
+  // By Ohm's law from the engine's voltages.
+  CHECK(s.currents.resistors == std::vector{(1.0 - 2.0) / 4700.0});
   CHECK(s.currents.capacitors == std::vector{0.0});
-  CHECK(s.currents.inductors == std::vector{7.0});
-  CHECK(s.currents.voltage_sources == std::vector{8.0});
+  CHECK(s.currents.inductors == std::vector{6.0});
+  CHECK(s.currents.voltage_sources == std::vector{7.0});
   CHECK(s.currents.current_sources == std::vector{-1.25e-3});
-  CHECK(s.currents.diodes == std::vector{9.0});
+  CHECK(s.currents.diodes == std::vector{8.0});
   using Three = std::array<double, 3>;
-  CHECK(s.currents.bipolars == std::vector{Three{10.0, 11.0, 12.0}});
+  CHECK(s.currents.bipolars == std::vector{Three{9.0, 10.0, 11.0}});
   // Told in the n-channel sense; this one is a p-channel.
-  CHECK(s.currents.mosfets == std::vector{Three{-13.0, 0.0, 13.0}});
-  CHECK(s.currents.regulators == std::vector{Three{29.0, -15.0, -14.0}});
+  CHECK(s.currents.mosfets == std::vector{Three{-12.0, 0.0, 12.0}});
+  CHECK(s.currents.regulators == std::vector{Three{27.0, -14.0, -13.0}});
 
   values.pop_back();
   CHECK_THROWS_AS(from_vectors(network, deck, values), std::invalid_argument);
@@ -442,6 +443,37 @@ TEST_CASE("a deck for people explains each generated name", "[deck]") {
   CHECK(rest == std::vector<std::string>(deck.lines.begin() + 1, deck.lines.end()));
   // A part that has no name is the caller's mistake.
   CHECK_THROWS_AS(annotate(network, deck, {"jack"}), std::out_of_range);
+}
+
+TEST_CASE("an ideal transistor is two diodes and two sources", "[deck]") {
+  const bool is_pnp = GENERATE(false, true);
+  BipolarModel m;
+  m.is_pnp = is_pnp;
+  m.is = 1e-12;
+  m.bf = 80.0;
+  m.br = 2.0;
+  m.nf = 1e-5;
+  m.nr = 1e-5;
+  HandNetwork h(4);
+  h.bipolar(1, 2, 3, m);
+  const Network network = h.network();
+  const Deck deck = make_deck(network);
+  const auto lines = by_name(deck);
+  using Words = std::vector<std::string>;
+  CHECK(lines.count("q1") == 0);
+  CHECK(lines.at("df1") ==
+        (is_pnp ? Words{"df1", "n3", "f1", "mf1"} : Words{"df1", "f1", "n3", "mf1"}));
+  CHECK(lines.at("ff1") == (is_pnp ? Words{"ff1", "n3", "n1", "vf1", "80"}
+                                   : Words{"ff1", "n1", "n3", "vf1", "80"}));
+  CHECK(figures(lines.at("mf1")).at("is") == 1e-12 / 80.0);
+  CHECK(figures(lines.at("mr1")).at("is") == 1e-12 / 2.0);
+  // 3 mA through the forward and 1 mA through the reverse diode: base 4 mA, collector
+  // 80 * 3 - (2 + 1) * 1 mA.
+  const Solution s = from_vectors(network, deck, {0.0, 0.0, 0.0, 3e-3, 1e-3});
+  const double sense = is_pnp ? -1.0 : 1.0;
+  CHECK_THAT(s.currents.bipolars[0][1], WithinAbs(sense * 4e-3, 1e-18));
+  CHECK_THAT(s.currents.bipolars[0][0], WithinAbs(sense * 237e-3, 1e-15));
+  CHECK_THAT(s.currents.bipolars[0][2], WithinAbs(-sense * 241e-3, 1e-15));
 }
 
 }  // namespace benchproof

@@ -243,6 +243,17 @@ TEST_CASE("a killed worker is replaced and the request repeated", "[engine][sess
   check_is_divider(fresh.run(divider()));
 }
 
+TEST_CASE("a finished session's worker ends by itself, and another answers",
+          "[engine][session]") {
+  EngineSession session(options());
+  session.finish();  // nothing to finish yet
+  check_is_divider(session.run(divider()));
+  const pid_t first = session.worker_pid();
+  session.finish();
+  check_is_divider(session.run(divider()));
+  CHECK(session.worker_pid() != first);
+}
+
 TEST_CASE("many decks do not fill the worker", "[engine][session]") {
   EngineSession session(options());
   const auto resident_kilobytes = [&session] {
