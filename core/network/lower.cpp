@@ -343,9 +343,10 @@ class Lowering {
   void add_controller() {
     const End vdd = at(0);
     const End vss = at(1);
-    // The chip's own draw as a resistance: it takes `draw` at the top of its range.
+    // The chip's own draw as a resistance: it takes `draw` at its nominal supply, which
+    // lies a tenth below the top of its range (5 V of 5.5 V, 3.3 V of 3.6 V).
     const double draw = number("draw", 0.0);
-    if (draw > 0.0) resistor(vdd, vss, number("supply_max", 5.0) / draw);
+    if (draw > 0.0) resistor(vdd, vss, number("supply_max", 5.5) / 1.1 / draw);
     const double leak = number("leak_resistance", kNoLeakOhms);
     const auto clamp = model<DiodeModel>();
     const std::vector<std::string> outputs = names("outputs");

