@@ -16,6 +16,7 @@ namespace {
 /// Below this the witnesses testify to nothing (agreement: 1 uV), and a current is what
 /// insulation lets through.
 constexpr double kNoVolts = 1e-6;
+constexpr double kNoWatts = 1e-12;
 constexpr double kNoAmps = 1e-6;
 /// Share of a value by which it must move under PWM to be shown as moving.
 constexpr double kMoves = 0.01;
@@ -49,7 +50,7 @@ std::string amps_text(double amps) {
 }
 
 std::string watts_text(double watts) {
-  if (std::abs(watts) < kNoVolts) return "0 W";
+  if (std::abs(watts) < kNoWatts) return "0 W";
   return format_quantity(watts, Unit::watt, 3);
 }
 
@@ -111,13 +112,21 @@ std::string agreement_line(const StateResult& state) {
     if (volts == nullptr || a.difference > volts->difference) volts = &a;
     if (amps == nullptr || amps_apart(a) > amps_apart(*amps)) amps = &a;
   }
+  // Below these it is rounding, which no two machines share.
+  constexpr double kSameVolts = 1e-12;
+  constexpr double kSameAmps = 1e-12;
+  const bool same_volts = volts->difference < kSameVolts;
+  const bool same_amps = amps->part.empty() || amps_apart(*amps) < kSameAmps;
+  if (same_volts && same_amps) return "both witnesses agree within 1 pV and 1 pA";
   std::string text =
-      fmt::format("both witnesses agree: at most {} apart at net {}",
-                  format_quantity(volts->difference, Unit::volt, 2), volts->net);
-  if (!amps->part.empty())
-    text += fmt::format(", {} at {}{}{}",
-                        format_quantity(amps_apart(*amps), Unit::ampere, 2), amps->part,
-                        amps->pin.empty() ? "" : ".", amps->pin);
+      same_volts
+          ? "both witnesses agree: within 1 pV"
+          : fmt::format("both witnesses agree: at most {} apart at net {}",
+                        format_quantity(volts->difference, Unit::volt, 2), volts->net);
+  text += same_amps ? ", within 1 pA"
+                    : fmt::format(", {} at {}{}{}",
+                                  format_quantity(amps_apart(*amps), Unit::ampere, 2),
+                                  amps->part, amps->pin.empty() ? "" : ".", amps->pin);
   return text;
 }
 
@@ -156,13 +165,16 @@ std::string parts_section(const StateResult& state) {
   for (std::size_t k = 0; k < state.parts.size(); ++k) {
     const Part& part = state.parts[k];
     const std::vector<double>& amps = state.nodal.pin_amps.at(k);
-    const std::string power = watts_text(state.nodal.part_watts.at(k));
+    const double watts = state.nodal.part_watts.at(k);
+    // A supply says what it delivers, or takes up when it is being charged.
+    const bool is_delivered = delivers(part.kind) && watts < 0.0;
+    const std::string power = watts_text(is_delivered ? -watts : watts);
     const std::string kind_name(kind(part.kind).name);
     const std::vector<std::string> pins = pin_fields(part, amps);
     if (pins.empty()) {
       idle.push_back(part.name);
     } else if (part.pins.size() == 2) {
-      const std::string_view remark = delivers(part.kind) ? "delivered" : "";
+      const std::string_view remark = is_delivered ? "delivered" : "";
       two_pins.push_back({{part.name, kind_name, amps_text(through(part, amps)), power},
                           {std::string(remark)}});
     } else {
@@ -171,12 +183,11 @@ std::string parts_section(const StateResult& state) {
   }
   std::string text;
   if (!two_pins.empty()) {
-    two_pins.insert(two_pins.begin(), TableRow{{"", "", "current", "takes up"}});
+    two_pins.insert(two_pins.begin(), TableRow{{"", "", "current", "power"}});
     text += "  parts of two pins\n" + table(two_pins, "llrr", 4);
   }
   if (!more_pins.empty()) {
-    more_pins.insert(more_pins.begin(),
-                     TableRow{{"", "", "takes up"}, {"into its pins"}});
+    more_pins.insert(more_pins.begin(), TableRow{{"", "", "power"}, {"into its pins"}});
     text += "  parts of more pins\n" + table(more_pins, "llr", 4);
   }
   if (!idle.empty()) {
@@ -439,9 +450,13 @@ std::string verdict_line(const FileReport& report) {
                              : count == 2 ? "both states"
                                           : fmt::format("all {} states", count);
   switch (v.verdict) {
-    case Verdict::good:
-      return fmt::format("good - does what is asked, within every rating, in {}",
-                         states);
+    case Verdict::good: {
+      const bool is_asked =
+          std::all_of(v.states.begin(), v.states.end(),
+                      [](const StateResult& s) { return !s.expectations.empty(); });
+      return fmt::format("good - {}within every known rating, in {}",
+                         is_asked ? "does what is asked, " : "", states);
+    }
     case Verdict::caution:
       return fmt::format("good, with care - works in {}; {} to read before building",
                          states, counted(count_of(all, Severity::caution), "caution"));

@@ -20,7 +20,10 @@ Solution ask(EngineSession& session, const Network& network,
   Solution failed;
   failed.status = reply.status == EngineStatus::not_solved ? SolveStatus::engine_failed
                                                            : SolveStatus::engine_lost;
-  failed.reason = reply.message;
+  // What the engine prints meanwhile speaks of its own affairs, in names of the deck.
+  failed.reason = reply.status == EngineStatus::not_solved
+                      ? "it did not settle on an operating point"
+                      : reply.message;
   return failed;
 }
 
