@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+#include <optional>
+
 #include "core/check/limits.h"
 
 namespace benchproof {
@@ -30,6 +33,51 @@ Brightest brightest(const Part& led, std::size_t index,
   return best;
 }
 
+bool is_load(const Part& part) {
+  return part.kind == KindId::lamp || part.kind == KindId::motor ||
+         part.kind == KindId::relay_coil || part.kind == KindId::buzzer;
+}
+
+/// A lamp, motor, coil or buzzer that no state gives a useful share of its rated
+/// voltage.
+std::optional<std::pair<std::size_t, Finding>> idle_load(
+    const Part& load, const std::vector<std::vector<const Observation*>>& seen) {
+  const std::optional<Figure> rated = figure(load, "voltage");
+  if (!rated || load.nets[0] < 0 || load.nets[1] < 0) return std::nullopt;
+  double most = 0.0;
+  std::size_t best = 0;
+  for (std::size_t state = 0; state < seen.size(); ++state) {
+    for (const Observation* phase : seen[state]) {
+      const double volts =
+          std::abs(phase->net_volts[load.nets[0]] - phase->net_volts[load.nets[1]]);
+      if (volts > most) {
+        most = volts;
+        best = state;
+      }
+    }
+  }
+  if (most >= kWorkingShare * rated->value) return std::nullopt;
+  const bool is_idle = most < kIdleShare * rated->value;
+  const double share = is_idle ? kIdleShare : kWorkingShare;
+  Finding finding;
+  finding.severity = is_idle ? Severity::fault : Severity::caution;
+  finding.check = is_idle ? "load-idle" : "load-weak";
+  finding.part = load.name;
+  finding.span = load.span;
+  set_limit(finding, "voltage", most,
+            practice(share * rated->value, Unit::volt,
+                     is_idle ? "half of a load's rated voltage"
+                             : "four fifths of a load's rated voltage"));
+  finding.bound = Bound::lower;
+  finding.message = fmt::format(
+      "'{}' {}: no state gives it more than {} of its {}; is what switches it fully "
+      "on, "
+      "and the supply high enough",
+      load.name, is_idle ? "does nothing" : "works weakly",
+      short_text(most, Unit::volt), short_text(rated->value, Unit::volt));
+  return std::pair{best, std::move(finding)};
+}
+
 }  // namespace
 
 std::vector<std::pair<std::size_t, Finding>> check_over_states(
@@ -38,6 +86,10 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   if (seen.empty()) return findings;
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
     const Part& part = circuit.parts[i];
+    if (is_load(part)) {
+      if (auto idle = idle_load(part, seen)) findings.push_back(std::move(*idle));
+      continue;
+    }
     if (part.kind != KindId::led) continue;
     const Brightest best = brightest(part, i, seen);
     if (best.amps >= kFaintAmps) continue;
