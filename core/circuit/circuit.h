@@ -84,6 +84,49 @@ struct State {
 
 enum class Quantity { voltage, current, power, temperature };
 
+/// In place of a state's index: every supply at 0 V, everything else as the run's other
+/// states have it (outputs low, switches open where there is none).
+inline constexpr int kUnpowered = -1;
+/// A run begins from the parts' `initial` keys instead of from a state at rest.
+inline constexpr int kFromInitial = -2;
+
+/// One change within a run.
+struct RunStep {
+  double at = 0.0;     ///< When it begins. Second.
+  int state = 0;       ///< Index of the state entered, or kUnpowered.
+  double rise = 1e-3;  ///< How long supplies take to their new values, linearly. > 0.
+  Span span;
+};
+
+/// Something that happens in time.
+struct Run {
+  std::string name;
+  int from = kUnpowered;       ///< State at rest before it, kUnpowered or kFromInitial.
+  std::vector<RunStep> steps;  ///< In order of time, the first at or after 0.
+  double seconds = 0.0;        ///< How long it is looked at.
+  Span span;
+};
+
+/// Crosses a level in a direction, for the first time, within bounds of time.
+struct Reaches {
+  double level = 0.0;                ///< In the unit of the expectation's quantity.
+  bool rising = true;                ///< The direction.
+  std::optional<double> before;      ///< Second.
+  std::optional<double> not_before;  ///< Second.
+};
+
+/// Keeps within bounds over a stretch of time.
+struct Stays {
+  std::optional<double> above;
+  std::optional<double> below;
+  double after = 0.0;           ///< Second.
+  std::optional<double> until;  ///< Second; to the run's end if absent.
+};
+
+/// Which number is taken from a quantity's course in a run: its value at a time; or over
+/// a stretch its average, the highest less the lowest, the highest, the lowest.
+enum class RunFigure { at, average, ripple, peak, least };
+
 /// A demand on a result.
 struct Expectation {
   std::string state;  ///< Empty: in every steady state.
@@ -96,6 +139,12 @@ struct Expectation {
   std::optional<double> most;     ///< Upper bound.
   std::optional<double> nominal;  ///< As written, where { nominal, within } was used.
   enum class Phase { average, on, off } phase = Phase::average;
+  int run = -1;                    ///< Index of the run it is asked of, -1 for none.
+  std::optional<Reaches> reaches;  ///< Runs only, in place of bounds.
+  std::optional<Stays> stays;      ///< Runs only, in place of bounds.
+  RunFigure figure = RunFigure::at;  ///< Runs only: what the bounds are for ...
+  double at = 0.0;     ///< ... at this time; or over the stretch from `after`, second,
+  double after = 0.0;  ///< cut to whole PWM periods where the run ends in PWM.
   std::string source;
   std::string mark;
   std::string why;
@@ -111,6 +160,7 @@ struct Circuit {
   std::vector<Net> nets;  ///< Ground first, then in the order of the description.
   std::vector<State> states;
   std::vector<Expectation> expectations;
+  std::vector<Run> runs;
 };
 
 /// The circuit with a state's changed values put in: the parts of `circuit` with the

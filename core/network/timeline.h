@@ -1,0 +1,88 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// A point at which a value's course bends.
+struct Corner {
+  double seconds = 0.0;
+  double value = 0.0;
+};
+
+/// The course of one element's value: through its corners, held before the first and
+/// after the last. Corners are in strictly rising order of time; at least one.
+struct Course {
+  int element = 0;  ///< Index in its list of Structure.
+  std::vector<Corner> corners;
+};
+
+/// A network whose values move with time: what both witnesses are given for a run.
+struct Timeline {
+  Network network;  ///< Structure, and the values just before time 0.
+  std::vector<Course> volts;  ///< Of voltage sources. Straight between corners.
+  std::vector<Course> amps;   ///< Of current sources. Straight between corners.
+  /// Of resistors (switches and outputs): between corners the logarithm of the
+  /// resistance is straight, so that a switch passes its decades evenly.
+  std::vector<Course> ohms;
+  double span = 0.0;  ///< From 0 to here. Second.
+  /// How it begins: at rest with the values of `network`, or with these charges (and
+  /// whatever follows from them).
+  bool from_rest = true;
+  std::vector<double> capacitor_volts;  ///< Per capacitor, a against b; unless at rest.
+  std::vector<double> inductor_amps;    ///< Per inductor, from a to b; unless at rest.
+};
+
+/// The value of a course at a time; `by_ratio` for resistors.
+[[nodiscard]] double value_at(const Course& course, double seconds, bool by_ratio);
+
+/// The network with its values at a time.
+[[nodiscard]] Network network_at(const Timeline& timeline, double seconds);
+
+/// The times of all corners within (0, span), in order, each once.
+[[nodiscard]] std::vector<double> corners_of(const Timeline& timeline);
+
+/// What one witness testifies about a timeline. A row holds the voltages of all nodes
+/// (ground first), then the currents that voltages alone do not determine: of
+/// capacitors, inductors, voltage sources (a to b through the element) and regulators
+/// (into `out`, so negative when it delivers).
+struct Waveform {
+  SolveStatus status = SolveStatus::no_convergence;
+  std::string reason;           ///< Empty when solved.
+  std::vector<double> seconds;  ///< Strictly rising, from 0 to the span.
+  std::size_t width = 0;        ///< Doubles in a row; see row_width.
+  std::vector<double> rows;     ///< seconds.size() * width. Volt, ampere.
+
+  [[nodiscard]] const double* row(std::size_t point) const {
+    return rows.data() + point * width;
+  }
+};
+
+/// Doubles in a row of a structure's waveform.
+[[nodiscard]] std::size_t row_width(const Structure& structure);
+
+/// A point of a waveform as a solution, every element's current filled in.
+[[nodiscard]] Solution solution_at(const Timeline& timeline, const Waveform& waveform,
+                                   std::size_t point);
+
+/// A witness in time. It returns rows for the times it stepped to and for those in
+/// `also_at` (rising, within the span).
+using SolveInTime = std::function<Waveform(const Timeline& timeline,
+                                           const std::vector<double>& also_at)>;
+
+/// The course of a run: the states of its steps lowered, their outputs and switches
+/// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out.
+/// The reader has seen to it that the run's states differ only in what may move.
+[[nodiscard]] Timeline make_timeline(const Circuit& circuit, const Run& run);
+
+/// How long an output, a switch or a changed resistance takes from one state to the
+/// next.
+inline constexpr double kSwitchSeconds = 1e-6;
+
+}  // namespace benchproof
