@@ -113,13 +113,16 @@ double breakdown_error(const DiodeAt& d, double volts, double amps, double slack
   return std::abs(volts + d.breakdown + d.nvt_breakdown * std::log(-amps / d.is));
 }
 
+/// An error of voltage beside the voltage it is an error of.
+double beside(double error, double volts) { return error / (1.0 + std::abs(volts)); }
+
 /// What a current is allowed to be off by beside `amps`. Ampere.
 double allowed(double amps) { return kResidualAmps + kResidualShare * std::abs(amps); }
 
 /// An ideal junction's current follows from its voltage only to a part in a thousand (a
 /// nanovolt is a hundredth of its emission voltage): its current is taken from the
 /// solution instead, and the voltage that goes with it is compared. Returns the largest
-/// error. Volt.
+/// error, beside its voltage (see Residual).
 double trust_sharp_junctions(const Network& network, const Solution& solution,
                              Currents& currents) {
   const Structure& s = *network.structure;
@@ -137,9 +140,11 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
     // Only the branch that is ideal: the other one is judged by its current.
     if ((is_broken_down ? m.nbv : m.n) >= kLeastRealEmission) continue;
     currents.diodes[k] = amps;
-    error = worse(error, is_broken_down
-                             ? breakdown_error(d, volts, amps, allowed(amps))
-                             : junction_error(d.is, d.nvt, volts, amps, allowed(amps)));
+    const double off = is_broken_down
+                           ? breakdown_error(d, volts, amps, allowed(amps))
+                           : junction_error(d.is, d.nvt, volts, amps, allowed(amps));
+    error = worse(error, beside(off, std::max(std::abs(v[s.diodes[k].a]),
+                                              std::abs(v[s.diodes[k].b]))));
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const BipolarModel& m = network.values.bipolars[k];
@@ -159,8 +164,12 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
     const double f = t.bf * (ib - r / t.br);
     // Both are differences of the pins' currents, and off by what those may be.
     const double slack = allowed(std::max(std::abs(ic), std::abs(t.bf * early * ib)));
-    error = worse(error, junction_error(t.is, t.nvt_forward, be, f, slack));
-    error = worse(error, junction_error(t.is, t.nvt_reverse, bc, r, slack));
+    const double most =
+        std::max({std::abs(v[collector]), std::abs(v[base]), std::abs(v[emitter])});
+    for (const double off : {junction_error(t.is, t.nvt_forward, be, f, slack),
+                             junction_error(t.is, t.nvt_reverse, bc, r, slack)}) {
+      error = worse(error, beside(off, most));
+    }
   }
   return error;
 }
@@ -226,7 +235,8 @@ Residual residual(const Network& network, const Solution& solution) {
   }
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     const TwoEnds& e = s.voltage_sources[k];
-    r.volts = worse(r.volts, std::abs(v[e.a] - v[e.b] - network.values.volts[k]));
+    const double volts = network.values.volts[k];
+    r.volts = worse(r.volts, beside(std::abs(v[e.a] - v[e.b] - volts), volts));
   }
   for (const TwoEnds& e : s.inductors) {
     r.volts = worse(r.volts, std::abs(v[e.a] - v[e.b]));
@@ -239,7 +249,7 @@ Residual residual(const Network& network, const Solution& solution) {
     // Past its limit the element is a steep slope: there its current, not its voltage,
     // is what can be told to 1e-6.
     const double slope = std::max(1.0, e.by_amps);
-    r.volts = worse(r.volts, std::abs(e.error) / slope);
+    r.volts = worse(r.volts, beside(std::abs(e.error) / slope, v[out] - v[common]));
   }
   return r;
 }

@@ -18,14 +18,17 @@ struct Residual {
   double amps = 0.0;   ///< Largest sum of currents at any node. Ampere.
   double worst = 0.0;  ///< Largest sum of currents over what is allowed at that node.
   int node = 0;        ///< Where `worst` stands.
-  double volts = 0.0;  ///< Largest error of a source's or regulator's own equation.
+  /// Largest error of a source's, regulator's or ideal junction's own equation, over
+  /// 1 V + the voltage that it is an error of.
+  double volts = 0.0;
 };
 
 /// What may be left over at a node: 1 nA + 1e-6 of the largest current there, the same
 /// figures as the agreement of two witnesses.
 inline constexpr double kResidualAmps = 1e-9;
 inline constexpr double kResidualShare = 1e-6;
-/// What a source's or regulator's own equation may be off by. Volt.
+/// What a source's or regulator's own equation may be off by: 1 uV + 1e-6 of its
+/// voltage.
 inline constexpr double kResidualVolts = 1e-6;
 
 /// The residual of a solution (ideal junctions, see kLeastRealEmission, are held to

@@ -23,6 +23,14 @@ constexpr double kSharpAmps = 1e-2;
 /// Circuits vol. III ch. 3 (silicon diode in hand analysis).
 constexpr double kZenerForward = 0.7;  // volt
 
+/// Leads and bond wires of a real junction, where its fitted curve has no series
+/// resistance: without any, one straight across a supply would draw a current without
+/// measure. From memory (the order of usual models of small diodes).
+constexpr double kLeadOhms = 1e-2;
+/// The same for a junction without a type, a tenth of a microvolt at 1 A: nothing that a
+/// textbook's figures show, but an answer for a part that nothing else limits.
+constexpr double kIdealLeadOhms = 1e-7;
+
 /// A trimmer's end keeps this share of its value, but at least one ohm.
 constexpr double kTrimmerEndShare = 1e-3;
 constexpr double kTrimmerEndOhms = 1.0;
@@ -147,6 +155,7 @@ class Lowering {
   }
   void diode(End anode, End cathode, DiodeModel m) {
     if (m.n < kLeastRealEmission) m.tnom = circuit_.ambient;
+    m.rs = std::max(m.rs, part_->type == nullptr ? kIdealLeadOhms : kLeadOhms);
     s_.diodes.push_back({anode.node, cathode.node, origin(anode.pin, cathode.pin)});
     v_.diodes.push_back(m);
   }
