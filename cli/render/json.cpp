@@ -81,16 +81,26 @@ Json parts_json(const Circuit& circuit, const Observation& engine,
   return parts;
 }
 
-Json agreement_json(const Agreement& a) {
+/// Where a witness has no answer nothing was compared, and there are no figures.
+Json agreement_json(const PhaseResult& phase) {
+  const Agreement& a = phase.agreement;
+  const bool is_compared = is_complete(phase.network, phase.engine) &&
+                           is_complete(phase.network, phase.nodal);
+  const auto compared = [is_compared](double value) {
+    return is_compared ? std::optional(value) : std::nullopt;
+  };
+  const auto pair = [&compared](double engine, double nodal) {
+    return pair_json(compared(engine), compared(nodal));
+  };
   return {{"agrees", a.agrees},
           {"net", text_or_null(a.net)},
-          {"difference", number(a.difference)},
-          {"residual", number(std::max(a.engine_residual, a.nodal_residual))},
-          {"voltage", pair_json(a.engine_volts, a.nodal_volts)},
+          {"difference", number(compared(a.difference))},
+          {"residual", number(compared(std::max(a.engine_residual, a.nodal_residual)))},
+          {"voltage", pair(a.engine_volts, a.nodal_volts)},
           {"part", text_or_null(a.part)},
           {"pin", text_or_null(a.pin)},
-          {"current", pair_json(a.engine_amps, a.nodal_amps)},
-          {"residuals", pair_json(a.engine_residual, a.nodal_residual)},
+          {"current", pair(a.engine_amps, a.nodal_amps)},
+          {"residuals", pair(a.engine_residual, a.nodal_residual)},
           {"reason", text_or_null(a.reason)}};
 }
 
@@ -128,7 +138,7 @@ Json witness_json(const Solution& solution) {
 Json phase_json(const Circuit& circuit, const PhaseResult& phase) {
   return {{"name", phase.phase.name},
           {"share", number(phase.phase.share)},
-          {"agreement", agreement_json(phase.agreement)},
+          {"agreement", agreement_json(phase)},
           {"engine", witness_json(phase.engine)},
           {"nodal", witness_json(phase.nodal)},
           {"nets", nets_json(circuit, phase.engine_seen, phase.nodal_seen)},
@@ -226,7 +236,7 @@ Json state_json(const Circuit& circuit, const StateResult& state) {
   const PhaseResult& worst = worst_phase(state);
   Json json = {{"name", state.name},
                {"verdict", word(state.verdict)},
-               {"agreement", agreement_json(worst.agreement)},
+               {"agreement", agreement_json(worst)},
                {"engine", witness_json(worst.engine)},
                {"nodal", witness_json(worst.nodal)},
                {"nets", nets_json(circuit, state.engine, state.nodal)},

@@ -11,8 +11,9 @@ namespace benchproof {
 /// Numbers are in SI units (degrees Celsius for temperatures) and read back as the same
 /// doubles; what is not a finite number is null. Bytes of a file name that are not
 /// UTF-8 become U+FFFD. A state's `nets` and `parts` are the averages over its PWM
-/// phases; `phases` has each phase by itself where there are several or one is
-/// not agreed on.
+/// phases, and null where the witnesses do not agree; `phases` has each phase by itself
+/// where there are several or one is not agreed on. What a witness without an answer
+/// would have said, and what would have been compared with it, is null.
 [[nodiscard]] std::string verify_json(const FileReport& report);
 
 }  // namespace benchproof

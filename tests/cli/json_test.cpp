@@ -4,6 +4,7 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
+#include "core/nodal/nodal_solver.h"
 #include "judged.h"
 
 using namespace benchproof;
@@ -77,6 +78,54 @@ TEST_CASE("a witness without an answer says so", "[json]") {
   CHECK(json["states"][0]["engine"]["status"] == "engine-lost");
   CHECK(json["states"][0]["engine"]["reason"] == "gone");
   CHECK(json["states"][0]["nets"]["rail"]["engine"].is_null());
+}
+
+TEST_CASE("a witness without an answer has no figures, not zeros", "[json]") {
+  const bool is_engine_lost = GENERATE(true, false);
+  CAPTURE(is_engine_lost);
+  FileReport report = judged(kFaded, [&](Solution& s) {
+    if (!is_engine_lost) return;
+    s = Solution{};
+    s.status = SolveStatus::engine_failed;
+  });
+  if (!is_engine_lost) {
+    const Solve no_answer = [](const Network&) { return Solution{}; };
+    report.verification = verify(*report.circuit, solve_nodal, no_answer);
+  }
+  const std::string lost = is_engine_lost ? "engine" : "nodal";
+  const std::string other = is_engine_lost ? "nodal" : "engine";
+  const Json json = Json::parse(verify_json(report));
+  CHECK(json["verdict"] == lost + "-failed");
+  const Json& state = json["states"][0];
+  CHECK(state["verdict"] == lost + "-failed");
+  REQUIRE(state["phases"].size() == 2);
+  std::vector<const Json*> agreements = {&state["agreement"]};
+  for (const Json& phase : state["phases"]) {
+    agreements.push_back(&phase["agreement"]);
+    REQUIRE(phase["nets"].size() == 4);
+    for (const Json& net : phase["nets"]) {
+      CHECK(net[lost].is_null());
+      CHECK(net[other].is_number());
+    }
+    for (const Json& part : phase["parts"]) {
+      for (const Json& pin : part["pins"]) {
+        CHECK(pin[lost].is_null());
+        CHECK(pin[other].is_number());
+      }
+      CHECK(part["power"].is_number() == is_engine_lost);
+    }
+  }
+  for (const Json* agreement : agreements) {
+    CHECK((*agreement)["agrees"] == false);
+    CHECK((*agreement)["reason"].is_string());
+    for (const char* key : {"net", "difference", "residual", "part", "pin"})
+      CHECK((*agreement)[key].is_null());
+    for (const char* key : {"voltage", "current", "residuals"})
+      for (const Json& figure : (*agreement)[key]) CHECK(figure.is_null());
+  }
+  for (const Json& net : state["nets"])
+    for (const Json& figure : net) CHECK(figure.is_null());
+  for (const Json& part : state["parts"]) CHECK(part["power"].is_null());
 }
 
 TEST_CASE("a finding carries all of it", "[json]") {
