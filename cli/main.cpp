@@ -65,10 +65,12 @@ int run(int count, char** arguments) {
   verify
       ->add_option("--state", verify_options.states, "only this state; may be repeated")
       ->type_name("NAME")
-      ->allow_extra_args(false);
+      ->expected(1)
+      ->take_all();
   verify->add_option("--set", changes, "change a value; may be repeated")
       ->type_name("PART.KEY=VALUE")
-      ->allow_extra_args(false);
+      ->expected(1)
+      ->take_all();
   verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
   verify->add_flag("--allow-unsealed", verify_options.allow_unsealed,
                    "go on where the engine's worker cannot be sealed");
@@ -83,7 +85,8 @@ int run(int count, char** arguments) {
       ->type_name("NAME");
   deck->add_option("--set", changes, "change a value; may be repeated")
       ->type_name("PART.KEY=VALUE")
-      ->allow_extra_args(false);
+      ->expected(1)
+      ->take_all();
   deck->add_flag("--plain", deck_options.plain, "without explanations");
 
   try {

@@ -37,7 +37,7 @@ int run_deck(const DeckCommandOptions& options) {
   if (!options.state.empty()) states.push_back(options.state);
   const FileReport report =
       read_description(options.file, catalogue, options.changes, states);
-  write_error(complaints_text(report));
+  write_error(complaints_text(report, wraps_errors()));
   if (!report.circuit) return kExitRefused;
 
   const Circuit& circuit = *report.circuit;

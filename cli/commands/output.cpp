@@ -45,6 +45,8 @@ bool wants_colour() {
   return !is_refused && !is_plain && isatty(STDOUT_FILENO) == 1;
 }
 
+bool wraps_errors() { return isatty(STDERR_FILENO) == 1; }
+
 bool write_result(std::string_view text) {
   const int error = write_all(STDOUT_FILENO, text);
   if (error == 0 || error == EPIPE) return true;

@@ -19,6 +19,9 @@ void prepare_streams();
 /// Whether standard output takes colour: a terminal that can, and no NO_COLOR.
 [[nodiscard]] bool wants_colour();
 
+/// Whether standard error is a terminal, where lines are broken for people.
+[[nodiscard]] bool wraps_errors();
+
 /// Writes all of a text. False when it did not get through, other than because the
 /// reader has gone, which is the reader's choice; the reason is told on standard error.
 [[nodiscard]] bool write_result(std::string_view text);

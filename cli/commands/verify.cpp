@@ -95,7 +95,7 @@ int run_verify(const VerifyOptions& options) {
     if (is_last) session.finish();  // It ends while we write.
     status = std::max(status, exit_status(report));
 
-    write_error(complaints_text(report) + failures_text(report));
+    write_error(complaints_text(report, wraps_errors()) + failures_text(report));
     if (!is_seal_told) {
       const std::string news = seal_text(session);
       write_error(news);

@@ -264,11 +264,15 @@ std::string pwm_section(const Circuit& circuit, const StateResult& state) {
          table(rows, "lrrr", 4);
 }
 
-/// "-12 %": how far from its limit.
+/// "-12 %": how far from its limit. Beyond a thousand percent the figure says no more.
 std::string margin_text(const Finding& finding) {
+  constexpr double kMost = 999.0;
   const auto share = margin(finding);
-  return share && std::isfinite(*share) ? fmt::format("{:+.0f} %", *share * 100.0)
-                                        : std::string();
+  if (!share || !std::isfinite(*share)) return {};
+  const double percent = std::round(*share * 100.0);
+  if (percent > kMost) return ">999 %";
+  if (percent < -kMost) return "<-999 %";
+  return percent == 0.0 ? "0 %" : fmt::format("{:+.0f} %", percent);
 }
 
 std::string subject(const Finding& finding) {
@@ -476,6 +480,34 @@ std::string verdict_line(const FileReport& report) {
   return {};
 }
 
+/// A complaint's text with its message and hint broken to the width. `place`, which it
+/// begins with, stays whole, however long it is.
+std::string wrapped_complaint(std::string_view text, std::string_view place) {
+  constexpr std::size_t kWidestPlace = 60;
+  constexpr std::string_view kHint = "  hint: ";
+  std::string result;
+  bool is_first = true;
+  while (!text.empty()) {
+    const std::string_view line = text.substr(0, text.find('\n'));
+    text.remove_prefix(line.size() + 1);
+    if (columns_of(line) <= kLineWidth) {
+      result += std::string(line) + "\n";
+    } else if (is_first) {
+      const std::size_t indent = columns_of(place);
+      const std::string_view message = line.substr(place.size());
+      result += place;
+      result += indent <= kWidestPlace ? wrapped(message, indent, 4).substr(indent)
+                                       : ":\n" + wrapped(message.substr(2), 4, 4);
+    } else if (line.starts_with(kHint)) {
+      result += wrapped(line, 2, kHint.size());
+    } else {
+      result += std::string(line) + "\n";  // The excerpt, cut already.
+    }
+    is_first = false;
+  }
+  return result;
+}
+
 Ink verdict_ink(Verdict verdict) {
   if (verdict == Verdict::good) return Ink::strong;
   return verdict == Verdict::caution ? Ink::caution : Ink::fault;
@@ -533,11 +565,14 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
   return text + "\n" + inked(verdict, verdict_ink(v.verdict), options.colour) + "\n";
 }
 
-std::string complaints_text(const FileReport& report) {
+std::string complaints_text(const FileReport& report, bool is_wrapped) {
   if (report.complaints.empty()) return {};
   std::string text;
-  for (const Diagnostic& complaint : report.complaints)
-    text += to_text(complaint, report.file, report.source);
+  for (const Diagnostic& complaint : report.complaints) {
+    const std::string whole = to_text(complaint, report.file, report.source);
+    text += is_wrapped ? wrapped_complaint(whole, place_text(complaint, report.file))
+                       : whole;
+  }
   return text + wrapped(fmt::format("{}: refused with {}; nothing was solved",
                                     printable(report.file),
                                     counted(report.complaints.size(), "complaint")),

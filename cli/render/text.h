@@ -18,8 +18,10 @@ struct TextOptions {
                                       const TextOptions& options);
 
 /// What a refused description's complaints say, in full and without colour, and that
-/// nothing was solved. Empty when there are none.
-[[nodiscard]] std::string complaints_text(const FileReport& report);
+/// nothing was solved. Empty when there are none. Each complaint's message and hint is
+/// one line, as programs like it, or `is_wrapped` to kLineWidth columns; its place is
+/// never broken.
+[[nodiscard]] std::string complaints_text(const FileReport& report, bool is_wrapped);
 
 /// Which witnesses have no answer about a description that was read, and why; each
 /// reason once. Empty when all have.

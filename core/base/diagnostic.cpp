@@ -11,9 +11,11 @@
 namespace benchproof {
 namespace {
 
-/// Bytes of a line shown on each side of the marked column.
-constexpr std::size_t kBytesBefore = 40;
-constexpr std::size_t kBytesAfter = 48;
+/// Bytes of a line shown, the dots for what is cut off included: with the line number
+/// at most 80 columns. A cut leaves this many in front of the marked column.
+constexpr std::size_t kBytesShown = 70;
+constexpr std::size_t kBytesBefore = 28;
+constexpr std::string_view kDots = "...";
 
 /// Longer names are nobody's slip of the finger, and their distance costs time.
 constexpr std::size_t kLongestName = 64;
@@ -99,37 +101,51 @@ std::size_t columns(std::string_view text) {
       text.begin(), text.end(), [](char byte) { return !is_continuation(byte); }));
 }
 
+/// The part of a line that an excerpt shows: bytes `from` up to `to`.
+struct Window {
+  std::size_t from = 0;
+  std::size_t to = 0;
+};
+
+/// All of a line that fits, else what stands around byte `begin`.
+Window window_around(std::string_view line, std::size_t begin) {
+  if (line.size() <= kBytesShown) return {0, line.size()};
+  constexpr std::size_t kCutOnce = kBytesShown - kDots.size();
+  // A cut may move up to three bytes forward, which is room that it must leave.
+  constexpr std::size_t kCutTwice = kCutOnce - 3;
+  if (begin <= kCutOnce / 2) return {0, to_boundary(line, kCutOnce)};
+  const std::size_t wanted = begin - kBytesBefore;
+  if (wanted + kCutTwice >= line.size())
+    return {to_boundary(line, line.size() - kCutTwice), line.size()};
+  const std::size_t from = to_boundary(line, wanted);
+  return {from, to_boundary(line, wanted + kCutTwice - kDots.size())};
+}
+
 /// The excerpt of a line and the marks under it.
 std::string excerpt(std::string_view line, const Span& span) {
-  if (span.begin.column < 1) {
-    const std::size_t cut = to_boundary(line, kBytesBefore + kBytesAfter);
-    return fmt::format("{:>5} | {}{}\n", span.begin.line,
-                       printable(line.substr(0, std::min(cut, line.size()))),
-                       cut < line.size() ? "..." : "");
-  }
   const std::size_t begin =
-      std::min(line.size(), static_cast<std::size_t>(span.begin.column) - 1);
+      span.begin.column < 1
+          ? 0
+          : std::min(line.size(), static_cast<std::size_t>(span.begin.column) - 1);
+  const auto [from, to] = window_around(line, begin);
+  const std::string_view front = from > 0 ? kDots : "";
+  const std::string number = fmt::format("{:>5}", span.begin.line);
+  const std::string shown = fmt::format("{} | {}{}{}\n", number, front,
+                                        printable(line.substr(from, to - from)),
+                                        to < line.size() ? kDots : "");
+  if (span.begin.column < 1) return shown;
+
   const bool ends_here = span.end.line == span.begin.line;
   std::size_t end = ends_here
                         ? static_cast<std::size_t>(std::max(span.end.column, 1)) - 1
                         : (span.end.line > span.begin.line ? line.size() : begin);
-  end = std::clamp(end, begin, line.size());
-
-  const std::size_t from =
-      to_boundary(line, begin > kBytesBefore ? begin - kBytesBefore : 0);
-  const std::size_t to =
-      to_boundary(line, std::min(line.size(), from + kBytesBefore + kBytesAfter));
-  const std::string_view front = from > 0 ? "..." : "";
-  const std::string_view back = to < line.size() ? "..." : "";
+  end = std::clamp(end, begin, to);
   const std::size_t indent =
       front.size() + columns(printable(line.substr(from, begin - from)));
-  const std::size_t marked =
-      end > begin ? columns(printable(line.substr(begin, std::min(end, to) - begin)))
-                  : 0;
-  const std::string tail(marked > 1 ? marked - 1 : 0, '~');
-  return fmt::format("{:>5} | {}{}{}\n      | {}^{}\n", span.begin.line, front,
-                     printable(line.substr(from, to - from)), back,
-                     std::string(indent, ' '), tail);
+  const std::size_t marked = columns(printable(line.substr(begin, end - begin)));
+  return fmt::format("{}{} | {}^{}\n", shown, std::string(number.size(), ' '),
+                     std::string(indent, ' '),
+                     std::string(marked > 1 ? marked - 1 : 0, '~'));
 }
 
 std::string folded(std::string_view text) {
@@ -199,15 +215,20 @@ std::string printable(std::string_view text) {
   return result;
 }
 
-std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
-                    std::string_view source) {
+std::string place_text(const Diagnostic& diagnostic, std::string_view file_name) {
   const Position& at = diagnostic.span.begin;
   std::string place = printable(file_name);
   if (at.line > 0) place += fmt::format(":{}", at.line);
   if (at.line > 0 && at.column > 0) place += fmt::format(":{}", at.column);
-  std::string text = fmt::format("{}: error: {} [{}]\n", place,
-                                 printable(diagnostic.message), diagnostic.id);
-  if (const auto line = line_of(source, at.line))
+  return place;
+}
+
+std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
+                    std::string_view source) {
+  std::string text =
+      fmt::format("{}: error: {} [{}]\n", place_text(diagnostic, file_name),
+                  printable(diagnostic.message), diagnostic.id);
+  if (const auto line = line_of(source, diagnostic.span.begin.line))
     text += excerpt(*line, diagnostic.span);
   if (!diagnostic.hint.empty())
     text += fmt::format("  hint: {}\n", printable(diagnostic.hint));

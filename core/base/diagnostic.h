@@ -23,28 +23,30 @@ void sort_by_position(std::vector<Diagnostic>& diagnostics);
 
 /// The text form of one complaint, without colour:
 ///
-///     circuits/divider.toml:7:1: error: only pin 'r1.b' stands on net 'tap_'
-///     [net-dangling]
+///     circuits/divider.toml:7:1: error: only pin 'r1.b' stands on net 'tap_' [...]
 ///         7 | tap_ = ["r1.b"]
 ///           | ^~~~
 ///       hint: did you mean 'tap'? nets so far: ground, inlet, tap
 ///
-/// `source` is the description's text; long lines are cut around the column. All texts
-/// go through `printable`. The mark counts one column for each code point. Without a
-/// line only the file is named, and without a column nothing is marked. Ends in a line
-/// feed.
+/// where the brackets hold the id. `source` is the description's text; its line is cut
+/// around the column to at most 80 columns, message and hint are not. All texts go
+/// through `printable`. The mark counts one column for each code point. Without a line
+/// only the file is named, and without a column nothing is marked. Ends in a line feed.
 [[nodiscard]] std::string to_text(const Diagnostic& diagnostic,
                                   std::string_view file_name, std::string_view source);
+
+/// What the text form begins with: "circuits/divider.toml:7:1".
+[[nodiscard]] std::string place_text(const Diagnostic& diagnostic,
+                                     std::string_view file_name);
 
 /// The text with every control, invisible and direction-turning character and every
 /// invalid UTF-8 byte shown as '?', and a tab as a space: safe to print on a terminal.
 [[nodiscard]] std::string printable(std::string_view text);
 
 /// The candidate closest to `name`, or empty when none is close: at most a third of the
-/// longer name's letters, one at least but not
-/// all, may be inserted, dropped, changed or swapped
-/// with their neighbour. ASCII case does not count. Of equals the first; names of more
-/// than 64 bytes are never close.
+/// longer name's letters, one at least but not all, may be inserted, dropped, changed
+/// or swapped with their neighbour. ASCII case does not count. Of equals the first;
+/// names of more than 64 bytes are never close.
 [[nodiscard]] std::string nearest(std::string_view name,
                                   std::span<const std::string> candidates);
 

@@ -40,6 +40,22 @@ std::string read_rest(int file) {
   return text;
 }
 
+/// A terminal that is read at `reader` and written to at `writer`.
+struct Terminal {
+  int reader = -1;
+  int writer = -1;
+};
+
+Terminal new_terminal() {
+  Terminal terminal;
+  terminal.reader = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
+  if (terminal.reader < 0 || grantpt(terminal.reader) != 0 ||
+      unlockpt(terminal.reader) != 0)
+    throw std::runtime_error("no terminal");
+  terminal.writer = open(ptsname(terminal.reader), O_RDWR | O_NOCTTY);
+  return terminal;
+}
+
 /// Plays a machine that refuses system call filters, with a filter of its own that the
 /// program and its worker inherit: seccomp(2), prctl(2).
 bool refuse_filters() {
@@ -85,19 +101,17 @@ bool refuse_filters() {
 
 Ran run_program(const std::vector<std::string>& arguments, const RunOptions& options) {
   const int in = anonymous_file(options.input);
-  const int err = anonymous_file();
+  Terminal terminal;
+  if (options.on_terminal || options.errors_on_terminal) terminal = new_terminal();
   int out = -1;
-  int terminal = -1;
   if (options.on_terminal) {
-    terminal = posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
-    if (terminal < 0 || grantpt(terminal) != 0 || unlockpt(terminal) != 0)
-      throw std::runtime_error("no terminal");
-    out = open(ptsname(terminal), O_RDWR | O_NOCTTY);
+    out = terminal.writer;
   } else if (!options.output_path.empty()) {
     out = open(options.output_path.c_str(), O_WRONLY);
   } else {
     out = anonymous_file();
   }
+  const int err = options.errors_on_terminal ? terminal.writer : anonymous_file();
   const pid_t child = fork();
   if (child == 0) {
     dup2(in, 0);
@@ -107,23 +121,25 @@ Ran run_program(const std::vector<std::string>& arguments, const RunOptions& opt
     become_program(arguments, options);
   }
   if (child < 0) throw std::runtime_error("no process");
-  Ran ran;
-  if (options.on_terminal) {
-    close(out);
-    ran.out = read_rest(terminal);
-    close(terminal);
+  std::string shown;
+  if (terminal.reader >= 0) {
+    close(terminal.writer);
+    shown = read_rest(terminal.reader);
+    close(terminal.reader);
   }
+  Ran ran;
   int status = 0;
   waitpid(child, &status, 0);
   ran.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  if (!options.on_terminal) {
-    lseek(out, 0, SEEK_SET);
-    ran.out = read_rest(out);
-    close(out);
-  }
-  lseek(err, 0, SEEK_SET);
-  ran.err = read_rest(err);
-  close(err);
+  const auto take = [&terminal, &shown](int file) {
+    if (file == terminal.writer) return shown;
+    lseek(file, 0, SEEK_SET);
+    std::string text = read_rest(file);
+    close(file);
+    return text;
+  };
+  ran.out = take(out);
+  ran.err = take(err);
   close(in);
   return ran;
 }

@@ -10,11 +10,12 @@ struct RunOptions {
   std::string input = {};  ///< What it finds on standard input.
   /// Variables set besides PATH and TERM=xterm.
   std::vector<std::pair<std::string, std::string>> environment = {};
-  bool on_terminal = false;      ///< Standard output is a terminal.
-  std::vector<int> closed = {};  ///< Descriptors that it finds closed.
-  std::string output_path = {};  ///< Where standard output goes; empty: to `out`.
-  std::string program = {};      ///< Another one than that of the build.
-  bool filters_refused = false;  ///< The machine loads no system call filter.
+  bool on_terminal = false;         ///< Standard output is a terminal.
+  bool errors_on_terminal = false;  ///< Standard error is one; both are the same one.
+  std::vector<int> closed = {};     ///< Descriptors that it finds closed.
+  std::string output_path = {};     ///< Where standard output goes; empty: to `out`.
+  std::string program = {};         ///< Another one than that of the build.
+  bool filters_refused = false;     ///< The machine loads no system call filter.
 };
 
 struct Ran {

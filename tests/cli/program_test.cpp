@@ -112,6 +112,10 @@ TEST_CASE("the help fits", "[program]") {
       CHECK(line.size() <= 80);
     }
   }
+  // One name each time; only FILE takes several.
+  const std::string help = run_program({"verify", "--help"}).out;
+  CHECK_THAT(help, !Contains("NAME ...") && !Contains("VALUE ...") &&
+                       Contains("FILE ...") && Contains("may be repeated"));
   CHECK_THAT(run_program({"--version"}).out, Contains("benchproof "));
 }
 
@@ -124,6 +128,8 @@ TEST_CASE("a wrong command line is told and ends in 2", "[program]") {
         {"verify", kDemo, "--set", "quay1_r"},
         {"verify", kDemo, "--set", "quay1_r.value=1k", "--set", "quay1_r.value=2k"},
         {"verify", "-", "-"},
+        {"verify", kDemo, "--state"},
+        {"verify", kDemo, "--set"},
         {"deck"},
         {"deck", kDemo, kDemo}}) {
     const Ran ran = run_program(arguments);
@@ -184,6 +190,27 @@ TEST_CASE("colour on a terminal only, and never with NO_COLOR", "[program]") {
   CHECK_THAT(run_program({"verify", kDemo}, terminal).out, Contains("\x1b["));
   terminal.environment = {{"TERM", "dumb"}};
   CHECK_THAT(run_program({"verify", "--json", kDemo}, terminal).out, !Contains("\x1b"));
+}
+
+TEST_CASE("complaints keep to the width of a terminal, and to lines without one",
+          "[program]") {
+  std::string state = "day";
+  for (int k = 0; k < 20; ++k) state += " or night";
+  std::vector<std::string> arguments{"verify", kDemo, "--state", state};
+  RunOptions terminal;
+  terminal.errors_on_terminal = true;
+  const Ran seen = run_program(arguments, terminal);
+  CHECK(seen.status == 2);
+  std::istringstream lines(seen.err);
+  int count = 0;
+  for (std::string line; std::getline(lines, line); ++count) {
+    INFO(line);
+    CHECK(line.size() <= 81);  // The terminal adds a carriage return.
+  }
+  CHECK(count > 4);
+  CHECK_THAT(seen.err, Catch::StartsWith(kDemo + ": error: there is no state 'day or"));
+  const Ran piped = run_program(arguments);
+  CHECK_THAT(piped.err, Contains(state + "' [state-unknown]\n"));
 }
 
 TEST_CASE("JSON is one document, whatever the files", "[program][json]") {

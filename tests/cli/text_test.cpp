@@ -145,9 +145,62 @@ TEST_CASE("the longest names and the longest title keep to the width", "[text]")
 TEST_CASE("complaints say that nothing was solved", "[text]") {
   const FileReport report = judged("[parts]\n[nets]\n");
   CHECK(verify_text(report, {}).empty());
-  CHECK_THAT(complaints_text(report), Contains("[ground-missing]"));
-  CHECK_THAT(complaints_text(report), Contains("nothing was solved"));
-  CHECK(complaints_text(judged(kFaded)).empty());
+  CHECK_THAT(complaints_text(report, false), Contains("[ground-missing]"));
+  CHECK_THAT(complaints_text(report, false), Contains("nothing was solved"));
+  CHECK(complaints_text(judged(kFaded), false).empty());
+}
+
+TEST_CASE("complaints are broken to the width where a person reads them", "[text]") {
+  std::string text(kFaded);
+  const std::string type(64, 't');
+  text.replace(text.find("cmos-5v"), 7, type + "\", label = \"" + std::string(80, 'l'));
+  FileReport report = judged(text);
+  REQUIRE(report.complaints.size() == 1);
+  const std::string piped = complaints_text(report, false);
+  const std::string seen = complaints_text(report, true);
+  CHECK(flat(piped) == flat(seen));
+  const std::string message = "the catalogue has no controller '" + type + "'";
+  CHECK_THAT(piped,
+             Contains("test.toml:5:38: error: " + message + " [type-unknown]\n"));
+  CHECK_THAT(seen, Catch::StartsWith("harbour/test.toml:5:38: error: the catalogue"));
+  CHECK_THAT(seen, Contains("...\n      |"));  // The excerpt is not wrapped but cut.
+  check_width(seen);
+
+  // A place stays whole, blanks and all: a person may click on it or copy it.
+  for (const std::size_t length : {10U, 50U, 70U, 200U}) {
+    report.file = "a b " + std::string(length, 'f');
+    CHECK_THAT(complaints_text(report, true),
+               Catch::StartsWith(report.file + ":5:38:") && Contains("error: the"));
+  }
+}
+
+TEST_CASE("margins without end are told as such, and none is a negative zero",
+          "[text]") {
+  FileReport report = judged(kFaded);
+  const auto shown = [&report](double value, Bound bound) {
+    Finding finding;
+    finding.quantity = "current";
+    finding.unit = Unit::ampere;
+    finding.value = value;
+    finding.limit = 1.0;
+    finding.bound = bound;
+    report.verification.states[0].findings = {finding};
+    const std::string text = verify_text(report, {});
+    const std::size_t begin = text.find("limit 1.00 A  ") + 14;
+    return text.substr(begin, text.find('\n', begin) - begin);
+  };
+  CHECK(shown(1.25, Bound::upper) == "-25 %");
+  CHECK(shown(0.75, Bound::upper) == "+25 %");
+  CHECK(shown(1.004, Bound::upper) == "0 %");
+  CHECK(shown(0.996, Bound::upper) == "0 %");
+  CHECK(shown(1.0, Bound::upper) == "0 %");
+  CHECK(shown(1.0, Bound::lower) == "0 %");
+  CHECK(shown(1.006, Bound::upper) == "-1 %");
+  CHECK(shown(10.99, Bound::upper) == "-999 %");
+  CHECK(shown(11.0, Bound::upper) == "<-999 %");
+  CHECK(shown(1e9, Bound::upper) == "<-999 %");
+  CHECK(shown(10.99, Bound::lower) == "+999 %");
+  CHECK(shown(11.0, Bound::lower) == ">999 %");
 }
 
 TEST_CASE("the last line fits", "[text]") { check_width(safety_text()); }

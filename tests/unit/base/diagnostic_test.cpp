@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <random>
+#include <sstream>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -26,6 +27,24 @@ std::size_t plain_distance(std::string_view a, std::string_view b) {
   if (a.size() > 1 && b.size() > 1 && a[0] == b[1] && a[1] == b[0])
     least = std::min(least, plain_distance(a.substr(2), b.substr(2)) + 1);
   return least;
+}
+
+/// The excerpt and the line of marks below it.
+std::pair<std::string, std::string> excerpt_of(const std::string& text) {
+  std::istringstream lines(text);
+  std::string heading;
+  std::string shown;
+  std::string marks;
+  std::getline(lines, heading);
+  std::getline(lines, shown);
+  std::getline(lines, marks);
+  return {shown, marks};
+}
+
+std::ptrdiff_t columns(const std::string& text) {
+  return std::count_if(text.begin(), text.end(), [](char c) {
+    return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;
+  });
 }
 
 Diagnostic at(int line, int column, int end_line, int end_column) {
@@ -94,6 +113,47 @@ TEST_CASE("a long line is cut around the mark", "[base][diagnostic]") {
   for (int i = 0; i < 300; ++i) wide += "\u20AC";
   for (int column = 1; column < 900; column += 3)
     CHECK_THAT(to_text(at(1, column, 1, column + 3), "f", wide), !Catch::Contains("?"));
+}
+
+TEST_CASE("an excerpt keeps to 80 columns and shows what it marks",
+          "[base][diagnostic]") {
+  const int size = GENERATE(0, 1, 69, 70, 71, 72, 100, 1000);
+  const std::string letter = GENERATE("x", "\u00E4", "\u20AC", "\U0001F4A1");
+  CAPTURE(size, letter);
+  std::string line;
+  for (int k = 0; k < size; ++k) line += letter;
+  // Any place in a short line, and the ends and a middle of a long one.
+  const int last = static_cast<int>(line.size()) + 1;
+  for (int column = 1; column <= last; column += last > 500 && column > 90 ? 97 : 1) {
+    if ((column - 1) % static_cast<int>(letter.size()) != 0) continue;
+    const int end = column + static_cast<int>(letter.size());
+    const std::string text = to_text(at(1, column, 1, end), "f", line);
+    CAPTURE(column, text);
+    const auto [shown, marks] = excerpt_of(text);
+    REQUIRE(columns(shown) <= 80);
+    REQUIRE(marks.size() <= 80);
+    // The mark stands below a letter, or right behind the last one.
+    REQUIRE(marks.find('|') == shown.find('|'));
+    const auto at_mark = static_cast<std::ptrdiff_t>(marks.find('^'));
+    if (column == last)
+      REQUIRE(at_mark == columns(shown));
+    else
+      REQUIRE(at_mark < columns(shown) - (shown.ends_with("...") ? 3 : 0));
+    const bool is_front_cut = shown.find(" | ...") != std::string::npos;
+    REQUIRE(at_mark >=
+            static_cast<std::ptrdiff_t>(shown.find('|')) + 2 + (is_front_cut ? 3 : 0));
+    if (line.size() <= 70) REQUIRE_THAT(shown, !Catch::Contains("..."));
+  }
+}
+
+TEST_CASE("the highest line number leaves the mark in its place",
+          "[base][diagnostic]") {
+  const std::string source = std::string(1'000'000, '\n') + std::string(200, 'a');
+  const std::string text = to_text(at(1'000'001, 100, 1'000'001, 101), "f", source);
+  const auto [shown, marks] = excerpt_of(text);
+  CHECK_THAT(shown, Catch::StartsWith("1000001 | ...aaa"));
+  CHECK(columns(shown) <= 80);
+  CHECK(marks.find('|') == shown.find('|'));
 }
 
 TEST_CASE("nothing a terminal obeys is printed", "[base][diagnostic]") {
