@@ -65,12 +65,21 @@ std::vector<Given> gather(Reading& reading, const Kind& kind, const TomlEntry& e
   }
   for (const Change* change : changes) {
     const std::string_view name = key_of(*change);
+    if (name == "kind" || name == "label") {
+      complain(reading, kSetTarget, {},
+               fmt::format("{} cannot be set: the {} of a part cannot be changed",
+                           quoted(change->target), name),
+               "only figures and words of a part can; change the description");
+      continue;
+    }
     const Key* key = find_key(kind, name);
     if (key == nullptr) {
+      std::vector<std::string> names;
+      for (const Key& known : kind.keys) names.emplace_back(known.name);
       complain(reading, kSetTarget, {},
                fmt::format("{} cannot be set: a {} has no key {}",
                            quoted(change->target), kind.name, quoted(name)),
-               suggestion(reading, name, key_names(kind), "keys"));
+               suggestion(reading, name, names, "keys"));
       continue;
     }
     auto node = node_of(reading, *change, *key);
@@ -185,7 +194,7 @@ void find_type_by_words(Reading& reading, const Kind& kind, Part& part,
     complain(
         reading, kTypeUnknown, span_of(part, key),
         fmt::format("the catalogue has no {} of {} {}", kind.name, key, quoted(*text)),
-        suggestion(reading, *text, known, key));
+        suggestion(reading, *text, known, key, known.size()));
     return;
   }
   if (!words.contains(keys.front())) return;

@@ -42,17 +42,21 @@ std::string quoted(std::string_view text) {
 
 std::string suggestion(Reading& reading, std::string_view name,
                        const std::vector<std::string>& candidates,
-                       std::string_view what) {
-  constexpr std::size_t kMostListed = 12;
+                       std::string_view what, std::size_t most) {
   std::string hint;
   if (reading.suggestions_left > 0) {
     --reading.suggestions_left;
     const std::string near = nearest(name, candidates);
     if (!near.empty()) hint = fmt::format("did you mean {}?", quoted(near));
   }
-  if (candidates.empty() || candidates.size() > kMostListed) return hint;
-  return fmt::format("{}{}{}: {}", hint, hint.empty() ? "" : " ", what,
-                     fmt::join(candidates, ", "));
+  const bool is_long = candidates.size() > most;
+  if (candidates.empty() || (is_long && !hint.empty())) return hint;
+  const auto end = candidates.begin() +
+                   static_cast<std::ptrdiff_t>(std::min(most, candidates.size()));
+  hint += fmt::format("{}{}: {}", hint.empty() ? "" : " ", what,
+                      fmt::join(candidates.begin(), end, ", "));
+  if (is_long) hint += fmt::format(" and {} more", candidates.size() - most);
+  return hint;
 }
 
 bool check_name(Reading& reading, std::string_view name, const Span& span,

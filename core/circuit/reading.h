@@ -43,11 +43,15 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
 /// The text in single quotes, shortened when very long.
 [[nodiscard]] std::string quoted(std::string_view text);
 
+/// A list of more names is not told in full.
+inline constexpr std::size_t kMostListed = 12;
+
 /// "did you mean 'tap'? nets: ground, inlet, tap": the near name, if there is one, and
-/// all names when they are few.
+/// all names when they are at most `most`; of more, the first ones where none is near.
 [[nodiscard]] std::string suggestion(Reading& reading, std::string_view name,
                                      const std::vector<std::string>& candidates,
-                                     std::string_view what);
+                                     std::string_view what,
+                                     std::size_t most = kMostListed);
 
 /// Whether the text is a name; complains otherwise. `what` as in "a part".
 bool check_name(Reading& reading, std::string_view name, const Span& span,

@@ -394,6 +394,46 @@ TEST_CASE("changes from outside are put in", "[reader][changes]") {
     CHECK_THAT(ids(bad), Catch::VectorContains(std::string(id)));
 }
 
+TEST_CASE("a change that has no place is told with what has", "[reader][changes]") {
+  const auto refused = [](const std::string& text, const Change& change) {
+    const ReadResult result = read(text, {change});
+    REQUIRE(result.diagnostics.size() == 1);
+    CHECK(result.diagnostics[0].id == "set-target");
+    return result.diagnostics[0];
+  };
+  const std::string text = small("");
+  CHECK_THAT(refused(text, {"load.kind", "led"}).message,
+             Catch::Contains("the kind of a part cannot be changed"));
+  CHECK_THAT(refused(text, {"load.label", "x"}).message,
+             Catch::Contains("the label of a part cannot be changed"));
+  const Diagnostic key = refused(text, {"load.vaule", "1k"});
+  CHECK(key.hint == "did you mean 'value'? keys: value, tolerance, power");
+  CHECK(refused(text, {"nope.value", "1"}).hint == "parts: feed, load");
+  std::string more;
+  for (int k = 0; k < 20; ++k) {
+    const std::string name = "r" + std::to_string(k);
+    more += name + " = { kind = \"resistor\", value = \"1k\" }\n";
+  }
+  std::string open = "open = [";
+  for (int k = 0; k < 20; ++k)
+    open += "\"r" + std::to_string(k) + ".a\", \"r" + std::to_string(k) + ".b\", ";
+  const std::string many = small(more, "", "", open + "]\n");
+  CHECK(refused(many, {"nope.value", "1"}).hint ==
+        "parts: feed, load, r0, r1, r2, r3, r4, r5, r6, r7, r8, r9 and 10 more");
+  CHECK(refused(many, {"laod.value", "1"}).hint == "did you mean 'load'?");
+}
+
+TEST_CASE("an unknown colour is told with all that are known", "[reader]") {
+  const ReadResult result =
+      read(small("lamp = { kind = \"led\", colour = \"puce\" }", "", "",
+                 "open = [\"lamp.anode\", \"lamp.cathode\"]\n"));
+  REQUIRE(result.diagnostics.size() == 1);
+  CHECK(result.diagnostics[0].id == "type-unknown");
+  for (const std::string& colour : catalogue().words(KindId::led, "colour"))
+    CHECK_THAT(result.diagnostics[0].hint, Catch::Contains(colour));
+  CHECK_THAT(result.diagnostics[0].hint, Catch::Contains("warm white"));
+}
+
 TEST_CASE("limits are told with their figure", "[reader][limits]") {
   const auto refused = [](const std::string& text, const Limits& limits) {
     const ReadResult result = read_circuit(text, "some.toml", catalogue(), {}, limits);
