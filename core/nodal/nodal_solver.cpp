@@ -635,12 +635,25 @@ struct NodalSolver::Impl {
   }
 
   [[nodiscard]] std::string name(int unknown_index) const {
-    if (unknown_index < nodes) return "net '" + s->nodes[unknown_index + 1] + "'";
-    // A branch: told by the nets it joins.
+    const auto net = [this](int node) { return "net '" + s->nodes[node] + "'"; };
+    // An inner node, "part:what", is told by its part: it stands in no description.
+    const auto part_around = [this](int node) {
+      if (node < s->nets) return std::string();
+      const std::string& inner = s->nodes[node];
+      return "part '" + inner.substr(0, inner.find(':')) + "'";
+    };
+    if (unknown_index < nodes) {
+      const std::string part = part_around(unknown_index + 1);
+      return part.empty() ? net(unknown_index + 1) : "a point inside " + part;
+    }
+    // A branch: told by the nets it joins, or by the part that it lies in.
     auto k = static_cast<std::size_t>(unknown_index - nodes);
-    const auto between = [this](const std::string& what, int a, int b) {
-      return "the current of the " + what + " between net '" + s->nodes[a] +
-             "' and net '" + s->nodes[b] + "'";
+    const auto between = [&](const std::string& what, int a, int b) {
+      std::string part = part_around(a);
+      if (part.empty()) part = part_around(b);
+      return "the current of the " + what +
+             (part.empty() ? " between " + net(a) + " and " + net(b)
+                           : " inside " + part);
     };
     if (k < s->voltage_sources.size()) {
       const TwoEnds& e = s->voltage_sources[k];

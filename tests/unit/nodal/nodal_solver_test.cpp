@@ -291,6 +291,29 @@ TEST_CASE("a net that nothing determines is named", "[nodal][failure]") {
   }
 }
 
+TEST_CASE("what lies inside a part is told by the part", "[nodal][failure]") {
+  HandNetwork hand(4);
+  hand.structure.nodes = {"ground", "inlet", "rail", "d:drop"};
+  hand.structure.nets = 3;
+  hand.voltage_source(1, 0, 5.0);
+  hand.resistor(2, 0, 1e3);
+  SECTION("a node") {
+    hand.structure.capacitors.push_back({1, 3, {}});
+    hand.values.farads.push_back(1e-6);
+    const Solution s = solve_nodal(hand.network());
+    CHECK(s.status == SolveStatus::no_convergence);
+    CHECK_THAT(s.reason,
+               Catch::StartsWith("a point inside part 'd' is not determined"));
+  }
+  SECTION("a branch") {
+    hand.voltage_source(3, 1, 1.0);
+    hand.voltage_source(3, 1, 2.0);
+    const Solution s = solve_nodal(hand.network());
+    CHECK(s.status == SolveStatus::no_convergence);
+    CHECK_THAT(s.reason, Contains("inside part 'd'") && !Contains("d:drop"));
+  }
+}
+
 TEST_CASE("a loop of voltage sources is a reason, not a crash", "[nodal][failure]") {
   const int more = GENERATE(0, 70);
   const double second = GENERATE(5.0, 6.0);
