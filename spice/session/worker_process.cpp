@@ -39,12 +39,16 @@ std::string failure(const std::string& what, int error) {
   return what + ": " + std::strerror(error);
 }
 
-// Opens a fresh empty folder that has no name any more; -1 and a reason on failure.
+// Opens a fresh empty folder that has no name any more, below $TMPDIR or, where none
+// can be made there, /tmp; -1 and a reason on failure.
 int open_nameless_folder(std::string& reason) {
+  const std::string name = "/benchproof-XXXXXX";
   const char* place = std::getenv("TMPDIR");
-  std::string path = place != nullptr && *place != '\0' ? place : "/tmp";
-  path += "/benchproof-XXXXXX";
-  if (mkdtemp(path.data()) == nullptr) {
+  std::string path = (place != nullptr ? place : "") + name;
+  const bool is_made =
+      place != nullptr && *place != '\0' && mkdtemp(path.data()) != nullptr;
+  if (!is_made) path = "/tmp" + name;
+  if (!is_made && mkdtemp(path.data()) == nullptr) {
     reason = failure("cannot make a temporary folder '" + path + "'", errno);
     return -1;
   }

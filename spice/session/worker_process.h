@@ -41,8 +41,9 @@ class WorkerProcess {
   ///
   /// It gets the socket as descriptor 3, the null device as 0, 1 and 2, an environment
   /// of fixed settings, default signal handling, a process group of its own, and as
-  /// working folder one made for it below $TMPDIR (/tmp where that is not set) and
-  /// removed before the start: nothing can be found there, put there or left there.
+  /// working folder one made for it below $TMPDIR (/tmp where that is not set or
+  /// takes no folder) and removed before the start: nothing can be found there, put
+  /// there or left there.
   [[nodiscard]] static Start start(const std::string& path);
 
   WorkerProcess(const WorkerProcess&) = delete;
