@@ -27,9 +27,6 @@ constexpr double kZenerForward = 0.7;  // volt
 /// resistance: without any, one straight across a supply would draw a current without
 /// measure. From memory (the order of usual models of small diodes).
 constexpr double kLeadOhms = 1e-2;
-/// The same for a junction without a type, a tenth of a microvolt at 1 A: nothing that a
-/// textbook's figures show, but an answer for a part that nothing else limits.
-constexpr double kIdealLeadOhms = 1e-7;
 
 /// A trimmer's end keeps this share of its value, but at least one ohm.
 constexpr double kTrimmerEndShare = 1e-3;
@@ -155,7 +152,7 @@ class Lowering {
   }
   void diode(End anode, End cathode, DiodeModel m) {
     if (m.n < kLeastRealEmission) m.tnom = circuit_.ambient;
-    m.rs = std::max(m.rs, part_->type == nullptr ? kIdealLeadOhms : kLeadOhms);
+    if (part_->type != nullptr) m.rs = std::max(m.rs, kLeadOhms);
     s_.diodes.push_back({anode.node, cathode.node, origin(anode.pin, cathode.pin)});
     v_.diodes.push_back(m);
   }

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -201,6 +202,31 @@ int feeding_source(const Structure& s, const TwoEnds& diode) {
   return -1;
 }
 
+/// The nodes whose voltages can be chosen: of those that voltage sources and inductors
+/// tie together one, none of those tied to ground. A node held at its voltage by a
+/// nodeset and by a source makes the engine order its matrix so that the source's own
+/// equation is lost once the nodeset is let go.
+std::vector<int> free_nodes(const Structure& s) {
+  std::vector<int> first(s.nodes.size());  // of its group, by way of others
+  std::iota(first.begin(), first.end(), 0);
+  const auto find = [&first](int k) {
+    while (first[k] != k) k = first[k];
+    return k;
+  };
+  for (const auto* list : {&s.voltage_sources, &s.inductors}) {
+    for (const TwoEnds& e : *list) {
+      const auto [low, high] = std::minmax({find(e.a), find(e.b)});
+      first[high] = low;
+    }
+  }
+  std::vector<int> free;
+  for (std::size_t k = 1; k < s.nodes.size(); ++k) {
+    if (find(static_cast<int>(k)) == static_cast<int>(k))
+      free.push_back(static_cast<int>(k));
+  }
+  return free;
+}
+
 }  // namespace
 
 Deck make_deck(const Network& network, const DeckOptions& options) {
@@ -273,9 +299,11 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
                   "temp={} tnom=27",
                   number(options.reltol), number(options.vntol), number(options.abstol),
                   number(kJunctionLeak), number(network.celsius)));
-  for (std::size_t k = 1; k < options.start.size(); ++k) {
-    lines.push_back(fmt::format(".nodeset v({})={}", node(static_cast<int>(k)),
-                                number(options.start[k])));
+  if (!options.start.empty()) {
+    for (const int k : free_nodes(s)) {
+      lines.push_back(
+          fmt::format(".nodeset v({})={}", node(k), number(options.start[k])));
+    }
   }
   lines.emplace_back(".end");
   return deck;

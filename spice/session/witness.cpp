@@ -63,6 +63,41 @@ bool is_close(const Network& network, const Solution& solution) {
                     found.mosfets.end(), are_same);
 }
 
+/// The network with its ideal diodes softened to at least this emission coefficient.
+Network softened(const Network& network, double emission) {
+  Network soft = network;
+  for (DiodeModel& m : soft.values.diodes) {
+    if (m.n < kLeastRealEmission) m.n = std::max(m.n, emission);
+  }
+  return soft;
+}
+
+bool has_ideal_diodes(const Network& network) {
+  const auto& diodes = network.values.diodes;
+  return std::any_of(diodes.begin(), diodes.end(),
+                     [](const DiodeModel& m) { return m.n < kLeastRealEmission; });
+}
+
+/// A way to the answer through softer diodes, each solution the start of the next: an
+/// ideal one moves by microvolts a step, which is too short among several of them.
+Solution by_softening(EngineSession& session, const Network& network) {
+  Solution last;
+  DeckOptions options = kLooseDeck;
+  for (const double emission :
+       {1.0, 0.3, 0.1, 0.03, 1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5}) {
+    Solution next = ask(session, softened(network, emission), options);
+    if (next.status != SolveStatus::solved) return next;
+    options.start = next.volts;
+  }
+  for (DeckOptions closer : {kClosestDeck, kTightDeck, kLooseDeck, kLooseDeck}) {
+    closer.start = options.start;
+    last = ask(session, network, closer);
+    if (stands(network, last)) return last;
+    if (last.status == SolveStatus::solved) options.start = last.volts;
+  }
+  return last;
+}
+
 }  // namespace
 
 Solution solve_with_engine(EngineSession& session, const Network& network) {
@@ -85,6 +120,10 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
     }
     if (stands(network, first)) return first;
     answer = std::move(first);
+  }
+  if (has_ideal_diodes(network)) {
+    Solution soft = by_softening(session, network);
+    if (stands(network, soft)) return soft;
   }
   // Nothing stands: the failure is told, or a false solution goes on as it is, for the
   // agreement to withhold the verdict.

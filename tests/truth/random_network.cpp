@@ -110,9 +110,24 @@ class Maker {
     v_.diodes.push_back(model);
   }
 
+  /// An ideal source before a sharp junction.
+  void constant_drop(int a, int b, double drop, double slope) {
+    const int middle = inner();
+    source(a, middle, drop);
+    DiodeModel m;
+    m.is = 1e-12;
+    m.n = 1e-5;
+    m.rs = slope;
+    m.tnom = celsius_;  // an idealisation: it does not move with temperature
+    s_.diodes.push_back({middle, b, {}});
+    v_.diodes.push_back(m);
+    resistor(a, b, 1e11);
+  }
+  double slope() { return whole(0, 1) == 1 ? spread(0.1, 1e3) : 0.0; }
+
   void element() {
     const auto [a, b] = two();
-    switch (whole(0, 19)) {
+    switch (whole(0, 21)) {
       case 0:
       case 1:
         return resistor(a, b, ohms());
@@ -161,15 +176,24 @@ class Maker {
         m.rs = spread(0.1, 20.0);
         return diode(a, b, m);
       }
-      case 13: {  // a constant drop: an ideal source before a sharp junction
+      case 13:
+        return constant_drop(lead(a), b, between(0.0, 3.0), slope());
+      case 20: {  // a zener by its voltage alone
         const int start = lead(a);
-        const int middle = inner();
-        source(start, middle, between(0.0, 3.0));
+        constant_drop(start, b, between(2.0, 12.0), slope());
+        constant_drop(b, start, 0.7, 0.0);
+        return;
+      }
+      case 21: {  // nobody meant this: straight from one net to another
         DiodeModel m;
-        m.is = 1e-12;
-        m.n = 1e-5;
-        m.tnom = celsius_;  // an idealisation: it does not move with temperature
-        s_.diodes.push_back({middle, b, {}});
+        m.is = spread(1e-14, 1e-8);
+        m.n = between(1.0, 2.0);
+        m.rs = 0.01;
+        if (whole(0, 1) == 1) {
+          m.bv = between(2.4, 9.0);
+          m.ibv = 5e-3;
+        }
+        s_.diodes.push_back({a, b, {}});
         v_.diodes.push_back(m);
         return;
       }
