@@ -126,6 +126,8 @@ std::string_view status_word(SolveStatus status) {
       return "engine-failed";
     case SolveStatus::engine_lost:
       return "engine-lost";
+    case SolveStatus::not_asked:
+      return "not-asked";
   }
   return {};
 }

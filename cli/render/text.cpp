@@ -392,6 +392,7 @@ std::string phase_failure(const PhaseResult& phase) {
       phase.phase.name.empty() ? "" : fmt::format("while {}: ", phase.phase.name);
   const auto silent = [&](std::string_view witness, const Solution& solution) {
     if (solution.status == SolveStatus::solved) return false;
+    if (solution.status == SolveStatus::not_asked) return true;
     text += wrapped(fmt::format("{}the {} witness has no answer: {}", in_phase, witness,
                                 complaint_text(solution.reason)),
                     4, 6);
@@ -421,6 +422,8 @@ std::string state_section(const FileReport& report, const StateResult& state,
   if (!state.agrees) {
     text += "  nothing can be judged here\n";
     for (const PhaseResult& phase : state.phases) text += phase_failure(phase);
+    if (!state.findings.empty())
+      text += findings_section(state, report.file, options.colour);
     return text;
   }
   text += wrapped(agreement_line(state), 2, 4);
@@ -582,7 +585,9 @@ std::string complaints_text(const FileReport& report, bool is_wrapped) {
 std::string failures_text(const FileReport& report) {
   std::vector<std::string> reasons;
   const auto add = [&reasons](std::string_view witness, const Solution& solution) {
-    if (solution.status == SolveStatus::solved) return;
+    if (solution.status == SolveStatus::solved ||
+        solution.status == SolveStatus::not_asked)
+      return;
     std::string reason = fmt::format("the {} witness has no answer: {}", witness,
                                      complaint_text(solution.reason));
     if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end())

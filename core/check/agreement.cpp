@@ -98,6 +98,8 @@ std::string failure(const char* witness, const Network& network,
       return fmt::format("the {} witness found no solution: {}", witness, why);
     case SolveStatus::engine_failed:
       return fmt::format("the {} witness failed: {}", witness, why);
+    case SolveStatus::not_asked:
+      return fmt::format("the {} witness was not asked: {}", witness, why);
     case SolveStatus::engine_lost:
       return fmt::format("the {} witness was lost: {}", witness, why);
   }

@@ -1,9 +1,14 @@
 #include "core/check/verify.h"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <algorithm>
+#include <utility>
 
 #include "core/check/check.h"
 #include "core/check/over_states.h"
+#include "core/network/unlimited.h"
 
 namespace benchproof {
 namespace {
@@ -27,12 +32,45 @@ Verdict disagreement_of(const PhaseResult& phase) {
   return Verdict::disagreement;
 }
 
+/// What to say of a phase in which nothing limits a current.
+Finding unlimited_finding(const Circuit& circuit, const Phase& phase,
+                          const std::vector<int>& loop) {
+  const Part& first = circuit.parts[loop.front()];
+  std::vector<std::string> others;
+  for (auto it = loop.begin() + 1; it != loop.end(); ++it)
+    others.push_back("'" + circuit.parts[*it].name + "'");
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = "current-unlimited";
+  finding.part = first.name;
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.message = fmt::format(
+      "nothing limits the current through '{}'{}; put a resistor in series, or look "
+      "whether '{}' is the wrong way round",
+      first.name,
+      others.empty() ? "" : fmt::format(" from {}", fmt::join(others, ", ")),
+      first.name);
+  finding.source =
+      "Kirchhoff's voltage law: the voltages around the loop do not add up";
+  finding.phase = phase.name;
+  finding.span = first.span;
+  return finding;
+}
+
 PhaseResult solve_phase(const Circuit& circuit, Phase phase,
                         const std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
   PhaseResult result;
   result.network = lower(circuit, phase.state, structure);
   result.phase = std::move(phase);
+  if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty()) {
+    result.unlimited = unlimited_finding(circuit, result.phase, loop);
+    result.engine.status = result.nodal.status = SolveStatus::not_asked;
+    result.engine.reason = result.nodal.reason = result.agreement.reason =
+        result.unlimited->message;
+    return result;
+  }
   result.engine = engine(result.network);
   result.nodal = nodal(result.network);
   result.agreement = agree(circuit, result.network, result.engine, result.nodal);
@@ -86,7 +124,12 @@ StateResult solve_state(const Circuit& circuit, const State& state,
     structure = solved.network.structure;
     if (solved.agreement.agrees) continue;
     result.agrees = false;
-    result.verdict = std::max(result.verdict, disagreement_of(solved));
+    if (solved.unlimited) {
+      if (result.findings.empty()) result.findings.push_back(*solved.unlimited);
+      result.verdict = std::max(result.verdict, Verdict::fault);
+    } else {
+      result.verdict = std::max(result.verdict, disagreement_of(solved));
+    }
   }
   if (!result.agrees) return result;
   result.engine = average_of(result.phases, &PhaseResult::engine_seen);

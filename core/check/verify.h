@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,8 @@ struct PhaseResult {
   Agreement agreement;
   Observation engine_seen;  ///< Empty unless solved.
   Observation nodal_seen;
+  /// Set where nothing limits a current: neither witness was asked then.
+  std::optional<Finding> unlimited;
 };
 
 /// From best to worst.
@@ -35,7 +38,8 @@ struct StateResult {
   bool agrees = false;              ///< In every phase.
   Observation engine;               ///< Share-weighted over the phases.
   Observation nodal;
-  std::vector<Finding> findings;  ///< Sorted; empty unless the witnesses agree.
+  /// Sorted; unless the witnesses agree, at most that nothing limits a current.
+  std::vector<Finding> findings;
   std::vector<ExpectationResult> expectations;
   std::vector<HandResult> by_hand;
   Verdict verdict = Verdict::good;

@@ -54,13 +54,18 @@ bool is_dc_path(KindId kind) {
   return kind != KindId::capacitor && kind != KindId::current_source;
 }
 
-Groups dc_groups(const Circuit& circuit) {
+/// What hangs together by parts that pass a current at rest. An insulated gate leaks,
+/// enough to have a voltage but not for a current source: `with_gates` tells which is
+/// meant.
+Groups dc_groups(const Circuit& circuit, bool with_gates) {
   Groups groups(circuit.nets.size());
   for (const Part& part : circuit.parts) {
     if (!is_dc_path(part.kind)) continue;
     int first = -1;
-    for (const int net : part.nets) {
-      if (net < 0) continue;
+    for (std::size_t pin = 0; pin < part.nets.size(); ++pin) {
+      const int net = part.nets[pin];
+      const bool is_gate = part.kind == KindId::mosfet && part.pins[pin] == "gate";
+      if (net < 0 || (is_gate && !with_gates)) continue;
       if (first >= 0) groups.join(first, net);
       first = net;
     }
@@ -70,7 +75,7 @@ Groups dc_groups(const Circuit& circuit) {
 
 /// Complains about current sources without a way back, and marks the groups of nets
 /// that they drive, so that these are not told twice.
-void check_current_sources(const Circuit& circuit, Groups& groups,
+void check_current_sources(const Circuit& circuit, Groups& groups, Groups& conducting,
                            std::vector<bool>& is_told,
                            std::vector<Diagnostic>& diagnostics) {
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
@@ -78,7 +83,8 @@ void check_current_sources(const Circuit& circuit, Groups& groups,
     if (part.kind != KindId::current_source) continue;
     const int plus = part.nets[0];
     const int minus = part.nets[1];
-    if (plus >= 0 && minus >= 0 && groups.find(plus) == groups.find(minus)) continue;
+    if (plus >= 0 && minus >= 0 && conducting.find(plus) == conducting.find(minus))
+      continue;
     for (const int net : {plus, minus})
       if (net >= 0) is_told[static_cast<std::size_t>(groups.find(net))] = true;
     const int index = static_cast<int>(i);
@@ -254,9 +260,10 @@ void check_loops(const Circuit& circuit, const std::vector<Part>& parts,
 std::vector<Diagnostic> check_structure(const Circuit& circuit) {
   std::vector<Diagnostic> diagnostics;
   if (circuit.nets.empty()) return diagnostics;
-  Groups groups = dc_groups(circuit);
+  Groups groups = dc_groups(circuit, true);
+  Groups conducting = dc_groups(circuit, false);
   std::vector<bool> is_told(circuit.nets.size(), false);
-  check_current_sources(circuit, groups, is_told, diagnostics);
+  check_current_sources(circuit, groups, conducting, is_told, diagnostics);
   check_floating(circuit, groups, is_told, diagnostics);
   check_loops(circuit, circuit.parts, diagnostics);
   for (const State& state : circuit.states)

@@ -86,6 +86,7 @@ enum class SolveStatus {
   no_convergence,  ///< The method gave up; `reason` names the net and what was tried.
   engine_failed,   ///< The engine ran and did not deliver; `reason` holds its words.
   engine_lost,     ///< No engine, or it crashed, hung or was refused.
+  not_asked,       ///< Nothing limits a current: there is nothing to ask for.
 };
 
 /// What one witness testifies about one network at rest.
