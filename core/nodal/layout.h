@@ -1,0 +1,74 @@
+#pragma once
+
+#include <array>
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/network/network.h"
+#include "core/nodal/matrix.h"
+
+namespace benchproof {
+
+/// The entries that a conductance between two nodes touches; -1 at ground.
+struct PairSlots {
+  int aa = -1;
+  int ab = -1;
+  int ba = -1;
+  int bb = -1;
+};
+
+/// Entries (i, j) for the three ends of an element, -1 where one is ground.
+using NineSlots = std::array<std::array<int, 3>, 3>;
+
+/// The entries of an element whose current is an unknown of its own.
+struct BranchSlots {
+  PairSlots ends;  ///< aa, ab: column entries; ba, bb: row entries.
+  int self = -1;   ///< Of inductors in time only.
+};
+
+struct RegulatorSlots {
+  std::array<int, 3> row{-1, -1, -1};
+  int in_column = -1;
+  int out_column = -1;
+  int self = -1;
+  PairSlots quiescent;
+};
+
+/// Where a structure's elements stand in the nodal system. Unknowns: the voltages of
+/// all nodes but ground, then the currents of voltage sources, inductors and
+/// regulators.
+class Layout {
+ public:
+  /// `in_time`: capacitors and inductors have entries of their own; at rest they have
+  /// none, so that the system is as sparse as it can be.
+  Layout(std::shared_ptr<const Structure> structure, bool in_time);
+
+  /// Number of a node's voltage among the unknowns; -1 for ground.
+  [[nodiscard]] static int unknown(int node) { return node - 1; }
+
+  /// An unknown as a person knows it: a net, a part, or what a current flows in.
+  [[nodiscard]] std::string name(int unknown) const;
+
+  const std::shared_ptr<const Structure> structure;
+  const int nodes;  ///< Without ground.
+  const int size;   ///< Unknowns.
+  Matrix matrix;
+  std::vector<PairSlots> resistors;
+  std::vector<PairSlots> capacitors;  ///< Empty unless in time.
+  std::vector<PairSlots> diodes;
+  std::vector<NineSlots> bipolars;
+  std::vector<NineSlots> mosfets;
+  std::vector<BranchSlots> branches;  ///< Of voltage sources, then of inductors.
+  std::vector<RegulatorSlots> regulators;
+  std::vector<int> diagonal;  ///< Per node but ground.
+
+ private:
+  [[nodiscard]] std::vector<std::pair<int, int>> pattern(bool in_time) const;
+  [[nodiscard]] int entry(int row, int column) const;
+  [[nodiscard]] PairSlots pair(int a, int b) const;
+  [[nodiscard]] NineSlots nine(const ThreeEnds& e) const;
+};
+
+}  // namespace benchproof

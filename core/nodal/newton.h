@@ -1,0 +1,138 @@
+#pragma once
+
+#include <array>
+#include <limits>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "core/device/bipolar.h"
+#include "core/device/diode.h"
+#include "core/device/mos.h"
+#include "core/device/regulator.h"
+#include "core/network/network.h"
+#include "core/nodal/layout.h"
+
+namespace benchproof {
+
+enum class Outcome { settled, unsettled, singular };
+
+/// When Newton's method may stop. SI units.
+struct Settling {
+  double relative = 0.0;  ///< An unknown is settled when its last step is below
+  double volts = 0.0;     ///< volts (or amps) + relative * its size.
+  double amps = 0.0;
+  double share = 1e-9;   ///< A junction or transistor is settled when its current is
+  double floor = 1e-14;  ///< what its tangent foretold, to share * it + floor. Ampere.
+  /// A regulator, when its own equation is off by at most this, per ohm of its slope
+  /// where that is above 1. Volt.
+  double regulator = std::numeric_limits<double>::infinity();
+  int iterations = 0;  ///< Steps from one start. At least 1.
+};
+
+/// What the iteration remembers: where each element was last looked at.
+struct Memory {
+  std::vector<double> x;                        ///< Unknowns.
+  std::vector<double> diodes;                   ///< Junction voltages.
+  std::vector<std::array<double, 2>> bipolars;  ///< vbe, vbc in the NPN sense.
+  std::vector<std::array<double, 2>> mosfets;   ///< vgs, vds in the n-channel sense.
+};
+
+/// What capacitors and inductors do to the system while time passes: each quantity
+/// (volts of capacitors, then amps of inductors) is `base` + `seconds` * its derivative
+/// at the end, so that a capacitor is a conductance beside a current source and an
+/// inductor a resistance beside a voltage source.
+struct Companion {
+  double seconds = 0.0;  ///< > 0.
+  std::vector<double> base;
+};
+
+/// Newton's method with junction-voltage limiting [Nagel 1975, see NodalSolver] on the
+/// nodal system of one structure, at rest or at one moment in time: what the operating
+/// point and the transient share.
+class Newton {
+ public:
+  Newton(std::shared_ptr<const Structure> structure, bool in_time);
+
+  /// Takes the network in, at rest. It must outlive the next bind.
+  void bind(const Network& network);
+  /// Takes values of resistors, capacitors and inductors in again.
+  void bind_matrix(double companion_seconds);
+  /// Takes values of sources and the companions' bases in again.
+  void bind_right(const Companion& companion);
+
+  /// Every junction at its bend, everything else at 0.
+  void start_cold();
+  void start_near(const Solution& near);
+  /// Unknowns and junction voltages of diodes to start from, one after the other.
+  void start_at(const std::vector<double>& unknowns_then_diodes);
+  /// Unknowns and junction voltages of diodes where the iteration stands.
+  void copy_state(std::vector<double>& unknowns_then_diodes) const;
+  [[nodiscard]] std::size_t state_size() const {
+    return memory_.x.size() + memory_.diodes.size();
+  }
+
+  /// From where it was started or stands. `scale` is a share of all sources, `gmin` a
+  /// conductance at every node (siemens).
+  [[nodiscard]] Outcome run(const Settling& settling, double gmin = 0.0,
+                            double scale = 1.0);
+  /// Cold: conductances to ground at every node, taken away step by step.
+  [[nodiscard]] Outcome step_gmin(const Settling& settling, int steps);
+  /// Cold: all sources raised together from 0.
+  [[nodiscard]] Outcome step_sources(const Settling& settling, int steps);
+
+  void restore(const Memory& good);
+
+  /// Where it stands, as a solution. The currents of capacitors are 0.
+  [[nodiscard]] Solution solution() const;
+  [[nodiscard]] const Memory& memory() const { return memory_; }
+  [[nodiscard]] const Layout& layout() const { return layout_; }
+
+  int iterations = 0;  ///< Counts up; the caller may set it.
+  [[nodiscard]] int restless() const { return restless_; }  ///< Who moved most.
+
+ private:
+  [[nodiscard]] std::array<double, 2> bipolar_volts(std::size_t k,
+                                                    const std::vector<double>& x) const;
+  [[nodiscard]] std::array<double, 2> mos_volts(std::size_t k,
+                                                const std::vector<double>& x) const;
+  void evaluate();
+  void evaluate_regulator(std::size_t k, const std::vector<double>& x);
+  void load(double gmin, double scale);
+  [[nodiscard]] bool follow(const Settling& settling);
+  [[nodiscard]] bool settled(const Settling& settling);
+  void move(int a, int b, double amps);
+  void three(const NineSlots& slots, const std::array<std::array<double, 3>, 3>& g);
+
+  /// A regulator's equation where it was last looked at.
+  struct RegulatorLine {
+    double in = 0.0;   ///< Against common. Volt.
+    double out = 0.0;  ///< Against common. Volt.
+    double amps = 0.0;
+    RegulatorEquation pass;
+    QuiescentCurrent quiescent;
+  };
+
+  Layout layout_;
+  const Structure& s_;
+  const Values* values_ = nullptr;
+
+  std::vector<double> linear_;
+  std::vector<double> linear_right_;
+  std::vector<double> work_;
+  std::vector<double> right_;
+  std::vector<double> next_;
+
+  std::vector<DiodeAt> diodes_;
+  std::vector<BipolarAt> bipolars_;
+  std::vector<MosAt> mosfets_;
+  std::vector<Conduction> diode_eval_;
+  std::vector<Conduction> diode_line_;  ///< Terminal current: amps + siemens * volts.
+  std::vector<BipolarConduction> bipolar_eval_;
+  std::vector<MosConduction> mos_eval_;
+  std::vector<RegulatorLine> regulator_eval_;
+  Memory memory_;
+  int restless_ = 0;
+};
+
+}  // namespace benchproof
