@@ -23,6 +23,14 @@ struct HandNetwork {
     structure.resistors.push_back({a, b, {}});
     values.ohms.push_back(ohms);
   }
+  void capacitor(int a, int b, double farads) {
+    structure.capacitors.push_back({a, b, {}});
+    values.farads.push_back(farads);
+  }
+  void inductor(int a, int b, double henries) {
+    structure.inductors.push_back({a, b, {}});
+    values.henries.push_back(henries);
+  }
   void voltage_source(int plus, int minus, double volts) {
     structure.voltage_sources.push_back({plus, minus, {}});
     values.volts.push_back(volts);
