@@ -1,44 +1,333 @@
 #include "core/network/timeline.h"
 
 #include <algorithm>
-#include <cassert>
 #include <cmath>
+#include <map>
+#include <memory>
+#include <stdexcept>
+#include <utility>
 
 #include "core/network/equations.h"
+#include "core/network/lower.h"
 
 namespace benchproof {
+namespace {
+
+using Level = OutputSetting::Level;
+
+/// The value between two corners at a share of the way from one to the other.
+double between(const Corner& left, const Corner& right, double seconds, bool by_ratio) {
+  const double share = (seconds - left.seconds) / (right.seconds - left.seconds);
+  return by_ratio ? left.value * std::pow(right.value / left.value, share)
+                  : left.value + share * (right.value - left.value);
+}
+
+double value_at(const std::vector<Corner>& corners, double seconds, bool by_ratio) {
+  const auto right = std::lower_bound(
+      corners.begin(), corners.end(), seconds,
+      [](const Corner& corner, double time) { return corner.seconds < time; });
+  if (right == corners.end()) return corners.back().value;
+  if (right == corners.begin() || right->seconds == seconds) return right->value;
+  return between(*(right - 1), *right, seconds, by_ratio);
+}
+
+/// Times closer together than this are one time that was computed in two ways: some
+/// dozen roundings of a double of the span's size, and far below the shortest line.
+double one_time(double span) { return 1e-14 * span; }
+
+// --- courses under construction ---------------------------------------------------
+
+/// The courses of one list of elements, built from changes in order of time.
+class Courses {
+ public:
+  Courses(std::vector<double> values, bool by_ratio)
+      : targets_(std::move(values)), by_ratio_(by_ratio) {}
+
+  /// Lets an element's value go to `to`, beginning at a time, from what it has reached
+  /// by then.
+  void move(std::size_t element, double to, double at, double seconds) {
+    if (to == targets_[element]) return;
+    std::vector<Corner>& corners = corners_[element];
+    const double reached =
+        corners.empty() ? targets_[element] : value_at(corners, at, by_ratio_);
+    while (!corners.empty() && corners.back().seconds >= at) corners.pop_back();
+    corners.push_back({at, reached});
+    corners.push_back({at + seconds, to});
+    targets_[element] = to;
+  }
+
+  void move(const std::vector<double>& to, double at, double seconds) {
+    for (std::size_t k = 0; k < to.size(); ++k) move(k, to[k], at, seconds);
+  }
+
+  [[nodiscard]] std::vector<Course> take() {
+    std::vector<Course> courses;
+    for (auto& [element, corners] : corners_)
+      courses.push_back({static_cast<int>(element), std::move(corners)});
+    return courses;
+  }
+
+ private:
+  std::vector<double> targets_;  ///< Where each value is, or is on its way to.
+  std::map<std::size_t, std::vector<Corner>> corners_;
+  bool by_ratio_ = false;
+};
+
+/// Gives corners that are one time the same double, so that no witness steps through
+/// the rounding between them.
+void align_corners(Timeline& timeline) {
+  const double close = one_time(timeline.span);
+  std::vector<double> times;
+  for (const auto* courses : {&timeline.volts, &timeline.amps, &timeline.ohms}) {
+    for (const Course& course : *courses) {
+      for (const Corner& corner : course.corners) times.push_back(corner.seconds);
+    }
+  }
+  std::sort(times.begin(), times.end());
+  std::vector<double> kept;
+  for (const double time : times) {
+    if (kept.empty() || time - kept.back() > close) kept.push_back(time);
+  }
+  for (auto* courses : {&timeline.volts, &timeline.amps, &timeline.ohms}) {
+    for (Course& course : *courses) {
+      std::vector<Corner> corners;
+      for (Corner corner : course.corners) {
+        corner.seconds =
+            *(std::upper_bound(kept.begin(), kept.end(), corner.seconds) - 1);
+        // A line begins where the one before it ends, to rounding: one corner.
+        if (corners.empty() || corner.seconds > corners.back().seconds)
+          corners.push_back(corner);
+      }
+      course.corners = std::move(corners);
+    }
+  }
+}
+
+// --- what a step means ------------------------------------------------------------
+
+/// The index of the state that says what outputs, switches and values are while the
+/// step (-1: what is before the first one) holds: its own, or if it is unpowered the
+/// nearest named one, the run's past before its future. -1 where the run names none.
+int named_state(const Run& run, int step) {
+  for (int k = step; k >= 0; --k) {
+    if (run.steps[k].state >= 0) return run.steps[k].state;
+  }
+  if (run.from >= 0) return run.from;
+  for (int k = step + 1; k < static_cast<int>(run.steps.size()); ++k) {
+    if (run.steps[k].state >= 0) return run.steps[k].state;
+  }
+  return -1;
+}
+
+State with_pwm_at(State state, Level level) {
+  for (auto& [pin, setting] : state.outputs) {
+    if (setting.level == Level::pwm) setting.level = level;
+  }
+  return state;
+}
+
+bool is_powering(KindId kind) {
+  return kind == KindId::dc_supply || kind == KindId::battery ||
+         kind == KindId::voltage_source || kind == KindId::current_source;
+}
+
+/// Takes the voltage or current of everything that powers the circuit down to 0.
+void power_down(const Circuit& circuit, Network& network) {
+  const auto zero = [&circuit](const std::vector<TwoEnds>& elements,
+                               std::vector<double>& values) {
+    for (std::size_t k = 0; k < elements.size(); ++k) {
+      if (is_powering(circuit.parts[elements[k].origin.part].kind)) values[k] = 0.0;
+    }
+  };
+  zero(network.structure->voltage_sources, network.values.volts);
+  zero(network.structure->current_sources, network.values.amps);
+}
+
+/// A PWM output that pulses.
+struct Pulse {
+  OutputSetting setting;
+  double begin = 0.0;  ///< When its first period begins, with its high part. Second.
+};
+
+/// A change of a PWM output's level.
+struct Toggle {
+  double seconds = 0.0;
+  PinRef pin;
+  bool is_high = false;
+};
+
+/// The changes of one output from the last one before `from` up to `to`, in order.
+std::vector<Toggle> toggles(PinRef pin, const Pulse& pulse, double from, double to) {
+  std::vector<Toggle> list;
+  const double hertz = pulse.setting.hertz;
+  double period = std::max(0.0, std::floor((from - pulse.begin) * hertz) - 1.0);
+  for (;; period += 1.0) {
+    const double on = pulse.begin + period / hertz;
+    if (on >= to) return list;
+    list.push_back({on, pin, true});
+    const double off = pulse.begin + (period + pulse.setting.duty) / hertz;
+    if (off >= to) return list;
+    list.push_back({off, pin, false});
+  }
+}
+
+// --- playing a run ----------------------------------------------------------------
+
+class Player {
+ public:
+  Player(const Circuit& circuit, const Run& run)
+      : circuit_(circuit),
+        run_(run),
+        start_(at_rest(run.from == kFromInitial ? 0 : -1, Level::high)),
+        volts_(start_.values.volts, false),
+        amps_(start_.values.amps, false),
+        ohms_(start_.values.ohms, true) {}
+
+  Timeline play() {
+    for (std::size_t k = 0; k < run_.steps.size(); ++k) enter(static_cast<int>(k));
+    Timeline timeline;
+    timeline.span = run_.seconds;
+    timeline.volts = volts_.take();
+    timeline.amps = amps_.take();
+    timeline.ohms = ohms_.take();
+    align_corners(timeline);
+    if (run_.from == kFromInitial) charge(timeline);
+    timeline.network = std::move(start_);
+    return timeline;
+  }
+
+ private:
+  [[nodiscard]] State state_of(int step) const {
+    const int named = named_state(run_, step);
+    return named < 0 ? State{} : circuit_.states[named];
+  }
+
+  /// The network while a step holds, its PWM outputs all at one level.
+  [[nodiscard]] Network at_rest(int step, Level pwm) const {
+    Network network =
+        lower(circuit_, with_pwm_at(state_of(step), pwm), start_.structure);
+    if (start_.structure && network.structure != start_.structure)
+      throw std::invalid_argument("states of different structure in one run");
+    if ((step < 0 ? run_.from : run_.steps[step].state) == kUnpowered)
+      power_down(circuit_, network);
+    return network;
+  }
+
+  /// Lets everything go to what a step asks for, and its outputs pulse until the next.
+  void enter(int index) {
+    const RunStep& step = run_.steps[index];
+    const bool is_last = index + 1 == static_cast<int>(run_.steps.size());
+    const double end = is_last ? run_.seconds : run_.steps[index + 1].at;
+    const Network high = at_rest(index, Level::high);
+    volts_.move(high.values.volts, step.at, step.rise);
+    amps_.move(high.values.amps, step.at, step.rise);
+
+    pulse_on(state_of(index), step.at);
+    std::vector<double> ohms = high.values.ohms;
+    if (pulses_.empty()) return ohms_.move(ohms, step.at, kSwitchSeconds);
+
+    const Network low = at_rest(index, Level::low);
+    const double close = one_time(run_.seconds);
+    std::vector<Toggle> later;
+    for (const auto& [pin, pulse] : pulses_) {
+      bool is_high = true;
+      for (const Toggle& toggle : toggles(pin, pulse, step.at, end - close)) {
+        if (toggle.seconds > step.at + close) {
+          later.push_back(toggle);
+        } else {
+          is_high = toggle.is_high;
+        }
+      }
+      if (is_high) continue;
+      for (const std::size_t k : resistors_of(pin)) ohms[k] = low.values.ohms[k];
+    }
+    ohms_.move(ohms, step.at, kSwitchSeconds);
+    std::stable_sort(later.begin(), later.end(), [](const Toggle& a, const Toggle& b) {
+      return a.seconds < b.seconds;
+    });
+    for (const Toggle& toggle : later) {
+      const std::vector<double>& to = (toggle.is_high ? high : low).values.ohms;
+      for (const std::size_t k : resistors_of(toggle.pin))
+        ohms_.move(k, to[k], toggle.seconds, kSwitchSeconds);
+    }
+  }
+
+  /// Outputs that pulsed in the same way before go on; others begin a period.
+  void pulse_on(const State& state, double at) {
+    std::map<PinRef, Pulse> pulses;
+    for (const auto& [pin, setting] : state.outputs) {
+      if (setting.level != Level::pwm) continue;
+      const auto before = pulses_.find(pin);
+      const bool goes_on = before != pulses_.end() &&
+                           before->second.setting.duty == setting.duty &&
+                           before->second.setting.hertz == setting.hertz;
+      pulses[pin] = goes_on ? before->second : Pulse{setting, at};
+    }
+    pulses_ = std::move(pulses);
+  }
+
+  /// The resistors at an output's pin: what ties it to the supply and to ground.
+  const std::vector<std::size_t>& resistors_of(PinRef pin) {
+    const auto [found, is_new] = resistors_.try_emplace(pin);
+    if (!is_new) return found->second;
+    const std::vector<TwoEnds>& all = start_.structure->resistors;
+    for (std::size_t k = 0; k < all.size(); ++k) {
+      const Origin& origin = all[k].origin;
+      if (origin.part == pin.part &&
+          (origin.pins[0] == pin.pin || origin.pins[1] == pin.pin))
+        found->second.push_back(k);
+    }
+    return found->second;
+  }
+
+  /// The charges that the parts begin with, as the first step's state has them.
+  void charge(Timeline& timeline) const {
+    const std::vector<Part> parts = parts_in(circuit_, state_of(0));
+    const auto initial = [&parts](const std::vector<TwoEnds>& elements) {
+      std::vector<double> values;
+      values.reserve(elements.size());
+      for (const TwoEnds& element : elements) {
+        const auto given = figure(parts[element.origin.part], "initial");
+        values.push_back(given ? given->value : 0.0);
+      }
+      return values;
+    };
+    timeline.from_rest = false;
+    timeline.capacitor_volts = initial(start_.structure->capacitors);
+    timeline.inductor_amps = initial(start_.structure->inductors);
+  }
+
+  const Circuit& circuit_;
+  const Run& run_;
+  Network start_;
+  Courses volts_;
+  Courses amps_;
+  Courses ohms_;
+  std::map<PinRef, Pulse> pulses_;
+  std::map<PinRef, std::vector<std::size_t>> resistors_;
+};
+
+}  // namespace
 
 double value_at(const Course& course, double seconds, bool by_ratio) {
-  const std::vector<Corner>& corners = course.corners;
-  assert(!corners.empty() && "a course has a corner");
-  const auto after =
-      std::upper_bound(corners.begin(), corners.end(), seconds,
-                       [](double t, const Corner& c) { return t < c.seconds; });
-  if (after == corners.begin()) return corners.front().value;
-  if (after == corners.end()) return corners.back().value;
-  const Corner& to = *after;
-  const Corner& from = *(after - 1);
-  const double share = (seconds - from.seconds) / (to.seconds - from.seconds);
-  if (share == 0.0) return from.value;
-  return by_ratio ? from.value * std::pow(to.value / from.value, share)
-                  : from.value + share * (to.value - from.value);
+  return value_at(course.corners, seconds, by_ratio);
 }
 
 Network network_at(const Timeline& timeline, double seconds) {
   Network network = timeline.network;
-  for (const Course& c : timeline.volts)
-    network.values.volts[c.element] = value_at(c, seconds, false);
-  for (const Course& c : timeline.amps)
-    network.values.amps[c.element] = value_at(c, seconds, false);
-  for (const Course& c : timeline.ohms)
-    network.values.ohms[c.element] = value_at(c, seconds, true);
+  for (const Course& course : timeline.volts)
+    network.values.volts[course.element] = value_at(course, seconds, false);
+  for (const Course& course : timeline.amps)
+    network.values.amps[course.element] = value_at(course, seconds, false);
+  for (const Course& course : timeline.ohms)
+    network.values.ohms[course.element] = value_at(course, seconds, true);
   return network;
 }
 
 std::vector<double> corners_of(const Timeline& timeline) {
   std::vector<double> times;
-  for (const auto* list : {&timeline.volts, &timeline.amps, &timeline.ohms}) {
-    for (const Course& course : *list) {
+  for (const auto* courses : {&timeline.volts, &timeline.amps, &timeline.ohms}) {
+    for (const Course& course : *courses) {
       for (const Corner& corner : course.corners) {
         if (corner.seconds > 0.0 && corner.seconds < timeline.span)
           times.push_back(corner.seconds);
@@ -50,34 +339,38 @@ std::vector<double> corners_of(const Timeline& timeline) {
   return times;
 }
 
-std::size_t row_width(const Structure& s) {
-  return s.nodes.size() + s.capacitors.size() + s.inductors.size() +
-         s.voltage_sources.size() + s.regulators.size();
+std::size_t row_width(const Structure& structure) {
+  return structure.nodes.size() + structure.capacitors.size() +
+         structure.inductors.size() + structure.voltage_sources.size() +
+         structure.regulators.size();
 }
 
 Solution solution_at(const Timeline& timeline, const Waveform& waveform,
                      std::size_t point) {
   const Network network = network_at(timeline, waveform.seconds[point]);
   const Structure& s = *network.structure;
-  assert(waveform.width == row_width(s) && "a waveform of the timeline's structure");
   const double* next = waveform.row(point);
   const auto take = [&next](std::size_t count) {
-    std::vector<double> list(next, next + count);
+    const double* begin = next;
     next += count;
-    return list;
+    return std::vector<double>(begin, next);
   };
   Solution solution;
   solution.status = SolveStatus::solved;
   solution.volts = take(s.nodes.size());
+  std::vector<double> capacitors = take(s.capacitors.size());
   Currents branches;
-  const std::vector<double> capacitors = take(s.capacitors.size());
   branches.inductors = take(s.inductors.size());
   branches.voltage_sources = take(s.voltage_sources.size());
-  for (const double out : take(s.regulators.size()))
-    branches.regulators.push_back({0.0, 0.0, out});
+  for (const double amps : take(s.regulators.size()))
+    branches.regulators.push_back({0.0, 0.0, amps});
   solution.currents = currents_at(network, solution.volts, branches);
-  solution.currents.capacitors = capacitors;
+  solution.currents.capacitors = std::move(capacitors);
   return solution;
+}
+
+Timeline make_timeline(const Circuit& circuit, const Run& run) {
+  return Player(circuit, run).play();
 }
 
 }  // namespace benchproof

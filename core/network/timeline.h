@@ -25,7 +25,7 @@ struct Course {
 
 /// A network whose values move with time: what both witnesses are given for a run.
 struct Timeline {
-  Network network;  ///< Structure, and the values just before time 0.
+  Network network;            ///< Structure, and the values just before time 0.
   std::vector<Course> volts;  ///< Of voltage sources. Straight between corners.
   std::vector<Course> amps;   ///< Of current sources. Straight between corners.
   /// Of resistors (switches and outputs): between corners the logarithm of the
@@ -77,8 +77,16 @@ using SolveInTime = std::function<Waveform(const Timeline& timeline,
                                            const std::vector<double>& also_at)>;
 
 /// The course of a run: the states of its steps lowered, their outputs and switches
-/// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out.
+/// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out. A
+/// change that begins before an earlier one has ended goes on from the value reached.
+///
+/// A PWM output begins its periods, with their high part, at the step that enters its
+/// state, and keeps to them through later steps that leave its duty and frequency
+/// alone; before the first step it is high. kUnpowered is the nearest named state of
+/// the run, its past before its future, with every source of power at 0.
 /// The reader has seen to it that the run's states differ only in what may move.
+/// @throws std::invalid_argument on states of different structure: impossible after
+///         reading.
 [[nodiscard]] Timeline make_timeline(const Circuit& circuit, const Run& run);
 
 /// How long an output, a switch or a changed resistance takes from one state to the
