@@ -192,8 +192,8 @@ std::string_view phase_word(Expectation::Phase phase) {
   return {};
 }
 
-Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
-  const Expectation& e = *result.expectation;
+/// What an expectation is about.
+Json subject_json(const Circuit& circuit, const Expectation& e) {
   const auto net_name = [&](int net) {
     return net < 0 ? Json(nullptr)
                    : Json(circuit.nets.at(static_cast<std::size_t>(net)).name);
@@ -206,18 +206,24 @@ Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
           {"to", net_name(e.to)},
           {"part", part == nullptr ? Json(nullptr) : Json(part->name)},
           {"pin", has_pin ? Json(part->pins.at(static_cast<std::size_t>(e.pin)))
-                          : Json(nullptr)},
-          {"phase", phase_word(e.phase)},
-          {"min", number(e.least)},
-          {"max", number(e.most)},
-          {"nominal", number(e.nominal)},
-          {"engine", number(result.engine)},
-          {"nodal", number(result.nodal)},
-          {"holds", result.holds},
-          {"source", text_or_null(e.source)},
-          {"mark", text_or_null(e.mark)},
-          {"why", text_or_null(e.why)},
-          {"line", line_json(e.span)}};
+                          : Json(nullptr)}};
+}
+
+Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
+  const Expectation& e = *result.expectation;
+  Json json = subject_json(circuit, e);
+  json["phase"] = phase_word(e.phase);
+  json["min"] = number(e.least);
+  json["max"] = number(e.most);
+  json["nominal"] = number(e.nominal);
+  json["engine"] = number(result.engine);
+  json["nodal"] = number(result.nodal);
+  json["holds"] = result.holds;
+  json["source"] = text_or_null(e.source);
+  json["mark"] = text_or_null(e.mark);
+  json["why"] = text_or_null(e.why);
+  json["line"] = line_json(e.span);
+  return json;
 }
 
 Json hand_json(const HandResult& hand) {
@@ -259,6 +265,61 @@ Json state_json(const Circuit& circuit, const StateResult& state) {
   return json;
 }
 
+Json measure_json(const RunMeasure& measure) {
+  return {{"value", number(measure.value)}, {"time", number(measure.seconds)}};
+}
+
+Json run_expectation_json(const Circuit& circuit, const RunExpectationResult& result) {
+  const Expectation& e = *result.expectation;
+  Json json = subject_json(circuit, e);
+  json["asked"] = demand_text(e);
+  json["engine"] = measure_json(result.engine);
+  json["nodal"] = measure_json(result.nodal);
+  json["holds"] = result.holds;
+  json["source"] = text_or_null(e.source);
+  json["mark"] = text_or_null(e.mark);
+  json["why"] = text_or_null(e.why);
+  json["line"] = line_json(e.span);
+  return json;
+}
+
+Json run_json(const Circuit& circuit, const RunResult& run) {
+  const RunAgreement& a = run.agreement;
+  const bool is_compared = run.engine.status == SolveStatus::solved &&
+                           run.nodal.status == SolveStatus::solved;
+  const auto compared = [is_compared](double value) {
+    return number(is_compared ? std::optional(value) : std::nullopt);
+  };
+  Json json = {
+      {"name", run.name},
+      {"verdict", word(run.verdict)},
+      {"span", number(run.run->seconds)},
+      {"agreement",
+       {{"agrees", a.agrees},
+        {"net", text_or_null(a.net)},
+        {"time", compared(a.seconds)},
+        {"difference", compared(a.difference)},
+        {"allowed", compared(a.allowed)},
+        {"voltage",
+         {{"engine", compared(a.engine_volts)}, {"nodal", compared(a.nodal_volts)}}},
+        {"reason", text_or_null(a.reason)}}},
+      {"engine",
+       {{"status", status_word(run.engine.status)},
+        {"reason", text_or_null(run.engine.reason)},
+        {"points", run.engine.seconds.size()}}},
+      {"nodal",
+       {{"status", status_word(run.nodal.status)},
+        {"reason", text_or_null(run.nodal.reason)},
+        {"points", run.nodal.seconds.size()}}},
+      {"expectations", Json::array()},
+      {"findings", Json::array()}};
+  for (const RunExpectationResult& result : run.expectations)
+    json["expectations"].push_back(run_expectation_json(circuit, result));
+  for (const Finding& finding : run.findings)
+    json["findings"].push_back(finding_json(finding));
+  return json;
+}
+
 Json complaint_json(const Diagnostic& complaint, std::string_view file) {
   return {{"file", file},
           {"line", line_json(complaint.span)},
@@ -280,12 +341,14 @@ Json report_json(const FileReport& report) {
   }
   json["title"] = report.circuit->title;
   json["file"] = report.file;
-  json["verdict"] = word(report.verification.verdict);
+  json["verdict"] = word(verdict_of(report));
   json["ambient"] = number(report.circuit->ambient);
   json["states"] = Json::array();
   for (const StateResult& state : report.verification.states)
     json["states"].push_back(state_json(*report.circuit, state));
   json["runs"] = Json::array();
+  for (const RunResult& run : report.runs)
+    json["runs"].push_back(run_json(*report.circuit, run));
   return json;
 }
 

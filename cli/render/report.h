@@ -7,6 +7,7 @@
 
 #include "core/base/diagnostic.h"
 #include "core/check/verify.h"
+#include "core/check/verify_runs.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {
@@ -18,7 +19,11 @@ struct FileReport {
   std::vector<Diagnostic> complaints;  ///< Not empty: refused, nothing was solved.
   std::optional<Circuit> circuit;      ///< Nothing when refused.
   Verification verification;           ///< Points into `circuit`.
+  std::vector<RunResult> runs;         ///< Point into `circuit`.
 };
+
+/// The worst verdict of all states and runs.
+[[nodiscard]] Verdict verdict_of(const FileReport& report);
 
 /// The word for a verdict: "good", "caution", "fault", "disagreement", "engine-failed",
 /// "nodal-failed".

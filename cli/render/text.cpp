@@ -6,7 +6,9 @@
 #include <cmath>
 #include <span>
 
+#include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
+#include "cli/render/run_text.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/kind.h"
 
@@ -20,24 +22,6 @@ constexpr double kNoWatts = 1e-12;
 constexpr double kNoAmps = 1e-6;
 /// Share of a value by which it must move under PWM to be shown as moving.
 constexpr double kMoves = 0.01;
-
-enum class Ink { strong, fault, caution, note };
-
-/// A text in a colour of the terminal, where colours are wanted.
-std::string inked(std::string_view text, Ink ink, bool colour) {
-  if (!colour) return std::string(text);
-  const std::string_view code = ink == Ink::strong    ? "1"
-                                : ink == Ink::fault   ? "1;31"
-                                : ink == Ink::caution ? "33"
-                                                      : "36";
-  return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
-}
-
-Ink ink_of(Severity severity) {
-  return severity == Severity::fault     ? Ink::fault
-         : severity == Severity::caution ? Ink::caution
-                                         : Ink::note;
-}
 
 std::string volts_text(double volts) {
   if (std::abs(volts) < kNoVolts) return "0 V";
@@ -54,31 +38,11 @@ std::string watts_text(double watts) {
   return format_quantity(watts, Unit::watt, 3);
 }
 
-/// A text of the checks or a quantity, safe to print and with "C" for degrees Celsius:
-/// our own words are ASCII on every terminal.
-std::string plain(std::string_view text) {
-  constexpr std::string_view kDegree = "\u00B0";
-  std::string result = printable(text);
-  for (std::size_t at = result.find(kDegree); at != std::string::npos;
-       at = result.find(kDegree, at))
-    result.erase(at, kDegree.size());
-  return result;
-}
-
-std::string figure_text(double value, Unit unit, int digits = 3) {
-  return plain(format_quantity(value, unit, digits));
-}
-
 /// "12.5 %": shares in one form, rounded to a tenth.
 std::string percent_text(double share) {
   std::string text = fmt::format("{:.1f}", share * 100.0);
   if (text.ends_with(".0")) text.resize(text.size() - 2);
   return text + " %";
-}
-
-std::string base_name(std::string_view file) {
-  const std::size_t slash = file.find_last_of('/');
-  return printable(slash == std::string_view::npos ? file : file.substr(slash + 1));
 }
 
 /// Whether what a part delivers at plus is what people ask for.
@@ -264,86 +228,6 @@ std::string pwm_section(const Circuit& circuit, const StateResult& state) {
          table(rows, "lrrr", 4);
 }
 
-/// "-12 %": how far from its limit. Beyond a thousand percent the figure says no more.
-std::string margin_text(const Finding& finding) {
-  constexpr double kMost = 999.0;
-  const auto share = margin(finding);
-  if (!share || !std::isfinite(*share)) return {};
-  const double percent = std::round(*share * 100.0);
-  if (percent > kMost) return ">999 %";
-  if (percent < -kMost) return "<-999 %";
-  return percent == 0.0 ? "0 %" : fmt::format("{:+.0f} %", percent);
-}
-
-std::string subject(const Finding& finding) {
-  return finding.part.empty() ? finding.net : finding.part;
-}
-
-std::string place(const Finding& finding, std::string_view file) {
-  if (finding.span.begin.line < 1) return {};
-  return fmt::format("{}:{}", base_name(file), finding.span.begin.line);
-}
-
-/// One finding: the line of figures, then what it means.
-std::string finding_text(const Finding& finding, std::string_view file,
-                         std::size_t quantity_width, std::size_t subject_width,
-                         bool colour) {
-  const auto text_of = [&](const std::optional<double>& value) {
-    return value ? figure_text(*value, finding.unit) : std::string();
-  };
-  const std::string limit =
-      finding.limit ? "limit " + text_of(finding.limit) : std::string();
-  const std::string severity(word(finding.severity));
-  std::string line =
-      joined({padded(severity, 7), padded(finding.quantity, quantity_width),
-              padded(subject(finding), subject_width),
-              right_aligned(text_of(finding.value), 8), limit, margin_text(finding),
-              place(finding, file)},
-             2, 4, 6);
-  line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
-  const std::string phase =
-      finding.phase.empty() ? "" : fmt::format(" (while {})", finding.phase);
-  line += wrapped(plain(finding.message) + phase, 6, 6);
-  if (!finding.follows.empty())
-    line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
-  if (!finding.source.empty())
-    line += wrapped(
-        fmt::format("source: {} ({})", plain(finding.source), word(finding.mark)), 6,
-        8);
-  return line;
-}
-
-std::size_t count_of(std::span<const Finding> findings, Severity severity) {
-  return static_cast<std::size_t>(
-      std::count_if(findings.begin(), findings.end(),
-                    [severity](const Finding& f) { return f.severity == severity; }));
-}
-
-/// "1 fault, 2 cautions"; empty when there are none.
-std::string counts_text(std::span<const Finding> findings) {
-  std::vector<std::string> list;
-  for (const Severity severity : {Severity::fault, Severity::caution, Severity::note})
-    if (const std::size_t count = count_of(findings, severity); count > 0)
-      list.push_back(counted(count, word(severity)));
-  return fmt::format("{}", fmt::join(list, ", "));
-}
-
-std::string findings_section(const StateResult& state, std::string_view file,
-                             bool colour) {
-  if (state.findings.empty()) return "  findings: none\n";
-  std::size_t quantity_width = 0;
-  std::size_t subject_width = 0;
-  for (const Finding& finding : state.findings) {
-    quantity_width = std::max(quantity_width, columns_of(finding.quantity));
-    subject_width = std::max(subject_width, columns_of(subject(finding)));
-  }
-  subject_width = std::min<std::size_t>(subject_width, 12);
-  std::string text = fmt::format("  findings: {}\n", counts_text(state.findings));
-  for (const Finding& finding : state.findings)
-    text += finding_text(finding, file, quantity_width, subject_width, colour);
-  return text;
-}
-
 std::string expectations_section(const StateResult& state) {
   if (state.expectations.empty()) return {};
   const auto held = std::count_if(state.expectations.begin(), state.expectations.end(),
@@ -372,17 +256,6 @@ std::string by_hand_section(const StateResult& state, bool in_full) {
                     6, 8);
   }
   return text;
-}
-
-/// A witness's complaint as one line; of a long one its end, which says what gave up.
-std::string complaint_text(std::string_view reason) {
-  constexpr std::size_t kMost = 240;
-  std::string line;
-  for (const char c : reason) line += c == '\n' ? std::string("; ") : std::string(1, c);
-  line = plain(line);
-  if (line.size() <= kMost) return line;
-  const std::size_t blank = line.find(' ', line.size() - kMost);
-  return "..." + line.substr(blank == std::string::npos ? line.size() - kMost : blank);
 }
 
 /// Why a phase cannot be judged, with both testimonies.
@@ -423,26 +296,29 @@ std::string state_section(const FileReport& report, const StateResult& state,
     text += "  nothing can be judged here\n";
     for (const PhaseResult& phase : state.phases) text += phase_failure(phase);
     if (!state.findings.empty())
-      text += findings_section(state, report.file, options.colour);
+      text += findings_section(state.findings, report.file, options.colour);
     return text;
   }
   text += wrapped(agreement_line(state), 2, 4);
   text += nets_section(*report.circuit, state);
   text += parts_section(state);
   text += pwm_section(*report.circuit, state);
-  text += findings_section(state, report.file, options.colour);
+  text += findings_section(state.findings, report.file, options.colour);
   text += expectations_section(state);
   text += by_hand_section(state, options.by_hand);
   return text;
 }
 
-/// "in 'night' and 'day'", of the states with that verdict; long lists are counted.
-std::string where(const Verification& verification, Verdict verdict) {
+/// "in 'night' and 'day'", of the states and runs with that verdict; long lists are
+/// counted.
+std::string where(const FileReport& report, Verdict verdict) {
   std::vector<std::string> names;
-  for (const StateResult& state : verification.states)
+  for (const StateResult& state : report.verification.states)
     if (state.verdict == verdict) names.push_back("'" + state.name + "'");
+  for (const RunResult& run : report.runs)
+    if (run.verdict == verdict) names.push_back("'" + run.name + "'");
   constexpr std::size_t kMostNames = 4;
-  if (names.size() > kMostNames) return fmt::format("in {} states", names.size());
+  if (names.size() > kMostNames) return fmt::format("in {} places", names.size());
   return fmt::format("in {}", fmt::join(names, ", "));
 }
 
@@ -451,12 +327,18 @@ std::string verdict_line(const FileReport& report) {
   std::vector<Finding> all;
   for (const StateResult& state : v.states)
     all.insert(all.end(), state.findings.begin(), state.findings.end());
+  for (const RunResult& run : report.runs)
+    all.insert(all.end(), run.findings.begin(), run.findings.end());
+  const Verdict verdict = verdict_of(report);
   const std::size_t count = v.states.size();
-  const std::string states = count == 1
-                                 ? fmt::format("state '{}'", v.states.front().name)
-                             : count == 2 ? "both states"
-                                          : fmt::format("all {} states", count);
-  switch (v.verdict) {
+  std::string states = count == 1   ? fmt::format("state '{}'", v.states.front().name)
+                       : count == 2 ? "both states"
+                                    : fmt::format("all {} states", count);
+  if (!report.runs.empty())
+    states += report.runs.size() == 1
+                  ? fmt::format(" and run '{}'", report.runs.front().name)
+                  : fmt::format(" and {} runs", report.runs.size());
+  switch (verdict) {
     case Verdict::good: {
       const bool is_asked =
           std::all_of(v.states.begin(), v.states.end(),
@@ -470,15 +352,16 @@ std::string verdict_line(const FileReport& report) {
     case Verdict::fault:
       return fmt::format("fault - {} {}; do not build it like this",
                          counted(count_of(all, Severity::fault), "fault"),
-                         where(v, v.verdict));
+                         where(report, verdict));
     case Verdict::disagreement:
-      return fmt::format("withheld - the witnesses disagree {}", where(v, v.verdict));
+      return fmt::format("withheld - the witnesses disagree {}",
+                         where(report, verdict));
     case Verdict::engine_failed:
       return fmt::format("withheld - the engine witness has no answer {}",
-                         where(v, v.verdict));
+                         where(report, verdict));
     case Verdict::nodal_failed:
       return fmt::format("withheld - the nodal witness has no answer {}",
-                         where(v, v.verdict));
+                         where(report, verdict));
   }
   return {};
 }
@@ -518,36 +401,6 @@ Ink verdict_ink(Verdict verdict) {
 
 }  // namespace
 
-std::string_view word(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::good:
-      return "good";
-    case Verdict::caution:
-      return "caution";
-    case Verdict::fault:
-      return "fault";
-    case Verdict::disagreement:
-      return "disagreement";
-    case Verdict::engine_failed:
-      return "engine-failed";
-    case Verdict::nodal_failed:
-      return "nodal-failed";
-  }
-  return {};
-}
-
-std::string_view word(Severity severity) {
-  switch (severity) {
-    case Severity::note:
-      return "note";
-    case Severity::caution:
-      return "caution";
-    case Severity::fault:
-      return "fault";
-  }
-  return {};
-}
-
 std::string verify_text(const FileReport& report, const TextOptions& options) {
   if (!report.circuit) return {};
   const Circuit& circuit = *report.circuit;
@@ -563,9 +416,12 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
                   0, 2);
   for (const StateResult& state : v.states)
     text += state_section(report, state, options);
+  for (const RunResult& run : report.runs)
+    text += run_section(report, run, options.colour);
   std::string verdict = wrapped("verdict: " + verdict_line(report), 0, 9);
   verdict.pop_back();
-  return text + "\n" + inked(verdict, verdict_ink(v.verdict), options.colour) + "\n";
+  return text + "\n" + inked(verdict, verdict_ink(verdict_of(report)), options.colour) +
+         "\n";
 }
 
 std::string complaints_text(const FileReport& report, bool is_wrapped) {
@@ -584,7 +440,7 @@ std::string complaints_text(const FileReport& report, bool is_wrapped) {
 
 std::string failures_text(const FileReport& report) {
   std::vector<std::string> reasons;
-  const auto add = [&reasons](std::string_view witness, const Solution& solution) {
+  const auto add = [&reasons](std::string_view witness, const auto& solution) {
     if (solution.status == SolveStatus::solved ||
         solution.status == SolveStatus::not_asked)
       return;
@@ -598,6 +454,10 @@ std::string failures_text(const FileReport& report) {
       add("engine", phase.engine);
       add("nodal", phase.nodal);
     }
+  }
+  for (const RunResult& run : report.runs) {
+    add("engine", run.engine);
+    add("nodal", run.nodal);
   }
   std::string text;
   for (const std::string& reason : reasons)

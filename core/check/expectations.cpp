@@ -16,11 +16,6 @@ constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
 /// Bounds are compared with room for the rounding of their own arithmetic only.
 constexpr double kRounding = 4 * std::numeric_limits<double>::epsilon();
 
-bool is_source(KindId kind) {
-  return kind == KindId::dc_supply || kind == KindId::battery ||
-         kind == KindId::voltage_source || kind == KindId::current_source;
-}
-
 const Observation* observation_of(const CheckInput& input, Expectation::Phase phase) {
   if (phase == Expectation::Phase::average) return &input.average;
   const bool is_on = phase == Expectation::Phase::on;
@@ -63,37 +58,6 @@ bool is_within(double value, const Expectation& e) {
   return !e.most || value <= *e.most + room(*e.most);
 }
 
-struct Words {
-  std::string_view quantity;
-  Unit unit;
-};
-
-Words words_of(Quantity quantity) {
-  switch (quantity) {
-    case Quantity::voltage:
-      return {"voltage", Unit::volt};
-    case Quantity::current:
-      return {"current", Unit::ampere};
-    case Quantity::power:
-      return {"power", Unit::watt};
-    case Quantity::temperature:
-      return {"temperature", Unit::celsius};
-  }
-  return {"voltage", Unit::volt};
-}
-
-/// "'rail'", "'rail' to 'tap'", "'chip.vdd'".
-std::string subject_of(const Circuit& circuit, const Expectation& e) {
-  if (e.net >= 0) {
-    const std::string name = fmt::format("'{}'", circuit.nets[e.net].name);
-    if (e.to < 0) return name;
-    return fmt::format("{} to '{}'", name, circuit.nets[e.to].name);
-  }
-  const Part& part = circuit.parts[e.part];
-  if (e.pin < 0) return fmt::format("'{}'", part.name);
-  return fmt::format("'{}.{}'", part.name, part.pins[e.pin]);
-}
-
 /// The witness's value that is farther outside.
 double worse(const ExpectationResult& result) {
   return is_within(result.engine, *result.expectation) ? result.nodal : result.engine;
@@ -102,19 +66,7 @@ double worse(const ExpectationResult& result) {
 Finding finding_of(const Circuit& circuit, const ExpectationResult& result) {
   const Expectation& e = *result.expectation;
   const auto [quantity, unit] = words_of(e.quantity);
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = "expectation";
-  if (e.net >= 0) finding.net = circuit.nets[e.net].name;
-  if (e.part >= 0) finding.part = circuit.parts[e.part].name;
-  finding.quantity = quantity;
-  finding.unit = unit;
-  finding.span = e.span;
-  finding.source = e.source.empty() ? "the description's expectation" : e.source;
-  finding.mark = e.mark == "verified"   ? Mark::verified
-                 : e.mark == "memory"   ? Mark::memory
-                 : e.mark == "practice" ? Mark::practice
-                                        : Mark::given;
+  Finding finding = expectation_finding(circuit, e);
   if (e.phase != Expectation::Phase::average)
     finding.phase = e.phase == Expectation::Phase::on ? "on" : "off";
   const std::string phase =
@@ -149,10 +101,59 @@ Finding finding_of(const Circuit& circuit, const ExpectationResult& result) {
 
 }  // namespace
 
+QuantityWords words_of(Quantity quantity) {
+  switch (quantity) {
+    case Quantity::voltage:
+      return {"voltage", Unit::volt};
+    case Quantity::current:
+      return {"current", Unit::ampere};
+    case Quantity::power:
+      return {"power", Unit::watt};
+    case Quantity::temperature:
+      return {"temperature", Unit::celsius};
+  }
+  return {"voltage", Unit::volt};
+}
+
+std::string subject_of(const Circuit& circuit, const Expectation& e) {
+  if (e.net >= 0) {
+    const std::string name = fmt::format("'{}'", circuit.nets[e.net].name);
+    if (e.to < 0) return name;
+    return fmt::format("{} to '{}'", name, circuit.nets[e.to].name);
+  }
+  const Part& part = circuit.parts[e.part];
+  if (e.pin < 0) return fmt::format("'{}'", part.name);
+  return fmt::format("'{}.{}'", part.name, part.pins[e.pin]);
+}
+
+bool is_source(KindId kind) {
+  return kind == KindId::dc_supply || kind == KindId::battery ||
+         kind == KindId::voltage_source || kind == KindId::current_source;
+}
+
+Finding expectation_finding(const Circuit& circuit, const Expectation& e) {
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = "expectation";
+  if (e.net >= 0) finding.net = circuit.nets[e.net].name;
+  if (e.part >= 0) finding.part = circuit.parts[e.part].name;
+  const auto [quantity, unit] = words_of(e.quantity);
+  finding.quantity = quantity;
+  finding.unit = unit;
+  finding.span = e.span;
+  finding.source = e.source.empty() ? "the description's expectation" : e.source;
+  finding.mark = e.mark == "verified"   ? Mark::verified
+                 : e.mark == "memory"   ? Mark::memory
+                 : e.mark == "practice" ? Mark::practice
+                                        : Mark::given;
+  return finding;
+}
+
 std::vector<ExpectationResult> hold_expectations(const CheckInput& engine,
                                                  const CheckInput& nodal) {
   std::vector<ExpectationResult> results;
   for (const Expectation& e : nodal.circuit.expectations) {
+    if (e.run >= 0) continue;
     if (!e.state.empty() && e.state != nodal.state.name) continue;
     ExpectationResult result{&e, quantity_of(engine, e), quantity_of(nodal, e), false};
     result.holds = is_within(result.engine, e) && is_within(result.nodal, e);

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/check/check.h"
@@ -29,5 +31,21 @@ struct ExpectationResult {
 /// A fault for each expectation that does not hold.
 [[nodiscard]] std::vector<Finding> failed_expectations(
     const Circuit& circuit, const std::vector<ExpectationResult>& results);
+
+/// A quantity's word and unit.
+struct QuantityWords {
+  std::string_view quantity;
+  Unit unit;
+};
+[[nodiscard]] QuantityWords words_of(Quantity quantity);
+
+/// "'rail'", "'rail' to 'tap'", "'chip.vdd'".
+[[nodiscard]] std::string subject_of(const Circuit& circuit, const Expectation& e);
+
+/// Whether a part is a source, whose current is what it delivers at plus.
+[[nodiscard]] bool is_source(KindId kind);
+
+/// The fault that an expectation does not hold, without figures and message.
+[[nodiscard]] Finding expectation_finding(const Circuit& circuit, const Expectation& e);
 
 }  // namespace benchproof

@@ -32,32 +32,6 @@ Verdict disagreement_of(const PhaseResult& phase) {
   return Verdict::disagreement;
 }
 
-/// What to say of a phase in which nothing limits a current.
-Finding unlimited_finding(const Circuit& circuit, const Phase& phase,
-                          const std::vector<int>& loop) {
-  const Part& first = circuit.parts[loop.front()];
-  std::vector<std::string> others;
-  for (auto it = loop.begin() + 1; it != loop.end(); ++it)
-    others.push_back("'" + circuit.parts[*it].name + "'");
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = "current-unlimited";
-  finding.part = first.name;
-  finding.quantity = "current";
-  finding.unit = Unit::ampere;
-  finding.message = fmt::format(
-      "nothing limits the current through '{}'{}; put a resistor in series, or look "
-      "whether '{}' is the wrong way round",
-      first.name,
-      others.empty() ? "" : fmt::format(" from {}", fmt::join(others, ", ")),
-      first.name);
-  finding.source =
-      "Kirchhoff's voltage law: the voltages around the loop do not add up";
-  finding.phase = phase.name;
-  finding.span = first.span;
-  return finding;
-}
-
 PhaseResult solve_phase(const Circuit& circuit, Phase phase,
                         const std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
@@ -65,7 +39,7 @@ PhaseResult solve_phase(const Circuit& circuit, Phase phase,
   result.network = lower(circuit, phase.state, structure);
   result.phase = std::move(phase);
   if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty()) {
-    result.unlimited = unlimited_finding(circuit, result.phase, loop);
+    result.unlimited = unlimited_finding(circuit, result.phase.name, loop);
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.engine.reason = result.nodal.reason = result.agreement.reason =
         result.unlimited->message;
@@ -173,6 +147,31 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
 }
 
 }  // namespace
+
+Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
+                          const std::vector<int>& loop) {
+  const Part& first = circuit.parts[loop.front()];
+  std::vector<std::string> others;
+  for (auto it = loop.begin() + 1; it != loop.end(); ++it)
+    others.push_back("'" + circuit.parts[*it].name + "'");
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = "current-unlimited";
+  finding.part = first.name;
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.message = fmt::format(
+      "nothing limits the current through '{}'{}; put a resistor in series, or look "
+      "whether '{}' is the wrong way round",
+      first.name,
+      others.empty() ? "" : fmt::format(" from {}", fmt::join(others, ", ")),
+      first.name);
+  finding.source =
+      "Kirchhoff's voltage law: the voltages around the loop do not add up";
+  finding.phase = phase;
+  finding.span = first.span;
+  return finding;
+}
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
                     const std::vector<std::string>& only) {

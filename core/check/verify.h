@@ -50,6 +50,12 @@ struct Verification {
   Verdict verdict = Verdict::good;  ///< The worst of the states'.
 };
 
+/// What to say where nothing limits the current in a loop of parts (see
+/// unlimited_loop), in a phase if it has a name.
+[[nodiscard]] Finding unlimited_finding(const Circuit& circuit,
+                                        const std::string& phase,
+                                        const std::vector<int>& loop);
+
 /// Solves every steady state (or only those named in `only`; names that no state has
 /// are passed over) with both witnesses, and where they agree checks ratings,
 /// expectations and hand rules. A state in which they do not has a verdict, solutions

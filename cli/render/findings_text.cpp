@@ -1,0 +1,143 @@
+#include "cli/render/findings_text.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <vector>
+
+#include "cli/render/layout.h"
+#include "cli/render/report.h"
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+Ink ink_of(Severity severity) {
+  return severity == Severity::fault     ? Ink::fault
+         : severity == Severity::caution ? Ink::caution
+                                         : Ink::note;
+}
+
+std::string base_name(std::string_view file) {
+  const std::size_t slash = file.find_last_of('/');
+  return printable(slash == std::string_view::npos ? file : file.substr(slash + 1));
+}
+
+/// "-12 %": how far from its limit. Beyond a thousand percent the figure says no more.
+std::string margin_text(const Finding& finding) {
+  constexpr double kMost = 999.0;
+  const auto share = margin(finding);
+  if (!share || !std::isfinite(*share)) return {};
+  const double percent = std::round(*share * 100.0);
+  if (percent > kMost) return ">999 %";
+  if (percent < -kMost) return "<-999 %";
+  return percent == 0.0 ? "0 %" : fmt::format("{:+.0f} %", percent);
+}
+
+std::string subject(const Finding& finding) {
+  return finding.part.empty() ? finding.net : finding.part;
+}
+
+std::string place(const Finding& finding, std::string_view file) {
+  if (finding.span.begin.line < 1) return {};
+  return fmt::format("{}:{}", base_name(file), finding.span.begin.line);
+}
+
+/// One finding: the line of figures, then what it means.
+std::string finding_text(const Finding& finding, std::string_view file,
+                         std::size_t quantity_width, std::size_t subject_width,
+                         bool colour) {
+  const auto text_of = [&](const std::optional<double>& value) {
+    return value ? figure_text(*value, finding.unit) : std::string();
+  };
+  const std::string limit =
+      finding.limit ? "limit " + text_of(finding.limit) : std::string();
+  const std::string severity(word(finding.severity));
+  std::string line =
+      joined({padded(severity, 7), padded(finding.quantity, quantity_width),
+              padded(subject(finding), subject_width),
+              right_aligned(text_of(finding.value), 8), limit, margin_text(finding),
+              place(finding, file)},
+             2, 4, 6);
+  line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
+  const std::string phase =
+      finding.phase.empty() ? "" : fmt::format(" (while {})", finding.phase);
+  line += wrapped(plain(finding.message) + phase, 6, 6);
+  if (!finding.follows.empty())
+    line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
+  if (!finding.source.empty())
+    line += wrapped(
+        fmt::format("source: {} ({})", plain(finding.source), word(finding.mark)), 6,
+        8);
+  return line;
+}
+
+/// "1 fault, 2 cautions"; empty when there are none.
+std::string counts_text(std::span<const Finding> findings) {
+  std::vector<std::string> list;
+  for (const Severity severity : {Severity::fault, Severity::caution, Severity::note})
+    if (const std::size_t count = count_of(findings, severity); count > 0)
+      list.push_back(counted(count, word(severity)));
+  return fmt::format("{}", fmt::join(list, ", "));
+}
+
+}  // namespace
+
+std::string inked(std::string_view text, Ink ink, bool colour) {
+  if (!colour) return std::string(text);
+  const std::string_view code = ink == Ink::strong    ? "1"
+                                : ink == Ink::fault   ? "1;31"
+                                : ink == Ink::caution ? "33"
+                                                      : "36";
+  return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
+}
+
+std::string plain(std::string_view text) {
+  constexpr std::string_view kDegree = "\u00B0";
+  std::string result = printable(text);
+  for (std::size_t at = result.find(kDegree); at != std::string::npos;
+       at = result.find(kDegree, at))
+    result.erase(at, kDegree.size());
+  return result;
+}
+
+std::string figure_text(double value, Unit unit, int digits) {
+  return plain(format_quantity(value, unit, digits));
+}
+
+std::string complaint_text(std::string_view reason) {
+  constexpr std::size_t kMost = 240;
+  std::string line;
+  for (const char c : reason) line += c == '\n' ? std::string("; ") : std::string(1, c);
+  line = plain(line);
+  if (line.size() <= kMost) return line;
+  const std::size_t blank = line.find(' ', line.size() - kMost);
+  return "..." + line.substr(blank == std::string::npos ? line.size() - kMost : blank);
+}
+
+std::size_t count_of(std::span<const Finding> findings, Severity severity) {
+  return static_cast<std::size_t>(
+      std::count_if(findings.begin(), findings.end(),
+                    [severity](const Finding& f) { return f.severity == severity; }));
+}
+
+std::string findings_section(std::span<const Finding> findings, std::string_view file,
+                             bool colour) {
+  if (findings.empty()) return "  findings: none\n";
+  std::size_t quantity_width = 0;
+  std::size_t subject_width = 0;
+  for (const Finding& finding : findings) {
+    quantity_width = std::max(quantity_width, columns_of(finding.quantity));
+    subject_width = std::max(subject_width, columns_of(subject(finding)));
+  }
+  subject_width = std::min<std::size_t>(subject_width, 12);
+  std::string text = fmt::format("  findings: {}\n", counts_text(findings));
+  for (const Finding& finding : findings)
+    text += finding_text(finding, file, quantity_width, subject_width, colour);
+  return text;
+}
+
+}  // namespace benchproof

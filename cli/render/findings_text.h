@@ -1,0 +1,33 @@
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "core/check/finding.h"
+
+namespace benchproof {
+
+enum class Ink { strong, fault, caution, note };
+
+/// A text in a colour of the terminal, where colours are wanted.
+[[nodiscard]] std::string inked(std::string_view text, Ink ink, bool colour);
+
+/// A text of the checks or a quantity, safe to print and with "C" for degrees Celsius:
+/// our own words are ASCII on every terminal.
+[[nodiscard]] std::string plain(std::string_view text);
+
+[[nodiscard]] std::string figure_text(double value, Unit unit, int digits = 3);
+
+/// A witness's complaint as one line; of a long one its end, which says what gave up.
+[[nodiscard]] std::string complaint_text(std::string_view reason);
+
+[[nodiscard]] std::size_t count_of(std::span<const Finding> findings,
+                                   Severity severity);
+
+/// The findings with how many there are of each severity; "none" if there are none.
+[[nodiscard]] std::string findings_section(std::span<const Finding> findings,
+                                           std::string_view file, bool colour);
+
+}  // namespace benchproof

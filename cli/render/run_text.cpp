@@ -1,0 +1,91 @@
+#include "cli/render/run_text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <vector>
+
+#include "cli/render/findings_text.h"
+#include "cli/render/layout.h"
+#include "core/check/expectations.h"
+#include "core/check/run_expectations.h"
+
+namespace benchproof {
+namespace {
+
+/// "unpowered to night, then dip at 20 ms": what happens.
+std::string course_text(const Circuit& circuit, const Run& run) {
+  const auto name = [&circuit](int state) {
+    if (state == kUnpowered) return std::string("unpowered");
+    if (state == kFromInitial) return std::string("the initial charges");
+    return circuit.states[static_cast<std::size_t>(state)].name;
+  };
+  std::string text = "from " + name(run.from);
+  constexpr std::size_t kMost = 4;
+  for (std::size_t k = 0; k < run.steps.size() && k < kMost; ++k) {
+    const RunStep& step = run.steps[k];
+    text += fmt::format("{} {}", k == 0 ? " to" : ", then", name(step.state));
+    if (step.at > 0.0) text += " at " + figure_text(step.at, Unit::second);
+  }
+  if (run.steps.size() > kMost)
+    text += fmt::format(" and {} more steps", run.steps.size() - kMost);
+  return fmt::format("{}; over {}", text, figure_text(run.seconds, Unit::second));
+}
+
+std::string agreement_text(const RunResult& run) {
+  const RunAgreement& a = run.agreement;
+  return fmt::format(
+      "both witnesses agree: at most {} apart at {}, {} in ({} allowed there); {} and "
+      "{} "
+      "points",
+      figure_text(a.difference, Unit::volt, 2), a.net,
+      figure_text(a.seconds, Unit::second), figure_text(a.allowed, Unit::volt, 2),
+      run.engine.seconds.size(), run.nodal.seconds.size());
+}
+
+std::string expectations_text(const Circuit& circuit, const RunResult& run) {
+  std::string text;
+  for (const RunExpectationResult& r : run.expectations) {
+    const Expectation& e = *r.expectation;
+    const std::string_view mark = r.holds ? "holds" : "fails";
+    text += wrapped(fmt::format("{}  {} {}: {}; it is {}", mark,
+                                words_of(e.quantity).quantity, subject_of(circuit, e),
+                                plain(demand_text(e)), plain(measure_text(e, r.nodal))),
+                    4, 11);
+  }
+  return text.empty() ? text : "  expectations\n" + text;
+}
+
+/// Why a run cannot be judged.
+std::string failure_text(const RunResult& run) {
+  if (run.engine.status == SolveStatus::not_asked) return {};
+  std::string text;
+  bool is_told = false;
+  for (const auto& [witness, waveform] :
+       {std::pair{"engine", &run.engine}, std::pair{"nodal", &run.nodal}}) {
+    if (waveform->status == SolveStatus::solved) continue;
+    is_told = true;
+    text += wrapped(fmt::format("the {} witness has no answer: {}", witness,
+                                complaint_text(waveform->reason)),
+                    4, 6);
+  }
+  return is_told ? text : wrapped(plain(run.agreement.reason), 4, 6);
+}
+
+}  // namespace
+
+std::string run_section(const FileReport& report, const RunResult& run, bool colour) {
+  std::string text = "\n" + inked("run " + run.name, Ink::strong, colour) + "\n";
+  text += wrapped(course_text(*report.circuit, *run.run), 2, 4);
+  if (!run.agreement.agrees) {
+    text += "  nothing can be judged here\n" + failure_text(run);
+    if (!run.findings.empty())
+      text += findings_section(run.findings, report.file, colour);
+    return text;
+  }
+  text += wrapped(agreement_text(run), 2, 4);
+  text += expectations_text(*report.circuit, run);
+  return text + findings_section(run.findings, report.file, colour);
+}
+
+}  // namespace benchproof

@@ -1,0 +1,14 @@
+#pragma once
+
+#include <string>
+
+#include "cli/render/report.h"
+
+namespace benchproof {
+
+/// What is known of one run, for people: agreement, expectations with what was
+/// measured, findings.
+[[nodiscard]] std::string run_section(const FileReport& report, const RunResult& run,
+                                      bool colour);
+
+}  // namespace benchproof

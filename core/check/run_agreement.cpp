@@ -1,0 +1,104 @@
+#include "core/check/run_agreement.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+/// What a witness that did not finish has to say; empty if it did.
+std::string failure(const char* witness, const Timeline& timeline, const Waveform& w) {
+  const std::string why = w.reason.empty() ? "no reason told" : w.reason;
+  switch (w.status) {
+    case SolveStatus::solved: {
+      const bool is_whole = w.width == row_width(*timeline.network.structure) &&
+                            w.seconds.size() > 1 &&
+                            w.rows.size() == w.width * w.seconds.size() &&
+                            w.seconds.back() >= timeline.span * (1.0 - 1e-12);
+      const bool is_finite = std::all_of(w.rows.begin(), w.rows.end(),
+                                         [](double x) { return std::isfinite(x); });
+      if (is_whole && is_finite) return {};
+      return fmt::format("the {} witness left out a part of the run", witness);
+    }
+    case SolveStatus::no_convergence:
+    case SolveStatus::engine_failed:
+      return fmt::format("the {} witness did not finish the run: {}", witness, why);
+    case SolveStatus::engine_lost:
+      return fmt::format("the {} witness was lost: {}", witness, why);
+    case SolveStatus::not_asked:
+      return fmt::format("the {} witness was not asked: {}", witness, why);
+  }
+  return {};
+}
+
+}  // namespace
+
+RunAgreement agree(const Timeline& timeline, const Waveform& engine,
+                   const Waveform& nodal) {
+  RunAgreement a;
+  for (const auto& [witness, waveform] :
+       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
+    const std::string reason = failure(witness, timeline, *waveform);
+    if (reason.empty()) continue;
+    a.reason += (a.reason.empty() ? "" : "; ") + reason;
+  }
+  if (!a.reason.empty()) return a;
+
+  const std::vector<std::string>& nodes = timeline.network.structure->nodes;
+  std::vector<double> allowed(nodes.size());
+  for (std::size_t node = 1; node < nodes.size(); ++node) {
+    double low = nodal.row(0)[node];
+    double high = low;
+    for (std::size_t k = 1; k < nodal.seconds.size(); ++k) {
+      low = std::min(low, nodal.row(k)[node]);
+      high = std::max(high, nodal.row(k)[node]);
+    }
+    allowed[node] = kWaveVolts + kWaveShare * (high - low);
+  }
+
+  double worst = -1.0;
+  std::size_t e = 0;  // the engine's first point that is not before the nodal one
+  std::size_t met = 0;
+  for (std::size_t k = 0; k < nodal.seconds.size(); ++k) {
+    const double t = nodal.seconds[k];
+    while (e + 1 < engine.seconds.size() && engine.seconds[e] < t) ++e;
+    const bool is_met = engine.seconds[e] == t;
+    if (is_met) ++met;
+    // Before the engine's first point there is nothing to compare with.
+    if (!is_met && (e == 0 || engine.seconds[e] < t)) continue;
+    for (std::size_t node = 1; node < nodes.size(); ++node) {
+      const double here = nodal.row(k)[node];
+      const double right = engine.row(e)[node];
+      const double left = is_met ? right : engine.row(e - 1)[node];
+      const double nearest =
+          std::clamp(here, std::min(left, right), std::max(left, right));
+      const double off = std::abs(here - nearest);
+      if (!(off / allowed[node] > worst)) continue;
+      worst = off / allowed[node];
+      a.net = nodes[node];
+      a.seconds = t;
+      a.difference = off;
+      a.allowed = allowed[node];
+      a.engine_volts = nearest;
+      a.nodal_volts = here;
+    }
+  }
+  if (met < engine.seconds.size()) {
+    a.reason = fmt::format("the nodal witness told nothing at {} of the engine's times",
+                           engine.seconds.size() - met);
+  } else if (worst > 1.0) {
+    a.reason =
+        fmt::format("the witnesses differ at '{}' {} into the run: engine {}, nodal {}",
+                    a.net, format_quantity(a.seconds, Unit::second, 5),
+                    format_quantity(a.engine_volts, Unit::volt, 6),
+                    format_quantity(a.nodal_volts, Unit::volt, 6));
+  }
+  a.agrees = a.reason.empty();
+  return a;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,253 @@
+#include "core/check/run_expectations.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/expectations.h"
+#include "core/check/limits.h"
+#include "core/check/run_agreement.h"
+
+namespace benchproof {
+namespace {
+
+RunMeasure measure_reaches(const Trace& trace, const Reaches& asked) {
+  RunMeasure m;
+  const std::vector<double> times = crossings(trace, asked.level, asked.rising);
+  if (times.empty()) return m;
+  m.value = m.seconds = times.front();
+  m.holds = (!asked.before || m.value <= *asked.before) &&
+            (!asked.not_before || m.value >= *asked.not_before);
+  return m;
+}
+
+RunMeasure measure_stays(const Trace& trace, const Stays& asked, double end) {
+  const Stretch stretch{asked.after, std::min(asked.until.value_or(end), end)};
+  const Extremes e = extremes(trace, stretch);
+  RunMeasure m;
+  m.holds = (!asked.above || e.lowest >= *asked.above) &&
+            (!asked.below || e.highest <= *asked.below);
+  // Of the two sides the one that is broken, or has less room.
+  const bool is_low = asked.above && (!asked.below || e.lowest - *asked.above <=
+                                                          *asked.below - e.highest);
+  m.value = is_low ? e.lowest : e.highest;
+  m.seconds = is_low ? e.lowest_at : e.highest_at;
+  return m;
+}
+
+RunMeasure measure_figure(const Trace& trace, const Expectation& asked,
+                          const Stretch& stretch) {
+  RunMeasure m;
+  if (asked.figure == RunFigure::at) {
+    m.value = value_at(trace, asked.at);
+    m.seconds = asked.at;
+  } else {
+    const Extremes e = extremes(trace, stretch);
+    switch (asked.figure) {
+      case RunFigure::at:
+      case RunFigure::average:
+        m.value = e.mean;
+        break;
+      case RunFigure::ripple:
+        m.value = e.highest - e.lowest;
+        break;
+      case RunFigure::peak:
+        m.value = e.highest;
+        m.seconds = e.highest_at;
+        break;
+      case RunFigure::least:
+        m.value = e.lowest;
+        m.seconds = e.lowest_at;
+        break;
+    }
+  }
+  m.holds = std::isfinite(m.value) && (!asked.least || m.value >= *asked.least) &&
+            (!asked.most || m.value <= *asked.most);
+  return m;
+}
+
+RunMeasure measure(const Circuit& circuit, const Record& record, const Expectation& e) {
+  const Trace trace = trace_of(circuit, record, e);
+  const Run& run = circuit.runs[e.run];
+  if (e.reaches) return measure_reaches(trace, *e.reaches);
+  if (e.stays) return measure_stays(trace, *e.stays, run.seconds);
+  return measure_figure(trace, e, figure_stretch(circuit, run, e.after));
+}
+
+std::string figure_word(RunFigure figure) {
+  switch (figure) {
+    case RunFigure::at:
+      return "value";
+    case RunFigure::average:
+      return "average";
+    case RunFigure::ripple:
+      return "ripple";
+    case RunFigure::peak:
+      return "peak";
+    case RunFigure::least:
+      return "least value";
+  }
+  return "value";
+}
+
+std::string seconds_text(double seconds) { return short_text(seconds, Unit::second); }
+
+}  // namespace
+
+Stretch figure_stretch(const Circuit& circuit, const Run& run, double after) {
+  const Stretch rest{after, run.seconds};
+  const RunStep& last = run.steps.back();
+  if (last.state < 0) return rest;
+  double hertz = 0.0;
+  for (const auto& [pin, setting] : circuit.states[last.state].outputs) {
+    if (setting.level != OutputSetting::Level::pwm) continue;
+    if (hertz != 0.0 && setting.hertz != hertz) return rest;
+    hertz = setting.hertz;
+  }
+  if (hertz == 0.0) return rest;
+  // Periods count from the step: the last whole one ends at the last multiple.
+  const double first = std::max(after, last.at);
+  const double end =
+      last.at + std::floor((run.seconds - last.at) * hertz * (1.0 + 1e-12)) / hertz;
+  const double periods = std::floor((end - first) * hertz * (1.0 + 1e-12));
+  if (periods < 1.0) return rest;
+  return {end - periods / hertz, end};
+}
+
+Trace trace_of(const Circuit& circuit, const Record& record, const Expectation& e) {
+  if (e.net >= 0) {
+    Trace trace = record.volts(e.net);
+    if (e.to >= 0) {
+      const Trace to = record.volts(e.to);
+      for (std::size_t k = 0; k < trace.values.size(); ++k)
+        trace.values[k] -= to.values[k];
+    }
+    return trace;
+  }
+  const Part& part = circuit.parts[e.part];
+  switch (e.quantity) {
+    case Quantity::voltage:
+      return record.volts(part, 0, 1);
+    case Quantity::power:
+    case Quantity::temperature:  // The reader lets no temperature through in a run.
+      return record.watts(e.part);
+    case Quantity::current:
+      break;
+  }
+  Trace trace = record.amps(e.part, std::max(e.pin, 0));
+  if (e.pin < 0 && is_source(part.kind)) {
+    for (double& value : trace.values) value = -value;
+  }
+  return trace;
+}
+
+std::vector<RunExpectationResult> hold_run_expectations(const Circuit& circuit, int run,
+                                                        const Record& engine,
+                                                        const Record& nodal) {
+  std::vector<RunExpectationResult> results;
+  for (const Expectation& e : circuit.expectations) {
+    if (e.run != run) continue;
+    RunExpectationResult r{&e, measure(circuit, engine, e), measure(circuit, nodal, e),
+                           false};
+    r.holds = r.engine.holds && r.nodal.holds;
+    if (r.holds && e.reaches) {
+      r.holds = std::abs(r.engine.value - r.nodal.value) <=
+                kWaveTimeShare * circuit.runs[run].seconds;
+    }
+    results.push_back(r);
+  }
+  return results;
+}
+
+std::string demand_text(const Expectation& e) {
+  const Unit unit = words_of(e.quantity).unit;
+  if (e.reaches) {
+    std::string text = fmt::format("{} {}", e.reaches->rising ? "reaches" : "falls to",
+                                   short_text(e.reaches->level, unit));
+    if (e.reaches->not_before)
+      text += fmt::format(", not before {}", seconds_text(*e.reaches->not_before));
+    if (e.reaches->before)
+      text += fmt::format(", before {}", seconds_text(*e.reaches->before));
+    return text;
+  }
+  if (e.stays) {
+    std::string text = "stays";
+    if (e.stays->above)
+      text += fmt::format(" above {}", short_text(*e.stays->above, unit));
+    if (e.stays->above && e.stays->below) text += " and";
+    if (e.stays->below)
+      text += fmt::format(" below {}", short_text(*e.stays->below, unit));
+    if (e.stays->after > 0.0)
+      text += fmt::format(" after {}", seconds_text(e.stays->after));
+    if (e.stays->until) text += fmt::format(" until {}", seconds_text(*e.stays->until));
+    return text;
+  }
+  std::string text = e.figure == RunFigure::at
+                         ? fmt::format("at {}", seconds_text(e.at))
+                         : figure_word(e.figure);
+  if (e.figure != RunFigure::at && e.after > 0.0)
+    text += fmt::format(" after {}", seconds_text(e.after));
+  if (e.least) text += fmt::format(", at least {}", short_text(*e.least, unit, 4));
+  if (e.most) text += fmt::format(", at most {}", short_text(*e.most, unit, 4));
+  return text;
+}
+
+std::string measure_text(const Expectation& e, const RunMeasure& measure) {
+  if (!std::isfinite(measure.value)) return "never";
+  if (e.reaches) return short_text(measure.value, Unit::second, 4);
+  const Unit unit = words_of(e.quantity).unit;
+  const bool is_timed =
+      e.stays || e.figure == RunFigure::peak || e.figure == RunFigure::least;
+  const std::string value = short_text(measure.value, unit, 4);
+  return is_timed ? fmt::format("{} at {}", value, seconds_text(measure.seconds))
+                  : value;
+}
+
+std::vector<Finding> failed_run_expectations(
+    const Circuit& circuit, const std::vector<RunExpectationResult>& results) {
+  std::vector<Finding> findings;
+  for (const RunExpectationResult& r : results) {
+    if (r.holds) continue;
+    const Expectation& e = *r.expectation;
+    const RunMeasure& worse = r.engine.holds ? r.nodal : r.engine;
+    Finding finding = expectation_finding(circuit, e);
+    const auto [quantity, unit] = words_of(e.quantity);
+    const std::string subject = subject_of(circuit, e);
+    std::string found;
+    if (e.reaches) {
+      finding.quantity = "time";
+      finding.unit = Unit::second;
+      if (std::isfinite(worse.value)) finding.value = worse.value;
+      const bool is_early =
+          e.reaches->not_before && worse.value < *e.reaches->not_before;
+      finding.limit = is_early ? e.reaches->not_before : e.reaches->before;
+      finding.bound = is_early ? Bound::lower : Bound::upper;
+      if (r.engine.holds && r.nodal.holds) {
+        found =
+            fmt::format("does so at {} for the engine and at {} for the nodal witness",
+                        short_text(r.engine.value, Unit::second, 5),
+                        short_text(r.nodal.value, Unit::second, 5));
+      } else {
+        found = std::isfinite(worse.value)
+                    ? fmt::format("does so at {}", seconds_text(worse.value))
+                    : "never does";
+      }
+    } else {
+      finding.value = worse.value;
+      const auto low = e.stays ? e.stays->above : e.least;
+      const auto high = e.stays ? e.stays->below : e.most;
+      const bool is_low = low && worse.value < *low;
+      finding.limit = is_low ? low : high;
+      finding.bound = is_low ? Bound::lower : Bound::upper;
+      found = fmt::format("is {}", measure_text(e, worse));
+    }
+    finding.message = fmt::format("the {} of {} {}; expected: {}", quantity, subject,
+                                  found, demand_text(e));
+    if (!e.why.empty()) finding.message += fmt::format(" ({})", e.why);
+    findings.push_back(std::move(finding));
+  }
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,96 @@
+#include "core/check/verify_runs.h"
+
+#include <algorithm>
+#include <optional>
+
+#include "core/check/run_checks.h"
+#include "core/network/unlimited.h"
+
+namespace benchproof {
+namespace {
+
+/// The parts as the run's last state has them, or as described where it is unpowered.
+std::vector<Part> last_parts(const Circuit& circuit, const Run& run) {
+  for (auto step = run.steps.rbegin(); step != run.steps.rend(); ++step) {
+    if (step->state >= 0) return parts_in(circuit, circuit.states[step->state]);
+  }
+  return circuit.parts;
+}
+
+/// A loop in which nothing limits the current, at the start or wherever a source bends.
+std::vector<int> unlimited_in(const Timeline& timeline) {
+  std::vector<double> times = {0.0, timeline.span};
+  for (const Course& course : timeline.volts) {
+    for (const Corner& corner : course.corners) times.push_back(corner.seconds);
+  }
+  for (const double seconds : times) {
+    std::vector<int> loop = unlimited_loop(network_at(timeline, seconds));
+    if (!loop.empty()) return loop;
+  }
+  return {};
+}
+
+Verdict failure_of(const RunResult& result) {
+  const SolveStatus engine = result.engine.status;
+  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
+    return Verdict::engine_failed;
+  if (result.nodal.status != SolveStatus::solved) return Verdict::nodal_failed;
+  return engine != SolveStatus::solved ? Verdict::engine_failed : Verdict::disagreement;
+}
+
+Verdict verdict_of(const std::vector<Finding>& findings) {
+  if (findings.empty() || findings.front().severity == Severity::note)
+    return Verdict::good;
+  return findings.front().severity == Severity::fault ? Verdict::fault
+                                                      : Verdict::caution;
+}
+
+}  // namespace
+
+RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
+                     const SolveInTime& nodal) {
+  RunResult result;
+  result.run = &circuit.runs[run];
+  result.name = result.run->name;
+  result.timeline = make_timeline(circuit, *result.run);
+  if (const std::vector<int> loop = unlimited_in(result.timeline); !loop.empty()) {
+    result.findings.push_back(unlimited_finding(circuit, "", loop));
+    result.engine.status = result.nodal.status = SolveStatus::not_asked;
+    result.agreement.reason = result.findings.front().message;
+    result.engine.reason = result.nodal.reason = result.agreement.reason;
+    result.verdict = Verdict::fault;
+    return result;
+  }
+  result.engine = engine(result.timeline, {});
+  result.nodal = nodal(result.timeline, result.engine.seconds);
+  result.agreement = agree(result.timeline, result.engine, result.nodal);
+  if (!result.agreement.agrees) {
+    result.verdict = failure_of(result);
+    return result;
+  }
+  const Record by_engine(circuit, result.timeline, result.engine);
+  const Record by_nodal(circuit, result.timeline, result.nodal);
+  result.expectations = hold_run_expectations(circuit, run, by_engine, by_nodal);
+  const std::vector<Part> parts = last_parts(circuit, *result.run);
+  result.findings = check_run({circuit, *result.run, parts, by_nodal});
+  for (Finding& finding : failed_run_expectations(circuit, result.expectations))
+    result.findings.push_back(std::move(finding));
+  sort_by_severity(result.findings);
+  result.verdict = verdict_of(result.findings);
+  return result;
+}
+
+std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& engine,
+                                   const SolveInTime& nodal,
+                                   const std::vector<std::string>& only) {
+  std::vector<RunResult> results;
+  for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
+    const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
+                                                    circuit.runs[k].name) != only.end();
+    if (is_asked)
+      results.push_back(verify_run(circuit, static_cast<int>(k), engine, nodal));
+  }
+  return results;
+}
+
+}  // namespace benchproof
