@@ -459,6 +459,23 @@ void Newton::restore(const Memory& good) {
   evaluate();
 }
 
+int Newton::boundless_node() const {
+  constexpr double kMostAmps = 1e9;
+  for (std::size_t k = 0; k < diode_eval_.size(); ++k) {
+    const TwoEnds& e = s_.diodes[k];
+    if (std::abs(diode_eval_[k].amps) > kMostAmps) return std::max(e.a, e.b);
+  }
+  for (std::size_t k = 0; k < bipolar_eval_.size(); ++k) {
+    const BipolarConduction& c = bipolar_eval_[k];
+    if (std::max({std::abs(c.collector), std::abs(c.base),
+                  std::abs(c.collector + c.base)}) > kMostAmps) {
+      const auto& ends = s_.bipolars[k].ends;
+      return std::max({ends[0], ends[1], ends[2]});
+    }
+  }
+  return -1;
+}
+
 Solution Newton::solution() const {
   Solution r;
   r.status = SolveStatus::solved;

@@ -85,6 +85,10 @@ class Newton {
 
   /// Where it stands, as a solution. The currents of capacitors are 0.
   [[nodiscard]] Solution solution() const;
+  /// A node, not ground, of a junction that carries more than 1 GA: it lies straight
+  /// across a source, where the exponential has a mathematical answer and no other. -1
+  /// where there is none.
+  [[nodiscard]] int boundless_node() const;
   [[nodiscard]] const Memory& memory() const { return memory_; }
   [[nodiscard]] const Layout& layout() const { return layout_; }
 

@@ -28,28 +28,10 @@ struct NodalSolver::Impl {
            near.currents.diodes.size() == s->diodes.size();
   }
 
-  /// A node, not ground, of a junction that carries more than 1 GA: it lies straight
-  /// across a source, where the exponential has a mathematical answer and no other. -1
-  /// where there is none.
-  [[nodiscard]] int boundless_at(const Currents& c) const {
-    constexpr double kMostAmps = 1e9;
-    for (std::size_t k = 0; k < s->diodes.size(); ++k) {
-      const TwoEnds& e = s->diodes[k];
-      if (std::abs(c.diodes[k]) > kMostAmps) return std::max(e.a, e.b);
-    }
-    for (std::size_t k = 0; k < s->bipolars.size(); ++k) {
-      for (const double amps : c.bipolars[k]) {
-        const auto& ends = s->bipolars[k].ends;
-        if (std::abs(amps) > kMostAmps) return std::max({ends[0], ends[1], ends[2]});
-      }
-    }
-    return -1;
-  }
-
   [[nodiscard]] Solution result() const {
     Solution r = newton.solution();
     r.iterations = newton.iterations;
-    if (const int node = boundless_at(r.currents); node >= 0) {
+    if (const int node = newton.boundless_node(); node >= 0) {
       Solution boundless;
       boundless.iterations = newton.iterations;
       boundless.reason = "nothing limits the current at " +

@@ -1,0 +1,296 @@
+#include "core/nodal/stepper.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/nodal/nodal_solver.h"
+
+namespace benchproof {
+namespace {
+
+/// A step of Newton's method may be this large and still be the last, as long as every
+/// nonlinear element then carries what its tangent foretold: it is that which tells
+/// whether the equations are obeyed.
+constexpr double kLastStep = 1e-3;
+
+Settling settling_for(const TransientOptions& options) {
+  Settling s;
+  s.relative = kLastStep;
+  s.volts = kLastStep;
+  s.amps = kLastStep;
+  s.share = std::clamp(1e-3 * options.relative, 1e-12, 1e-8);
+  s.floor = 1e-13;
+  s.regulator = 1e-10;
+  s.iterations = 30;
+  return s;
+}
+
+constexpr int kContinuation = 200;
+
+}  // namespace
+
+Stepper::Stepper(const Timeline& timeline, const TransientOptions& options)
+    : timeline_(timeline),
+      options_(options),
+      network_(timeline.network),
+      segments_(timeline, network_.values),
+      newton_(network_.structure, true),
+      settling_(settling_for(options)) {
+  newton_.bind(network_);
+  const std::size_t charges =
+      network_.values.farads.size() + network_.values.henries.size();
+  companion_.base.resize(charges);
+  const auto size = [&](Moment& m) {
+    m.charges.assign(charges, 0.0);
+    m.rates.assign(charges, 0.0);
+    m.state.assign(newton_.state_size(), 0.0);
+  };
+  for (Moment* m : {&here_, &there_, &before_, &middle_}) size(*m);
+  for (Moment& m : stages_) size(m);
+  foretold_.resize(newton_.state_size());
+}
+
+std::string Stepper::start_at_rest() {
+  const Solution rest =
+      NodalSolver(network_.structure).operating_point(timeline_.network);
+  if (rest.status != SolveStatus::solved) return rest.reason;
+  const Structure& s = *network_.structure;
+  double* charge = here_.charges.data();
+  for (const TwoEnds& e : s.capacitors) *charge++ = rest.volts[e.a] - rest.volts[e.b];
+  for (const double amps : rest.currents.inductors) *charge++ = amps;
+  newton_.start_near(rest);
+  newton_.copy_state(here_.state);
+  return {};
+}
+
+bool Stepper::start_with_charges(double shortest) {
+  std::copy(timeline_.inductor_amps.begin(), timeline_.inductor_amps.end(),
+            std::copy(timeline_.capacitor_volts.begin(),
+                      timeline_.capacitor_volts.end(), here_.charges.begin()));
+  // What the charges jump to, then the derivatives that follow.
+  for (int round = 0; round < 2; ++round) {
+    companion_.seconds = shortest;
+    companion_.base = here_.charges;
+    foretold_ = here_.state;
+    if (!solve_hard(0.0, companion_)) return false;
+    read(companion_, there_);
+    const bool stays = moved() <= 1.0;
+    if (!stays) here_.charges = there_.charges;
+    here_.rates = there_.rates;
+    here_.state = there_.state;
+    if (stays) break;
+  }
+  return true;
+}
+
+void Stepper::enter(std::size_t segment) {
+  segments_.enter(segment);
+  bound_seconds_ = 0.0;
+  here_.seconds = 0.0;
+  has_before_ = false;
+  has_middle_ = false;
+}
+
+double Stepper::allowed(std::size_t charge, double a, double b) const {
+  const double floor =
+      charge < network_.values.farads.size() ? options_.volts : options_.amps;
+  return floor + options_.relative * std::max(std::abs(a), std::abs(b));
+}
+
+void Stepper::bind(double seconds, const Companion& companion) {
+  segments_.set_time(seconds);
+  if (companion.seconds != bound_seconds_ || segments_.ohms_move()) {
+    newton_.bind_matrix(companion.seconds);
+    bound_seconds_ = companion.seconds;
+  }
+  newton_.bind_right(companion);
+}
+
+bool Stepper::solve(double seconds, const Companion& companion) {
+  bind(seconds, companion);
+  newton_.start_at(foretold_);
+  return newton_.run(settling_) == Outcome::settled;
+}
+
+bool Stepper::solve_hard(double seconds, const Companion& companion) {
+  bind(seconds, companion);
+  Settling patient = settling_;
+  patient.iterations = NodalOptions().iterations;
+  newton_.start_at(foretold_);
+  if (newton_.run(patient) == Outcome::settled) return true;
+  newton_.start_cold();
+  return newton_.run(patient) == Outcome::settled ||
+         newton_.step_gmin(patient, kContinuation) == Outcome::settled ||
+         newton_.step_sources(patient, kContinuation) == Outcome::settled;
+}
+
+void Stepper::read(const Companion& companion, Moment& moment) const {
+  newton_.copy_state(moment.state);
+  const Structure& s = *network_.structure;
+  const auto volts = [&](int node) {
+    return node == 0 ? 0.0 : moment.state[Layout::unknown(node)];
+  };
+  double* charge = moment.charges.data();
+  for (const TwoEnds& e : s.capacitors) *charge++ = volts(e.a) - volts(e.b);
+  const double* amps =
+      moment.state.data() + newton_.layout().nodes + s.voltage_sources.size();
+  std::copy(amps, amps + s.inductors.size(), charge);
+  for (std::size_t k = 0; k < moment.rates.size(); ++k) {
+    moment.rates[k] = (moment.charges[k] - companion.base[k]) / companion.seconds;
+  }
+}
+
+/// Into foretold_: the state at a time, by the parabola through the three known ones
+/// that lie nearest, of the last step and of the first `stages` stages of this one.
+void Stepper::foretell(double seconds, int stages) {
+  std::array<const Moment*, Tableau::kMost + 2> known{};
+  int count = 0;
+  known[count++] = &here_;
+  for (int i = 1; i < stages; ++i) known[count++] = &stages_[i];
+  if (has_middle_) known[count++] = &middle_;
+  if (has_before_) known[count++] = &before_;
+  std::array<const Moment*, 3> near{};
+  int chosen = 0;
+  while (chosen < 3) {
+    const Moment* best = nullptr;
+    double least = 0.0;
+    for (int i = 0; i < count; ++i) {
+      const double distance = std::abs(known[i]->seconds - seconds);
+      if (best != nullptr && !(distance < least)) continue;
+      // Two points close together tell nothing about a third far away.
+      bool is_apart = true;
+      for (int j = 0; j < chosen; ++j) {
+        is_apart = is_apart &&
+                   std::abs(known[i]->seconds - near[j]->seconds) > 0.125 * distance;
+      }
+      if (!is_apart) continue;
+      best = known[i];
+      least = distance;
+    }
+    if (best == nullptr) break;
+    near[chosen++] = best;
+  }
+  std::array<double, 3> weight{};
+  for (int i = 0; i < chosen; ++i) {
+    weight[i] = 1.0;
+    for (int j = 0; j < chosen; ++j) {
+      if (j == i) continue;
+      weight[i] *= (seconds - near[j]->seconds) / (near[i]->seconds - near[j]->seconds);
+    }
+  }
+  const std::size_t size = foretold_.size();
+  const double* a = near[0]->state.data();
+  for (std::size_t k = 0; k < size; ++k) foretold_[k] = weight[0] * a[k];
+  for (int i = 1; i < chosen; ++i) {
+    const double* b = near[i]->state.data();
+    for (std::size_t k = 0; k < size; ++k) foretold_[k] += weight[i] * b[k];
+  }
+}
+
+bool Stepper::creep(double seconds, bool hard) {
+  has_crept_ = true;
+  companion_.seconds = seconds;
+  companion_.base = here_.charges;
+  foretold_ = here_.state;
+  there_.seconds = here_.seconds + seconds;
+  if (!(hard ? solve_hard(there_.seconds, companion_)
+             : solve(there_.seconds, companion_))) {
+    return false;
+  }
+  read(companion_, there_);
+  return true;
+}
+
+double Stepper::moved() const {
+  double most = 0.0;
+  for (std::size_t k = 0; k < here_.charges.size(); ++k) {
+    const double a = here_.charges[k];
+    const double b = there_.charges[k];
+    const double share = std::abs(b - a) / allowed(k, a, b);
+    if (!(share <= most)) most = share;
+  }
+  return most;
+}
+
+Stepper::Trial Stepper::step(double seconds) {
+  const Tableau& m = options_.method;
+  has_crept_ = false;
+  const int last = m.stages - 1;
+  const std::size_t charges = here_.charges.size();
+  companion_.seconds = seconds * m.a[last][last];
+  for (int i = 1; i <= last; ++i) {
+    std::copy(here_.charges.begin(), here_.charges.end(), companion_.base.begin());
+    for (int j = 0; j < i; ++j) {
+      const double weight = seconds * m.a[i][j];
+      if (weight == 0.0) continue;
+      const double* rates = j == 0 ? here_.rates.data() : stages_[j].rates.data();
+      for (std::size_t k = 0; k < charges; ++k) {
+        companion_.base[k] += weight * rates[k];
+      }
+    }
+    Moment& stage = stages_[i];
+    stage.seconds = here_.seconds + seconds * m.c[i];
+    foretell(stage.seconds, i);
+    if (!solve(stage.seconds, companion_)) return {};
+    read(companion_, stage);
+  }
+  std::swap(there_, stages_[last]);
+  Trial trial;
+  trial.is_solved = true;
+  for (std::size_t k = 0; k < charges; ++k) {
+    double error = (m.a[last][0] - m.embedded[0]) * here_.rates[k] +
+                   (m.a[last][last] - m.embedded[last]) * there_.rates[k];
+    for (int i = 1; i < last; ++i) {
+      error += (m.a[last][i] - m.embedded[i]) * stages_[i].rates[k];
+    }
+    const double share =
+        seconds * std::abs(error) / allowed(k, here_.charges[k], there_.charges[k]);
+    if (!(share <= trial.error)) trial.error = share;
+  }
+  for (int k = 0; k < newton_.layout().nodes; ++k) {
+    const double share = std::abs(there_.state[k] - foretold_[k]) /
+                         (options_.bend * (1.0 + std::abs(there_.state[k])));
+    if (!(share <= trial.bend)) trial.bend = share;
+  }
+  return trial;
+}
+
+void Stepper::accept() {
+  std::swap(before_, here_);
+  std::swap(here_, there_);
+  has_before_ = true;
+  has_middle_ = !has_crept_ && options_.method.stages > 2;
+  if (has_middle_) std::swap(middle_, stages_[1]);
+}
+
+bool Stepper::between(double seconds, Moment& moment) {
+  const double step = here_.seconds - before_.seconds;
+  const double t = std::clamp((seconds - before_.seconds) / step, 0.0, 1.0);
+  companion_.seconds = 0.01 * step;
+  for (std::size_t k = 0; k < here_.charges.size(); ++k) {
+    const double a = before_.charges[k];
+    const double b = here_.charges[k];
+    const double slope = (b - a) / step;
+    double charge = a + t * (b - a);
+    double rate = slope;
+    if (!has_crept_) {
+      // Cubic Hermite interpolation: the straight line and what the ends' derivatives
+      // add to it.
+      const double from = before_.rates[k] - slope;
+      const double to = here_.rates[k] - slope;
+      charge += step * t * (1.0 - t) * ((1.0 - t) * from - t * to);
+      rate += (1.0 - t) * (1.0 - 3.0 * t) * from + t * (3.0 * t - 2.0) * to;
+    }
+    companion_.base[k] = charge - companion_.seconds * rate;
+  }
+  const double at = before_.seconds + t * step;
+  foretell(at, 1);
+  if (!solve(at, companion_) && !solve_hard(at, companion_)) return false;
+  moment.seconds = at;
+  moment.charges.resize(here_.charges.size());
+  moment.rates.resize(here_.charges.size());
+  read(companion_, moment);
+  return true;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,333 @@
+#include "core/nodal/transient.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <stdexcept>
+#include <string>
+#include <utility>
+
+#include "core/base/quantity.h"
+#include "core/network/equations.h"
+#include "core/nodal/stepper.h"
+
+namespace benchproof {
+namespace {
+
+constexpr double kEps = std::numeric_limits<double>::epsilon();
+
+/// The first step after a corner finds the derivatives: so long, as a share of the
+/// segment, and no shorter than this share of that.
+constexpr double kCreep = 1e-6;
+constexpr double kLeastCreep = 1e-6;
+/// The first step of the method after it, as a share of the segment.
+constexpr double kFirstStep = 1e-4;
+/// Most that a step may grow, least that it may shrink.
+constexpr double kGrowth = 5.0;
+constexpr double kShrink = 0.1;
+/// Steps below this share of the span (and of the segment, times the second) pass over
+/// what bends they may.
+constexpr double kBendSpan = 1.0 / 2000.0;
+constexpr double kBendSegment = 1.0 / 100.0;
+/// Jumps, from one answer of the network to another with the same charges, that may
+/// follow each other without a step between.
+constexpr int kJumps = 3;
+/// So many tries in a row must get this share of the span further.
+constexpr int kTries = 50'000;
+constexpr double kProgress = 2.5e-4;
+
+class Walk {
+ public:
+  Walk(const Timeline& timeline, const std::vector<double>& also_at,
+       const TransientOptions& options)
+      : timeline_(timeline),
+        also_at_(also_at),
+        options_(options),
+        stepper_(timeline, options),
+        longest_(options.longest * timeline.span) {
+    wave_.width = row_width(*timeline.network.structure);
+  }
+
+  Waveform run() {
+    if (walk()) {
+      wave_.status = SolveStatus::solved;
+      wave_.reason.clear();
+    }
+    return std::move(wave_);
+  }
+
+ private:
+  [[nodiscard]] double now() const { return start_ + stepper_.here().seconds; }
+
+  /// Notes what went wrong, at the moment reached.
+  bool fail(const std::string& what) {
+    wave_.status = SolveStatus::no_convergence;
+    wave_.reason =
+        what + ", at " + format_quantity(now(), Unit::second) + " of the run";
+    return false;
+  }
+  [[nodiscard]] std::string restless() const {
+    return stepper_.newton().layout().name(stepper_.newton().restless());
+  }
+
+  bool walk() {
+    Segments& segments = stepper_.segments();
+    if (timeline_.from_rest) {
+      const std::string reason = stepper_.start_at_rest();
+      if (!reason.empty()) {
+        wave_.reason = "at rest, before the run: " + reason;
+        return false;
+      }
+    }
+    for (std::size_t k = 0; k < segments.count(); ++k) {
+      stepper_.enter(k);
+      start_ = segments.start(k);
+      length_ = segments.length(k);
+      is_last_ = k + 1 == segments.count();
+      if (k == 0) {
+        if (!timeline_.from_rest &&
+            !stepper_.start_with_charges(kCreep * kLeastCreep * length_)) {
+          return fail(restless() +
+                      " would not settle with the charges that the run starts from; "
+                      "tried Newton's method, gmin stepping and source stepping");
+        }
+        if (!put(0.0, stepper_.here())) return false;
+      }
+      if (!find_rates() || !cross()) return false;
+    }
+    return true;
+  }
+
+  /// Short backward Euler steps: short enough to move no charge by more than a step's
+  /// error may be, unless charges jump.
+  bool find_rates() {
+    const double left = length_ - stepper_.here().seconds;
+    double length = std::min(kCreep * length_, left);
+    const double least = std::min(kLeastCreep * length, left);
+    for (int jumps = 0;;) {
+      const bool is_least = length <= least;
+      if (!stepper_.creep(length, is_least)) {
+        if (is_least) return no_way();
+      } else if (stepper_.moved() <= 1.0 || (is_least && jumps > 0)) {
+        return take();
+      } else if (is_least) {
+        ++jumps;
+        if (!take()) return false;
+        continue;
+      }
+      length = std::max(0.1 * length, least);
+    }
+  }
+
+  bool no_way() {
+    return fail(restless() +
+                " would not settle in any step; tried Newton's method, gmin stepping "
+                "and source stepping with steps down to " +
+                format_quantity(kCreep * kLeastCreep * length_, Unit::second));
+  }
+
+  /// From the segment's start to its end.
+  bool cross() {
+    double next = kFirstStep * length_;
+    double last_error = 1.0;
+    int jumps = 0;
+    bool has_grown = true;
+    const double bend_floor =
+        std::min(kBendSpan * timeline_.span, kBendSegment * length_);
+    const double power = 1.0 / options_.method.error_order;
+    while (stepper_.here().seconds < length_) {
+      if (!has_budget()) return false;
+      const double at = stepper_.here().seconds;
+      const double left = length_ - at;
+      double step = std::min(next, longest_);
+      // No crumbs before the end.
+      if (step >= left) {
+        step = left;
+      } else if (step > 0.5 * left) {
+        step = 0.5 * left;
+      }
+      if (!(step > 16.0 * kEps * at)) {
+        if (++jumps > kJumps) {
+          return is_newton_ ? no_way()
+                            : fail("at " + restless() +
+                                   " something changes faster than can be followed; "
+                                   "tried steps down to " +
+                                   format_quantity(step, Unit::second));
+        }
+        // Another answer of the network, if it has one: charges stay, the rest jumps.
+        if (!find_rates()) return false;
+        next = kFirstStep * length_ * 0.01;
+        has_grown = false;
+        continue;
+      }
+      const Stepper::Trial trial = stepper_.step(step);
+      is_newton_ = !trial.is_solved;
+      if (!trial.is_solved) {
+        next = 0.25 * step;
+        has_grown = false;
+        continue;
+      }
+      const double bend = step > bend_floor ? trial.bend : 0.0;
+      const double worst = std::max(trial.error, bend);
+      if (!(worst <= 1.0)) {
+        const double shrink =
+            0.9 * std::min(std::pow(trial.error, -power), std::pow(bend, -1.0 / 3.0));
+        next = step * (shrink > kShrink ? std::min(shrink, 0.7) : kShrink);
+        has_grown = false;
+        continue;
+      }
+      if (!take()) return false;
+      jumps = 0;
+      // The step that would just be right, leaning on how the error has developed
+      // [K. Gustafsson, "Control theoretic techniques for stepsize selection in
+      // explicit Runge-Kutta methods", ACM Trans. Math. Softw. 17 (1991) 533-554].
+      const double error = std::max(trial.error, 1e-8);
+      double growth =
+          0.9 * std::pow(error, -0.7 * power) * std::pow(last_error, 0.4 * power);
+      if (bend > 0.0) growth = std::min(growth, 0.9 * std::pow(bend, -1.0 / 3.0));
+      growth = std::clamp(growth, 0.2, has_grown ? kGrowth : 1.0);
+      last_error = error;
+      has_grown = true;
+      next = step * growth;
+    }
+    return true;
+  }
+
+  /// Goes to the end of the step just solved: its row, and those asked for on the way.
+  bool take() {
+    if (const int node = stepper_.newton().boundless_node(); node >= 0) {
+      return fail("nothing limits the current at " +
+                  stepper_.newton().layout().name(Layout::unknown(node)) +
+                  ": more than 1 GA would flow");
+    }
+    stepper_.accept();
+    const bool is_end = is_last_ && stepper_.here().seconds >= length_;
+    const double end = is_end ? timeline_.span : now();
+    while (asked_ < also_at_.size() && also_at_[asked_] < end) {
+      const double seconds = also_at_[asked_++];
+      if (!(seconds > wave_.seconds.back())) continue;
+      if (!stepper_.between(seconds - start_, between_)) {
+        return fail(restless() + " would not settle between two steps");
+      }
+      if (!put(seconds, between_)) return false;
+    }
+    return put(end, stepper_.here());
+  }
+
+  bool has_budget() {
+    if (++tries_ % kTries != 0) return true;
+    const double before = std::exchange(reached_, now());
+    if (now() - before >= kProgress * timeline_.span) return true;
+    return fail(std::to_string(kTries) + " steps got no further than from " +
+                format_quantity(before, Unit::second));
+  }
+
+  /// A row, unless its time is no later than the last one's.
+  bool put(double seconds, const Moment& m) {
+    if (!wave_.seconds.empty() && !(seconds > wave_.seconds.back())) return true;
+    if (wave_.seconds.size() >= options_.points) {
+      return fail("more than " + std::to_string(options_.points) +
+                  " points would be needed");
+    }
+    const Structure& s = *timeline_.network.structure;
+    const Layout& layout = stepper_.newton().layout();
+    wave_.seconds.push_back(seconds);
+    wave_.rows.push_back(0.0);
+    const auto unknowns = m.state.begin();
+    const auto sources = unknowns + layout.nodes;
+    const auto inductors = sources + static_cast<long>(s.voltage_sources.size());
+    const auto regulators = inductors + static_cast<long>(s.inductors.size());
+    wave_.rows.insert(wave_.rows.end(), unknowns, sources);
+    for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
+      wave_.rows.push_back(stepper_.values().farads[k] * m.rates[k]);
+    }
+    wave_.rows.insert(wave_.rows.end(), inductors, regulators);
+    wave_.rows.insert(wave_.rows.end(), sources, inductors);
+    for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+      wave_.rows.push_back(-regulators[static_cast<long>(k)]);
+    }
+    return true;
+  }
+
+  const Timeline& timeline_;
+  const std::vector<double>& also_at_;
+  const TransientOptions& options_;
+  Stepper stepper_;
+  double longest_;
+  Waveform wave_;
+  double start_ = 0.0;   ///< Of the current segment.
+  double length_ = 0.0;  ///< Of the current segment.
+  bool is_last_ = false;
+  bool is_newton_ = false;  ///< The last try failed by Newton's method.
+  std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
+  Moment between_;
+  int tries_ = 0;
+  double reached_ = 0.0;
+};
+
+void check_courses(const std::vector<Course>& courses, std::size_t elements,
+                   bool positive) {
+  for (const Course& course : courses) {
+    if (course.element < 0 || static_cast<std::size_t>(course.element) >= elements) {
+      throw std::invalid_argument("a course of an element that is not there");
+    }
+    if (course.corners.empty()) throw std::invalid_argument("a course without corners");
+    double last = -std::numeric_limits<double>::infinity();
+    for (const Corner& corner : course.corners) {
+      if (!(corner.seconds > last) || !std::isfinite(corner.seconds) ||
+          !std::isfinite(corner.value) || (positive && !(corner.value > 0.0))) {
+        throw std::invalid_argument("a course with a corner out of range");
+      }
+      last = corner.seconds;
+    }
+  }
+}
+
+void check(const Timeline& timeline, const std::vector<double>& also_at,
+           const TransientOptions& o) {
+  check_network(timeline.network);
+  const Values& v = timeline.network.values;
+  check_courses(timeline.volts, v.volts.size(), false);
+  check_courses(timeline.amps, v.amps.size(), false);
+  check_courses(timeline.ohms, v.ohms.size(), true);
+  if (!(timeline.span > 0.0) || !std::isfinite(timeline.span)) {
+    throw std::invalid_argument("a timeline without a span");
+  }
+  if (!timeline.from_rest) {
+    if (timeline.capacitor_volts.size() != v.farads.size() ||
+        timeline.inductor_amps.size() != v.henries.size()) {
+      throw std::invalid_argument("as many charges as capacitors and inductors needed");
+    }
+    for (const auto* list : {&timeline.capacitor_volts, &timeline.inductor_amps}) {
+      for (const double charge : *list) {
+        if (!std::isfinite(charge)) throw std::invalid_argument("an infinite charge");
+      }
+    }
+  }
+  double last = 0.0;
+  for (const double seconds : also_at) {
+    if (!(seconds >= last) || !(seconds <= timeline.span)) {
+      throw std::invalid_argument("times that do not rise within the span");
+    }
+    last = seconds;
+  }
+  const auto positive = [](double value) {
+    return value > 0.0 && std::isfinite(value);
+  };
+  if (!positive(o.relative) || !positive(o.volts) || !positive(o.amps) ||
+      !positive(o.bend) || !positive(o.longest) || o.longest > 1.0 || o.points < 2 ||
+      o.method.stages < 2 || o.method.stages > Tableau::kMost ||
+      o.method.error_order < 1) {
+    throw std::invalid_argument("a transient's options must be above 0");
+  }
+}
+
+}  // namespace
+
+Waveform solve_nodal(const Timeline& timeline, const std::vector<double>& also_at,
+                     const TransientOptions& options) {
+  check(timeline, also_at, options);
+  return Walk(timeline, also_at, options).run();
+}
+
+}  // namespace benchproof

@@ -1,0 +1,52 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "core/network/timeline.h"
+#include "core/nodal/tableau.h"
+
+namespace benchproof {
+
+/// How exactly a timeline is followed, and how far. SI units.
+struct TransientOptions {
+  /// A step's error in a capacitor's voltage or an inductor's current is kept below
+  /// volts (or amps) + relative * its size. All > 0.
+  double relative = 1e-5;
+  double volts = 1e-6;
+  double amps = 1e-8;
+  /// How far a net's voltage may be off what the step's earlier stages foretold, as
+  /// volts and as a share of itself: keeps steps from passing over bends of nets that
+  /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.
+  double bend = 1e-3;
+  double longest = 0.02;           ///< Longest step, as a share of the span. > 0, <= 1.
+  std::size_t points = 2'000'000;  ///< Rows at most.
+  Tableau method = esdirk4();
+};
+
+/// Solves a network in time: the nodal witness of DESIGN's runs.
+///
+/// Unknowns as at rest (see NodalSolver). Capacitor voltages and inductor currents are
+/// carried by a stiffly accurate, L-stable Runge-Kutta method (see Tableau) with the
+/// local error of its embedded formula under control; all other unknowns belong to the
+/// system of every stage, so that each row obeys every equation. Steps end at every
+/// corner of the timeline, and a short backward Euler step after it finds the
+/// derivatives of what comes.
+///
+/// Diodes and transistors hold no charge, here as in the deck: where a state is left by
+/// a jump (two transistors that switch each other), it happens within one step.
+///
+/// A row at a time of `also_at` that is no step's end is as exact as a step's end:
+/// capacitors and inductors by cubic interpolation of their values and derivatives at
+/// both ends, the rest solved for.
+///
+/// A timeline that cannot be followed is a result, not an exception: `reason` names the
+/// net, the time and what was tried. Rows up to there are kept.
+/// @throws std::invalid_argument on options out of range, on a network that breaks the
+///         rules of check_network, or on a timeline that breaks those of its
+///         declaration; on times in `also_at` that do not rise or lie outside the span.
+[[nodiscard]] Waveform solve_nodal(const Timeline& timeline,
+                                   const std::vector<double>& also_at = {},
+                                   const TransientOptions& options = {});
+
+}  // namespace benchproof
