@@ -9,16 +9,20 @@
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/verify.h"
+#include "cli/render/layout.h"
 
 namespace {
 
 using namespace benchproof;
 
-/// A text of several lines made safe to print.
+/// A text of several lines made safe to print, and fitting where a person reads it.
 std::string printable_lines(const std::string& text) {
   std::istringstream lines(text);
   std::string result;
-  for (std::string line; std::getline(lines, line);) result += printable(line) + "\n";
+  for (std::string line; std::getline(lines, line);) {
+    line = printable(line);
+    result += wraps_errors() ? wrapped(line, 0, 2) : line + "\n";
+  }
   return result;
 }
 
@@ -98,7 +102,7 @@ int run(int count, char** arguments) {
     std::ostringstream output;
     std::ostringstream complaint;
     const int status = app.exit(error, output, complaint);
-    if (status != 0) write_error("benchproof: " + printable_lines(complaint.str()));
+    if (status != 0) write_error(printable_lines("benchproof: " + complaint.str()));
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }

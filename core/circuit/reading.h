@@ -33,6 +33,8 @@ struct Reading {
   std::vector<std::string> part_names = {};  ///< One per part.
   std::map<std::string, int, std::less<>> part_index = {};
   std::map<std::string, int, std::less<>> net_index = {};
+  std::map<std::string, int, std::less<>> run_index = {};
+  bool has_all_runs = true;  ///< False: the list of runs was not understood.
   std::vector<Diagnostic> diagnostics = {};
   int suggestions_left = 60;  ///< Looking for near names costs time; this bounds it.
 };
@@ -44,7 +46,7 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
 [[nodiscard]] std::string quoted(std::string_view text);
 
 /// A list of more names is not told in full.
-inline constexpr std::size_t kMostListed = 12;
+inline constexpr std::size_t kMostListed = 16;
 
 /// "did you mean 'tap'? nets: ground, inlet, tap": the near name, if there is one, and
 /// all names when they are at most `most`; of more, the first ones where none is near.
@@ -91,6 +93,15 @@ void refuse_unknown_keys(Reading& reading, const TomlNode& table,
 /// The battery of that charge, chemistry and size; null when the catalogue has none.
 [[nodiscard]] const Type* find_battery(const Catalogue& catalogue, const Part& part);
 
+/// The state of that name, or -1 after a complaint; `others` are the words that may
+/// stand in its place.
+[[nodiscard]] int read_state_index(Reading& reading, const TomlNode& name,
+                                   const std::vector<std::string>& others = {});
+
+/// Reads a time within a run of that length (0: not known); complains otherwise.
+[[nodiscard]] std::optional<double> read_time(Reading& reading, const TomlNode& node,
+                                              double span, std::string_view target);
+
 /// Rules that need more than one key of a part: safety of supplies, the no-load
 /// voltage.
 void check_part(Reading& reading, const Part& part);
@@ -100,6 +111,7 @@ void read_parts(Reading& reading, const TomlNode& table,
 void read_nets(Reading& reading, const TomlEntry& nets);
 /// `states` is null where the description has none.
 void read_states(Reading& reading, const TomlEntry* states);
+void read_runs(Reading& reading, const TomlEntry& list);
 void read_expectations(Reading& reading, const TomlEntry& list);
 
 }  // namespace benchproof

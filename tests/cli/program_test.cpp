@@ -209,6 +209,10 @@ TEST_CASE("complaints keep to the width of a terminal, and to lines without one"
   }
   CHECK(count > 4);
   CHECK_THAT(seen.err, Catch::StartsWith(kDemo + ": error: there is no state 'day or"));
+  const Ran mistaken =
+      run_program({"verify", kDemo, "--set", std::string(100, 's')}, terminal);
+  CHECK_THAT(mistaken.err,
+             Catch::StartsWith("benchproof: --set:\r\n  's") && Contains("s\r\n  s"));
   const Ran piped = run_program(arguments);
   CHECK_THAT(piped.err, Contains(state + "' [state-unknown]\n"));
 }

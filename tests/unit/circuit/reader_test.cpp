@@ -419,7 +419,8 @@ TEST_CASE("a change that has no place is told with what has", "[reader][changes]
     open += "\"r" + std::to_string(k) + ".a\", \"r" + std::to_string(k) + ".b\", ";
   const std::string many = small(more, "", "", open + "]\n");
   CHECK(refused(many, {"nope.value", "1"}).hint ==
-        "parts: feed, load, r0, r1, r2, r3, r4, r5, r6, r7, r8, r9 and 10 more");
+        "parts: feed, load, r0, r1, r2, r3, r4, r5, r6, r7, r8, r9, r10, r11, r12, r13 "
+        "and 6 more");
   CHECK(refused(many, {"laod.value", "1"}).hint == "did you mean 'load'?");
 }
 
