@@ -120,6 +120,17 @@ int pin_index(const Part& part, std::string_view pin) {
   return found == part.pins.end() ? -1 : static_cast<int>(found - part.pins.begin());
 }
 
+int named_state(const Run& run, int step) {
+  for (int k = step; k >= 0; --k) {
+    const int state = run.steps[static_cast<std::size_t>(k)].state;
+    if (state >= 0) return state;
+  }
+  if (run.from >= 0) return run.from;
+  for (auto k = static_cast<std::size_t>(step + 1); k < run.steps.size(); ++k)
+    if (run.steps[k].state >= 0) return run.steps[k].state;
+  return -1;
+}
+
 std::vector<Part> parts_in(const Circuit& circuit, const State& state) {
   std::vector<Part> parts = circuit.parts;
   for (const auto& [index, type] : state.types)

@@ -107,6 +107,12 @@ struct Run {
   Span span;
 };
 
+/// The index of the state that says what outputs, switches and values are while a step
+/// of the run holds (-1: before the first one): the step's own, or while it is
+/// unpowered the nearest named one, the run's past before its future. -1 where the run
+/// names no state.
+[[nodiscard]] int named_state(const Run& run, int step);
+
 /// Crosses a level in a direction, for the first time, within bounds of time.
 struct Reaches {
   double level = 0.0;                ///< In the unit of the expectation's quantity.

@@ -76,6 +76,14 @@ inline constexpr DiagnosticId kOutputLevel{"output-level",
                                            "not high, low, open or PWM"};
 inline constexpr DiagnosticId kPwmMany{"pwm-many", "too many phases of PWM"};
 
+// Runs.
+inline constexpr DiagnosticId kRunTwice{"run-twice", "two runs of one name"};
+inline constexpr DiagnosticId kRunUnknown{"run-unknown", "no such run"};
+inline constexpr DiagnosticId kRunSteps{"run-steps", "no steps, or out of order"};
+inline constexpr DiagnosticId kRunTime{"run-time", "a time outside the run"};
+inline constexpr DiagnosticId kRunFixed{"run-fixed", "cannot change within a run"};
+inline constexpr DiagnosticId kRunPwm{"run-pwm", "PWM too fast to be played out"};
+
 // Expectations.
 inline constexpr DiagnosticId kExpectMeaning{"expect-meaning", "cannot be asked there"};
 inline constexpr DiagnosticId kExpectPin{"expect-pin", "which pin is not said"};
@@ -94,17 +102,18 @@ inline constexpr DiagnosticId kSetTarget{"set-target",
 inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
 
 inline constexpr std::array kDiagnosticIds = {
-    kTooLarge,      kTooDeep,        kNotUtf8,      kSyntax,        kNotYet,
-    kNameInvalid,   kNameReserved,   kTextInvalid,  kKeyUnknown,    kKeyMissing,
-    kKeyConflict,   kKeyNeeds,       kTomlType,     kKindUnknown,   kTypeUnknown,
-    kWordUnknown,   kValueMalformed, kValueComma,   kValueRange,    kValueZero,
-    kNumberBare,    kUnitMissing,    kUnitUnknown,  kUnitWrong,     kPinDuplicate,
-    kSupplyVoltage, kSupplyMains,    kSupplyNoLoad, kGroundMissing, kNetEmpty,
-    kNetDangling,   kNetUnknown,     kPartUnknown,  kPinUnknown,    kPinMalformed,
-    kPinNowhere,    kPinTwice,       kStateTarget,  kStateFixed,    kStateTwice,
-    kStateUnknown,  kStatePassing,   kOutputLevel,  kPwmMany,       kExpectMeaning,
-    kExpectPin,     kExpectBounds,   kExpectPhase,  kNetFloating,   kSourceLoop,
-    kSourcePath,    kSupplyShorted,  kSetTarget,    kMore,
+    kTooLarge,      kTooDeep,        kNotUtf8,       kSyntax,        kNotYet,
+    kNameInvalid,   kNameReserved,   kTextInvalid,   kKeyUnknown,    kKeyMissing,
+    kKeyConflict,   kKeyNeeds,       kTomlType,      kKindUnknown,   kTypeUnknown,
+    kWordUnknown,   kValueMalformed, kValueComma,    kValueRange,    kValueZero,
+    kNumberBare,    kUnitMissing,    kUnitUnknown,   kUnitWrong,     kPinDuplicate,
+    kSupplyVoltage, kSupplyMains,    kSupplyNoLoad,  kGroundMissing, kNetEmpty,
+    kNetDangling,   kNetUnknown,     kPartUnknown,   kPinUnknown,    kPinMalformed,
+    kPinNowhere,    kPinTwice,       kStateTarget,   kStateFixed,    kStateTwice,
+    kStateUnknown,  kStatePassing,   kOutputLevel,   kPwmMany,       kRunTwice,
+    kRunUnknown,    kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,
+    kExpectMeaning, kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,
+    kSourceLoop,    kSourcePath,     kSupplyShorted, kSetTarget,     kMore,
 };
 
 }  // namespace benchproof

@@ -1,39 +1,16 @@
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
+#include "core/circuit/expectation_subject.h"
 #include "core/circuit/reading.h"
 
 namespace benchproof {
 namespace {
 
 using Phase = Expectation::Phase;
-
-struct QuantityStyle {
-  std::string_view key;
-  Quantity quantity;
-  Unit unit;
-};
-
-constexpr std::array<QuantityStyle, 4> kQuantities = {{
-    {"voltage", Quantity::voltage, Unit::volt},
-    {"current", Quantity::current, Unit::ampere},
-    {"power", Quantity::power, Unit::watt},
-    {"temperature", Quantity::temperature, Unit::celsius},
-}};
-
-/// The text behind a key, or nothing (after a complaint where it is not a text).
-const TomlEntry* text_entry(Reading& reading, const TomlNode& table,
-                            std::string_view key) {
-  const TomlEntry* entry = find_entry(table, key);
-  if (entry == nullptr) return nullptr;
-  const bool is_text = expect_type(reading, entry->value, TomlNode::Type::string,
-                                   fmt::format("'{}' of an expectation", key));
-  return is_text ? entry : nullptr;
-}
 
 std::optional<double> read_key(Reading& reading, const TomlNode& table,
                                std::string_view key, Unit unit) {
@@ -112,125 +89,6 @@ bool read_bounds(Reading& reading, const TomlEntry& entry, Unit unit,
   return true;
 }
 
-/// The index of a net by name, or -1 after a complaint.
-int read_net_name(Reading& reading, const TomlEntry& entry) {
-  const std::string& name = entry.value.text;
-  const auto found = reading.net_index.find(name);
-  if (found != reading.net_index.end()) return found->second;
-  std::vector<std::string> names;
-  for (const Net& net : reading.circuit.nets) names.push_back(net.name);
-  complain(reading, kNetUnknown, entry.value.span,
-           fmt::format("there is no net {}", quoted(name)),
-           suggestion(reading, name, names, "nets"));
-  return -1;
-}
-
-bool has_junction(KindId kind) {
-  return kind == KindId::diode || kind == KindId::zener || kind == KindId::led ||
-         kind == KindId::transistor || kind == KindId::mosfet ||
-         kind == KindId::regulator;
-}
-
-/// Whether the quantity can be asked of the part, and of one of its pins.
-bool check_part_quantity(Reading& reading, const Part& part,
-                         const QuantityStyle& quantity, const TomlEntry& entry,
-                         const TomlEntry* pin) {
-  const std::string name = quoted(part.name);
-  const bool has_two_pins = part.pins.size() == 2;
-  if (quantity.quantity == Quantity::voltage && !has_two_pins) {
-    complain(reading, kExpectMeaning, entry.key_span,
-             fmt::format("{} has {} pins; the voltage across it is not one number",
-                         name, part.pins.size()),
-             "ask for the voltage of a 'net', with 'to' for a difference");
-    return false;
-  }
-  if (quantity.quantity == Quantity::temperature &&
-      (!has_junction(part.kind) || !figure(part, "thermal_resistance"))) {
-    complain(reading, kExpectMeaning, entry.key_span,
-             fmt::format("the temperature of {} is not known", name),
-             has_junction(part.kind)
-                 ? "give its 'thermal_resistance'"
-                 : "it is computed for diodes, transistors and regulators");
-    return false;
-  }
-  if (quantity.quantity == Quantity::current && !has_two_pins && pin == nullptr) {
-    complain(
-        reading, kExpectPin, entry.key_span,
-        fmt::format("{} has {} pins; whose current is meant?", name, part.pins.size()),
-        fmt::format("add 'pin', one of: {}", fmt::join(part.pins, ", ")));
-    return false;
-  }
-  if (quantity.quantity != Quantity::current && pin != nullptr) {
-    complain(reading, kExpectMeaning, pin->key_span,
-             fmt::format("'pin' means nothing beside '{}'", quantity.key),
-             "it says whose current is meant");
-    return false;
-  }
-  return true;
-}
-
-/// Reads what an expectation is about. False after a complaint, or when the part it
-/// names was not understood.
-bool read_subject(Reading& reading, const TomlNode& table,
-                  const QuantityStyle& quantity, const TomlEntry& entry,
-                  Expectation& expectation) {
-  const TomlEntry* net = find_entry(table, "net");
-  const TomlEntry* part_entry = find_entry(table, "part");
-  const TomlEntry* pin = find_entry(table, "pin");
-  const TomlEntry* to = find_entry(table, "to");
-  if (net != nullptr && part_entry != nullptr) {
-    complain(reading, kKeyConflict, part_entry->key_span,
-             "an expectation has both 'net' and 'part'", "give one of them");
-    return false;
-  }
-  if (net == nullptr && part_entry == nullptr) {
-    complain(reading, kKeyMissing, table.span,
-             "an expectation names no 'net' or 'part'");
-    return false;
-  }
-  if (net != nullptr) {
-    if (pin != nullptr)
-      complain(reading, kKeyNeeds, pin->key_span, "'pin' means nothing without 'part'");
-    if (quantity.quantity != Quantity::voltage) {
-      complain(reading, kExpectMeaning, entry.key_span,
-               fmt::format("a net has no {}", quantity.key),
-               fmt::format("ask for the {} of a 'part'", quantity.key));
-      return false;
-    }
-    if (text_entry(reading, table, "net") == nullptr) return false;
-    expectation.net = read_net_name(reading, *net);
-    if (to == nullptr) return expectation.net >= 0;
-    if (text_entry(reading, table, "to") == nullptr) return false;
-    const int other = read_net_name(reading, *to);
-    expectation.to = other == 0 ? -1 : other;
-    return expectation.net >= 0 && other >= 0;
-  }
-  if (to != nullptr)
-    complain(reading, kKeyNeeds, to->key_span, "'to' means nothing without 'net'");
-  if (text_entry(reading, table, "part") == nullptr) return false;
-  const std::string& name = part_entry->value.text;
-  const auto found = reading.part_index.find(name);
-  if (found == reading.part_index.end()) {
-    complain(reading, kPartUnknown, part_entry->value.span,
-             fmt::format("there is no part {}", quoted(name)),
-             suggestion(reading, name, reading.part_names, "parts"));
-    return false;
-  }
-  expectation.part = found->second;
-  const auto index = static_cast<std::size_t>(expectation.part);
-  if (!reading.notes[index].is_understood) return false;
-  const Part& part = reading.circuit.parts[index];
-  if (!check_part_quantity(reading, part, quantity, entry, pin)) return false;
-  if (pin == nullptr) return true;
-  if (text_entry(reading, table, "pin") == nullptr) return false;
-  expectation.pin = pin_index(part, pin->value.text);
-  if (expectation.pin < 0)
-    complain(reading, kPinUnknown, pin->value.span,
-             fmt::format("{} has no pin {}", quoted(name), quoted(pin->value.text)),
-             suggestion(reading, pin->value.text, part.pins, "pins"));
-  return expectation.pin >= 0;
-}
-
 /// The states in which an expectation is judged; empty after a complaint.
 std::vector<const State*> read_state_name(Reading& reading, const TomlNode& table,
                                           Expectation& expectation) {
@@ -243,29 +101,19 @@ std::vector<const State*> read_state_name(Reading& reading, const TomlNode& tabl
   }
   const TomlEntry* entry = text_entry(reading, table, "state");
   if (entry == nullptr) return judged;
-  const std::string& name = entry->value.text;
-  const auto found =
-      std::find_if(states.begin(), states.end(),
-                   [&name](const State& state) { return state.name == name; });
-  if (found == states.end()) {
-    std::vector<std::string> names;
-    names.reserve(states.size());
-    for (const State& state : states) names.push_back(state.name);
-    complain(reading, kStateUnknown, entry->value.span,
-             fmt::format("there is no state {}", quoted(name)),
-             suggestion(reading, name, names, "states"));
-    return judged;
-  }
-  if (!found->steady) {
+  const int index = read_state_index(reading, entry->value);
+  if (index < 0) return judged;
+  const State& found = states[static_cast<std::size_t>(index)];
+  if (!found.steady) {
     complain(
         reading, kStatePassing, entry->value.span,
         fmt::format("state {} is only passed through, so nothing can be expected of "
                     "it at rest",
-                    quoted(name)));
+                    quoted(found.name)));
     return judged;
   }
-  expectation.state = name;
-  judged.push_back(&*found);
+  expectation.state = found.name;
+  judged.push_back(&found);
   return judged;
 }
 
@@ -295,7 +143,8 @@ void read_phase(Reading& reading, const TomlNode& table,
 }
 
 /// The one quantity that an expectation asks for, or nothing after a complaint.
-const QuantityStyle* find_quantity(Reading& reading, const TomlNode& table) {
+const QuantityStyle* find_quantity(Reading& reading, const TomlNode& table,
+                                   std::string_view choices) {
   const QuantityStyle* found = nullptr;
   for (const QuantityStyle& style : kQuantities) {
     const TomlEntry* entry = find_entry(table, style.key);
@@ -311,7 +160,7 @@ const QuantityStyle* find_quantity(Reading& reading, const TomlNode& table) {
   }
   if (found == nullptr)
     complain(reading, kKeyMissing, table.span, "an expectation asks for nothing",
-             "give one of: voltage, current, power, temperature");
+             fmt::format("give one of: {}", choices));
   return found;
 }
 
@@ -335,31 +184,292 @@ void read_remarks(Reading& reading, const TomlNode& table, Expectation& expectat
              suggestion(reading, expectation.mark, marks, "marks"));
 }
 
-void read_expectation(Reading& reading, const TomlNode& table) {
-  if (!expect_type(reading, table, TomlNode::Type::table, "an expectation")) return;
-  for (const std::string_view key : {"run", "reaches", "stays"}) {
+// --- what happens in time -----------------------------------------------------------
+
+/// The quantity that a level is of: a net's voltage, or what its unit says of a part.
+const QuantityStyle& style_of_level(const TomlNode& table, const TomlNode& level) {
+  const auto is_style = [&level](const QuantityStyle& style) {
+    return std::holds_alternative<double>(parse_quantity(level.text, style.unit));
+  };
+  const QuantityStyle& voltage = kQuantities[0];
+  const QuantityStyle& current = kQuantities[1];
+  const QuantityStyle& power = kQuantities[2];
+  if (find_entry(table, "net") != nullptr || is_style(voltage)) return voltage;
+  return is_style(power) ? power : current;
+}
+
+/// Reads the times of a demand, as far as they are there. False after a complaint.
+bool read_times(
+    Reading& reading, const TomlNode& table, const Run& run,
+    const std::vector<std::pair<std::string_view, std::optional<double>*>>& times) {
+  bool is_good = true;
+  for (const auto& [key, into] : times) {
     const TomlEntry* entry = find_entry(table, key);
     if (entry == nullptr) continue;
-    complain(reading, kNotYet, entry->key_span,
-             fmt::format("expectations of runs ('{}') are not yet supported", key));
+    *into = read_time(reading, entry->value, run.seconds, fmt::format("'{}'", key));
+    is_good = is_good && into->has_value();
+  }
+  return is_good;
+}
+
+/// Whether a later time comes after an earlier one; complains at `span` otherwise.
+bool check_order(Reading& reading, std::string_view early, double from,
+                 std::string_view late, double to, const Span& span) {
+  if (from < to) return true;
+  complain(reading, kExpectBounds, span,
+           fmt::format("{} {} leaves no time before {} {}", early,
+                       format_quantity(from, Unit::second), late,
+                       format_quantity(to, Unit::second)));
+  return false;
+}
+
+/// Reads { level, before, not-before, direction }. The quantity, or nothing after a
+/// complaint.
+const QuantityStyle* read_reaches(Reading& reading, const TomlNode& table,
+                                  const TomlEntry& entry, const Run& run,
+                                  Reaches& reaches) {
+  const TomlNode& demand = entry.value;
+  if (!expect_type(reading, demand, TomlNode::Type::table, "'reaches'")) return nullptr;
+  refuse_unknown_keys(reading, demand, {"level", "before", "not-before", "direction"},
+                      "'reaches'");
+  bool is_good =
+      read_times(reading, demand, run,
+                 {{"before", &reaches.before}, {"not-before", &reaches.not_before}});
+  if (is_good && reaches.before && reaches.not_before)
+    is_good = check_order(reading, "'not-before'", *reaches.not_before, "'before'",
+                          *reaches.before, entry.key_span);
+  if (const TomlEntry* way = find_entry(demand, "direction")) {
+    const bool is_text =
+        expect_type(reading, way->value, TomlNode::Type::string, "'direction'");
+    reaches.rising = way->value.text == "rising";
+    const bool is_known = reaches.rising || way->value.text == "falling";
+    if (is_text && !is_known)
+      complain(reading, kWordUnknown, way->value.span,
+               fmt::format("'direction' cannot be {}", quoted(way->value.text)),
+               R"(it is "rising" or "falling")");
+    is_good = is_good && is_known;
+  }
+  const TomlEntry* level = find_entry(demand, "level");
+  if (level == nullptr) {
+    complain(reading, kKeyMissing, entry.key_span, "'reaches' has no 'level'",
+             R"(write { level = "4.5 V", before = "60 ms" })");
+    return nullptr;
+  }
+  const QuantityStyle& style = style_of_level(table, level->value);
+  const auto value = read_key(reading, demand, "level", style.unit);
+  if (value) reaches.level = *value;
+  return is_good && value ? &style : nullptr;
+}
+
+/// Reads { above, below, after, until }. The quantity, or nothing after a complaint.
+const QuantityStyle* read_stays(Reading& reading, const TomlNode& table,
+                                const TomlEntry& entry, const Run& run, Stays& stays) {
+  const TomlNode& demand = entry.value;
+  if (!expect_type(reading, demand, TomlNode::Type::table, "'stays'")) return nullptr;
+  refuse_unknown_keys(reading, demand, {"above", "below", "after", "until"}, "'stays'");
+  std::optional<double> after;
+  bool is_good =
+      read_times(reading, demand, run, {{"after", &after}, {"until", &stays.until}});
+  stays.after = after.value_or(0.0);
+  if (is_good && run.seconds > 0.0)
+    is_good = check_order(reading, "'after'", stays.after,
+                          stays.until ? "'until'" : "the run's end at",
+                          stays.until.value_or(run.seconds), entry.key_span);
+  const TomlEntry* above = find_entry(demand, "above");
+  const TomlEntry* below = find_entry(demand, "below");
+  if (above == nullptr && below == nullptr) {
+    complain(reading, kKeyMissing, entry.key_span, "'stays' has no bounds",
+             R"(write { above = "4.3 V", after = "60 ms" })");
+    return nullptr;
+  }
+  const QuantityStyle& style =
+      style_of_level(table, (above != nullptr ? above : below)->value);
+  stays.above = read_key(reading, demand, "above", style.unit);
+  stays.below = read_key(reading, demand, "below", style.unit);
+  if ((above && !stays.above) || (below && !stays.below)) return nullptr;
+  if (above && below && *stays.above >= *stays.below) {
+    complain(reading, kExpectBounds, entry.key_span,
+             fmt::format("no room above {} and below {}",
+                         format_quantity(*stays.above, style.unit),
+                         format_quantity(*stays.below, style.unit)));
+    return nullptr;
+  }
+  return is_good ? &style : nullptr;
+}
+
+/// Reads what of a quantity's course the bounds are for. False after a complaint.
+bool read_figure(Reading& reading, const TomlNode& table, std::string_view quantity,
+                 const Run& run, Expectation& expectation) {
+  const TomlEntry* at = find_entry(table, "at");
+  const TomlEntry* after = find_entry(table, "after");
+  const TomlEntry* figure_entry = find_entry(table, "figure");
+  if (at == nullptr && figure_entry == nullptr) {
+    complain(
+        reading, kKeyNeeds, find_entry(table, quantity)->key_span,
+        fmt::format("'{}' in a run needs 'at' or 'figure'", quantity),
+        "at = \"50 ms\", or figure = \"average\", \"ripple\", \"peak\", \"least\"");
+    return false;
+  }
+  if (at != nullptr && (figure_entry != nullptr || after != nullptr)) {
+    const TomlEntry& other = figure_entry != nullptr ? *figure_entry : *after;
+    complain(reading, kKeyConflict, other.key_span,
+             fmt::format("'{}' means nothing beside 'at'", other.key),
+             "'at' is one time; 'figure' and 'after' are for a stretch of time");
+    return false;
+  }
+  std::optional<double> from;
+  std::optional<double> time;
+  if (!read_times(reading, table, run, {{"at", &time}, {"after", &from}})) return false;
+  expectation.at = time.value_or(0.0);
+  expectation.after = from.value_or(0.0);
+  if (at != nullptr) return true;
+  if (after != nullptr && run.seconds > 0.0 &&
+      !check_order(reading, "'after'", expectation.after, "the run's end at",
+                   run.seconds, after->key_span))
+    return false;
+  if (text_entry(reading, table, "figure") == nullptr) return false;
+  constexpr std::array<std::pair<std::string_view, RunFigure>, 4> kFigures = {{
+      {"average", RunFigure::average},
+      {"ripple", RunFigure::ripple},
+      {"peak", RunFigure::peak},
+      {"least", RunFigure::least},
+  }};
+  std::vector<std::string> words;
+  for (const auto& [word, value] : kFigures) {
+    words.emplace_back(word);
+    if (figure_entry->value.text != word) continue;
+    expectation.figure = value;
+    return true;
+  }
+  complain(reading, kWordUnknown, figure_entry->value.span,
+           fmt::format("'figure' cannot be {}", quoted(figure_entry->value.text)),
+           suggestion(reading, figure_entry->value.text, words, "figures"));
+  return false;
+}
+
+/// The run that an expectation is of, or null after a complaint.
+const Run* read_run_name(Reading& reading, const TomlNode& table,
+                         Expectation& expectation) {
+  const TomlEntry* entry = text_entry(reading, table, "run");
+  if (entry == nullptr) return nullptr;
+  const std::string& name = entry->value.text;
+  const auto found = reading.run_index.find(name);
+  if (found != reading.run_index.end()) {
+    expectation.run = found->second;
+    return &reading.circuit.runs[static_cast<std::size_t>(found->second)];
+  }
+  if (!reading.has_all_runs) return nullptr;  // Told where the runs are read.
+  std::vector<std::string> names;
+  for (const Run& run : reading.circuit.runs) names.push_back(run.name);
+  complain(reading, kRunUnknown, entry->value.span,
+           fmt::format("there is no run {}", quoted(name)),
+           suggestion(reading, name, names, "runs"));
+  return nullptr;
+}
+
+/// Adds an expectation whose demand was understood, if what it is about is too.
+void add(Reading& reading, const TomlNode& table, const TomlEntry& entry,
+         const QuantityStyle* quantity, Expectation expectation) {
+  if (quantity == nullptr) return;
+  expectation.quantity = quantity->quantity;
+  if (read_subject(reading, table, *quantity, entry, expectation))
+    reading.circuit.expectations.push_back(std::move(expectation));
+}
+
+void read_bounds_in_run(Reading& reading, const TomlNode& table, const Run& run,
+                        Expectation expectation) {
+  const QuantityStyle* quantity =
+      find_quantity(reading, table, "reaches, stays, voltage, current, power");
+  if (quantity == nullptr) return;
+  const TomlEntry& entry = *find_entry(table, quantity->key);
+  if (quantity->quantity == Quantity::temperature) {
+    complain(reading, kExpectMeaning, entry.key_span,
+             "a temperature is not followed in a run",
+             "ask for it in a state, where the part has had time to warm up");
     return;
   }
-  refuse_unknown_keys(reading, table,
-                      {"state", "net", "to", "part", "pin", "voltage", "current",
-                       "power", "temperature", "phase", "source", "mark", "why"},
-                      "an expectation");
-  Expectation expectation;
-  expectation.span = table.span;
-  read_remarks(reading, table, expectation);
+  const bool has_bounds = read_bounds(reading, entry, quantity->unit, expectation);
+  const bool has_figure = read_figure(reading, table, quantity->key, run, expectation);
+  add(reading, table, entry, has_bounds && has_figure ? quantity : nullptr,
+      std::move(expectation));
+}
+
+/// Reads an expectation of a run. `reaches` and `stays` may stand in one table: they
+/// become two expectations.
+void read_of_run(Reading& reading, const TomlNode& table, Expectation expectation) {
+  for (const std::string_view key : {"state", "phase"})
+    if (const TomlEntry* entry = find_entry(table, key))
+      complain(reading, kKeyConflict, entry->key_span,
+               fmt::format("an expectation has both 'run' and '{}'", key),
+               "a run enters states and plays PWM out by itself");
+  const Run* run = read_run_name(reading, table, expectation);
+  if (run == nullptr) return;
+  const TomlEntry* reaches = find_entry(table, "reaches");
+  const TomlEntry* stays = find_entry(table, "stays");
+  if (reaches == nullptr && stays == nullptr)
+    return read_bounds_in_run(reading, table, *run, std::move(expectation));
+
+  const std::string_view demand = reaches != nullptr ? "reaches" : "stays";
+  for (const std::string_view key :
+       {"voltage", "current", "power", "temperature", "at", "figure", "after"})
+    if (const TomlEntry* entry = find_entry(table, key))
+      complain(
+          reading, kKeyConflict, entry->key_span,
+          fmt::format("'{}' stands beside '{}'", key, demand),
+          key == "after" ? "put it into 'stays'" : "write one [[expect]] for each");
+  if (reaches != nullptr) {
+    Expectation one = expectation;
+    const QuantityStyle* quantity =
+        read_reaches(reading, table, *reaches, *run, one.reaches.emplace());
+    add(reading, table, *reaches, quantity, std::move(one));
+  }
+  if (stays != nullptr) {
+    const QuantityStyle* quantity =
+        read_stays(reading, table, *stays, *run, expectation.stays.emplace());
+    add(reading, table, *stays, quantity, std::move(expectation));
+  }
+}
+
+/// Complains about keys that mean nothing without another one.
+void refuse_without(Reading& reading, const TomlNode& table, std::string_view mate,
+                    const std::vector<std::string>& keys) {
+  for (const std::string& key : keys)
+    if (const TomlEntry* entry = find_entry(table, key))
+      complain(reading, kKeyNeeds, entry->key_span,
+               fmt::format("'{}' means nothing without '{}'", key, mate));
+}
+
+void read_at_rest(Reading& reading, const TomlNode& table, Expectation expectation) {
+  refuse_without(reading, table, "run", {"reaches", "stays", "at", "figure", "after"});
   const auto states = read_state_name(reading, table, expectation);
   read_phase(reading, table, states, expectation);
-  const QuantityStyle* quantity = find_quantity(reading, table);
+  const bool is_of_run = find_entry(table, "reaches") || find_entry(table, "stays");
+  const QuantityStyle* quantity =
+      is_of_run ? nullptr
+                : find_quantity(reading, table, "voltage, current, power, temperature");
   if (quantity == nullptr) return;
   const TomlEntry& entry = *find_entry(table, quantity->key);
   expectation.quantity = quantity->quantity;
   const bool has_bounds = read_bounds(reading, entry, quantity->unit, expectation);
   if (read_subject(reading, table, *quantity, entry, expectation) && has_bounds)
     reading.circuit.expectations.push_back(std::move(expectation));
+}
+
+void read_expectation(Reading& reading, const TomlNode& table) {
+  if (!expect_type(reading, table, TomlNode::Type::table, "an expectation")) return;
+  refuse_unknown_keys(reading, table,
+                      {"state", "run", "net", "to", "part", "pin", "voltage", "current",
+                       "power", "temperature", "reaches", "stays", "at", "figure",
+                       "after", "phase", "source", "mark", "why"},
+                      "an expectation");
+  Expectation expectation;
+  expectation.span = table.span;
+  read_remarks(reading, table, expectation);
+  if (find_entry(table, "run") != nullptr) {
+    read_of_run(reading, table, std::move(expectation));
+  } else {
+    read_at_rest(reading, table, std::move(expectation));
+  }
 }
 
 }  // namespace

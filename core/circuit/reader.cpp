@@ -34,10 +34,8 @@ void read_head(Reading& reading, const TomlNode& root, std::string_view file_nam
       reading.circuit.ambient = *value;
     }
   }
-  for (const std::string_view key : {"runs", "variants"})
-    if (const TomlEntry* entry = find_entry(root, key))
-      complain(reading, kNotYet, entry->key_span,
-               fmt::format("'{}' are not yet supported", key));
+  if (const TomlEntry* variants = find_entry(root, "variants"))
+    complain(reading, kNotYet, variants->key_span, "'variants' are not yet supported");
 }
 
 /// The table behind a key at the top. Nothing when it is not there; `is_needed` makes
@@ -81,6 +79,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   read_nets(reading, *nets);
   const bool is_joined_up = reading.diagnostics.empty();
   read_states(reading, states);
+  if (const TomlEntry* runs = find_entry(root, "runs")) read_runs(reading, *runs);
   if (const TomlEntry* expect = find_entry(root, "expect"))
     read_expectations(reading, *expect);
   if (!is_joined_up) return;

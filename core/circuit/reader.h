@@ -16,6 +16,9 @@ struct Limits {
   std::size_t parts = 2000;
   std::size_t nets = 2000;
   std::size_t states = 200;
+  std::size_t runs = 200;
+  std::size_t steps = 1000;          ///< Of one run.
+  std::size_t pwm_corners = 20'000;  ///< Of one run: twice per change of an output.
   std::size_t pins = 200;  ///< Outputs or inputs of one controller.
   int nesting = 16;
   std::size_t name_length = 64;

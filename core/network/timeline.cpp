@@ -1,6 +1,7 @@
 #include "core/network/timeline.h"
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <map>
 #include <memory>
@@ -23,6 +24,7 @@ double between(const Corner& left, const Corner& right, double seconds, bool by_
 }
 
 double value_at(const std::vector<Corner>& corners, double seconds, bool by_ratio) {
+  assert(!corners.empty() && "a course has a corner");
   const auto right = std::lower_bound(
       corners.begin(), corners.end(), seconds,
       [](const Corner& corner, double time) { return corner.seconds < time; });
@@ -104,20 +106,6 @@ void align_corners(Timeline& timeline) {
 }
 
 // --- what a step means ------------------------------------------------------------
-
-/// The index of the state that says what outputs, switches and values are while the
-/// step (-1: what is before the first one) holds: its own, or if it is unpowered the
-/// nearest named one, the run's past before its future. -1 where the run names none.
-int named_state(const Run& run, int step) {
-  for (int k = step; k >= 0; --k) {
-    if (run.steps[k].state >= 0) return run.steps[k].state;
-  }
-  if (run.from >= 0) return run.from;
-  for (int k = step + 1; k < static_cast<int>(run.steps.size()); ++k) {
-    if (run.steps[k].state >= 0) return run.steps[k].state;
-  }
-  return -1;
-}
 
 State with_pwm_at(State state, Level level) {
   for (auto& [pin, setting] : state.outputs) {
@@ -349,6 +337,7 @@ Solution solution_at(const Timeline& timeline, const Waveform& waveform,
                      std::size_t point) {
   const Network network = network_at(timeline, waveform.seconds[point]);
   const Structure& s = *network.structure;
+  assert(waveform.width == row_width(s) && "a waveform of the timeline's structure");
   const double* next = waveform.row(point);
   const auto take = [&next](std::size_t count) {
     const double* begin = next;
