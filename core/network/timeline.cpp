@@ -159,6 +159,26 @@ std::vector<Toggle> toggles(PinRef pin, const Pulse& pulse, double from, double 
   }
 }
 
+/// What outputs, switches and values are while a step (-1: what is before the first
+/// one) holds.
+State state_of(const Circuit& circuit, const Run& run, int step) {
+  const int named = named_state(run, step);
+  return named < 0 ? State{} : circuit.states[named];
+}
+
+/// The network while a step holds, its PWM outputs all at one level. `structure`, where
+/// given, is that of the run's beginning.
+Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
+                   const std::shared_ptr<const Structure>& structure) {
+  Network network =
+      lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm), structure);
+  if (structure && network.structure != structure)
+    throw std::invalid_argument("states of different structure in one run");
+  if ((step < 0 ? run.from : run.steps[step].state) == kUnpowered)
+    power_down(circuit, network);
+  return network;
+}
+
 // --- playing a run ----------------------------------------------------------------
 
 class Player {
@@ -166,7 +186,8 @@ class Player {
   Player(const Circuit& circuit, const Run& run)
       : circuit_(circuit),
         run_(run),
-        start_(at_rest(run.from == kFromInitial ? 0 : -1, Level::high)),
+        start_(network_in(circuit, run, run.from == kFromInitial ? 0 : -1, Level::high,
+                          nullptr)),
         volts_(start_.values.volts, false),
         amps_(start_.values.amps, false),
         ohms_(start_.values.ohms, true) {}
@@ -185,36 +206,21 @@ class Player {
   }
 
  private:
-  [[nodiscard]] State state_of(int step) const {
-    const int named = named_state(run_, step);
-    return named < 0 ? State{} : circuit_.states[named];
-  }
-
-  /// The network while a step holds, its PWM outputs all at one level.
-  [[nodiscard]] Network at_rest(int step, Level pwm) const {
-    Network network =
-        lower(circuit_, with_pwm_at(state_of(step), pwm), start_.structure);
-    if (start_.structure && network.structure != start_.structure)
-      throw std::invalid_argument("states of different structure in one run");
-    if ((step < 0 ? run_.from : run_.steps[step].state) == kUnpowered)
-      power_down(circuit_, network);
-    return network;
-  }
-
   /// Lets everything go to what a step asks for, and its outputs pulse until the next.
   void enter(int index) {
     const RunStep& step = run_.steps[index];
     const bool is_last = index + 1 == static_cast<int>(run_.steps.size());
     const double end = is_last ? run_.seconds : run_.steps[index + 1].at;
-    const Network high = at_rest(index, Level::high);
+    const Network high =
+        network_in(circuit_, run_, index, Level::high, start_.structure);
     volts_.move(high.values.volts, step.at, step.rise);
     amps_.move(high.values.amps, step.at, step.rise);
 
-    pulse_on(state_of(index), step.at);
+    pulse_on(state_of(circuit_, run_, index), step.at);
     std::vector<double> ohms = high.values.ohms;
     if (pulses_.empty()) return ohms_.move(ohms, step.at, kSwitchSeconds);
 
-    const Network low = at_rest(index, Level::low);
+    const Network low = network_in(circuit_, run_, index, Level::low, start_.structure);
     const double close = one_time(run_.seconds);
     std::vector<Toggle> later;
     for (const auto& [pin, pulse] : pulses_) {
@@ -270,7 +276,7 @@ class Player {
 
   /// The charges that the parts begin with, as the first step's state has them.
   void charge(Timeline& timeline) const {
-    const std::vector<Part> parts = parts_in(circuit_, state_of(0));
+    const std::vector<Part> parts = parts_in(circuit_, state_of(circuit_, run_, 0));
     const auto initial = [&parts](const std::vector<TwoEnds>& elements) {
       std::vector<double> values;
       values.reserve(elements.size());
