@@ -106,13 +106,11 @@ Stretch figure_stretch(const Circuit& circuit, const Run& run, double after) {
     hertz = setting.hertz;
   }
   if (hertz == 0.0) return rest;
-  // Periods count from the step: the last whole one ends at the last multiple.
-  const double first = std::max(after, last.at);
-  const double end =
-      last.at + std::floor((run.seconds - last.at) * hertz * (1.0 + 1e-12)) / hertz;
-  const double periods = std::floor((end - first) * hertz * (1.0 + 1e-12));
+  // Whole periods, wherever in the period they begin.
+  const double length = run.seconds - std::max(after, last.at);
+  const double periods = std::floor(length * hertz * (1.0 + 1e-12));
   if (periods < 1.0) return rest;
-  return {end - periods / hertz, end};
+  return {run.seconds - periods / hertz, run.seconds};
 }
 
 Trace trace_of(const Circuit& circuit, const Record& record, const Expectation& e) {

@@ -1,0 +1,267 @@
+#include <cmath>
+#include <functional>
+
+#include "core/check/run_agreement.h"
+#include "core/check/run_checks.h"
+#include "core/check/run_expectations.h"
+#include "core/check/verify_runs.h"
+#include "tests/unit/check/bench.h"
+
+// What the checks make of waveforms that are written down here: the solvers have tests
+// of their own.
+
+namespace benchproof {
+namespace {
+
+using bench::filled;
+using bench::read;
+using Catch::Contains;
+using Catch::WithinAbs;
+
+const std::string kChip = R"([parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "100 mA" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["a"] }
+r = { kind = "resistor", value = "1k" }
+[nets]
+rail = ["v.plus", "chip.vdd"]
+a = ["chip.a", "r.a"]
+ground = ["v.minus", "chip.vss", "r.b"]
+[states.on]
+"chip.a" = "high"
+[states.fade]
+"chip.a" = { pwm = "25%", frequency = "500 Hz" }
+[[runs]]
+name = "up"
+state = "@"
+span = "11 ms"
+)";
+
+/// The rail's course given, everything else at 0.
+Waveform with_rail(const Timeline& timeline, const std::vector<double>& seconds,
+                   const std::vector<double>& volts, double source_amps = 0.0) {
+  const Structure& s = *timeline.network.structure;
+  Waveform w;
+  w.status = SolveStatus::solved;
+  w.seconds = seconds;
+  w.width = row_width(s);
+  w.rows.assign(w.width * seconds.size(), 0.0);
+  for (std::size_t k = 0; k < seconds.size(); ++k) {
+    w.rows[k * w.width + 1] = volts[k];
+    w.rows[(k + 1) * w.width - 1] = source_amps;
+  }
+  return w;
+}
+
+struct Case {
+  Catalogue catalogue = built_in_catalogue();
+  Circuit circuit;
+  Timeline timeline;
+  explicit Case(const std::string& text)
+      : circuit(read(catalogue, text)),
+        timeline(make_timeline(circuit, circuit.runs[0])) {}
+
+  /// Both witnesses tell the same.
+  RunResult judged(const Waveform& w) const {
+    const SolveInTime tell = [&w](const Timeline&, const std::vector<double>&) {
+      return w;
+    };
+    return verify_run(circuit, 0, tell, tell);
+  }
+};
+
+const Finding* find(const RunResult& run, std::string_view check) {
+  for (const Finding& f : run.findings)
+    if (f.check == check) return &f;
+  return nullptr;
+}
+
+}  // namespace
+
+TEST_CASE("waveforms agree within a millivolt and a thousandth of the swing",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const std::vector<double> seconds = {0.0, 5e-3, 11e-3};
+  const Waveform nodal = with_rail(c.timeline, seconds, {0.0, 5.0, 5.0});
+  const double allowed = 1e-3 + 1e-3 * 5.0;  // DESIGN section 8
+  const double off = GENERATE(0.99, 1.01) * allowed;
+  const Waveform engine = with_rail(c.timeline, seconds, {0.0, 5.0 + off, 5.0});
+  const RunAgreement a = agree(c.timeline, engine, nodal);
+  CHECK(a.agrees == (off < allowed));
+  CHECK(a.net == "rail");
+  CHECK(a.seconds == 5e-3);
+  CHECK_THAT(a.difference, WithinAbs(off, 1e-12));
+  CHECK_THAT(a.allowed, WithinAbs(allowed, 1e-12));
+}
+
+TEST_CASE("what happens between two points of the engine is seen",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const Waveform engine = with_rail(c.timeline, {0.0, 11e-3}, {5.0, 5.0});
+  const double pulse = GENERATE(5.0, 4.0);
+  const Waveform nodal = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {5.0, pulse, 5.0});
+  CHECK(agree(c.timeline, engine, nodal).agrees == (pulse == 5.0));
+}
+
+TEST_CASE("a waveform that is not whole does not agree", "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const Waveform whole = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0});
+  REQUIRE(agree(c.timeline, whole, whole).agrees);
+  SECTION("it stops early") {
+    const Waveform part = with_rail(c.timeline, {0.0, 5e-3}, {0.0, 5.0});
+    CHECK_THAT(agree(c.timeline, part, whole).reason, Contains("left out"));
+  }
+  SECTION("the nodal one lacks a time of the engine's") {
+    const Waveform sparse = with_rail(c.timeline, {0.0, 11e-3}, {0.0, 5.0});
+    CHECK_THAT(agree(c.timeline, whole, sparse).reason, Contains("told nothing at 1"));
+  }
+  SECTION("not a number") {
+    Waveform bad = whole;
+    bad.rows[1] = std::nan("");
+    CHECK_FALSE(agree(c.timeline, bad, whole).agrees);
+    CHECK_FALSE(agree(c.timeline, whole, bad).agrees);
+  }
+  SECTION("a witness that gave up") {
+    Waveform lost;
+    lost.status = SolveStatus::engine_lost;
+    lost.reason = "it crashed";
+    CHECK_THAT(agree(c.timeline, lost, whole).reason, Contains("it crashed"));
+    CHECK(c.judged(lost).verdict == Verdict::engine_failed);
+  }
+}
+
+TEST_CASE("reaches asks for the first crossing, within bounds of time",
+          "[runs][expect]") {
+  const std::string before = GENERATE("\"3.9 ms\"", "\"4.1 ms\"");
+  const Case c(filled(kChip, "on") + R"([[expect]]
+run = "up"
+net = "rail"
+reaches = { level = "4 V", before = )" +
+               before + " }\n");
+  // 0 to 5 V in 5 ms: 4 V after 4 ms.
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
+  REQUIRE(r.expectations.size() == 1);
+  CHECK_THAT(r.expectations[0].nodal.value, WithinAbs(4e-3, 1e-15));
+  CHECK(r.expectations[0].holds == (before == "\"4.1 ms\""));
+  if (!r.expectations[0].holds) {
+    REQUIRE(find(r, "expectation") != nullptr);
+    CHECK_THAT(find(r, "expectation")->message, Contains("does so at 4 ms"));
+    CHECK(r.verdict == Verdict::fault);
+  }
+}
+
+TEST_CASE("a level that is never reached fails", "[runs][expect]") {
+  const Case c(filled(kChip, "on") + R"([[expect]]
+run = "up"
+net = "rail"
+reaches = { level = "6 V", before = "5 ms" }
+)");
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
+  REQUIRE(find(r, "expectation") != nullptr);
+  CHECK_THAT(find(r, "expectation")->message, Contains("never does"));
+}
+
+TEST_CASE("stays holds both bounds from a time on", "[runs][expect]") {
+  const std::string after = GENERATE("3 ms", "5 ms");
+  const Case c(filled(kChip, "on") + R"([[expect]]
+run = "up"
+net = "rail"
+stays = { above = "4.5 V", below = "5.5 V", after = ")" +
+               after + "\" }\n");
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.2}));
+  CHECK(r.expectations[0].holds == (after == "5 ms"));
+  CHECK_THAT(r.expectations[0].nodal.value,
+             WithinAbs(after == "5 ms" ? 5.2 : 3.0, 1e-12));
+}
+
+TEST_CASE("figures of a run", "[runs][expect]") {
+  const auto [asked, value] = GENERATE(
+      table<std::string, double>({{"at = \"2.5 ms\"", 2.5},
+                                  // 5 ms of a rise to 5 V, 6 ms at 5 V.
+                                  {"figure = \"average\"", (5 * 2.5 + 6 * 5.0) / 11},
+                                  {"figure = \"average\"\nafter = \"5 ms\"", 5.0},
+                                  {"figure = \"ripple\"", 5.0},
+                                  {"figure = \"peak\"", 5.0},
+                                  {"figure = \"least\"\nafter = \"4 ms\"", 4.0}}));
+  CAPTURE(asked);
+  const Case c(filled(kChip, "on") + "[[expect]]\nrun = \"up\"\nnet = \"rail\"\n" +
+               asked + "\nvoltage = { min = \"0 V\", max = \"9 V\" }\n");
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
+  REQUIRE(r.expectations.size() == 1);
+  CHECK(r.expectations[0].holds);
+  CHECK_THAT(r.expectations[0].nodal.value, WithinAbs(value, 1e-12));
+}
+
+TEST_CASE("with PWM figures are taken over whole periods", "[runs][expect]") {
+  const Case c(filled(kChip, "fade"));
+  const Stretch whole = figure_stretch(c.circuit, c.circuit.runs[0], 0.0);
+  CHECK_THAT(whole.length(), WithinAbs(10e-3, 1e-15));  // five of 2 ms in 11 ms
+  CHECK(whole.to == 11e-3);
+  const Stretch late = figure_stretch(c.circuit, c.circuit.runs[0], 7.5e-3);
+  CHECK_THAT(late.length(), WithinAbs(2e-3, 1e-15));
+  const Case still(filled(kChip, "on"));
+  CHECK(figure_stretch(still.circuit, still.circuit.runs[0], 0.0).length() == 11e-3);
+}
+
+TEST_CASE("a dip below what a controller needs is a fault, with how long",
+          "[runs][findings]") {
+  const Case c(filled(kChip, "on"));
+  const auto brownout = figure(c.circuit.parts[1], "brownout");
+  REQUIRE(brownout);
+  const double low = brownout->value + GENERATE(0.1, -0.1);
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 1e-3, 4e-3, 5e-3, 6e-3, 11e-3},
+                         {0.0, 5.0, 5.0, low, 5.0, 5.0}));
+  const Finding* dip = find(r, "run-brownout");
+  CHECK((dip != nullptr) == (low < brownout->value));
+  if (dip != nullptr) {
+    CHECK(dip->severity == Severity::fault);
+    CHECK_THAT(*dip->value, WithinAbs(low, 1e-12));
+  }
+  const Finding* ready = find(r, "run-ready");
+  REQUIRE(ready != nullptr);
+  CHECK_THAT(*ready->value, WithinAbs(1e-3 * brownout->value / 5.0, 1e-12));
+}
+
+TEST_CASE("a rail that never comes up is a fault", "[runs][findings]") {
+  const Case c(filled(kChip, "on"));
+  const RunResult r = c.judged(with_rail(c.timeline, {0.0, 11e-3}, {0.0, 1.0}));
+  REQUIRE(find(r, "run-brownout") != nullptr);
+  CHECK_THAT(find(r, "run-brownout")->message, Contains("never gets"));
+}
+
+TEST_CASE("after the supply is cut, running on is told and stopping is no fault",
+          "[runs][findings]") {
+  std::string text = filled(kChip, "unpowered");
+  text += "from = \"on\"\n";
+  const Case c(text);
+  const double brownout = figure(c.circuit.parts[1], "brownout")->value;
+  // From 5 V down to 0 in 10 ms.
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 10e-3, 11e-3}, {5.0, 0.0, 0.0}));
+  CHECK(find(r, "run-brownout") == nullptr);
+  const Finding* hold = find(r, "run-holdup");
+  REQUIRE(hold != nullptr);
+  CHECK(hold->severity == Severity::note);
+  CHECK_THAT(*hold->value, WithinAbs(10e-3 * (5.0 - brownout) / 5.0, 1e-12));
+}
+
+TEST_CASE("a supply's rating is held against the inrush", "[runs][findings]") {
+  const Case c(filled(kChip, "on"));
+  const double amps = GENERATE(0.099, 0.101);
+  const RunResult r = c.judged(with_rail(c.timeline, {0.0, 11e-3}, {5.0, 5.0}, -amps));
+  CHECK((find(r, "run-inrush") != nullptr) == (amps > 0.1));
+}
+
+TEST_CASE("a voltage above extra-low between any nets is a fault", "[runs][findings]") {
+  const Case c(filled(kChip, "on"));
+  const double volts = GENERATE(59.0, 61.0);
+  const RunResult r =
+      c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {5.0, volts, 5.0}));
+  CHECK((find(r, "run-voltage") != nullptr) == (volts > 60.0));
+}
+
+}  // namespace benchproof
