@@ -7,39 +7,42 @@ namespace benchproof {
 Layout::Layout(std::shared_ptr<const Structure> given, bool in_time)
     : structure(std::move(given)),
       nodes(static_cast<int>(structure->nodes.size()) - 1),
-      size(nodes + static_cast<int>(structure->voltage_sources.size() +
-                                    structure->inductors.size() +
-                                    structure->regulators.size())),
+      size(nodes +
+           static_cast<int>(structure->voltage_sources.size() +
+                            structure->inductors.size() + structure->regulators.size() +
+                            (in_time ? structure->capacitors.size() : 0))),
       matrix(size, pattern(in_time)) {
   const Structure& s = *structure;
   for (const TwoEnds& e : s.resistors) resistors.push_back(pair(e.a, e.b));
-  if (in_time) {
-    for (const TwoEnds& e : s.capacitors) capacitors.push_back(pair(e.a, e.b));
-  }
   for (const TwoEnds& e : s.diodes) diodes.push_back(pair(e.a, e.b));
   for (const ThreeEnds& e : s.bipolars) bipolars.push_back(nine(e));
   for (const ThreeEnds& e : s.mosfets) mosfets.push_back(nine(e));
   for (int node = 0; node < nodes; ++node) diagonal.push_back(matrix.slot(node, node));
-  int branch = nodes;
+  int number = nodes;
   for (const auto* list : {&s.voltage_sources, &s.inductors}) {
     for (const TwoEnds& e : *list) {
-      BranchSlots b;
-      b.ends = {entry(unknown(e.a), branch), entry(unknown(e.b), branch),
-                entry(branch, unknown(e.a)), entry(branch, unknown(e.b))};
-      if (in_time && list == &s.inductors) b.self = matrix.slot(branch, branch);
-      branches.push_back(b);
-      ++branch;
+      branches.push_back(branch(e, number));
+      if (in_time && list == &s.inductors) {
+        branches.back().self = matrix.slot(number, number);
+      }
+      ++number;
     }
   }
   for (const ThreeEnds& e : s.regulators) {
     RegulatorSlots r;
-    for (int end = 0; end < 3; ++end) r.row[end] = entry(branch, unknown(e.ends[end]));
-    r.in_column = entry(unknown(e.ends[0]), branch);
-    r.out_column = entry(unknown(e.ends[2]), branch);
-    r.self = matrix.slot(branch, branch);
+    for (int end = 0; end < 3; ++end) r.row[end] = entry(number, unknown(e.ends[end]));
+    r.in_column = entry(unknown(e.ends[0]), number);
+    r.out_column = entry(unknown(e.ends[2]), number);
+    r.self = matrix.slot(number, number);
     r.quiescent = pair(e.ends[0], e.ends[1]);
     regulators.push_back(r);
-    ++branch;
+    ++number;
+  }
+  if (!in_time) return;
+  for (const TwoEnds& e : s.capacitors) {
+    capacitors.push_back(branch(e, number));
+    capacitors.back().self = matrix.slot(number, number);
+    ++number;
   }
 }
 
@@ -63,6 +66,13 @@ NineSlots Layout::nine(const ThreeEnds& e) const {
   return slots;
 }
 
+BranchSlots Layout::branch(const TwoEnds& e, int number) const {
+  BranchSlots b;
+  b.ends = {entry(unknown(e.a), number), entry(unknown(e.b), number),
+            entry(number, unknown(e.a)), entry(number, unknown(e.b))};
+  return b;
+}
+
 std::vector<std::pair<int, int>> Layout::pattern(bool in_time) const {
   const Structure& s = *structure;
   std::vector<std::pair<int, int>> entries;
@@ -75,8 +85,7 @@ std::vector<std::pair<int, int>> Layout::pattern(bool in_time) const {
     }
   };
   for (int node = 0; node < nodes; ++node) add(node, node);
-  for (const auto* list : {&s.resistors, &s.capacitors, &s.diodes}) {
-    if (list == &s.capacitors && !in_time) continue;
+  for (const auto* list : {&s.resistors, &s.diodes}) {
     for (const TwoEnds& e : *list) all({unknown(e.a), unknown(e.b)});
   }
   for (const auto* list : {&s.bipolars, &s.mosfets}) {
@@ -85,12 +94,15 @@ std::vector<std::pair<int, int>> Layout::pattern(bool in_time) const {
     }
   }
   int branch = nodes;
+  const auto add_branch = [&](const TwoEnds& e) {
+    for (const int node : {unknown(e.a), unknown(e.b)}) {
+      add(node, branch);
+      add(branch, node);
+    }
+  };
   for (const auto* list : {&s.voltage_sources, &s.inductors}) {
     for (const TwoEnds& e : *list) {
-      for (const int node : {unknown(e.a), unknown(e.b)}) {
-        add(node, branch);
-        add(branch, node);
-      }
+      add_branch(e);
       if (in_time && list == &s.inductors) add(branch, branch);
       ++branch;
     }
@@ -100,6 +112,12 @@ std::vector<std::pair<int, int>> Layout::pattern(bool in_time) const {
     for (const int node : e.ends) add(branch, unknown(node));
     add(unknown(e.ends[0]), branch);
     add(unknown(e.ends[2]), branch);
+    add(branch, branch);
+    ++branch;
+  }
+  if (!in_time) return entries;
+  for (const TwoEnds& e : s.capacitors) {
+    add_branch(e);
     add(branch, branch);
     ++branch;
   }
@@ -135,8 +153,12 @@ std::string Layout::name(int index) const {
   if (k < s.inductors.size()) {
     return between("inductor", s.inductors[k].a, s.inductors[k].b);
   }
-  const ThreeEnds& e = s.regulators[k - s.inductors.size()];
-  return between("regulator", e.ends[0], e.ends[2]);
+  k -= s.inductors.size();
+  if (k < s.regulators.size()) {
+    return between("regulator", s.regulators[k].ends[0], s.regulators[k].ends[2]);
+  }
+  const TwoEnds& e = s.capacitors[k - s.regulators.size()];
+  return between("capacitor", e.a, e.b);
 }
 
 }  // namespace benchproof

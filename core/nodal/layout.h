@@ -25,7 +25,7 @@ using NineSlots = std::array<std::array<int, 3>, 3>;
 /// The entries of an element whose current is an unknown of its own.
 struct BranchSlots {
   PairSlots ends;  ///< aa, ab: column entries; ba, bb: row entries.
-  int self = -1;   ///< Of inductors in time only.
+  int self = -1;   ///< Of inductors and capacitors in time only.
 };
 
 struct RegulatorSlots {
@@ -38,15 +38,24 @@ struct RegulatorSlots {
 
 /// Where a structure's elements stand in the nodal system. Unknowns: the voltages of
 /// all nodes but ground, then the currents of voltage sources, inductors and
-/// regulators.
+/// regulators; in time also those of capacitors, so that a short step, which makes a
+/// large conductance of a capacitor, costs no digits.
 class Layout {
  public:
-  /// `in_time`: capacitors and inductors have entries of their own; at rest they have
-  /// none, so that the system is as sparse as it can be.
   Layout(std::shared_ptr<const Structure> structure, bool in_time);
 
   /// Number of a node's voltage among the unknowns; -1 for ground.
   [[nodiscard]] static int unknown(int node) { return node - 1; }
+  /// Numbers of the first currents of a kind among the unknowns.
+  [[nodiscard]] int first_inductor() const {
+    return nodes + static_cast<int>(structure->voltage_sources.size());
+  }
+  [[nodiscard]] int first_regulator() const {
+    return first_inductor() + static_cast<int>(structure->inductors.size());
+  }
+  [[nodiscard]] int first_capacitor() const {
+    return first_regulator() + static_cast<int>(structure->regulators.size());
+  }
 
   /// An unknown as a person knows it: a net, a part, or what a current flows in.
   [[nodiscard]] std::string name(int unknown) const;
@@ -56,11 +65,11 @@ class Layout {
   const int size;   ///< Unknowns.
   Matrix matrix;
   std::vector<PairSlots> resistors;
-  std::vector<PairSlots> capacitors;  ///< Empty unless in time.
   std::vector<PairSlots> diodes;
   std::vector<NineSlots> bipolars;
   std::vector<NineSlots> mosfets;
-  std::vector<BranchSlots> branches;  ///< Of voltage sources, then of inductors.
+  std::vector<BranchSlots> branches;    ///< Of voltage sources, then of inductors.
+  std::vector<BranchSlots> capacitors;  ///< Empty unless in time.
   std::vector<RegulatorSlots> regulators;
   std::vector<int> diagonal;  ///< Per node but ground.
 
@@ -69,6 +78,7 @@ class Layout {
   [[nodiscard]] int entry(int row, int column) const;
   [[nodiscard]] PairSlots pair(int a, int b) const;
   [[nodiscard]] NineSlots nine(const ThreeEnds& e) const;
+  [[nodiscard]] BranchSlots branch(const TwoEnds& e, int unknown) const;
 };
 
 }  // namespace benchproof

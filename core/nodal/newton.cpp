@@ -68,11 +68,13 @@ void Newton::bind_matrix(double companion_seconds) {
   for (std::size_t k = 0; k < v.ohms.size(); ++k) {
     conductance(linear_, layout_.resistors[k], 1.0 / v.ohms[k]);
   }
-  for (const BranchSlots& b : layout_.branches) {
-    put(linear_, b.ends.aa, 1.0);
-    put(linear_, b.ends.ab, -1.0);
-    put(linear_, b.ends.ba, 1.0);
-    put(linear_, b.ends.bb, -1.0);
+  for (const auto* list : {&layout_.branches, &layout_.capacitors}) {
+    for (const BranchSlots& b : *list) {
+      put(linear_, b.ends.aa, 1.0);
+      put(linear_, b.ends.ab, -1.0);
+      put(linear_, b.ends.ba, 1.0);
+      put(linear_, b.ends.bb, -1.0);
+    }
   }
   for (const RegulatorSlots& r : layout_.regulators) {
     put(linear_, r.in_column, 1.0);
@@ -80,7 +82,7 @@ void Newton::bind_matrix(double companion_seconds) {
   }
   if (companion_seconds == 0.0) return;
   for (std::size_t k = 0; k < v.farads.size(); ++k) {
-    conductance(linear_, layout_.capacitors[k], v.farads[k] / companion_seconds);
+    put(linear_, layout_.capacitors[k].self, -companion_seconds / v.farads[k]);
   }
   const std::size_t sources = s_.voltage_sources.size();
   for (std::size_t k = 0; k < v.henries.size(); ++k) {
@@ -91,24 +93,22 @@ void Newton::bind_matrix(double companion_seconds) {
 void Newton::bind_right(const Companion& companion) {
   const Values& v = *values_;
   std::fill(linear_right_.begin(), linear_right_.end(), 0.0);
-  const auto leave = [&](const TwoEnds& e, double amps) {
-    if (e.a > 0) linear_right_[Layout::unknown(e.a)] += amps;
-    if (e.b > 0) linear_right_[Layout::unknown(e.b)] -= amps;
-  };
   for (std::size_t k = 0; k < v.volts.size(); ++k) {
     linear_right_[layout_.nodes + static_cast<int>(k)] = v.volts[k];
   }
   for (std::size_t k = 0; k < v.amps.size(); ++k) {
-    leave(s_.current_sources[k], v.amps[k]);
+    const TwoEnds& e = s_.current_sources[k];
+    if (e.a > 0) linear_right_[Layout::unknown(e.a)] += v.amps[k];
+    if (e.b > 0) linear_right_[Layout::unknown(e.b)] -= v.amps[k];
   }
   if (companion.base.empty()) return;
   const double* base = companion.base.data();
-  for (std::size_t k = 0; k < v.farads.size(); ++k, ++base) {
-    leave(s_.capacitors[k], v.farads[k] / companion.seconds * *base);
+  for (std::size_t k = 0; k < v.farads.size(); ++k) {
+    linear_right_[layout_.first_capacitor() + static_cast<int>(k)] = *base++;
   }
-  int branch = layout_.nodes + static_cast<int>(v.volts.size());
-  for (std::size_t k = 0; k < v.henries.size(); ++k, ++base, ++branch) {
-    linear_right_[branch] = -v.henries[k] / companion.seconds * *base;
+  for (std::size_t k = 0; k < v.henries.size(); ++k) {
+    linear_right_[layout_.first_inductor() + static_cast<int>(k)] =
+        -v.henries[k] / companion.seconds * *base++;
   }
 }
 
@@ -205,7 +205,7 @@ void Newton::evaluate_regulator(std::size_t k, const std::vector<double>& x) {
   RegulatorLine& r = regulator_eval_[k];
   r.in = volts(x, in) - vc;
   r.out = volts(x, out) - vc;
-  r.amps = x[layout_.nodes + static_cast<int>(layout_.branches.size() + k)];
+  r.amps = x[layout_.first_regulator() + static_cast<int>(k)];
   r.pass = pass(m, r.in, r.out, r.amps);
   r.quiescent = quiescent(m, r.in);
 }
@@ -253,7 +253,7 @@ void Newton::load(double gmin, double scale) {
     const double drain = c.drain - c.by_gate * gs - c.by_drain * ds;
     move(s_.mosfets[k].ends[0], s_.mosfets[k].ends[2], mosfets_[k].sign * drain);
   }
-  int branch = layout_.nodes + static_cast<int>(layout_.branches.size());
+  int branch = layout_.first_regulator();
   for (std::size_t k = 0; k < layout_.regulators.size(); ++k, ++branch) {
     const RegulatorLine& r = regulator_eval_[k];
     const RegulatorEquation& e = r.pass;

@@ -40,8 +40,8 @@ struct Memory {
 
 /// What capacitors and inductors do to the system while time passes: each quantity
 /// (volts of capacitors, then amps of inductors) is `base` + `seconds` * its derivative
-/// at the end, so that a capacitor is a conductance beside a current source and an
-/// inductor a resistance beside a voltage source.
+/// at the end, so that a capacitor is a resistance in series with a voltage source and
+/// an inductor a resistance beside a current source.
 struct Companion {
   double seconds = 0.0;  ///< > 0.
   std::vector<double> base;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "core/nodal/nodal_solver.h"
 
@@ -17,7 +18,7 @@ Settling settling_for(const TransientOptions& options) {
   Settling s;
   s.relative = kLastStep;
   s.volts = kLastStep;
-  s.amps = kLastStep;
+  s.amps = std::numeric_limits<double>::infinity();
   s.share = std::clamp(1e-3 * options.relative, 1e-12, 1e-8);
   s.floor = 1e-13;
   s.regulator = 1e-10;
@@ -127,16 +128,21 @@ bool Stepper::solve_hard(double seconds, const Companion& companion) {
 void Stepper::read(const Companion& companion, Moment& moment) const {
   newton_.copy_state(moment.state);
   const Structure& s = *network_.structure;
+  const Values& x = network_.values;
+  const Layout& layout = newton_.layout();
   const auto volts = [&](int node) {
     return node == 0 ? 0.0 : moment.state[Layout::unknown(node)];
   };
-  double* charge = moment.charges.data();
-  for (const TwoEnds& e : s.capacitors) *charge++ = volts(e.a) - volts(e.b);
-  const double* amps =
-      moment.state.data() + newton_.layout().nodes + s.voltage_sources.size();
-  std::copy(amps, amps + s.inductors.size(), charge);
+  // Derivatives from what the element carries: differences of charges would lose
+  // digits in short steps.
+  double* rate = moment.rates.data();
+  const double* amps = moment.state.data() + layout.first_capacitor();
+  for (const double farads : x.farads) *rate++ = *amps++ / farads;
+  for (std::size_t k = 0; k < x.henries.size(); ++k) {
+    *rate++ = (volts(s.inductors[k].a) - volts(s.inductors[k].b)) / x.henries[k];
+  }
   for (std::size_t k = 0; k < moment.rates.size(); ++k) {
-    moment.rates[k] = (moment.charges[k] - companion.base[k]) / companion.seconds;
+    moment.charges[k] = companion.base[k] + companion.seconds * moment.rates[k];
   }
 }
 

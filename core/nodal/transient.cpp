@@ -233,18 +233,16 @@ class Walk {
     const Layout& layout = stepper_.newton().layout();
     wave_.seconds.push_back(seconds);
     wave_.rows.push_back(0.0);
-    const auto unknowns = m.state.begin();
-    const auto sources = unknowns + layout.nodes;
-    const auto inductors = sources + static_cast<long>(s.voltage_sources.size());
-    const auto regulators = inductors + static_cast<long>(s.inductors.size());
-    wave_.rows.insert(wave_.rows.end(), unknowns, sources);
-    for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
-      wave_.rows.push_back(stepper_.values().farads[k] * m.rates[k]);
-    }
-    wave_.rows.insert(wave_.rows.end(), inductors, regulators);
-    wave_.rows.insert(wave_.rows.end(), sources, inductors);
+    const double* x = m.state.data();
+    const auto add = [&](int first, std::size_t count) {
+      wave_.rows.insert(wave_.rows.end(), x + first, x + first + count);
+    };
+    add(0, s.nodes.size() - 1);
+    add(layout.first_capacitor(), s.capacitors.size());
+    add(layout.first_inductor(), s.inductors.size());
+    add(layout.nodes, s.voltage_sources.size());
     for (std::size_t k = 0; k < s.regulators.size(); ++k) {
-      wave_.rows.push_back(-regulators[static_cast<long>(k)]);
+      wave_.rows.push_back(-x[layout.first_regulator() + static_cast<int>(k)]);
     }
     return true;
   }
