@@ -1,15 +1,19 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <exception>
+#include <optional>
 #include <sstream>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "cli/commands/deck.h"
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/verify.h"
+#include "cli/commands/wave.h"
 #include "cli/render/layout.h"
+#include "core/base/quantity.h"
 
 namespace {
 
@@ -43,6 +47,16 @@ std::vector<Change> parse_changes(const std::vector<std::string>& texts) {
   return changes;
 }
 
+/// A time above 0, or nothing where none was given.
+std::optional<double> parse_every(const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const auto parsed = parse_quantity(text, Unit::second);
+  const double* seconds = std::get_if<double>(&parsed);
+  if (seconds == nullptr || !(*seconds > 0.0))
+    throw CLI::ValidationError("--every", "'" + text + "' is not a time, as in '10us'");
+  return *seconds;
+}
+
 void check_files(const std::vector<std::string>& files) {
   if (std::count(files.begin(), files.end(), "-") > 1)
     throw CLI::ValidationError("FILE", "standard input can be read only once");
@@ -71,6 +85,10 @@ int run(int count, char** arguments) {
       ->type_name("NAME")
       ->expected(1)
       ->take_all();
+  verify->add_option("--run", verify_options.runs, "only this run; may be repeated")
+      ->type_name("NAME")
+      ->expected(1)
+      ->take_all();
   verify->add_option("--set", changes, "change a value; may be repeated")
       ->type_name("PART.KEY=VALUE")
       ->expected(1)
@@ -93,9 +111,45 @@ int run(int count, char** arguments) {
       ->take_all();
   deck->add_flag("--plain", deck_options.plain, "without explanations");
 
+  WaveOptions wave_options;
+  std::string every;
+  CLI::App* wave = app.add_subcommand("wave", "show the waveforms of a run");
+  wave->add_option("FILE", wave_options.file, "a description; - is standard input")
+      ->type_name("")
+      ->required();
+  wave->add_option("--run", wave_options.run,
+                   "this run; needed where there are several")
+      ->type_name("NAME");
+  wave->add_option("--nets", wave_options.nets, "these nets' voltages, comma between")
+      ->type_name("NAMES")
+      ->delimiter(',')
+      ->expected(1)
+      ->take_all();
+  wave->add_option("--parts", wave_options.parts,
+                   "currents into parts or pins (PART.PIN), comma between")
+      ->type_name("NAMES")
+      ->delimiter(',')
+      ->expected(1)
+      ->take_all();
+  wave->add_option("--witness", wave_options.witness, "engine, nodal or both")
+      ->type_name("NAME")
+      ->check(CLI::IsMember({"engine", "nodal", "both"}));
+  wave->add_option("--every", every, "rows at multiples of this time, as 10us")
+      ->type_name("TIME");
+  CLI::Option* csv = wave->add_flag("--csv", wave_options.csv, "as CSV (RFC 4180)");
+  wave->add_flag("--json", wave_options.json, "as JSON")->excludes(csv);
+  wave->add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
+      ->expected(1)
+      ->take_all();
+  wave->add_flag("--allow-unsealed", wave_options.allow_unsealed,
+                 "go on where the engine's worker cannot be sealed");
+
   try {
     app.parse(count, arguments);
     verify_options.changes = parse_changes(changes);
+    wave_options.changes = verify_options.changes;
+    wave_options.every = parse_every(every);
     deck_options.changes = verify_options.changes;
     check_files(verify_options.files);
   } catch (const CLI::ParseError& error) {
@@ -106,6 +160,7 @@ int run(int count, char** arguments) {
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }
+  if (wave->parsed()) return run_wave(wave_options);
   return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);
 }
 

@@ -20,7 +20,7 @@ std::vector<Diagnostic> check_states(const Circuit& circuit,
   std::vector<std::string> steady;
   for (const State& state : circuit.states)
     if (state.steady) steady.push_back(state.name);
-  if (steady.empty()) {
+  if (steady.empty() && circuit.runs.empty()) {
     complaints.push_back({std::string(kStatePassing.name),
                           {},
                           "no state is judged at rest",
@@ -51,11 +51,31 @@ std::vector<Diagnostic> check_states(const Circuit& circuit,
   return complaints;
 }
 
+/// Complains of each named run that is not there.
+void check_runs(const Circuit& circuit, const std::vector<std::string>& wanted,
+                std::vector<Diagnostic>& complaints) {
+  std::vector<std::string> known;
+  for (const Run& run : circuit.runs) known.push_back(run.name);
+  for (const std::string& name : wanted) {
+    if (std::find(known.begin(), known.end(), name) != known.end()) continue;
+    const std::string near = nearest(name, known);
+    const std::string all = known.empty()
+                                ? "the description has no runs"
+                                : fmt::format("runs: {}", fmt::join(known, ", "));
+    complaints.push_back(
+        {std::string(kRunUnknown.name),
+         {},
+         fmt::format("there is no run '{}'", name),
+         near.empty() ? all : fmt::format("did you mean '{}'? {}", near, all)});
+  }
+}
+
 }  // namespace
 
 FileReport read_description(const std::string& path, const Catalogue& catalogue,
                             const std::vector<Change>& changes,
-                            const std::vector<std::string>& states) {
+                            const std::vector<std::string>& states,
+                            const std::vector<std::string>& runs) {
   const Limits limits;
   Input input = read_input(path, limits.bytes);
   FileReport report;
@@ -70,6 +90,7 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
   report.complaints = std::move(result.diagnostics);
   if (!result.circuit) return report;
   report.complaints = check_states(*result.circuit, states);
+  check_runs(*result.circuit, runs, report.complaints);
   if (report.complaints.empty()) report.circuit = std::move(result.circuit);
   return report;
 }

@@ -9,7 +9,9 @@
 #include "cli/render/json.h"
 #include "cli/render/text.h"
 #include "core/check/verify.h"
+#include "core/check/verify_runs.h"
 #include "core/nodal/nodal_solver.h"
+#include "core/nodal/transient.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 
@@ -31,14 +33,32 @@ Solution solve_with_nodal(NodalSolvers& solvers, const Network& network) {
   return solvers.back().second.operating_point(network);
 }
 
-/// Verifies a description that was read, with solvers of its own.
-Verification judge(const Circuit& circuit, const Solve& engine,
-                   const std::vector<std::string>& states) {
-  NodalSolvers solvers;
-  const Solve nodal = [&solvers](const Network& network) {
-    return solve_with_nodal(solvers, network);
-  };
-  return verify(circuit, engine, nodal, states);
+/// Judges the states and runs asked for (all, if none are) of a description that was
+/// read, with solvers of its own.
+void judge(FileReport& report, EngineSession& session, const VerifyOptions& options) {
+  const Circuit& circuit = *report.circuit;
+  const bool is_choice = !options.states.empty() || !options.runs.empty();
+  if (!is_choice || !options.states.empty()) {
+    NodalSolvers solvers;
+    const Solve nodal = [&solvers](const Network& network) {
+      return solve_with_nodal(solvers, network);
+    };
+    const Solve engine = [&session](const Network& network) {
+      return solve_with_engine(session, network);
+    };
+    report.verification = verify(circuit, engine, nodal, options.states);
+  }
+  if (!is_choice || !options.runs.empty()) {
+    const SolveInTime nodal = [](const Timeline& timeline,
+                                 const std::vector<double>& also_at) {
+      return solve_nodal(timeline, also_at);
+    };
+    const SolveInTime engine = [&session](const Timeline& timeline,
+                                          const std::vector<double>&) {
+      return solve_with_engine(session, timeline);
+    };
+    report.runs = verify_runs(circuit, engine, nodal, options.runs);
+  }
 }
 
 /// What is amiss with the seal of the engine's worker; empty when nothing is.
@@ -53,7 +73,7 @@ std::string seal_text(const EngineSession& session) {
 
 int exit_status(const FileReport& report) {
   if (!report.circuit) return kExitRefused;
-  switch (report.verification.verdict) {
+  switch (verdict_of(report)) {
     case Verdict::good:
     case Verdict::caution:
       return kExitGood;
@@ -75,9 +95,6 @@ int run_verify(const VerifyOptions& options) {
   engine_options.allow_unsealed = options.allow_unsealed;
   EngineSession session(engine_options);
   session.start();  // It gets ready while we read.
-  const Solve engine = [&session](const Network& network) {
-    return solve_with_engine(session, network);
-  };
   const Catalogue catalogue = built_in_catalogue();
   const TextOptions text_options{wants_colour(), options.by_hand};
   const bool is_list = options.json && options.files.size() > 1;
@@ -87,10 +104,9 @@ int run_verify(const VerifyOptions& options) {
   bool is_advice = false;  // Something was judged.
   bool is_written = !is_list || write_result("[\n");
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
-    FileReport report =
-        read_description(options.files[k], catalogue, options.changes, options.states);
-    if (report.circuit)
-      report.verification = judge(*report.circuit, engine, options.states);
+    FileReport report = read_description(options.files[k], catalogue, options.changes,
+                                         options.states, options.runs);
+    if (report.circuit) judge(report, session, options);
     const bool is_last = k + 1 == options.files.size();
     if (is_last) session.finish();  // It ends while we write.
     status = std::max(status, exit_status(report));

@@ -10,7 +10,8 @@ namespace benchproof {
 struct VerifyOptions {
   std::vector<std::string> files;
   std::vector<Change> changes;
-  std::vector<std::string> states;  ///< Those to judge; empty: every steady one.
+  std::vector<std::string> states;  ///< Those to judge ...
+  std::vector<std::string> runs;    ///< ... and runs; both empty: all there are.
   bool json = false;
   bool by_hand = false;
   bool allow_unsealed = false;

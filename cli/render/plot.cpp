@@ -146,7 +146,7 @@ std::string time_axis(const Stretch& stretch) {
                                        figures.size() - text.size());
     if (start < free_from) continue;
     figures.replace(start, text.size(), text);
-    free_from = start + text.size() + 2;
+    free_from = start + text.size() + 1;
   }
   figures.erase(figures.find_last_not_of(' ') + 1);
   return std::string(kLabelWidth + 1, ' ') + marks + "\n" + figures + "\n";

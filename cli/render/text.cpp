@@ -322,6 +322,20 @@ std::string where(const FileReport& report, Verdict verdict) {
   return fmt::format("in {}", fmt::join(names, ", "));
 }
 
+/// "state 'night'", "both states and 3 runs", "all 3 states and run 'power up'".
+std::string judged_text(const FileReport& report) {
+  const std::vector<StateResult>& states = report.verification.states;
+  std::vector<std::string> what;
+  if (states.size() == 1) what.push_back(fmt::format("state '{}'", states[0].name));
+  if (states.size() == 2) what.emplace_back("both states");
+  if (states.size() > 2) what.push_back(fmt::format("all {} states", states.size()));
+  if (report.runs.size() == 1)
+    what.push_back(fmt::format("run '{}'", report.runs[0].name));
+  if (report.runs.size() > 1)
+    what.push_back(fmt::format("{} runs", report.runs.size()));
+  return fmt::format("{}", fmt::join(what, " and "));
+}
+
 std::string verdict_line(const FileReport& report) {
   const Verification& v = report.verification;
   std::vector<Finding> all;
@@ -330,14 +344,7 @@ std::string verdict_line(const FileReport& report) {
   for (const RunResult& run : report.runs)
     all.insert(all.end(), run.findings.begin(), run.findings.end());
   const Verdict verdict = verdict_of(report);
-  const std::size_t count = v.states.size();
-  std::string states = count == 1   ? fmt::format("state '{}'", v.states.front().name)
-                       : count == 2 ? "both states"
-                                    : fmt::format("all {} states", count);
-  if (!report.runs.empty())
-    states += report.runs.size() == 1
-                  ? fmt::format(" and run '{}'", report.runs.front().name)
-                  : fmt::format(" and {} runs", report.runs.size());
+  const std::string states = judged_text(report);
   switch (verdict) {
     case Verdict::good: {
       const bool is_asked =

@@ -26,6 +26,10 @@ constexpr double kLowVolts = 60.0;
 /// practice, no source.
 constexpr double kMoment = 1e-3;  // second
 
+/// Less ripple current than this any electrolytic capacitor bears. Common practice, no
+/// source.
+constexpr double kRippleAmps = 10e-3;
+
 std::string for_time(double seconds) { return short_text(seconds, Unit::second); }
 
 Finding about(const Part& part, Severity severity, std::string_view check) {
@@ -277,8 +281,8 @@ void check_capacitor_run(const RunInput& input, int index,
   if (periods.to - periods.from >= input.run.seconds * (1.0 - 1e-9)) return;
   const Extremes ripple = extremes(across, periods);
   const Extremes amps = extremes(input.seen.amps(index, 0), periods);
-  if (ripple.highest - ripple.lowest < 1e-3) return;
   const auto rated = figure(part, "ripple");
+  if (!rated && amps.rms < kRippleAmps) return;
   Finding finding = about(part, Severity::note, "run-ripple");
   finding.quantity = "current";
   finding.unit = Unit::ampere;
@@ -300,7 +304,15 @@ void check_capacitor_run(const RunInput& input, int index,
 // --- all nets
 // -------------------------------------------------------------------------
 
+/// A raw source is a textbook's: what it makes gets its caution at rest.
+bool has_raw_source(const RunInput& input) {
+  return std::any_of(input.parts.begin(), input.parts.end(), [](const Part& part) {
+    return part.kind == KindId::voltage_source || part.kind == KindId::current_source;
+  });
+}
+
 void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
+  if (has_raw_source(input)) return;
   std::vector<Trace> nets;
   for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
     nets.push_back(input.seen.volts(static_cast<int>(net)));

@@ -30,6 +30,26 @@ std::vector<int> unlimited_in(const Timeline& timeline) {
   return {};
 }
 
+/// Where the nodal witness is asked besides its own steps: at the engine's times; where
+/// expectations look; and so densely that straight lines between its points are as
+/// good as the points.
+std::vector<double> times_for(const Circuit& circuit, int index,
+                              const std::vector<double>& engine) {
+  constexpr int kDense = 1000;
+  const double span = circuit.runs[index].seconds;
+  std::vector<double> times = engine;
+  for (int k = 0; k <= kDense; ++k) times.push_back(span * k / kDense);
+  for (const Expectation& e : circuit.expectations) {
+    if (e.run != index) continue;
+    times.insert(times.end(), {e.at, e.after});
+    if (e.stays)
+      times.insert(times.end(), {e.stays->after, e.stays->until.value_or(0)});
+  }
+  std::sort(times.begin(), times.end());
+  times.erase(std::unique(times.begin(), times.end()), times.end());
+  return times;
+}
+
 Verdict failure_of(const RunResult& result) {
   const SolveStatus engine = result.engine.status;
   if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
@@ -62,7 +82,7 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     return result;
   }
   result.engine = engine(result.timeline, {});
-  result.nodal = nodal(result.timeline, result.engine.seconds);
+  result.nodal = nodal(result.timeline, times_for(circuit, run, result.engine.seconds));
   result.agreement = agree(result.timeline, result.engine, result.nodal);
   if (!result.agreement.agrees) {
     result.verdict = failure_of(result);

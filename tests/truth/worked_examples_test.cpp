@@ -14,10 +14,12 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
+#include "core/check/verify_runs.h"
 #include "core/circuit/reader.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"
+#include "core/nodal/transient.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 
@@ -141,7 +143,28 @@ bool holds(const Expectation& e, double value) {
 }
 
 bool applies(const Expectation& e, const State& state) {
-  return e.state.empty() || e.state == state.name;
+  return e.run < 0 && (e.state.empty() || e.state == state.name);
+}
+
+/// Holds a run's figures by both witnesses; returns how many there are.
+std::size_t check_run_figures(const Circuit& circuit, int run, EngineSession& session) {
+  const RunResult r = verify_run(
+      circuit, run,
+      [&session](const Timeline& timeline, const std::vector<double>&) {
+        return solve_with_engine(session, timeline);
+      },
+      [](const Timeline& timeline, const std::vector<double>& also_at) {
+        return solve_nodal(timeline, also_at);
+      });
+  CAPTURE(r.name, r.agreement.reason);
+  CHECK(r.agreement.agrees);
+  for (const RunExpectationResult& e : r.expectations) {
+    CHECK_FALSE(e.expectation->source.empty());
+    CHECK(e.expectation->mark == "verified");
+    CAPTURE(e.expectation->span.begin.line, e.engine.value, e.nodal.value);
+    CHECK(e.holds);
+  }
+  return r.expectations.size();
 }
 
 }  // namespace
@@ -192,6 +215,8 @@ TEST_CASE("both witnesses find the published figures", "[truth][worked][engine]"
         ++checked;
       }
     }
+    for (std::size_t k = 0; k < circuit.runs.size(); ++k)
+      checked += check_run_figures(circuit, static_cast<int>(k), session);
     CHECK(checked == expected);
     ++files;
     figures += checked;
