@@ -129,8 +129,8 @@ struct Stays {
   std::optional<double> until;  ///< Second; to the run's end if absent.
 };
 
-/// Which number is taken from a quantity's course in a run: its value at a time; or over
-/// a stretch its average, the highest less the lowest, the highest, the lowest.
+/// Which number is taken from a quantity's course in a run: its value at a time; or
+/// over a stretch its average, the highest less the lowest, the highest, the lowest.
 enum class RunFigure { at, average, ripple, peak, least };
 
 /// A demand on a result.
@@ -145,9 +145,9 @@ struct Expectation {
   std::optional<double> most;     ///< Upper bound.
   std::optional<double> nominal;  ///< As written, where { nominal, within } was used.
   enum class Phase { average, on, off } phase = Phase::average;
-  int run = -1;                    ///< Index of the run it is asked of, -1 for none.
-  std::optional<Reaches> reaches;  ///< Runs only, in place of bounds.
-  std::optional<Stays> stays;      ///< Runs only, in place of bounds.
+  int run = -1;                      ///< Index of the run it is asked of, -1 for none.
+  std::optional<Reaches> reaches;    ///< Runs only, in place of bounds.
+  std::optional<Stays> stays;        ///< Runs only, in place of bounds.
   RunFigure figure = RunFigure::at;  ///< Runs only: what the bounds are for ...
   double at = 0.0;     ///< ... at this time; or over the stretch from `after`, second,
   double after = 0.0;  ///< cut to whole PWM periods where the run ends in PWM.

@@ -19,7 +19,7 @@ struct Limits {
   std::size_t runs = 200;
   std::size_t steps = 1000;          ///< Of one run.
   std::size_t pwm_corners = 20'000;  ///< Of one run: twice per change of an output.
-  std::size_t pins = 200;  ///< Outputs or inputs of one controller.
+  std::size_t pins = 200;            ///< Outputs or inputs of one controller.
   int nesting = 16;
   std::size_t name_length = 64;
   std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.
