@@ -36,6 +36,7 @@ Newton::Newton(std::shared_ptr<const Structure> structure, bool in_time)
   linear_right_.resize(layout_.size);
   right_.resize(layout_.size);
   next_.resize(layout_.size);
+  anchor_.resize(layout_.nodes);
   diode_eval_.resize(s_.diodes.size());
   diode_line_.resize(s_.diodes.size());
   bipolar_eval_.resize(s_.bipolars.size());
@@ -215,6 +216,9 @@ void Newton::load(double gmin, double scale) {
   for (int k = 0; k < layout_.size; ++k) right_[k] = scale * linear_right_[k];
   if (gmin > 0.0) {
     for (const int slot : layout_.diagonal) work_[slot] += gmin;
+    if (is_anchored_) {
+      for (int k = 0; k < layout_.nodes; ++k) right_[k] += gmin * anchor_[k];
+    }
   }
   for (std::size_t k = 0; k < diodes_.size(); ++k) {
     // i = i0 + g (u - u0) with u = v - rs i: the junction's own node is eliminated
@@ -452,6 +456,29 @@ Outcome Newton::step_sources(const Settling& settling, int steps) {
     }
   }
   return Outcome::unsettled;
+}
+
+Outcome Newton::relax(const Settling& settling, int steps) {
+  // As a small capacitor at every node would do it: the voltages drift, in implicit
+  // steps that grow as long as each of them settles.
+  Memory good = memory_;
+  is_anchored_ = true;
+  double siemens = 1.0;
+  Outcome outcome = Outcome::unsettled;
+  for (int step = 0; step < steps && siemens < 1e9; ++step) {
+    std::copy_n(good.x.begin(), layout_.nodes, anchor_.begin());
+    outcome = run(settling, siemens);
+    if (outcome == Outcome::settled) {
+      good = memory_;
+      if (siemens < 1e-12) break;
+      siemens *= 0.3;
+    } else {
+      restore(good);
+      siemens *= 5.0;
+    }
+  }
+  is_anchored_ = false;
+  return outcome == Outcome::settled ? run(settling) : outcome;
 }
 
 void Newton::restore(const Memory& good) {

@@ -76,6 +76,11 @@ class Newton {
   /// conductance at every node (siemens).
   [[nodiscard]] Outcome run(const Settling& settling, double gmin = 0.0,
                             double scale = 1.0);
+  /// From where it stands, which need be no answer: every node is tied to its voltage
+  /// by a conductance that falls away step by step, so that a network whose answer has
+  /// gone (a transistor pair about to flip) drifts to the next one [pseudo-transient
+  /// continuation; C. T. Kelley, D. E. Keyes, SIAM J. Numer. Anal. 35 (1998) 508-523].
+  [[nodiscard]] Outcome relax(const Settling& settling, int steps);
   /// Cold: conductances to ground at every node, taken away step by step.
   [[nodiscard]] Outcome step_gmin(const Settling& settling, int steps);
   /// Cold: all sources raised together from 0.
@@ -126,6 +131,8 @@ class Newton {
   std::vector<double> work_;
   std::vector<double> right_;
   std::vector<double> next_;
+  std::vector<double> anchor_;  ///< Voltages that `gmin` pulls to, if is_anchored_.
+  bool is_anchored_ = false;
 
   std::vector<DiodeAt> diodes_;
   std::vector<BipolarAt> bipolars_;

@@ -16,6 +16,7 @@ class Segments {
 
   [[nodiscard]] std::size_t count() const { return bounds_.size() - 1; }
   [[nodiscard]] double start(std::size_t segment) const { return bounds_[segment]; }
+  [[nodiscard]] double end(std::size_t segment) const { return bounds_[segment + 1]; }
   [[nodiscard]] double length(std::size_t segment) const {
     return bounds_[segment + 1] - bounds_[segment];
   }

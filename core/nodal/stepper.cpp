@@ -119,6 +119,8 @@ bool Stepper::solve_hard(double seconds, const Companion& companion) {
   patient.iterations = NodalOptions().iterations;
   newton_.start_at(foretold_);
   if (newton_.run(patient) == Outcome::settled) return true;
+  newton_.start_at(foretold_);
+  if (newton_.relax(settling_, kContinuation) == Outcome::settled) return true;
   newton_.start_cold();
   return newton_.run(patient) == Outcome::settled ||
          newton_.step_gmin(patient, kContinuation) == Outcome::settled ||

@@ -57,6 +57,10 @@ class Walk {
   }
 
  private:
+  /// To rounding: a segment's end is met by adding steps up.
+  [[nodiscard]] bool is_at_end() const {
+    return stepper_.here().seconds >= length_ * (1.0 - 32.0 * kEps);
+  }
   [[nodiscard]] double now() const { return start_ + stepper_.here().seconds; }
 
   /// Notes what went wrong, at the moment reached.
@@ -83,7 +87,7 @@ class Walk {
       stepper_.enter(k);
       start_ = segments.start(k);
       length_ = segments.length(k);
-      is_last_ = k + 1 == segments.count();
+      end_ = segments.end(k);
       if (k == 0) {
         if (!timeline_.from_rest &&
             !stepper_.start_with_charges(kCreep * kLeastCreep * length_)) {
@@ -119,10 +123,15 @@ class Walk {
     }
   }
 
+  bool too_fast(double step) {
+    return fail("charges change faster than can be followed; tried steps down to " +
+                format_quantity(step, Unit::second));
+  }
+
   bool no_way() {
     return fail(restless() +
-                " would not settle in any step; tried Newton's method, gmin stepping "
-                "and source stepping with steps down to " +
+                " would not settle; tried Newton's method, pseudo-transient "
+                "continuation, gmin stepping and source stepping with steps down to " +
                 format_quantity(kCreep * kLeastCreep * length_, Unit::second));
   }
 
@@ -135,7 +144,7 @@ class Walk {
     const double bend_floor =
         std::min(kBendSpan * timeline_.span, kBendSegment * length_);
     const double power = 1.0 / options_.method.error_order;
-    while (stepper_.here().seconds < length_) {
+    while (!is_at_end()) {
       if (!has_budget()) return false;
       const double at = stepper_.here().seconds;
       const double left = length_ - at;
@@ -147,16 +156,13 @@ class Walk {
         step = 0.5 * left;
       }
       if (!(step > 16.0 * kEps * at)) {
-        if (++jumps > kJumps) {
-          return is_newton_ ? no_way()
-                            : fail("at " + restless() +
-                                   " something changes faster than can be followed; "
-                                   "tried steps down to " +
-                                   format_quantity(step, Unit::second));
-        }
-        // Another answer of the network, if it has one: charges stay, the rest jumps.
+        if (!is_newton_) return too_fast(step);
+        // The answer may be gone and another one be there: charges stay, the rest
+        // jumps.
+        if (++jumps > kJumps) return no_way();
         if (!find_rates()) return false;
-        next = kFirstStep * length_ * 0.01;
+        next = kCreep * length_;
+        is_newton_ = false;
         has_grown = false;
         continue;
       }
@@ -201,8 +207,7 @@ class Walk {
                   ": more than 1 GA would flow");
     }
     stepper_.accept();
-    const bool is_end = is_last_ && stepper_.here().seconds >= length_;
-    const double end = is_end ? timeline_.span : now();
+    const double end = is_at_end() ? end_ : now();
     while (asked_ < also_at_.size() && also_at_[asked_] < end) {
       const double seconds = also_at_[asked_++];
       if (!(seconds > wave_.seconds.back())) continue;
@@ -218,8 +223,8 @@ class Walk {
     if (++tries_ % kTries != 0) return true;
     const double before = std::exchange(reached_, now());
     if (now() - before >= kProgress * timeline_.span) return true;
-    return fail(std::to_string(kTries) + " steps got no further than from " +
-                format_quantity(before, Unit::second));
+    return fail(std::to_string(kTries) + " steps went into what follows " +
+                format_quantity(before, Unit::second) + ": too fast for the span");
   }
 
   /// A row, unless its time is no later than the last one's.
@@ -253,9 +258,9 @@ class Walk {
   Stepper stepper_;
   double longest_;
   Waveform wave_;
-  double start_ = 0.0;   ///< Of the current segment.
-  double length_ = 0.0;  ///< Of the current segment.
-  bool is_last_ = false;
+  double start_ = 0.0;      ///< Of the current segment.
+  double length_ = 0.0;     ///< Of the current segment.
+  double end_ = 0.0;        ///< Of the current segment.
   bool is_newton_ = false;  ///< The last try failed by Newton's method.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
   Moment between_;
