@@ -52,8 +52,6 @@ std::vector<double> crossings(const Trace& trace, double level, bool rising) {
   const auto is_far = [&](double value) {
     return rising ? value >= level : value <= level;
   };
-  if (trace.values.empty()) return times;
-  if (is_far(trace.values.front())) times.push_back(trace.seconds->front());
   for (std::size_t k = 0; k + 1 < trace.values.size(); ++k) {
     if (!is_far(trace.values[k]) && is_far(trace.values[k + 1])) {
       times.push_back(between(trace, k, level));

@@ -26,8 +26,8 @@ struct Trace {
 /// The value at a time, clamped to the trace's ends.
 [[nodiscard]] double value_at(const Trace& trace, double seconds);
 
-/// The times at which the trace crosses a level upwards (`rising`) or downwards. A
-/// trace that begins on the far side crosses at its beginning.
+/// The times at which the trace crosses a level upwards (`rising`) or downwards: one
+/// that begins on the far side has to come back before it can cross.
 [[nodiscard]] std::vector<double> crossings(const Trace& trace, double level,
                                             bool rising);
 

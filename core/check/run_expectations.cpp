@@ -15,7 +15,11 @@ namespace {
 RunMeasure measure_reaches(const Trace& trace, const Reaches& asked) {
   RunMeasure m;
   const std::vector<double> times = crossings(trace, asked.level, asked.rising);
-  if (times.empty()) return m;
+  if (times.empty()) {
+    const double first = trace.values.front();
+    m.is_there_already = asked.rising ? first >= asked.level : first <= asked.level;
+    return m;
+  }
   m.value = m.seconds = times.front();
   m.holds = (!asked.before || m.value <= *asked.before) &&
             (!asked.not_before || m.value >= *asked.not_before);
@@ -229,6 +233,8 @@ std::vector<Finding> failed_run_expectations(
       } else {
         found = std::isfinite(worse.value)
                     ? fmt::format("does so at {}", seconds_text(worse.value))
+                : worse.is_there_already
+                    ? "is past that level from the beginning and never crosses it"
                     : "never does";
       }
     } else {

@@ -15,6 +15,8 @@ struct RunMeasure {
   /// nearest to them. Not a number where nothing was found.
   double value = std::numeric_limits<double>::quiet_NaN();
   double seconds = 0.0;  ///< When, for what `stays` asks and for a peak.
+  /// Never crossed, but on the far side from the beginning.
+  bool is_there_already = false;
   bool holds = false;
 };
 

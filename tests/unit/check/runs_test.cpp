@@ -162,6 +162,26 @@ reaches = { level = "6 V", before = "5 ms" }
   CHECK_THAT(find(r, "expectation")->message, Contains("never does"));
 }
 
+TEST_CASE("what is past its level from the beginning does not reach it",
+          "[runs][expect]") {
+  const Case c(filled(kChip, "on") + R"([[expect]]
+run = "up"
+net = "rail"
+reaches = { level = "1 V", direction = "falling", before = "11 ms" }
+)");
+  SECTION("it rises and never falls") {
+    const RunResult r =
+        c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
+    REQUIRE(find(r, "expectation") != nullptr);
+    CHECK_THAT(find(r, "expectation")->message, Contains("from the beginning"));
+  }
+  SECTION("it falls after all") {
+    const RunResult r = c.judged(
+        with_rail(c.timeline, {0.0, 5e-3, 10e-3, 11e-3}, {0.0, 5.0, 0.0, 0.0}));
+    CHECK_THAT(r.expectations[0].nodal.value, WithinAbs(9e-3, 1e-15));
+  }
+}
+
 TEST_CASE("stays holds both bounds from a time on", "[runs][expect]") {
   const std::string after = GENERATE("3 ms", "5 ms");
   const Case c(filled(kChip, "on") + R"([[expect]]
