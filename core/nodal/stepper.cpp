@@ -220,12 +220,23 @@ double Stepper::moved() const {
   return most;
 }
 
+/// How far the nets are off what was foretold of them, over what they may be.
+double Stepper::bend(const Moment& moment) const {
+  double most = 0.0;
+  for (int k = 0; k < newton_.layout().nodes; ++k) {
+    const double volts = moment.state[k];
+    most = std::max(most, std::abs(volts - foretold_[k]) / (1.0 + std::abs(volts)));
+  }
+  return most / options_.bend;
+}
+
 Stepper::Trial Stepper::step(double seconds) {
   const Tableau& m = options_.method;
   has_crept_ = false;
   const int last = m.stages - 1;
   const std::size_t charges = here_.charges.size();
   companion_.seconds = seconds * m.a[last][last];
+  Trial trial;
   for (int i = 1; i <= last; ++i) {
     std::copy(here_.charges.begin(), here_.charges.end(), companion_.base.begin());
     for (int j = 0; j < i; ++j) {
@@ -241,9 +252,10 @@ Stepper::Trial Stepper::step(double seconds) {
     foretell(stage.seconds, i);
     if (!solve(stage.seconds, companion_)) return {};
     read(companion_, stage);
+    // The first stage is foretold from the last step alone, which is too little.
+    if (i >= 2 || i == last) trial.bend = std::max(trial.bend, bend(stage));
   }
   std::swap(there_, stages_[last]);
-  Trial trial;
   trial.is_solved = true;
   for (std::size_t k = 0; k < charges; ++k) {
     double error = (m.a[last][0] - m.embedded[0]) * here_.rates[k] +
@@ -254,11 +266,6 @@ Stepper::Trial Stepper::step(double seconds) {
     const double share =
         seconds * std::abs(error) / allowed(k, here_.charges[k], there_.charges[k]);
     if (!(share <= trial.error)) trial.error = share;
-  }
-  for (int k = 0; k < newton_.layout().nodes; ++k) {
-    const double share = std::abs(there_.state[k] - foretold_[k]) /
-                         (options_.bend * (1.0 + std::abs(there_.state[k])));
-    if (!(share <= trial.bend)) trial.bend = share;
   }
   return trial;
 }

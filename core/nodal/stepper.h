@@ -67,6 +67,7 @@ class Stepper {
   void bind(double seconds, const Companion& companion);
   void read(const Companion& companion, Moment& moment) const;
   void foretell(double seconds, int stages);
+  [[nodiscard]] double bend(const Moment& moment) const;
   [[nodiscard]] double allowed(std::size_t charge, double a, double b) const;
 
   const Timeline& timeline_;
