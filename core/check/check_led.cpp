@@ -5,6 +5,7 @@
 
 #include "core/catalogue/fit.h"
 #include "core/check/limits.h"
+#include "core/check/over_states.h"
 #include "core/check/topology.h"
 
 namespace benchproof {
@@ -85,6 +86,27 @@ std::string pulse_words(const Part& led) {
                      short_text(time->value, Unit::second));
 }
 
+/// How far past a figure that its source calls a typical operating current an LED may
+/// go before it is a fault. The sheets of standard LEDs allow 25 mA at least where the
+/// class has 20 mA (reference/parts/leds.toml).
+constexpr double kTypicalRoom = 1.25;
+
+bool is_typical(const Figure& limit) {
+  return source_of(limit).find("typical operating current") != std::string::npos;
+}
+
+/// Past what its class usually gets, but not past what every maker allows.
+Finding past_typical(const CheckInput& input, int index, const Figure& limit,
+                     const Peak& amps, const std::string& advice) {
+  Finding finding = about_part(input, index, Severity::caution, "led-current");
+  set_limit(finding, "current", amps.value, limit);
+  finding.phase = amps.phase;
+  finding.message = fmt::format(
+      "{}; it stands that, but ages faster and gets hotter: {}",
+      past_text(amps.value, limit, "usual operating current", finding.part), advice);
+  return finding;
+}
+
 /// The average against the continuous rating; each phase against the pulse rating, or
 /// where none is known against the continuous one.
 std::optional<Finding> check_current(const CheckInput& input, int index) {
@@ -97,15 +119,18 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   if (!exceeds(peak.value, lasting->value)) return std::nullopt;
   const std::string advice = current_advice(input, index, peak.phase, lasting->value);
   const Rating continuous{"led-current", "current", "current", "continuous rating"};
-  if (exceeds(mean.value, lasting->value))
-    return over_rating(input, index, continuous, mean, advice);
+  const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
   const auto pulse = figure(led, "pulse");
-  if (!pulse) return over_rating(input, index, continuous, peak, advice);
-  if (exceeds(peak.value, pulse->value)) {
+  const Peak& longest = pulse ? mean : peak;
+  if (exceeds(longest.value, most))
+    return over_rating(input, index, continuous, longest, advice);
+  if (pulse && exceeds(peak.value, pulse->value)) {
     return over_rating(input, index,
                        {"led-current", "current", "pulse", pulse_words(led)}, peak,
                        advice);
   }
+  if (exceeds(longest.value, lasting->value))
+    return past_typical(input, index, *lasting, longest, advice);
   auto finding = over_rating(input, index, continuous, peak);
   finding->severity = Severity::caution;
   finding->message = fmt::format(
@@ -116,19 +141,35 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   return finding;
 }
 
+/// Past the reverse rating. One that no phase lights is taken to be turned round by
+/// mistake, one that lights in another phase to be meant so.
+std::optional<Finding> check_reverse(const CheckInput& input, int index) {
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, 1, 0);
+  });
+  const Peak forward =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  auto finding = over_rating(
+      input, index, {"led-reverse", "voltage", "reverse", "reverse voltage rating"},
+      reverse, "put a diode in parallel the other way round");
+  if (finding && forward.value < kLitAmps) {
+    const auto limit = figure(input.parts[index], "reverse");
+    finding->message = fmt::format(
+        "'{}' looks the wrong way round: its cathode lies above its anode, and {}; "
+        "turn it round",
+        finding->part,
+        past_text(reverse.value, *limit, "reverse voltage rating", finding->part));
+  }
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_led(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::led, [&](int index, const Part&) {
     add(findings, check_current(input, index));
-    const Peak reverse = highest(input, [&](const Observation& seen) {
-      return volts_between(input, seen, index, 1, 0);
-    });
-    add(findings,
-        over_rating(input, index,
-                    {"led-reverse", "voltage", "reverse", "reverse voltage rating"},
-                    reverse, "put a diode in parallel the other way round"));
+    add(findings, check_reverse(input, index));
     add(findings,
         over_rating(input, index, {"led-power", "power", "power", "power rating"},
                     heating_watts(input, index), "lower its current"));

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "core/check/limits.h"
+#include "core/check/over_states.h"
 
 namespace benchproof {
 namespace {
@@ -90,6 +91,31 @@ std::optional<Finding> check_load(const CheckInput& input, int index) {
   return finding;
 }
 
+/// A relay pulls in for certain at three quarters of its coil's voltage; below half of
+/// it the coil counts as off.
+std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
+  constexpr double kPullInShare = 0.75;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "voltage");
+  if (!rated) return std::nullopt;
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    return std::abs(volts_between(input, seen, index, 0, 1));
+  });
+  const bool is_on = volts.value >= kIdleShare * rated->value;
+  if (!is_on || !exceeds(kPullInShare * rated->value, volts.value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, "relay-pull-in");
+  set_limit(finding, "voltage", volts.value,
+            practice(kPullInShare * rated->value, Unit::volt,
+                     "three quarters of a relay coil's rated voltage"));
+  finding.bound = Bound::lower;
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "'{}' may not pull in: it gets {} of its {}; below {} it is not sure", part.name,
+      short_text(volts.value, Unit::volt), short_text(rated->value, Unit::volt),
+      short_text(kPullInShare * rated->value, Unit::volt));
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_rated(const CheckInput& input) {
@@ -113,6 +139,9 @@ std::vector<Finding> check_rated(const CheckInput& input) {
     for_parts(input, kind,
               [&](int index, const Part&) { add(findings, check_load(input, index)); });
   }
+  for_parts(input, KindId::relay_coil, [&](int index, const Part&) {
+    add(findings, check_pull_in(input, index));
+  });
   return findings;
 }
 

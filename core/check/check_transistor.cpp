@@ -12,63 +12,6 @@ namespace {
 constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
 constexpr int kGate = 0, kDrain = 1, kSource = 2;
 
-/// A polarity word's sign: forward voltages and currents of the type times this are
-/// positive.
-double sign_of(const Part& part) {
-  if (part.settings.contains("model")) {
-    const auto& value = part.settings.at("model").value;
-    const auto* device = std::get_if<DeviceModel>(&value);
-    const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
-    if (bipolar != nullptr) return bipolar->is_pnp ? -1.0 : 1.0;
-  }
-  return word(part, "polarity") == "pnp" ? -1.0 : 1.0;
-}
-
-/// Whether a resistor alone joins the base to a controller's output: then the
-/// transistor is meant as a switch.
-bool is_driven_as_switch(const CheckInput& input, const Part& transistor) {
-  const int base = transistor.nets[kBase];
-  if (base < 0) return false;
-  for (const PinRef pin : resting_pins(input.circuit, base)) {
-    const Part& resistor = input.parts[pin.part];
-    if (resistor.kind != KindId::resistor) continue;
-    const int net = other_net(resistor, base);
-    if (net < 0) continue;
-    const auto pins = resting_pins(input.circuit, net);
-    const bool is_output = std::any_of(pins.begin(), pins.end(), [&](PinRef p) {
-      return input.parts[p.part].kind == KindId::controller && p.pin >= 2;
-    });
-    if (is_output) return true;
-  }
-  return false;
-}
-
-/// A switch that is on has no more than its saturation voltage; with more it is short
-/// of base current and heats.
-std::optional<Finding> check_switching(const CheckInput& input, int index) {
-  constexpr double kOnAmps = 1e-3;  // Common practice, no source.
-  const Part& part = input.parts[index];
-  const auto limit = figure(part, "saturation_max");
-  if (!limit || !is_driven_as_switch(input, part)) return std::nullopt;
-  const double sign = sign_of(part);
-  const Peak volts = highest(input, [&](const Observation& seen) {
-    const bool is_on = sign * pin_amps(seen, index, kCollector) > kOnAmps &&
-                       sign * pin_amps(seen, index, kBase) > 0.0;
-    return is_on ? sign * volts_between(input, seen, index, kCollector, kEmitter) : 0.0;
-  });
-  if (!exceeds(volts.value, limit->value)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::caution, "transistor-saturation");
-  set_limit(finding, "voltage", volts.value, *limit);
-  finding.phase = volts.phase;
-  finding.message = fmt::format(
-      "'{}' is switched on and keeps {} from collector to emitter, above the {} of "
-      "saturation; give its base more current",
-      part.name, short_text(volts.value, Unit::volt),
-      short_text(limit->value, Unit::volt));
-  return finding;
-}
-
 void check_heat(const CheckInput& input, int index, const std::string& kind,
                 std::vector<Finding>& findings) {
   add(findings,
@@ -78,8 +21,35 @@ void check_heat(const CheckInput& input, int index, const std::string& kind,
                               "lower its current or voltage, or give it a heat sink"));
 }
 
+/// The emitter where the collector ought to be: above the collector (NPN), below it
+/// (PNP). A transistor works that way with next to no gain, and its base-emitter
+/// junction stands a few volts only.
+std::optional<Finding> check_swapped(const CheckInput& input, int index,
+                                     Severity severity) {
+  constexpr double kSwappedVolts = 1.0;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const double sign = polarity(part);
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    return sign * volts_between(input, seen, index, kEmitter, kCollector);
+  });
+  if (!exceeds(volts.value, kSwappedVolts)) return std::nullopt;
+  Finding finding = about_part(input, index, severity, "transistor-swapped");
+  set_limit(finding, "voltage", volts.value,
+            practice(kSwappedVolts, Unit::volt,
+                     "the collector is not on the emitter's side of the supply"));
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "'{}' looks wired with collector and emitter swapped: its emitter lies {} {} its "
+      "collector{}",
+      part.name, short_text(volts.value, Unit::volt), sign > 0.0 ? "above" : "below",
+      severity == Severity::fault
+          ? ", and its base stands more in reverse than it is rated for"
+          : "");
+  return finding;
+}
+
 void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& findings) {
-  const double sign = sign_of(input.parts[index]);
+  const double sign = polarity(input.parts[index]);
   const Peak current = highest(input, [&](const Observation& seen) {
     return std::abs(pin_amps(seen, index, kCollector));
   });
@@ -97,12 +67,14 @@ void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& fin
   const Peak reverse = highest(input, [&](const Observation& seen) {
     return sign * volts_between(input, seen, index, kEmitter, kBase);
   });
-  add(findings, over_rating(input, index,
-                            {"transistor-base", "voltage", "base_reverse",
-                             "reverse base-emitter voltage rating"},
-                            reverse, "clamp it with a diode from emitter to base"));
+  auto base = over_rating(input, index,
+                          {"transistor-base", "voltage", "base_reverse",
+                           "reverse base-emitter voltage rating"},
+                          reverse, "clamp it with a diode from emitter to base");
+  auto swapped =
+      check_swapped(input, index, base ? Severity::fault : Severity::caution);
+  add(findings, swapped ? std::move(swapped) : std::move(base));
   check_heat(input, index, "transistor", findings);
-  add(findings, check_switching(input, index));
 }
 
 void check_mos(const CheckInput& input, int index, std::vector<Finding>& findings) {

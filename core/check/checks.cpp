@@ -2,6 +2,7 @@
 #include <map>
 
 #include "core/check/check.h"
+#include "core/check/unlimited_amps.h"
 
 // One line for each file of checks: its function, and what it looks at. Findings are
 // told in this order within each severity.
@@ -11,7 +12,10 @@
   CHECK(check_regulator, "regulation, input, current, heat of regulators")      \
   CHECK(check_controller, "supply, pins, clamps, inputs, total of controllers") \
   CHECK(check_led, "current, pulses, reverse voltage, heat of LEDs")            \
-  CHECK(check_transistor, "current, voltages, heat, saturation of transistors") \
+  CHECK(check_transistor, "current, voltages, heat of transistors")             \
+  CHECK(check_switching, "transistors that switch a load, but not fully")       \
+  CHECK(check_coil, "what takes a coil's current when it is switched off")      \
+  CHECK(check_output, "outputs that fight; LEDs on them without a resistor")    \
   CHECK(check_diode, "current, reverse voltage, heat of diodes and zeners")     \
   CHECK(check_resistor, "power and voltage of resistors and trimmers")          \
   CHECK(check_capacitor, "voltage and polarity of capacitors")                  \
@@ -38,9 +42,15 @@ bool ends_in(const std::string& text, std::string_view end) {
          std::string_view(text).substr(text.size() - end.size()) == end;
 }
 
-/// Whether a part's finding follows from another fault of the same part: its heat from
+/// Whether a part's finding follows from another of the same part: what flows in a chip
+/// from its reversed supply, its pins' current from outputs that fight; its heat from
 /// too much current or voltage, its junction from its power, its hot surface from both.
-bool is_heat_of(const Finding& finding, const Finding& cause) {
+bool is_result_of(const Finding& finding, const Finding& cause) {
+  if (finding.check == cause.check) return false;
+  const bool is_of_chip = finding.check.starts_with("controller-");
+  if (is_of_chip && cause.check == "controller-reversed") return true;
+  if (finding.check == "controller-pin" && cause.check == "controller-fight")
+    return true;
   if (cause.severity != Severity::fault) return false;
   const bool is_junction = ends_in(finding.check, "-junction");
   const bool is_touch = finding.check == "touch";
@@ -62,10 +72,12 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
   for (const Finding& finding : findings) {
     if (finding.part.empty()) continue;
     by_part[finding.part].push_back(&finding);
-    const bool starves = finding.check == "regulator-dropout" ||
-                         finding.check == "regulator-limit" ||
-                         finding.check == "regulator-output";
-    const int net = starves ? parts.at(finding.part)->nets[2] : -1;
+    const bool starves =
+        finding.check == "regulator-dropout" || finding.check == "regulator-limit" ||
+        finding.check == "regulator-output" || finding.check == "regulator-open";
+    const bool is_swapped = finding.check == "regulator-swapped";
+    if (!starves && !is_swapped) continue;
+    const int net = parts.at(finding.part)->nets[is_swapped ? 0 : 2];
     if (net >= 0) starved[input.circuit.nets[net].name] = finding.check;
   }
   for (Finding& finding : findings) {
@@ -74,13 +86,16 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
       const int vdd = parts.at(finding.part)->nets[0];
       net = vdd < 0 ? "" : input.circuit.nets[vdd].name;
     }
-    if (const auto cause = starved.find(net); cause != starved.end())
+    if (!finding.follows.empty()) continue;
+    if (const auto cause = starved.find(net); cause != starved.end()) {
       finding.follows = cause->second;
+      continue;
+    }
     const auto same = by_part.find(finding.part);
-    if (same == by_part.end() || !finding.follows.empty()) continue;
-    const auto cause =
-        std::find_if(same->second.begin(), same->second.end(),
-                     [&](const Finding* other) { return is_heat_of(finding, *other); });
+    if (same == by_part.end()) continue;
+    const auto cause = std::find_if(
+        same->second.begin(), same->second.end(),
+        [&](const Finding* other) { return is_result_of(finding, *other); });
     if (cause != same->second.end()) finding.follows = (*cause)->check;
   }
 }
@@ -96,6 +111,7 @@ std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> ot
   }
   for (Finding& finding : others) findings.push_back(std::move(finding));
   link_consequences(input, findings);
+  tell_short(input, findings);
   sort_by_severity(findings);
   return findings;
 }

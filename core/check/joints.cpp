@@ -22,10 +22,7 @@ bool carries(const Observation& seen, int index) {
 
 /// The magnitude of a MOS transistor's threshold, or nothing.
 std::optional<double> threshold(const Part& part) {
-  const DeviceModel* model = part.type != nullptr ? &part.type->model : nullptr;
-  if (const auto given = part.settings.find("model"); given != part.settings.end())
-    model = std::get_if<DeviceModel>(&given->second.value);
-  const auto* mos = model != nullptr ? std::get_if<MosModel>(model) : nullptr;
+  const MosModel* mos = mos_model(part);
   if (mos == nullptr) return std::nullopt;
   return mos->is_p_channel ? -mos->vto : mos->vto;
 }
@@ -40,9 +37,7 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
     case KindId::current_source:
       return;
     case KindId::switch_: {
-      const auto closed = phase.phase.state.closed.find(index);
-      if (closed != phase.phase.state.closed.end() && closed->second)
-        joints.join(part, 0, 1);
+      if (is_closed(phase.phase.state, index)) joints.join(part, 0, 1);
       return;
     }
     case KindId::diode:
@@ -57,9 +52,8 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
       return;
     case KindId::mosfet: {
       const auto least = threshold(part);
-      const bool is_p = word(part, "channel") == "p";
       const double gate = volts_between(input, phase.seen, index, 0, 2);
-      const bool is_on = least && (is_p ? -gate : gate) > *least;
+      const bool is_on = least && polarity(part) * gate > *least;
       if (junctions_hold || is_on || carries(phase.seen, index))
         joints.join(part, 1, 2);
       return;

@@ -6,14 +6,20 @@
 #include <optional>
 
 #include "core/check/limits.h"
+#include "core/check/topology.h"
 
 namespace benchproof {
 namespace {
 
+/// A reverse voltage that leakage alone does not bring about. Common practice, no
+/// source.
+constexpr double kReversedVolts = 0.3;
+
 struct Brightest {
   std::size_t state = 0;
-  double amps = 0.0;   ///< Forward; 0 where it never conducts forward.
-  double volts = 0.0;  ///< Highest forward voltage of any phase.
+  double amps = 0.0;     ///< Forward; 0 where it never conducts forward.
+  double volts = 0.0;    ///< Highest forward voltage of any phase.
+  double reverse = 0.0;  ///< Highest reverse voltage of any phase.
 };
 
 Brightest brightest(const Part& led, std::size_t index,
@@ -23,19 +29,18 @@ Brightest brightest(const Part& led, std::size_t index,
   for (std::size_t state = 0; state < seen.size(); ++state) {
     for (const Observation* phase : seen[state]) {
       const double amps = phase->pin_amps[index][0];
-      if (amps > best.amps) best = {state, amps, best.volts};
+      if (amps > best.amps) {
+        best.state = state;
+        best.amps = amps;
+      }
       if (led.nets[0] < 0 || led.nets[1] < 0) continue;
       const double volts =
           phase->net_volts[led.nets[0]] - phase->net_volts[led.nets[1]];
       best.volts = std::max(best.volts, volts);
+      best.reverse = std::max(best.reverse, -volts);
     }
   }
   return best;
-}
-
-bool is_load(const Part& part) {
-  return part.kind == KindId::lamp || part.kind == KindId::motor ||
-         part.kind == KindId::relay_coil || part.kind == KindId::buzzer;
 }
 
 /// A lamp, motor, coil or buzzer that no state gives a useful share of its rated
@@ -58,6 +63,8 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   }
   if (most >= kWorkingShare * rated->value) return std::nullopt;
   const bool is_idle = most < kIdleShare * rated->value;
+  // A relay's own, lower share is looked at in every state.
+  if (!is_idle && load.kind == KindId::relay_coil) return std::nullopt;
   const double share = is_idle ? kIdleShare : kWorkingShare;
   Finding finding;
   finding.severity = is_idle ? Severity::fault : Severity::caution;
@@ -71,8 +78,7 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   finding.bound = Bound::lower;
   finding.message = fmt::format(
       "'{}' {}: no state gives it more than {} of its {}; is what switches it fully "
-      "on, "
-      "and the supply high enough",
+      "on, and the supply high enough",
       load.name, is_idle ? "does nothing" : "works weakly",
       short_text(most, Unit::volt), short_text(rated->value, Unit::volt));
   return std::pair{best, std::move(finding)};
@@ -86,7 +92,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   if (seen.empty()) return findings;
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
     const Part& part = circuit.parts[i];
-    if (is_load(part)) {
+    if (is_load(part.kind)) {
       if (auto idle = idle_load(part, seen)) findings.push_back(std::move(*idle));
       continue;
     }
@@ -109,6 +115,11 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
       finding.message =
           fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
                       part.name, amps, short_text(limit.value, Unit::ampere));
+    } else if (best.volts <= kReversedVolts && best.reverse > kReversedVolts) {
+      finding.message = fmt::format(
+          "'{}' looks the wrong way round and never lights: its cathode lies up to {} "
+          "above its anode; turn it to the right way round",
+          part.name, short_text(best.reverse, Unit::volt));
     } else if (best.volts <= 0.0) {
       finding.message = fmt::format(
           "'{}' never lights: in no state is its anode above its cathode; is it the "

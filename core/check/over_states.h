@@ -12,7 +12,8 @@ namespace benchproof {
 /// What only all steady states together can tell: an LED that never lights (below
 /// kLitAmps in every phase of every state) is a fault, one that is never more than
 /// faint (below kFaintAmps) a note; a lamp, motor, coil or buzzer that never gets half
-/// its rated voltage is a fault, one that never gets four fifths a caution.
+/// its rated voltage is a fault, one that never gets four fifths a caution (but for
+/// relay coils, whose own share is looked at in every state).
 ///
 /// `seen` holds each steady state's phases. Each finding comes with the index of the
 /// state that it belongs to: the one in which the LED has most current.

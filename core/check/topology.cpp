@@ -54,6 +54,69 @@ bool is_output_pin(const Part& chip, int pin) {
          std::find(list->begin(), list->end(), chip.pins[pin]) != list->end();
 }
 
+bool is_rail(const Circuit& circuit, int net) {
+  if (net == 0) return true;
+  if (net < 0) return false;
+  const std::vector<PinRef>& pins = circuit.nets[net].pins;
+  return std::any_of(pins.begin(), pins.end(), [&circuit](PinRef pin) {
+    switch (circuit.parts[pin.part].kind) {
+      case KindId::dc_supply:
+      case KindId::battery:
+      case KindId::voltage_source:
+      case KindId::regulator:
+        return true;
+      case KindId::controller:
+        return pin.pin < 2;
+      default:
+        return false;
+    }
+  });
+}
+
+bool is_load(KindId kind) {
+  return kind == KindId::lamp || kind == KindId::motor || kind == KindId::relay_coil ||
+         kind == KindId::buzzer;
+}
+
+bool is_passage(KindId kind) {
+  switch (kind) {
+    case KindId::resistor:
+    case KindId::light_resistor:
+    case KindId::heat_resistor:
+    case KindId::fuse:
+    case KindId::wire:
+    case KindId::inductor:
+      return true;
+    default:
+      return is_load(kind);
+  }
+}
+
+double polarity(const Part& part) {
+  if (part.kind == KindId::mosfet) {
+    const MosModel* model = mos_model(part);
+    return model != nullptr && model->is_p_channel ? -1.0 : 1.0;
+  }
+  if (const auto given = part.settings.find("model"); given != part.settings.end()) {
+    const auto* device = std::get_if<DeviceModel>(&given->second.value);
+    const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
+    if (bipolar != nullptr) return bipolar->is_pnp ? -1.0 : 1.0;
+  }
+  return word(part, "polarity") == "pnp" ? -1.0 : 1.0;
+}
+
+const MosModel* mos_model(const Part& part) {
+  const DeviceModel* model = part.type != nullptr ? &part.type->model : nullptr;
+  if (const auto given = part.settings.find("model"); given != part.settings.end())
+    model = std::get_if<DeviceModel>(&given->second.value);
+  return model != nullptr ? std::get_if<MosModel>(model) : nullptr;
+}
+
+bool is_closed(const State& state, int part) {
+  const auto found = state.closed.find(part);
+  return found != state.closed.end() && found->second;
+}
+
 bool is_held(const Circuit& circuit, const std::vector<Part>& parts, int net) {
   if (net == 0) return true;
   if (net < 0) return false;

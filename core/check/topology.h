@@ -23,6 +23,27 @@ namespace benchproof {
 [[nodiscard]] bool is_held(const Circuit& circuit, const std::vector<Part>& parts,
                            int net);
 
+/// Whether a net belongs to the circuit's supply: ground, and any net with a pin of a
+/// supply, battery, raw voltage source or regulator, or of a controller's vdd or vss.
+[[nodiscard]] bool is_rail(const Circuit& circuit, int net);
+
+/// A part that passes current both ways between its two pins, and does not switch it: a
+/// resistor of any kind, fuse, wire, inductor, lamp, motor, coil or buzzer.
+[[nodiscard]] bool is_passage(KindId kind);
+
+/// A lamp, motor, coil or buzzer: a part that works at a rated voltage.
+[[nodiscard]] bool is_load(KindId kind);
+
+/// +1 for an NPN or N-channel transistor, -1 for a PNP or P-channel one: forward
+/// voltages and currents times this are positive.
+[[nodiscard]] double polarity(const Part& part);
+
+/// The model of a MOS transistor, as written or its type's; null where there is none.
+[[nodiscard]] const MosModel* mos_model(const Part& part);
+
+/// Whether a switch is closed in a state.
+[[nodiscard]] bool is_closed(const State& state, int part);
+
 /// A resistor and an LED in series, and nothing else at the net between them, from a
 /// held net to a held net; one of the two may be a controller's output instead.
 struct SeriesLed {

@@ -85,8 +85,8 @@ r = { kind = "resistor", value = "10k" }
 x = { kind = "transistor", type = "2N3904" }
 [nets]
 c = ["r.a", "x.collector"]
-e = ["v.plus", "x.emitter"]
-ground = ["v.minus", "r.b", "x.base"]
+e = ["v.plus", "x.emitter", "r.b"]
+ground = ["v.minus", "x.base"]
 )";
 
 const char* const kMosCurrent = R"([parts]
@@ -293,7 +293,7 @@ TEST_CASE("a rating is told just above it and not just below", "[check][ratings]
              through(zener, "cathode", "anode"));
 
   // Kuphaldt vol. III ch. 3: 20 mA and 5 V; Kingbright WP7113LSYCK/J3: 75 mW, 530 K/W.
-  check_edge({"led-current", fault, "", "20 mA", "20.1 mA"},
+  check_edge({"led-current", caution, "", "20 mA", "20.1 mA"},
              through(red, "anode", "cathode"));
   check_edge({"led-reverse", fault, "", "5 V", "5.01 V"},
              across(red, "cathode", "anode"));

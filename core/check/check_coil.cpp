@@ -1,0 +1,218 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "core/check/limits.h"
+#include "core/check/topology.h"
+
+namespace benchproof {
+namespace {
+
+/// A coil that carries less of its rated current than this is off.
+constexpr double kOffShare = 0.01;
+/// A resistor takes over a coil's current if it is not larger than so many times the
+/// coil's own. Common practice, no source.
+constexpr double kMostTimes = 10.0;
+
+/// What switches a coil's current, as far as that matters here.
+struct Switcher {
+  PinRef pin;
+  Severity severity = Severity::note;
+};
+
+/// Whether a pin is one that interrupts the current of a net, and how much that matters
+/// without a way out: a contact only burns, a transistor breaks down, a controller
+/// dies.
+std::optional<Severity> switches(const Part& part, int pin) {
+  switch (part.kind) {
+    case KindId::switch_:
+      return Severity::note;
+    case KindId::transistor:
+    case KindId::mosfet:
+      return pin > 0 ? std::optional(Severity::caution) : std::nullopt;
+    case KindId::controller:
+      return is_output_pin(part, pin) ? std::optional(Severity::fault) : std::nullopt;
+    default:
+      return std::nullopt;
+  }
+}
+
+/// The pin that interrupts the current leaving a coil at `net`: on that net, or further
+/// on where one part in series follows another. A rail is not interrupted.
+std::optional<Switcher> switcher_at(const CheckInput& input, const Observation& seen,
+                                    int coil, int net) {
+  const double amps = std::abs(pin_amps(seen, coil, 0));
+  int from = coil;
+  for (std::size_t step = 0; step < input.parts.size(); ++step) {
+    if (net < 0 || is_rail(input.circuit, net)) return std::nullopt;
+    int next = -1;
+    for (const PinRef pin : input.circuit.nets[net].pins) {
+      if (pin.part == from) continue;
+      const Part& part = input.parts[pin.part];
+      if (std::abs(pin_amps(seen, pin.part, pin.pin)) < 0.5 * amps) continue;
+      if (const auto severity = switches(part, pin.pin))
+        return Switcher{pin, *severity};
+      const bool is_series = is_passage(part.kind) || part.kind == KindId::led ||
+                             part.kind == KindId::diode;
+      if (is_series) next = pin.part;
+    }
+    if (next < 0) return std::nullopt;
+    net = other_net(input.parts[next], net);
+    from = next;
+  }
+  return std::nullopt;
+}
+
+/// A way that current can take, and whether a diode opens it.
+struct Way {
+  int from = -1;
+  int to = -1;
+  bool is_diode = false;
+};
+
+/// The ways that are there when `off` interrupts and `coil` drives.
+std::vector<Way> ways(const CheckInput& input, const State& state, int coil, int off) {
+  const Part& driving = input.parts[coil];
+  const double most = kMostTimes * figure(driving, "voltage")->value /
+                      figure(driving, "current")->value;
+  std::vector<Way> found;
+  for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
+    if (i == coil || i == off) continue;
+    const Part& part = input.parts[i];
+    const auto& n = part.nets;
+    const auto both = [&](int a, int b, bool is_diode) {
+      found.push_back({a, b, is_diode});
+      found.push_back({b, a, is_diode});
+    };
+    switch (part.kind) {
+      case KindId::diode:
+        found.push_back({n[0], n[1], true});
+        break;
+      case KindId::zener:
+        both(n[0], n[1], true);
+        break;
+      case KindId::mosfet: {
+        const MosModel* model = mos_model(part);
+        if (model == nullptr || !model->body) break;
+        found.push_back(model->is_p_channel ? Way{n[1], n[2], true}
+                                            : Way{n[2], n[1], true});
+        break;
+      }
+      case KindId::dc_supply:
+      case KindId::battery:
+      case KindId::voltage_source:
+        both(n[0], n[1], false);
+        break;
+      case KindId::switch_:
+        if (is_closed(state, i)) both(n[0], n[1], false);
+        break;
+      case KindId::resistor:
+        if (figure(part, "value")->value <= most) both(n[0], n[1], false);
+        break;
+      case KindId::fuse:
+      case KindId::wire:
+        both(n[0], n[1], false);
+        break;
+      default:
+        break;
+    }
+  }
+  return found;
+}
+
+/// Whether current can get from one net to another by way of a diode or zener.
+bool is_led_back(const CheckInput& input, const std::vector<Way>& ways, int from,
+                 int to) {
+  // Reached without a diode, and with one.
+  std::vector<std::array<bool, 2>> reached(input.circuit.nets.size());
+  reached[from][0] = true;
+  for (bool is_going_on = true; is_going_on;) {
+    is_going_on = false;
+    for (const Way& way : ways) {
+      if (way.from < 0 || way.to < 0 || way.from == to) continue;
+      for (const bool had : {false, true}) {
+        const bool has = had || way.is_diode;
+        if (!reached[way.from][had] || reached[way.to][has]) continue;
+        reached[way.to][has] = true;
+        is_going_on = true;
+      }
+    }
+  }
+  return reached[to][1];
+}
+
+/// A capacitor on a switched rail takes what a coil there gives.
+bool is_buffered(const CheckInput& input, const Part& coil) {
+  return std::any_of(coil.nets.begin(), coil.nets.end(), [&](int net) {
+    if (net == 0) return false;
+    const auto& pins = input.circuit.nets[net].pins;
+    return std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
+      return input.parts[pin.part].kind == KindId::capacitor;
+    });
+  });
+}
+
+std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& phase,
+                                     int index) {
+  const Part& coil = input.parts[index];
+  const auto rated = figure(coil, "current");
+  if (!rated || coil.nets[0] < 0 || coil.nets[1] < 0) return std::nullopt;
+  const double amps = pin_amps(phase.seen, index, 0);
+  if (std::abs(amps) < kOffShare * rated->value) return std::nullopt;
+  const int in = coil.nets[amps > 0.0 ? 0 : 1];
+  const int out = coil.nets[amps > 0.0 ? 1 : 0];
+  std::optional<Switcher> worst;
+  for (const int net : {out, in}) {
+    const auto found = switcher_at(input, phase.seen, index, net);
+    if (!found || (worst && found->severity <= worst->severity)) continue;
+    const auto open = ways(input, phase.phase.state, index, found->pin.part);
+    if (!is_led_back(input, open, out, in)) worst = found;
+  }
+  if (!worst) return std::nullopt;
+  if (worst->severity == Severity::note && is_buffered(input, coil))
+    return std::nullopt;
+  const Part& by = input.parts[worst->pin.part];
+  Finding finding = about_part(input, index, worst->severity, "coil-flyback");
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.value = std::abs(amps);
+  finding.phase = phase.phase.name;
+  finding.source = source_of(practice(
+      0.0, Unit::ampere, "a coil's current is given a way on when it is switched off"));
+  const std::string name = by.kind == KindId::controller
+                               ? fmt::format("{}.{}", by.name, by.pins[worst->pin.pin])
+                               : by.name;
+  finding.message = fmt::format(
+      "nothing takes over the {} of '{}' when '{}' switches it off: the coil's voltage "
+      "rises until {}; put a diode across it, cathode at '{}'",
+      short_text(std::abs(amps), Unit::ampere), coil.name, name,
+      worst->severity == Severity::note ? "the contact sparks"
+      : worst->severity == Severity::fault
+          ? "the pin's clamp diodes carry it, which are "
+            "not made for that"
+          : "the transistor breaks down",
+      input.circuit.nets[in].name);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_coil(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for (const KindId kind : {KindId::motor, KindId::relay_coil}) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      std::optional<Finding> worst;
+      for (const SeenPhase& phase : input.phases) {
+        auto found = check_way_out(input, phase, index);
+        if (found && (!worst || found->severity > worst->severity))
+          worst = std::move(found);
+      }
+      add(findings, std::move(worst));
+    });
+  }
+  return findings;
+}
+
+}  // namespace benchproof

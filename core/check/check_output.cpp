@@ -1,0 +1,215 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "core/check/limits.h"
+#include "core/check/over_states.h"
+#include "core/check/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr int kFirstPin = 2;
+
+/// Less than this between a high and a low output does not limit what flows. Common
+/// practice, no source (5 V over 100 ohm are more than a pin may give).
+constexpr double kFightOhms = 100.0;
+/// With more than this left over for the pin alone an LED without a resistor is in
+/// danger: 1 V over the 50 ohm and less of a strong pin are 20 mA. Common practice, no
+/// source.
+constexpr double kLeftVolts = 1.0;
+
+std::string pin_name(const CheckInput& input, PinRef pin) {
+  const Part& part = input.parts[pin.part];
+  return fmt::format("{}.{}", part.name, part.pins[pin.pin]);
+}
+
+/// The controller outputs that drive their net in a phase, and their level.
+struct Driving {
+  PinRef pin;
+  bool is_high = false;
+};
+
+std::vector<Driving> driving(const CheckInput& input, const SeenPhase& phase) {
+  std::vector<Driving> found;
+  for_parts(input, KindId::controller, [&](int index, const Part& chip) {
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      if (chip.nets[pin] < 0 || !is_output_pin(chip, pin)) continue;
+      const auto level = output(phase.phase.state, {index, pin}).level;
+      if (level == OutputSetting::Level::open) continue;
+      found.push_back({{index, pin}, level == OutputSetting::Level::high});
+    }
+  });
+  return found;
+}
+
+/// The ohms that a part puts between its two nets; infinite where it is no resistance.
+double ohms_of(const CheckInput& input, const State& state, int index) {
+  const Part& part = input.parts[index];
+  const auto value = [&](std::string_view key) {
+    const auto found = figure(part, key);
+    return found ? found->value : 0.0;
+  };
+  switch (part.kind) {
+    case KindId::resistor:
+      return value("value");
+    case KindId::fuse:
+      return value("resistance");
+    case KindId::inductor:
+      return value("dcr");
+    case KindId::wire:
+      return 0.0;
+    case KindId::switch_:
+      if (is_closed(state, index)) return value("resistance");
+      break;
+    default:
+      break;
+  }
+  return std::numeric_limits<double>::infinity();
+}
+
+/// The least resistance from a net to every other, rails not passed through. Ohm.
+std::vector<double> distances(const CheckInput& input, const State& state, int net) {
+  std::vector<double> ohms(input.circuit.nets.size(),
+                           std::numeric_limits<double>::infinity());
+  ohms[net] = 0.0;
+  for (bool is_going_on = true; is_going_on;) {
+    is_going_on = false;
+    for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
+      const Part& part = input.parts[i];
+      if (part.pins.size() != 2 || part.nets[0] < 0 || part.nets[1] < 0) continue;
+      const double step = ohms_of(input, state, i);
+      for (const int end : {0, 1}) {
+        const int from = part.nets[end];
+        const int to = part.nets[1 - end];
+        if (is_rail(input.circuit, from) || is_rail(input.circuit, to)) continue;
+        if (!(ohms[from] + step < ohms[to])) continue;
+        ohms[to] = ohms[from] + step;
+        is_going_on = true;
+      }
+    }
+  }
+  return ohms;
+}
+
+void check_fights(const CheckInput& input, const SeenPhase& phase,
+                  std::vector<Finding>& findings) {
+  const std::vector<Driving> outputs = driving(input, phase);
+  for (const Driving& high : outputs) {
+    if (!high.is_high) continue;
+    const auto ohms = distances(input, phase.phase.state,
+                                input.parts[high.pin.part].nets[high.pin.pin]);
+    for (const Driving& low : outputs) {
+      if (low.is_high) continue;
+      const double between = ohms[input.parts[low.pin.part].nets[low.pin.pin]];
+      if (!(between < kFightOhms)) continue;
+      Finding finding =
+          about_part(input, high.pin.part, Severity::fault, "controller-fight");
+      set_limit(
+          finding, "resistance", between,
+          practice(kFightOhms, Unit::ohm, "outputs of different level are kept apart"));
+      finding.bound = Bound::lower;
+      finding.phase = phase.phase.name;
+      finding.message = fmt::format(
+          "outputs '{}' (high) and '{}' (low) fight: {} between them; open one of "
+          "them, or put a resistor between",
+          pin_name(input, high.pin), pin_name(input, low.pin),
+          between > 0.0 ? "only " + short_text(between, Unit::ohm) : "nothing lies");
+      const bool is_told =
+          std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
+            return f.check == finding.check && f.message == finding.message;
+          });
+      if (!is_told) findings.push_back(std::move(finding));
+    }
+  }
+}
+
+/// LEDs, and diodes with them, from a net to a rail or to another output with nothing
+/// else in the way.
+struct Bare {
+  std::vector<int> leds;
+  int end = -1;
+};
+
+Bare bare_leds(const CheckInput& input, const Observation& seen, PinRef output,
+               int first) {
+  Bare bare;
+  int net = input.parts[output.part].nets[output.pin];
+  int next = first;
+  while (next >= 0) {
+    if (input.parts[next].kind == KindId::led) bare.leds.push_back(next);
+    net = other_net(input.parts[next], net);
+    if (net < 0) return {};
+    const auto pins = resting_pins(input.circuit, net);
+    const bool is_output = std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
+      return is_output_pin(input.parts[pin.part], pin.pin);
+    });
+    bare.end = net;
+    if (is_output || is_rail(input.circuit, net)) return bare;
+    int following = -1;
+    for (const PinRef pin : pins) {
+      const KindId kind = input.parts[pin.part].kind;
+      const bool is_junction = kind == KindId::led || kind == KindId::diode;
+      if (pin.part == next || !is_junction) continue;
+      if (std::abs(pin_amps(seen, pin.part, 0)) < kLitAmps) continue;
+      following = pin.part;
+    }
+    const bool is_round =
+        std::find(bare.leds.begin(), bare.leds.end(), following) != bare.leds.end();
+    next = is_round ? -1 : following;
+  }
+  return {};
+}
+
+void check_bare(const CheckInput& input, const SeenPhase& phase,
+                std::vector<Finding>& findings) {
+  const Observation& seen = phase.seen;
+  for (const Driving& output : driving(input, phase)) {
+    const Part& chip = input.parts[output.pin.part];
+    const int net = chip.nets[output.pin.pin];
+    for (const PinRef pin : resting_pins(input.circuit, net)) {
+      const KindId kind = input.parts[pin.part].kind;
+      const bool is_junction = kind == KindId::led || kind == KindId::diode;
+      if (!is_junction || std::abs(pin_amps(seen, pin.part, 0)) < kLitAmps) continue;
+      const Bare bare = bare_leds(input, seen, output.pin, pin.part);
+      if (bare.leds.empty()) continue;
+      const int led = bare.leds.front();
+      const bool is_told =
+          std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
+            return f.check == "led-bare" && f.part == input.parts[led].name;
+          });
+      if (is_told) continue;
+      const double across = std::abs(seen.net_volts[net] - seen.net_volts[bare.end]);
+      const double left = volts_between(input, seen, output.pin.part, 0, 1) - across;
+      Finding finding = about_part(
+          input, led, exceeds(left, kLeftVolts) ? Severity::fault : Severity::caution,
+          "led-bare");
+      finding.quantity = "voltage";
+      finding.unit = Unit::volt;
+      finding.value = left;
+      finding.phase = phase.phase.name;
+      finding.source = source_of(
+          practice(0.0, Unit::volt, "an LED has a resistor in series of its own"));
+      finding.message = fmt::format(
+          "'{}' stands at '{}' without a resistor in series: only the pin's own "
+          "resistance, which differs from chip to chip, takes up {}",
+          finding.part, pin_name(input, output.pin), short_text(left, Unit::volt));
+      findings.push_back(std::move(finding));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<Finding> check_output(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for (const SeenPhase& phase : input.phases) {
+    check_fights(input, phase, findings);
+    check_bare(input, phase, findings);
+  }
+  return findings;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,122 @@
+#include <string>
+
+#include "tests/unit/check/bench.h"
+
+using benchproof::Finding;
+using benchproof::Severity;
+using benchproof::bench::filled;
+using benchproof::bench::find;
+using benchproof::bench::verified;
+using Catch::Matchers::WithinRel;
+
+// All limits here: common practice, no source.
+
+TEST_CASE("outputs of different level that nothing keeps apart fight",
+          "[check][output]") {
+  const auto between = [](const char* ohms, const char* level) {
+    return verified(std::string(R"([parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["a", "b"] }
+r = { kind = "resistor", value = ")") +
+                    ohms + R"(", power = "1 W" }
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "r.a"]
+b = ["chip.b", "r.b"]
+ground = ["v.minus", "chip.vss"]
+[states.on]
+"chip.a" = "high"
+"chip.b" = ")" + level +
+                    "\"\n");
+  };
+  const auto fight = between("99 ohm", "low");
+  const Finding* told = find(fight.verification.states[0], "controller-fight", "chip");
+  REQUIRE(told != nullptr);
+  CHECK(told->severity == Severity::fault);
+  CHECK_THAT(*told->value, WithinRel(99.0, 1e-9));
+  CHECK_THAT(told->message,
+             Catch::Contains("'chip.a' (high)") && Catch::Contains("'chip.b' (low)"));
+  CHECK(find(between("100 ohm", "low").verification.states[0], "controller-fight") ==
+        nullptr);
+  CHECK(find(between("1 ohm", "high").verification.states[0], "controller-fight") ==
+        nullptr);
+  CHECK(find(between("1 ohm", "open").verification.states[0], "controller-fight") ==
+        nullptr);
+}
+
+TEST_CASE("outputs on one net fight, those that meet at a rail do not",
+          "[check][output]") {
+  const auto same = verified(R"([parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["a", "b"] }
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "chip.b"]
+ground = ["v.minus", "chip.vss"]
+[states.on]
+"chip.a" = "high"
+[states.off]
+)");
+  REQUIRE(find(same.verification.states[0], "controller-fight") != nullptr);
+  CHECK(find(same.verification.states[1], "controller-fight") == nullptr);
+
+  const auto apart = verified(R"([parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["a", "b"] }
+r = { kind = "resistor", value = "47R" }
+s = { kind = "resistor", value = "47R" }
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "r.a"]
+b = ["chip.b", "s.a"]
+ground = ["v.minus", "chip.vss", "r.b", "s.b"]
+[states.on]
+"chip.a" = "high"
+)");
+  CHECK(find(apart.verification.states[0], "controller-fight") == nullptr);
+}
+
+TEST_CASE("an LED on a pin without a resistor is told whatever the pin is like",
+          "[check][output]") {
+  const std::string text = R"([parts]
+v = { kind = "dc-supply", voltage = "@", current = "1 A" }
+chip = { kind = "controller", outputs = ["a"], resistance_high = "233.3 ohm" }
+x = { kind = "led", drop = "2 V" }
+)";
+  const auto bare = [&](const char* volts) {
+    return verified(filled(text, volts) + R"([nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "x.anode"]
+ground = ["v.minus", "chip.vss", "x.cathode"]
+[states.on]
+"chip.a" = "high"
+[states.off]
+)");
+  };
+  const auto strong = bare("5 V");
+  const Finding* told = find(strong.verification.states[0], "led-bare", "x");
+  REQUIRE(told != nullptr);
+  CHECK(told->severity == Severity::fault);
+  CHECK_THAT(*told->value, WithinRel(3.0, 1e-4));
+  CHECK_THAT(told->message, Catch::Contains("without a resistor in series"));
+  CHECK(find(strong.verification.states[1], "led-bare") == nullptr);
+  // What is left for the pin: 1 V.
+  const auto just = bare("3.01 V");
+  REQUIRE(find(just.verification.states[0], "led-bare") != nullptr);
+  CHECK(find(just.verification.states[0], "led-bare")->severity == Severity::fault);
+  const auto below = bare("2.99 V");
+  REQUIRE(find(below.verification.states[0], "led-bare") != nullptr);
+  CHECK(find(below.verification.states[0], "led-bare")->severity == Severity::caution);
+
+  const auto sound = verified(filled(text, "5 V") +
+                              R"(r = { kind = "resistor", value = "150R" }
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "x.anode"]
+k = ["x.cathode", "r.a"]
+ground = ["v.minus", "chip.vss", "r.b"]
+[states.on]
+"chip.a" = "high"
+)");
+  CHECK(find(sound.verification.states[0], "led-bare") == nullptr);
+}

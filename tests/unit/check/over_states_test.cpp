@@ -1,0 +1,58 @@
+#include "core/check/over_states.h"
+
+#include <string>
+
+#include "tests/unit/check/bench.h"
+
+using benchproof::Finding;
+using benchproof::Severity;
+using benchproof::Verdict;
+using benchproof::bench::Bench;
+using benchproof::bench::find;
+using benchproof::bench::verified;
+using Catch::Matchers::WithinRel;
+
+namespace {
+
+/// A load of 12 V that gets `one` and `two` in its two states.
+Bench loaded(const std::string& kind, const char* one, const char* two) {
+  return verified(std::string("[parts]\nv = { kind = \"dc-supply\", voltage = \"1 V\", "
+                              "current = \"1 A\" }\nx = { kind = \"") +
+                  kind +
+                  "\", voltage = \"12 V\", current = \"50 mA\" }\n[nets]\n"
+                  "hot = [\"v.plus\", \"x.a\"]\nground = [\"v.minus\", \"x.b\"]\n"
+                  "[states.one]\n\"v.voltage\" = \"" +
+                  one + "\"\n[states.two]\n\"v.voltage\" = \"" + two + "\"\n");
+}
+
+}  // namespace
+
+// Common practice, no source: half of the rated voltage, and four fifths of it.
+TEST_CASE("a load that no state drives is a fault, a weak one a caution",
+          "[check][states]") {
+  for (const char* kind : {"lamp", "motor", "relay-coil", "buzzer"}) {
+    CAPTURE(kind);
+    const auto idle = loaded(kind, "1 V", "5.99 V");
+    CHECK(find(idle.verification.states[0], "load-idle") == nullptr);
+    const Finding* told = find(idle.verification.states[1], "load-idle", "x");
+    REQUIRE(told != nullptr);
+    CHECK(told->severity == Severity::fault);
+    CHECK_THAT(*told->value, WithinRel(5.99, 1e-9));
+    CHECK_THAT(*told->limit, WithinRel(6.0, 1e-9));
+    CHECK(idle.verification.verdict == Verdict::fault);
+    for (const auto& state : loaded(kind, "6.01 V", "1 V").verification.states)
+      CHECK(find(state, "load-idle") == nullptr);
+  }
+  for (const char* kind : {"lamp", "motor", "buzzer"}) {
+    CAPTURE(kind);
+    const auto weak = loaded(kind, "9.59 V", "1 V");
+    const Finding* told = find(weak.verification.states[0], "load-weak", "x");
+    REQUIRE(told != nullptr);
+    CHECK(told->severity == Severity::caution);
+    CHECK_THAT(*told->limit, WithinRel(9.6, 1e-9));
+    // One state that drives it is enough.
+    const auto good = loaded(kind, "9.61 V", "1 V");
+    CHECK(good.verification.states[0].findings.empty());
+    CHECK(good.verification.states[1].findings.empty());
+  }
+}
