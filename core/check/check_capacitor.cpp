@@ -1,8 +1,10 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "core/check/limits.h"
+#include "core/check/topology.h"
 
 namespace benchproof {
 namespace {
@@ -71,6 +73,31 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index) {
   return finding;
 }
 
+/// A capacitor off the supply whose voltage is not the same in every phase of PWM: it
+/// smooths what the phases, each solved at rest, show as steps.
+std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
+  constexpr double kSteady = 10e-3;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const bool is_off_supply =
+      std::any_of(part.nets.begin(), part.nets.end(),
+                  [&](int net) { return net >= 0 && !is_rail(input.circuit, net); });
+  if (input.phases.size() < 2 || !is_off_supply) return std::nullopt;
+  const auto across = [&](const Observation& seen) {
+    return volts_between(input, seen, index, 0, 1);
+  };
+  const double most = highest(input, across).value;
+  const double least =
+      -highest(input, [&](const Observation& seen) { return -across(seen); }).value;
+  if (!exceeds(most - least, kSteady)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::note, "capacitor-smooths");
+  set_limit(finding, "voltage", most - least,
+            practice(kSteady, Unit::volt, "the same in every phase"));
+  finding.message = fmt::format(
+      "solved as {} states at rest, {} apart at '{}', which will smooth them",
+      input.phases.size(), short_text(most - least, Unit::volt), part.name);
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_capacitor(const CheckInput& input) {
@@ -78,6 +105,7 @@ std::vector<Finding> check_capacitor(const CheckInput& input) {
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
     add(findings, check_voltage(input, index));
     add(findings, check_polarity(input, index));
+    add(findings, check_smoothing(input, index));
   });
   return findings;
 }

@@ -25,6 +25,52 @@ double supply_volts(const CheckInput& input, const Observation& seen, int index)
   return volts_between(input, seen, index, kVdd, kVss);
 }
 
+/// A supply the wrong way round by more than this drives the chip's own diodes forward.
+/// Common practice, no source (what sheets usually allow below VSS).
+constexpr double kReversedVolts = 0.3;
+
+std::optional<Finding> check_reversed(const CheckInput& input, int index) {
+  const Peak reversed = highest(input, [&](const Observation& seen) {
+    return -supply_volts(input, seen, index);
+  });
+  if (!exceeds(reversed.value, kReversedVolts)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, "controller-reversed");
+  set_limit(finding, "voltage", reversed.value,
+            practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"));
+  finding.phase = reversed.phase;
+  finding.message = fmt::format(
+      "the supply of '{}' is the wrong way round: vdd lies {} below vss, which "
+      "destroys it; swap the two",
+      input.parts[index].name, short_text(reversed.value, Unit::volt));
+  return finding;
+}
+
+/// Current that flows into a pin through its upper clamp diode. Ampere.
+double fed_amps(const CheckInput& input, const Observation& seen, int index, int pin) {
+  const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
+  return is_above ? std::max(pin_amps(seen, index, pin), 0.0) : 0.0;
+}
+
+/// Whether a chip has no supply of its own in a phase, but is half awake: what flows in
+/// through its pins lifts vdd to a voltage that counts as on and is not enough.
+bool is_back_fed(const CheckInput& input, const Observation& seen, int index) {
+  const Part& chip = input.parts[index];
+  const auto brownout = figure(chip, "brownout");
+  const double volts = supply_volts(input, seen, index);
+  if (!brownout || volts < kOffVolts || !exceeds(brownout->value, volts)) return false;
+  if (pin_amps(seen, index, kVdd) > kClampNothing) return false;
+  double fed = 0.0;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin)
+    fed += fed_amps(input, seen, index, pin);
+  return fed > kClampNothing;
+}
+
+bool is_back_fed(const CheckInput& input, int index) {
+  return std::any_of(
+      input.phases.begin(), input.phases.end(),
+      [&](const SeenPhase& phase) { return is_back_fed(input, phase.seen, index); });
+}
+
 void check_supply(const CheckInput& input, int index, std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
   const Peak most = highest(
@@ -39,13 +85,16 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   const auto brownout = figure(chip, "brownout");
   const double volts = -low.value;
   if (!brownout || volts < kOffVolts || !exceeds(brownout->value, volts)) return;
+  const bool is_fed = is_back_fed(input, index);
   Finding finding = about_part(input, index, Severity::fault, "controller-brownout");
   set_limit(finding, "voltage", volts, *brownout);
   finding.bound = Bound::lower;
   finding.phase = low.phase;
   finding.message = fmt::format(
-      "'{}' gets {}, below the {} it needs to run; raise its supply", chip.name,
-      short_text(volts, Unit::volt), short_text(brownout->value, Unit::volt));
+      "'{}' gets {}{}, below the {} it needs to run{}", chip.name,
+      short_text(volts, Unit::volt), is_fed ? " through its own pins alone" : "",
+      short_text(brownout->value, Unit::volt), is_fed ? "" : "; raise its supply");
+  if (is_fed) finding.follows = "controller-clamp";
   findings.push_back(std::move(finding));
 }
 
@@ -87,6 +136,11 @@ std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
 std::optional<Finding> check_total(const CheckInput& input, int index) {
   const Part& chip = input.parts[index];
   const Peak total = highest(input, [&](const Observation& seen) {
+    // The wrong way round the supply's own current goes through the pins' diodes.
+    if (supply_volts(input, seen, index) < -kReversedVolts) {
+      return std::max(std::abs(pin_amps(seen, index, kVdd)),
+                      std::abs(pin_amps(seen, index, kVss)));
+    }
     double sourced = 0.0;
     double sunk = 0.0;
     for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
@@ -115,8 +169,13 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
   if (clamped.value < kClampNothing) return std::nullopt;
   const auto limit = figure(chip, "clamp_limit");
   const bool is_over = limit && exceeds(clamped.value, limit->value);
+  const Peak fed = highest(input, [&](const Observation& seen) {
+    return fed_amps(input, seen, index, pin);
+  });
+  const bool is_waking = fed.value > kClampNothing && is_back_fed(input, index);
   Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, "controller-clamp");
+      input, index, is_over || is_waking ? Severity::fault : Severity::caution,
+      "controller-clamp");
   set_limit(finding, "current", clamped.value,
             is_over ? *limit
                     : practice(kClampNothing, Unit::ampere,
@@ -128,11 +187,18 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
                       "; put a larger resistor before the pin";
     return finding;
   }
-  finding.message = fmt::format(
-      "{} flows through the clamp diodes of '{}', which lies outside its supply; a "
-      "chip "
-      "that is off is fed that way: put a larger resistor before the pin",
-      short_text(clamped.value, Unit::ampere), name);
+  const std::string amps = short_text(clamped.value, Unit::ampere);
+  finding.message = is_waking
+                        ? fmt::format(
+                              "'{}' has no supply, but is fed through '{}': {} through "
+                              "that pin's clamp diode half wakes it; keep the pin low "
+                              "while it is off, or put a larger resistor before it",
+                              chip.name, name, amps)
+                        : fmt::format(
+                              "{} flows through the clamp diodes of '{}', which lies "
+                              "outside its supply; a chip that is off is fed that way: "
+                              "put a larger resistor before the pin",
+                              amps, name);
   return finding;
 }
 
@@ -166,6 +232,7 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
 std::vector<Finding> check_controller(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::controller, [&](int index, const Part& chip) {
+    add(findings, check_reversed(input, index));
     check_supply(input, index, findings);
     for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
       add(findings, check_pin(input, index, pin));
@@ -173,6 +240,9 @@ std::vector<Finding> check_controller(const CheckInput& input) {
       add(findings, check_level(input, index, pin));
     }
     add(findings, check_total(input, index));
+    add(findings, over_rating(input, index,
+                              {"controller-power", "power", "power", "power rating"},
+                              heating_watts(input, index), "draw less from its pins"));
   });
   return findings;
 }

@@ -1,6 +1,9 @@
+#include <fmt/format.h>
+
 #include <cmath>
 
 #include "core/check/limits.h"
+#include "core/check/topology.h"
 
 namespace benchproof {
 namespace {
@@ -39,6 +42,40 @@ void check_diode_part(const CheckInput& input, int index,
                   reverse, "use a diode for more reverse voltage"));
 }
 
+/// A zener that conducts forward by more than this is not used as a zener. Common
+/// practice, no source.
+constexpr double kForwardAmps = 1e-3;
+
+/// Whether nothing but a second zener, turned the other way, stands on one of the
+/// part's nets: such a pair conducts forward in one of its halves.
+bool is_back_to_back(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  for (const int pin : {0, 1}) {
+    if (part.nets[pin] < 0) continue;
+    const std::vector<PinRef> pins = resting_pins(input.circuit, part.nets[pin]);
+    if (pins.size() != 2) continue;
+    const PinRef other = pins[0].part == index ? pins[1] : pins[0];
+    if (input.parts[other.part].kind == KindId::zener && other.pin == pin) return true;
+  }
+  return false;
+}
+
+std::optional<Finding> check_forward(const CheckInput& input, int index) {
+  const Peak forward =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  if (!exceeds(forward.value, kForwardAmps) || is_back_to_back(input, index))
+    return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, "zener-forward");
+  set_limit(finding, "current", forward.value,
+            practice(kForwardAmps, Unit::ampere, "a zener works in reverse"));
+  finding.phase = forward.phase;
+  finding.message = fmt::format(
+      "'{}' carries {} forward and works as an ordinary diode: is it the wrong way "
+      "round",
+      input.parts[index].name, short_text(forward.value, Unit::ampere));
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_diode(const CheckInput& input) {
@@ -54,6 +91,7 @@ std::vector<Finding> check_diode(const CheckInput& input) {
                     {"zener-current", "current", "current", "continuous rating"}, mean,
                     "raise the resistor that feeds it"));
     check_junction_part(input, index, "zener", findings);
+    add(findings, check_forward(input, index));
   });
   return findings;
 }

@@ -30,6 +30,56 @@ Rails rails(const CheckInput& input, const SeenPhase& phase, int index) {
           -pin_amps(phase.seen, index, kOut), phase.phase.name};
 }
 
+/// Room above the tolerance before an output counts as held by something else. Common
+/// practice, no source.
+constexpr double kSwappedShare = 0.02;
+
+/// Whether the description's regulator is one that an adjust pin sets.
+bool is_adjustable(const Part& part) { return part.pins[kCommon] == "adjust"; }
+
+/// The common or adjust pin left open: nothing then sets the output.
+std::optional<Finding> check_open(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (part.nets[kCommon] >= 0 || part.nets[kIn] < 0 || part.nets[kOut] < 0)
+    return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, "regulator-open");
+  finding.quantity = "voltage";
+  finding.unit = Unit::volt;
+  finding.source = source_of(practice(0.0, Unit::volt, "a regulator has a reference"));
+  finding.message = fmt::format(
+      "'{}.{}' is left open: nothing sets the output of '{}', which can rise to its "
+      "input; join it to {}",
+      part.name, part.pins[kCommon], part.name,
+      is_adjustable(part) ? "the resistors that set it" : "ground");
+  return finding;
+}
+
+/// An output above what the regulator could ever give, while its input is lower: the
+/// supply is at the output.
+std::optional<Finding> check_swapped(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto set = figure(part, "output");
+  if (!set || part.nets[kIn] < 0 || part.nets[kOut] < 0 || part.nets[kCommon] < 0)
+    return std::nullopt;
+  const auto tolerance = figure(part, "tolerance");
+  Figure most = *set;
+  most.value *= 1.0 + (tolerance ? tolerance->value : 0.0) + kSwappedShare;
+  const Peak held = highest(input, [&](const Observation& seen) {
+    const bool is_lower = volts_between(input, seen, index, kOut, kIn) > 0.0;
+    return is_lower ? volts_between(input, seen, index, kOut, kCommon) : 0.0;
+  });
+  if (!exceeds(held.value, most.value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, "regulator-swapped");
+  set_limit(finding, "voltage", held.value, most);
+  finding.phase = held.phase;
+  finding.message = fmt::format(
+      "'{}' looks wired the wrong way round: its output is held at {}, above its {} "
+      "and above its input; are in and out swapped",
+      part.name, short_text(held.value, Unit::volt),
+      short_text(set->value, Unit::volt));
+  return finding;
+}
+
 std::optional<Finding> check_regulation(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto set = figure(part, "output");
@@ -169,6 +219,14 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
 std::vector<Finding> check_regulator(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::regulator, [&](int index, const Part&) {
+    if (auto open = check_open(input, index)) {
+      findings.push_back(std::move(*open));
+      return;
+    }
+    if (auto swapped = check_swapped(input, index)) {
+      findings.push_back(std::move(*swapped));
+      return;
+    }
     check_input(input, index, findings);
     auto regulation = check_regulation(input, index);
     const bool is_limiting = regulation && regulation->check == "regulator-limit";

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <set>
 #include <utility>
 
 #include "core/check/check.h"
@@ -119,6 +120,16 @@ StateResult solve_state(const Circuit& circuit, const State& state,
   return result;
 }
 
+/// The finding of a state that explains why a part does not work in it, or empty.
+std::string cause_of(const std::vector<Finding>& findings, const std::string& part) {
+  const auto cause =
+      std::find_if(findings.begin(), findings.end(), [&part](const Finding& finding) {
+        return finding.check == "current-unlimited" ||
+               (finding.check == "led-reverse" && finding.part == part);
+      });
+  return cause == findings.end() ? "" : cause->check;
+}
+
 /// Adds what only the whole of the states can tell.
 void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) {
   std::vector<std::vector<const Observation*>> seen;
@@ -129,8 +140,19 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
       seen.back().push_back(&phase.nodal_seen);
   }
   for (auto& [index, finding] : check_over_states(circuit, seen)) {
+    finding.follows = cause_of(states[index].findings, finding.part);
     states[index].findings.push_back(std::move(finding));
     sort_by_severity(states[index].findings);
+  }
+}
+
+/// Leaves out what an earlier state has said of the same part and is as true there.
+void tell_once(std::vector<StateResult>& states, std::string_view check) {
+  std::set<std::string> told;
+  for (StateResult& state : states) {
+    std::erase_if(state.findings, [&](const Finding& finding) {
+      return finding.check == check && !told.insert(finding.part).second;
+    });
   }
 }
 
@@ -191,6 +213,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);
+  tell_once(verification.states, "capacitor-smooths");
   for (StateResult& state : verification.states) {
     if (state.agrees) state.verdict = verdict_of(state.findings);
     verification.verdict = std::max(verification.verdict, state.verdict);
