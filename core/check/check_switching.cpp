@@ -22,6 +22,7 @@ constexpr double kOffShare = 0.01;
 /// What drives a gate, or a base, for certain. Common practice, no source.
 constexpr double kGateVolts = 1.0;
 constexpr double kBaseVolts = 0.5;
+constexpr double kBaseAmps = 10e-6;  // Less is leakage.
 /// What a body diode takes at least when it carries a load's current.
 constexpr double kBodyVolts = 0.4;
 
@@ -131,7 +132,9 @@ bool is_driven(const CheckInput& input, const Observation& seen, int index) {
   const Part& part = input.parts[index];
   const double volts =
       polarity(part) * volts_between(input, seen, index, kControl, kLow);
-  return volts > (part.kind == KindId::mosfet ? kGateVolts : kBaseVolts);
+  if (part.kind == KindId::mosfet) return volts > kGateVolts;
+  return volts > kBaseVolts &&
+         polarity(part) * pin_amps(seen, index, kControl) > kBaseAmps;
 }
 
 /// The load's largest share of its rated current; 1 where that is not known.

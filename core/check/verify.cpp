@@ -125,6 +125,8 @@ std::string cause_of(const std::vector<Finding>& findings, const std::string& pa
   const auto cause =
       std::find_if(findings.begin(), findings.end(), [&part](const Finding& finding) {
         return finding.check == "current-unlimited" ||
+               finding.check == "regulator-swapped" ||
+               finding.check == "controller-reversed" ||
                (finding.check == "led-reverse" && finding.part == part);
       });
   return cause == findings.end() ? "" : cause->check;

@@ -183,3 +183,27 @@ ground = ["v.minus", "lamp.b", "x.gate"]
   CHECK(find(guard.verification.states[0], "mosfet-body") == nullptr);
   CHECK(find(guard.verification.states[0], "mosfet-half-on") == nullptr);
 }
+
+// Off, the second transistor's base hangs on what leaks through the first.
+TEST_CASE("a pair of transistors that is off is off", "[check][switching]") {
+  const auto bench = verified(R"([parts]
+v = { kind = "dc-supply", voltage = "12 V", current = "2 A" }
+w = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+r = { kind = "resistor", value = "4k7" }
+lamp = { kind = "lamp", voltage = "12 V", current = "300 mA" }
+x = { kind = "transistor", type = "BC547" }
+y = { kind = "transistor", type = "2N2222A" }
+[nets]
+hot = ["v.plus", "lamp.a"]
+drive = ["w.plus", "r.a"]
+base = ["r.b", "x.base"]
+second = ["x.emitter", "y.base"]
+out = ["lamp.b", "x.collector", "y.collector"]
+ground = ["v.minus", "w.minus", "y.emitter"]
+[states.off]
+"w.voltage" = "1 mV"
+[states.on]
+)");
+  for (const auto& state : bench.verification.states)
+    CHECK(find(state, "transistor-half-on") == nullptr);
+}
