@@ -120,14 +120,13 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   first_watts_ = width_;
   width_ += circuit.parts.size();
   values_.reserve(width_ * seconds_.size());
-  for (std::size_t point = 0; point < seconds_.size(); ++point) {
-    const Observation seen =
-        observe(circuit, timeline.network, solution_at(timeline, waveform, point));
+  for_points(timeline, waveform, [&](std::size_t, const Solution& solution) {
+    const Observation seen = observe(circuit, timeline.network, solution);
     values_.insert(values_.end(), seen.net_volts.begin(), seen.net_volts.end());
     for (const auto& pins : seen.pin_amps)
       values_.insert(values_.end(), pins.begin(), pins.end());
     values_.insert(values_.end(), seen.part_watts.begin(), seen.part_watts.end());
-  }
+  });
 }
 
 template <typename Function>

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <stdexcept>
 #include <string>
 
@@ -14,10 +15,31 @@
 
 namespace benchproof {
 
-Currents currents_at(const Network& network, const std::vector<double>& v,
-                     const Currents& branches) {
-  const Structure& s = *network.structure;
+struct CurrentsOf::Devices {
+  std::shared_ptr<const Structure> structure;
+  std::vector<DiodeAt> diodes;
+  std::vector<BipolarAt> bipolars;
+  std::vector<MosAt> mosfets;
+};
+
+CurrentsOf::CurrentsOf(const Network& network) {
+  auto devices = std::make_unique<Devices>();
+  devices->structure = network.structure;
   const Values& x = network.values;
+  for (const DiodeModel& m : x.diodes)
+    devices->diodes.push_back(benchproof::at(m, network.celsius));
+  for (const BipolarModel& m : x.bipolars)
+    devices->bipolars.push_back(benchproof::at(m, network.celsius));
+  for (const MosModel& m : x.mosfets)
+    devices->mosfets.push_back(benchproof::at(m, network.celsius));
+  devices_ = std::move(devices);
+}
+
+CurrentsOf::~CurrentsOf() = default;
+
+Currents CurrentsOf::at(const Values& x, const std::vector<double>& v,
+                        const Currents& branches) const {
+  const Structure& s = *devices_->structure;
   Currents c;
   c.resistors.reserve(s.resistors.size());
   for (std::size_t k = 0; k < s.resistors.size(); ++k) {
@@ -29,12 +51,12 @@ Currents currents_at(const Network& network, const std::vector<double>& v,
   // A current source's current leaves at a: through the element it runs from b to a.
   for (const double amps : x.amps) c.current_sources.push_back(-amps);
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
-    const DiodeAt d = at(x.diodes[k], network.celsius);
-    c.diodes.push_back(conduct(d, v[s.diodes[k].a] - v[s.diodes[k].b]).amps);
+    const double volts = v[s.diodes[k].a] - v[s.diodes[k].b];
+    c.diodes.push_back(conduct(devices_->diodes[k], volts).amps);
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const auto [collector, base, emitter] = s.bipolars[k].ends;
-    const BipolarAt t = at(x.bipolars[k], network.celsius);
+    const BipolarAt& t = devices_->bipolars[k];
     const BipolarConduction i =
         conduct(t, t.sign * (v[base] - v[emitter]), t.sign * (v[base] - v[collector]));
     c.bipolars.push_back(
@@ -42,7 +64,7 @@ Currents currents_at(const Network& network, const std::vector<double>& v,
   }
   for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
     const auto [drain, gate, source] = s.mosfets[k].ends;
-    const MosAt t = at(x.mosfets[k], network.celsius);
+    const MosAt& t = devices_->mosfets[k];
     const MosConduction i =
         conduct(t, t.sign * (v[gate] - v[source]), t.sign * (v[drain] - v[source]));
     c.mosfets.push_back({t.sign * i.drain, 0.0, -t.sign * i.drain});
@@ -54,6 +76,11 @@ Currents currents_at(const Network& network, const std::vector<double>& v,
     c.regulators.push_back({passed + ground, -ground, -passed});
   }
   return c;
+}
+
+Currents currents_at(const Network& network, const std::vector<double>& volts,
+                     const Currents& branches) {
+  return CurrentsOf(network).at(network.values, volts, branches);
 }
 
 void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& sum,

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <vector>
 
 #include "core/network/network.h"
@@ -12,6 +13,21 @@ namespace benchproof {
 [[nodiscard]] Currents currents_at(const Network& network,
                                    const std::vector<double>& volts,
                                    const Currents& branches);
+
+/// The same for many voltages: the devices are moved to their temperature once.
+class CurrentsOf {
+ public:
+  explicit CurrentsOf(const Network& network);
+  ~CurrentsOf();
+
+  /// `values` are the network's but for resistances and current sources.
+  [[nodiscard]] Currents at(const Values& values, const std::vector<double>& volts,
+                            const Currents& branches) const;
+
+ private:
+  struct Devices;
+  std::unique_ptr<const Devices> devices_;
+};
 
 /// How far voltages and branch currents are from obeying the network's equations.
 struct Residual {

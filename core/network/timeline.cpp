@@ -307,14 +307,23 @@ double value_at(const Course& course, double seconds, bool by_ratio) {
   return value_at(course.corners, seconds, by_ratio);
 }
 
+namespace {
+
+/// Puts what moves to where it is at a time.
+void set_values(Values& values, const Timeline& timeline, double seconds) {
+  for (const Course& course : timeline.volts)
+    values.volts[course.element] = value_at(course, seconds, false);
+  for (const Course& course : timeline.amps)
+    values.amps[course.element] = value_at(course, seconds, false);
+  for (const Course& course : timeline.ohms)
+    values.ohms[course.element] = value_at(course, seconds, true);
+}
+
+}  // namespace
+
 Network network_at(const Timeline& timeline, double seconds) {
   Network network = timeline.network;
-  for (const Course& course : timeline.volts)
-    network.values.volts[course.element] = value_at(course, seconds, false);
-  for (const Course& course : timeline.amps)
-    network.values.amps[course.element] = value_at(course, seconds, false);
-  for (const Course& course : timeline.ohms)
-    network.values.ohms[course.element] = value_at(course, seconds, true);
+  set_values(network.values, timeline, seconds);
   return network;
 }
 
@@ -339,9 +348,10 @@ std::size_t row_width(const Structure& structure) {
          structure.regulators.size();
 }
 
-Solution solution_at(const Timeline& timeline, const Waveform& waveform,
-                     std::size_t point) {
-  const Network network = network_at(timeline, waveform.seconds[point]);
+namespace {
+
+Solution point_of(const Network& network, const CurrentsOf& currents,
+                  const Waveform& waveform, std::size_t point) {
   const Structure& s = *network.structure;
   assert(waveform.width == row_width(s) && "a waveform of the timeline's structure");
   const double* next = waveform.row(point);
@@ -359,9 +369,27 @@ Solution solution_at(const Timeline& timeline, const Waveform& waveform,
   branches.voltage_sources = take(s.voltage_sources.size());
   for (const double amps : take(s.regulators.size()))
     branches.regulators.push_back({0.0, 0.0, amps});
-  solution.currents = currents_at(network, solution.volts, branches);
+  solution.currents = currents.at(network.values, solution.volts, branches);
   solution.currents.capacitors = std::move(capacitors);
   return solution;
+}
+
+}  // namespace
+
+void for_points(const Timeline& timeline, const Waveform& waveform,
+                const std::function<void(std::size_t, const Solution&)>& look) {
+  Network network = timeline.network;
+  const CurrentsOf currents(network);
+  for (std::size_t point = 0; point < waveform.seconds.size(); ++point) {
+    set_values(network.values, timeline, waveform.seconds[point]);
+    look(point, point_of(network, currents, waveform, point));
+  }
+}
+
+Solution solution_at(const Timeline& timeline, const Waveform& waveform,
+                     std::size_t point) {
+  const Network network = network_at(timeline, waveform.seconds[point]);
+  return point_of(network, CurrentsOf(network), waveform, point);
 }
 
 Timeline make_timeline(const Circuit& circuit, const Run& run) {

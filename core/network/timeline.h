@@ -67,7 +67,12 @@ struct Waveform {
 /// Doubles in a row of a structure's waveform.
 [[nodiscard]] std::size_t row_width(const Structure& structure);
 
-/// A point of a waveform as a solution, every element's current filled in.
+/// Calls `look(point, solution)` for each point of a waveform, in order: the point as a
+/// solution, every element's current filled in.
+void for_points(const Timeline& timeline, const Waveform& waveform,
+                const std::function<void(std::size_t, const Solution&)>& look);
+
+/// One point of a waveform as a solution.
 [[nodiscard]] Solution solution_at(const Timeline& timeline, const Waveform& waveform,
                                    std::size_t point);
 
