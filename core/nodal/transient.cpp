@@ -32,9 +32,14 @@ constexpr double kBendSegment = 1.0 / 100.0;
 /// Jumps, from one answer of the network to another with the same charges, that may
 /// follow each other without a step between.
 constexpr int kJumps = 3;
-/// So many tries in a row must get this share of the span further.
-constexpr int kTries = 50'000;
-constexpr double kProgress = 2.5e-4;
+/// So much work (steps of Newton's method times unknowns, about a second's worth) must
+/// get this share of the span further.
+constexpr double kWork = 1e7;
+constexpr double kProgress = 1e-3;
+/// What a step of Newton's method takes besides, in unknowns.
+constexpr int kStepWork = 16;
+/// What the sparse solver takes for an unknown, beside the small one.
+constexpr double kSparseWork = 8.0;
 
 class Walk {
  public:
@@ -220,11 +225,16 @@ class Walk {
   }
 
   bool has_budget() {
-    if (++tries_ % kTries != 0) return true;
+    const int size = stepper_.newton().layout().size;
+    const double work = static_cast<double>(stepper_.newton().iterations) *
+                        (size + kStepWork) * (size > BitLu::kMost ? kSparseWork : 1.0);
+    if (work < checked_work_ + kWork) return true;
+    checked_work_ = work;
     const double before = std::exchange(reached_, now());
     if (now() - before >= kProgress * timeline_.span) return true;
-    return fail(std::to_string(kTries) + " steps went into what follows " +
-                format_quantity(before, Unit::second) + ": too fast for the span");
+    return fail("too fast for the span is what follows " +
+                format_quantity(before, Unit::second) + ": " +
+                std::to_string(wave_.seconds.size()) + " points were not enough");
   }
 
   /// A row, unless its time is no later than the last one's.
@@ -264,7 +274,7 @@ class Walk {
   bool is_newton_ = false;  ///< The last try failed by Newton's method.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
   Moment between_;
-  int tries_ = 0;
+  double checked_work_ = 0.0;
   double reached_ = 0.0;
 };
 

@@ -249,18 +249,16 @@ TEST_CASE("no rest, no run", "[nodal][transient][failure]") {
 
 TEST_CASE("what swings too fast for the span is refused, and soon",
           "[nodal][transient][failure]") {
-  // 1 uH and 25 nF ring at 1 MHz; 1 mohm lets them ring on for an hour's first
-  // milliseconds.
-  HandNetwork hand(4);
+  // 1 uH and 25 nF ring at 1 MHz, and nothing damps them.
+  HandNetwork hand(3);
   hand.voltage_source(1, 0, 0.0);
-  hand.resistor(1, 2, 1e-3);
-  hand.inductor(2, 3, 1e-6);
-  hand.capacitor(3, 0, 25e-9);
+  hand.inductor(1, 2, 1e-6);
+  hand.capacitor(2, 0, 25e-9);
   const Waveform w =
       solve_nodal(timeline(hand, 3600.0, {{0, {{0.0, 0.0}, {1e-6, 5.0}}}}));
   CHECK(w.status == SolveStatus::no_convergence);
   CHECK_THAT(w.reason, Contains("too fast for the span") && Contains("of the run"));
-  CHECK(w.seconds.size() < 60'000);
+  CHECK(w.seconds.size() < 200'000);
 }
 
 TEST_CASE("no more points than allowed", "[nodal][transient][failure]") {
