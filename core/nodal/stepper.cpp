@@ -265,9 +265,21 @@ Stepper::Trial Stepper::step(double seconds) {
     }
     const double share =
         seconds * std::abs(error) / allowed(k, here_.charges[k], there_.charges[k]);
-    if (!(share <= trial.error)) trial.error = share;
+    if (!(share <= trial.error)) {
+      trial.error = share;
+      trial.worst = k;
+    }
   }
   return trial;
+}
+
+std::string Stepper::charge_name(std::size_t charge) const {
+  const std::size_t capacitors = network_.values.farads.size();
+  const Layout& layout = newton_.layout();
+  return layout.name(charge < capacitors
+                         ? layout.first_capacitor() + static_cast<int>(charge)
+                         : layout.first_inductor() +
+                               static_cast<int>(charge - capacitors));
 }
 
 void Stepper::accept() {

@@ -26,8 +26,6 @@ class Stepper {
 
   /// The moment from which the next step starts.
   [[nodiscard]] const Moment& here() const { return here_; }
-  /// The end of the step tried last.
-  [[nodiscard]] const Moment& there() const { return there_; }
   [[nodiscard]] Segments& segments() { return segments_; }
   [[nodiscard]] const Newton& newton() const { return newton_; }
   [[nodiscard]] const Values& values() const { return network_.values; }
@@ -50,9 +48,13 @@ class Stepper {
 
   struct Trial {
     bool is_solved = false;
-    double error = 0.0;  ///< Over what it may be.
-    double bend = 0.0;   ///< Over what it may be.
+    double error = 0.0;     ///< Of all charges the largest, over what it may be.
+    std::size_t worst = 0;  ///< The charge whose error it is.
+    double bend = 0.0;      ///< Over what it may be.
   };
+  /// What carries a charge, as a person knows it.
+  [[nodiscard]] std::string charge_name(std::size_t charge) const;
+
   /// One step of the method. After a failure Newton's restless() tells who it was.
   [[nodiscard]] Trial step(double seconds);
 

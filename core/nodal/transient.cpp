@@ -79,6 +79,11 @@ class Walk {
     return stepper_.newton().layout().name(stepper_.newton().restless());
   }
 
+  /// Whose error limited the step tried last.
+  [[nodiscard]] std::string hastiest() const {
+    return stepper_.here().charges.empty() ? "a value" : stepper_.charge_name(worst_);
+  }
+
   bool walk() {
     Segments& segments = stepper_.segments();
     if (timeline_.from_rest) {
@@ -129,7 +134,8 @@ class Walk {
   }
 
   bool too_fast(double step) {
-    return fail("charges change faster than can be followed; tried steps down to " +
+    return fail(hastiest() +
+                " changes faster than can be followed; tried steps down to " +
                 format_quantity(step, Unit::second));
   }
 
@@ -173,6 +179,7 @@ class Walk {
       }
       const Stepper::Trial trial = stepper_.step(step);
       is_newton_ = !trial.is_solved;
+      worst_ = trial.worst;
       if (!trial.is_solved) {
         next = 0.25 * step;
         has_grown = false;
@@ -232,8 +239,8 @@ class Walk {
     checked_work_ = work;
     const double before = std::exchange(reached_, now());
     if (now() - before >= kProgress * timeline_.span) return true;
-    return fail("too fast for the span is what follows " +
-                format_quantity(before, Unit::second) + ": " +
+    return fail(hastiest() + " changes too fast for the span from " +
+                format_quantity(before, Unit::second) + " on: " +
                 std::to_string(wave_.seconds.size()) + " points were not enough");
   }
 
@@ -272,6 +279,7 @@ class Walk {
   double length_ = 0.0;     ///< Of the current segment.
   double end_ = 0.0;        ///< Of the current segment.
   bool is_newton_ = false;  ///< The last try failed by Newton's method.
+  std::size_t worst_ = 0;   ///< The charge whose error was the largest.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
   Moment between_;
   double checked_work_ = 0.0;
