@@ -1,0 +1,263 @@
+#include "spice/deck/deck_lines.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+#include <string_view>
+#include <utility>
+
+#include "core/base/quantity.h"
+#include "core/device/constants.h"
+#include "core/device/regulator.h"
+
+namespace benchproof::deck_lines {
+namespace {
+
+/// The engine lifts a smaller saturation current of a diode model to this, without a
+/// word (measured on ngspice 39). Ampere.
+constexpr double kLeastEngineSaturation = 1e-28;
+
+/// A diode as the engine takes it: one whose saturation current is too small for it is
+/// that share, its `area`, of a larger one. A model's resistance is that of area 1; its
+/// breakdown does not go with area.
+struct EngineDiode {
+  DiodeModel model;
+  double area = 1.0;
+};
+
+EngineDiode engine_diode(const DiodeModel& m) {
+  if (m.is >= kLeastEngineSaturation) return {m};
+  EngineDiode d{m, m.is / kLeastEngineSaturation};
+  d.model.is = kLeastEngineSaturation;
+  d.model.rs = m.rs * d.area;
+  return d;
+}
+
+std::string diode_model(const DiodeModel& m) {
+  std::string line =
+      fmt::format("d is={} n={} rs={} eg={} xti={} tnom={}", number(m.is), number(m.n),
+                  number(m.rs), number(m.eg), number(m.xti), number(m.tnom));
+  if (std::isfinite(m.bv)) {
+    line +=
+        fmt::format(" bv={} ibv={} nbv={}", number(m.bv), number(m.ibv), number(m.nbv));
+  }
+  return line;
+}
+
+std::string bipolar_model(const BipolarModel& m) {
+  std::string line = fmt::format(
+      "{} is={} bf={} br={} nf={} nr={} eg={} xti={} tnom={}", m.is_pnp ? "pnp" : "npn",
+      number(m.is), number(m.bf), number(m.br), number(m.nf), number(m.nr),
+      number(m.eg), number(m.xti), number(m.tnom));
+  if (std::isfinite(m.vaf)) line += fmt::format(" vaf={}", number(m.vaf));
+  return line;
+}
+
+/// The saturation currents move with temperature as the transistor's does: without n in
+/// the exponent.
+std::string half_model(const BipolarModel& m, double n, double gain) {
+  DiodeModel half;
+  half.is = m.is / gain;
+  half.n = n;
+  half.eg = m.eg * n;
+  half.xti = m.xti * n;
+  half.tnom = m.tnom;
+  return diode_model(half);
+}
+
+void add_ideal_transistor(std::vector<std::string>& lines, std::size_t k,
+                          const ThreeEnds& e, const BipolarModel& m) {
+  const std::string id = std::to_string(k + 1);
+  const std::string collector = node(e.ends[0]);
+  const std::string base = node(e.ends[1]);
+  const std::string emitter = node(e.ends[2]);
+  lines.push_back(fmt::format(".model mf{} {}", id, half_model(m, m.nf, m.bf)));
+  lines.push_back(fmt::format(".model mr{} {}", id, half_model(m, m.nr, m.br)));
+  const auto junction = [&](char half, const std::string& end) {
+    // From base to end for an NPN, the other way for a PNP; the source reads it.
+    lines.push_back(m.is_pnp ? fmt::format("v{0}{1} {0}{1} {2} 0", half, id, base)
+                             : fmt::format("v{0}{1} {2} {0}{1} 0", half, id, base));
+    lines.push_back(m.is_pnp
+                        ? fmt::format("d{0}{1} {2} {0}{1} m{0}{1}", half, id, end)
+                        : fmt::format("d{0}{1} {0}{1} {2} m{0}{1}", half, id, end));
+  };
+  junction('f', emitter);
+  junction('r', collector);
+  const std::string& from = m.is_pnp ? emitter : collector;
+  const std::string& to = m.is_pnp ? collector : emitter;
+  lines.push_back(fmt::format("ff{0} {1} {2} vf{0} {3}", id, from, to, number(m.bf)));
+  lines.push_back(fmt::format("fr{0} {2} {1} vr{0} {3}", id, from, to, number(m.br)));
+}
+
+std::string mos_model(const MosModel& m) {
+  // is = 0 takes away the engine's own body junctions: a body diode is a diode element.
+  return fmt::format("{} level=1 vto={} kp={} lambda={} gamma=0 is=0 tnom={}",
+                     m.is_p_channel ? "pmos" : "nmos", number(m.vto), number(m.kp),
+                     number(m.lambda), number(m.tnom));
+}
+
+/// The models of one kind of element that are in the deck, by the number of the first
+/// element that has them. Parts of one type share one, which spares the engine most of
+/// their reading.
+class Models {
+ public:
+  explicit Models(std::string prefix) : prefix_(std::move(prefix)) {}
+
+  /// The model's name; its line is added unless it is there.
+  std::string name(std::vector<std::string>& lines, std::size_t k,
+                   const std::string& model) {
+    const auto [entry, is_new] = names_.try_emplace(model);
+    if (is_new) {
+      entry->second = fmt::format("{}{}", prefix_, k + 1);
+      lines.push_back(fmt::format(".model {} {}", entry->second, model));
+    }
+    return entry->second;
+  }
+
+ private:
+  std::string prefix_;
+  std::map<std::string, std::string> names_;
+};
+
+/// up(x) of core/device/regulator.h as an expression; `x` must bind tighter than '*'.
+std::string up(const std::string& x, double bend) {
+  return fmt::format("0.5*({0}+sqrt({0}*{0}+{1}))", x, number(bend * bend));
+}
+
+/// The pass element: a behavioural source from in to an inner node, whose voltage
+/// follows the equation in core/device/regulator.h, a 0 V source to read its current,
+/// and a current source with another 0 V source for the quiescent current.
+void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
+                   const RegulatorModel& m) {
+  const std::string id = std::to_string(k + 1);
+  const std::string in = node(e.ends[0]);
+  const std::string common = node(e.ends[1]);
+  const std::string out = node(e.ends[2]);
+  const std::string u = e.ends[1] == 0 ? fmt::format("v({})", in)
+                                       : fmt::format("(v({})-v({}))", in, common);
+  const std::string amps = fmt::format("i(vp{})", id);
+  // head - set and the two currents' differences, each as one factor and one number:
+  // the engine reads every copy of an expression anew.
+  const double constant = m.dropout + m.output - m.line * m.line_reference;
+  const std::string excess =
+      fmt::format("({}*{}-({}))", number(1.0 - m.line), u, number(constant));
+  const std::string lower = fmt::format("({}-({})-{})", u, number(m.dropout),
+                                        up(excess, kRegulatorVoltageBend));
+  const std::string over =
+      up(fmt::format("({}-({}))", amps, number(m.limit)), kRegulatorCurrentBend);
+  const std::string back =
+      up(fmt::format("(0-{}-{})", amps, number(kRegulatorBackAmps)),
+         kRegulatorCurrentBend);
+  lines.push_back(fmt::format("b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id,
+                              in, u, up(lower, kRegulatorVoltageBend),
+                              number(m.resistance), amps, number(kRegulatorStiff), over,
+                              back));
+  lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
+  lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
+                              number(m.quiescent), u, number(kRegulatorWakeVolts)));
+  lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
+}
+
+/// The nodes whose voltages can be chosen: of those that voltage sources and inductors
+/// tie together one, none of those tied to ground. A node held at its voltage by a
+/// nodeset and by a source makes the engine order its matrix so that the source's own
+/// equation is lost once the nodeset is let go.
+std::vector<int> free_nodes(const Structure& s) {
+  std::vector<int> first(s.nodes.size());  // of its group, by way of others
+  std::iota(first.begin(), first.end(), 0);
+  const auto find = [&first](int k) {
+    while (first[k] != k) k = first[k];
+    return k;
+  };
+  for (const auto* list : {&s.voltage_sources, &s.inductors}) {
+    for (const TwoEnds& e : *list) {
+      const auto [low, high] = std::minmax({find(e.a), find(e.b)});
+      first[high] = low;
+    }
+  }
+  std::vector<int> free;
+  for (std::size_t k = 1; k < s.nodes.size(); ++k) {
+    if (find(static_cast<int>(k)) == static_cast<int>(k))
+      free.push_back(static_cast<int>(k));
+  }
+  return free;
+}
+
+}  // namespace
+
+std::string node(int index) { return index == 0 ? "0" : fmt::format("n{}", index); }
+
+std::string number(double value) { return shortest(value); }
+
+std::string two_ends(std::string_view name, std::size_t k, const TwoEnds& e,
+                     std::string_view rest) {
+  return fmt::format("{}{} {} {} {}", name, k + 1, node(e.a), node(e.b), rest);
+}
+
+std::string current_source(std::size_t k, const TwoEnds& e, std::string_view rest) {
+  return two_ends("i", k, {e.b, e.a, {}}, rest);
+}
+
+std::string options_line(double reltol, double vntol, double abstol, double celsius) {
+  return fmt::format(
+      ".options reltol={} vntol={} abstol={} gmin={} pivrel=0.3 itl1=200 temp={} "
+      "tnom=27",
+      number(reltol), number(vntol), number(abstol), number(kJunctionLeak),
+      number(celsius));
+}
+
+void add_nodesets(std::vector<std::string>& lines, const Structure& s,
+                  const std::vector<double>& volts) {
+  for (const int k : free_nodes(s)) {
+    lines.push_back(fmt::format(".nodeset v({})={}", node(k), number(volts[k])));
+  }
+}
+
+/// An ideal transistor as two diodes and two current-controlled current sources: the
+/// same equations, f/bf and r/br being the diodes' currents. The engine limits the
+/// steps of a transistor's own junctions by kT/q whatever their emission coefficient,
+/// and seldom settles with steep ones; a diode's it limits by n kT/q. The Early effect,
+/// which has no place in these sources, is written as the engine's transistor after
+/// all.
+bool is_two_diodes(const BipolarModel& m) {
+  return is_ideal(m) && !std::isfinite(m.vaf);
+}
+
+void add_devices(std::vector<std::string>& lines, const Network& network) {
+  const Structure& s = *network.structure;
+  const Values& v = network.values;
+  Models diode_models("md");
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const auto [model, area] = engine_diode(v.diodes[k]);
+    std::string rest = diode_models.name(lines, k, diode_model(model));
+    if (area != 1.0) rest += fmt::format(" area={}", number(area));
+    lines.push_back(two_ends("d", k, s.diodes[k], rest));
+  }
+  Models bipolar_models("mq");
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    if (is_two_diodes(v.bipolars[k])) {
+      add_ideal_transistor(lines, k, s.bipolars[k], v.bipolars[k]);
+      continue;
+    }
+    const auto [collector, base, emitter] = s.bipolars[k].ends;
+    const std::string model =
+        bipolar_models.name(lines, k, bipolar_model(v.bipolars[k]));
+    lines.push_back(fmt::format("q{} {} {} {} {}", k + 1, node(collector), node(base),
+                                node(emitter), model));
+  }
+  Models mos_models("mm");
+  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
+    const auto [drain, gate, source] = s.mosfets[k].ends;
+    const std::string model = mos_models.name(lines, k, mos_model(v.mosfets[k]));
+    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} {4} w=1 l=1", k + 1, node(drain),
+                                node(gate), node(source), model));
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    add_regulator(lines, k, s.regulators[k], v.regulators[k]);
+  }
+}
+
+}  // namespace benchproof::deck_lines

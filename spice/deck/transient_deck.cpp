@@ -1,0 +1,256 @@
+#include "spice/deck/transient_deck.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <limits>
+#include <optional>
+#include <stdexcept>
+#include <utility>
+
+#include "spice/deck/deck_lines.h"
+
+namespace benchproof {
+
+using namespace deck_lines;
+
+namespace {
+
+constexpr std::size_t kCornersPerLine = 100;
+/// So many equal periods are written as one PULSE.
+constexpr std::size_t kLeastPeriods = 8;
+/// Corners of a period: up, high, down, low.
+constexpr std::size_t kCornersPerPeriod = 4;
+/// Times that differ by less than this share of the span are one time: a corner's
+/// time carries some roundings of a double of the span's size.
+constexpr double kOneTime = 1e-13;
+
+/// The course of each element of a list, or nullptr.
+std::vector<const Course*> by_element(const std::vector<Course>& courses,
+                                      std::size_t elements) {
+  std::vector<const Course*> found(elements, nullptr);
+  for (const Course& course : courses) found.at(course.element) = &course;
+  return found;
+}
+
+using Corners = std::vector<Corner>;
+
+/// A source of this value: `<line> <value>`, or a PWL over several lines.
+void add_source(std::vector<std::string>& lines, const std::string& line,
+                Corners::const_iterator begin, Corners::const_iterator end) {
+  if (end - begin == 1) {
+    lines.push_back(fmt::format("{} {}", line, number(begin->value)));
+    return;
+  }
+  lines.push_back(line + " pwl(");
+  while (begin != end) {
+    std::string more = "+";
+    for (std::size_t k = 0; k < kCornersPerLine && begin != end; ++k, ++begin) {
+      more += fmt::format(" {} {}", number(begin->seconds), number(begin->value));
+    }
+    lines.push_back(std::move(more));
+  }
+  lines.back() += ')';
+}
+
+void add_source(std::vector<std::string>& lines, const std::string& line,
+                const Corners& corners) {
+  add_source(lines, line, corners.begin(), corners.end());
+}
+
+/// Corners that repeat in equal periods up to the span.
+struct Train {
+  std::size_t first = 0;  ///< Index of its first corner, where a pulse begins to rise.
+  double period = 0.0;    ///< Second.
+};
+
+/// The train of pulses that a course ends with, if it does and it is long.
+std::optional<Train> find_train(const Corners& corners, double span) {
+  constexpr std::size_t n = kCornersPerPeriod;
+  const std::size_t count = corners.size();
+  if (count < n * kLeastPeriods) return std::nullopt;
+  const double close = kOneTime * span;
+  const double last_period =
+      corners[count - 1].seconds - corners[count - 1 - n].seconds;
+  // Two periods of the same length may differ by the roundings of all four times.
+  const auto repeats = [&](std::size_t k) {
+    return corners[k].value == corners[k + n].value &&
+           std::abs(corners[k + n].seconds - corners[k].seconds - last_period) <= close;
+  };
+  std::size_t first = count - n;
+  while (first > 0 && repeats(first - 1)) --first;
+  // From where a pulse begins; of the corners before it one begins it or ends one.
+  const auto is_pulse = [&](std::size_t k) {
+    return corners[k].value == corners[k + 3].value &&
+           corners[k + 1].value == corners[k + 2].value &&
+           corners[k].value != corners[k + 1].value;
+  };
+  const std::size_t latest = first + 1;
+  while (first <= latest && first + n < count && !is_pulse(first)) ++first;
+  const std::size_t periods = (count - first) / n;
+  if (first > latest || periods < kLeastPeriods) return std::nullopt;
+  const std::size_t last = first + (periods - 1) * n;
+  const double period = (corners[last].seconds - corners[first].seconds) /
+                        static_cast<double>(periods - 1);
+  // What the train goes on with must lie beyond the span.
+  if (corners[count - n].seconds + period < span - close) return std::nullopt;
+  return Train{first, period};
+}
+
+/// The k-th resistor, which moves.
+void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
+                         const TwoEnds& e, const Course& course, double span) {
+  const std::string id = std::to_string(k + 1);
+  Corners logs = course.corners;
+  for (Corner& corner : logs) corner.value = -std::log(corner.value);
+  lines.push_back(
+      fmt::format("br{0} {1} {2} i=v({1},{2})*exp(v(k{0}))", id, node(e.a), node(e.b)));
+  const auto train = find_train(logs, span);
+  if (!train) {
+    add_source(lines, fmt::format("vk{0} k{0} 0", id), logs);
+    return;
+  }
+  // Up to the train's first corner, which it is held at; what rises from there is the
+  // train's.
+  const auto head = logs.begin() + static_cast<std::ptrdiff_t>(train->first);
+  add_source(lines, fmt::format("vk{0} k{0} x{0}", id), logs.begin(), head + 1);
+  lines.push_back(
+      fmt::format("vx{0} x{0} 0 pulse(0 {1} {2} {3} {4} {5} {6})", id,
+                  number(head[1].value - head[0].value), number(head[0].seconds),
+                  number(head[1].seconds - head[0].seconds),
+                  number(head[3].seconds - head[2].seconds),
+                  number(head[2].seconds - head[1].seconds), number(train->period)));
+}
+
+/// The shortest time between two corners, or the span.
+double shortest_stretch(const Timeline& timeline) {
+  double shortest = timeline.span;
+  double before = 0.0;
+  for (const double corner : corners_of(timeline)) {
+    shortest = std::min(shortest, corner - before);
+    before = corner;
+  }
+  return shortest;
+}
+
+/// Coulomb or weber: see TransientDeckOptions.
+double least_charge(const Values& v, const TransientDeckOptions& options) {
+  double least = std::numeric_limits<double>::max();
+  for (const double farads : v.farads)
+    least = std::min(least, farads * options.least_volts);
+  for (const double henries : v.henries)
+    least = std::min(least, henries * options.least_amps);
+  return v.farads.empty() && v.henries.empty() ? 1.0 : least;
+}
+
+std::vector<std::string> vectors_of(const Structure& s) {
+  std::vector<std::string> names;
+  for (std::size_t k = 1; k < s.nodes.size(); ++k)
+    names.push_back(node(static_cast<int>(k)));
+  const auto ask = [&names](const char* source, std::size_t count) {
+    for (std::size_t k = 1; k <= count; ++k)
+      names.push_back(fmt::format("{}{}#branch", source, k));
+  };
+  ask("vc", s.capacitors.size());
+  ask("l", s.inductors.size());
+  ask("v", s.voltage_sources.size());
+  ask("vp", s.regulators.size());
+  return names;
+}
+
+}  // namespace
+
+Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
+  const Structure& s = *timeline.network.structure;
+  const Values& v = timeline.network.values;
+  Deck deck;
+  deck.vectors = vectors_of(s);
+  std::vector<std::string>& lines = deck.lines;
+  lines.emplace_back(kTitle);
+  const auto ohms = by_element(timeline.ohms, s.resistors.size());
+  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
+    if (ohms[k] != nullptr) {
+      add_moving_resistor(lines, k, s.resistors[k], *ohms[k], timeline.span);
+    } else {
+      lines.push_back(two_ends("r", k, s.resistors[k], number(v.ohms[k])));
+    }
+  }
+  const auto initial = [&timeline](const std::vector<double>& charges, std::size_t k) {
+    return timeline.from_rest ? "" : " ic=" + number(charges.at(k));
+  };
+  for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
+    const TwoEnds& e = s.capacitors[k];
+    lines.push_back(fmt::format("c{0} {1} c{0} {2}{3}", k + 1, node(e.a),
+                                number(v.farads[k]),
+                                initial(timeline.capacitor_volts, k)));
+    lines.push_back(fmt::format("vc{0} c{0} {1} 0", k + 1, node(e.b)));
+  }
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    lines.push_back(
+        two_ends("l", k, s.inductors[k],
+                 number(v.henries[k]) + initial(timeline.inductor_amps, k)));
+  }
+  const auto volts = by_element(timeline.volts, s.voltage_sources.size());
+  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
+    const Corners held{{0.0, v.volts[k]}};
+    const TwoEnds& e = s.voltage_sources[k];
+    add_source(lines, fmt::format("v{} {} {}", k + 1, node(e.a), node(e.b)),
+               volts[k] == nullptr ? held : volts[k]->corners);
+  }
+  const auto amps = by_element(timeline.amps, s.current_sources.size());
+  for (std::size_t k = 0; k < s.current_sources.size(); ++k) {
+    const Corners held{{0.0, v.amps[k]}};
+    const TwoEnds& e = s.current_sources[k];
+    // Ours leaves at its first node into the circuit, the engine's at its second.
+    add_source(lines, fmt::format("i{} {} {}", k + 1, node(e.b), node(e.a)),
+               amps[k] == nullptr ? held : amps[k]->corners);
+  }
+  add_devices(lines, timeline.network);
+  lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
+                               timeline.network.celsius));
+  const bool is_gear = options.method == TransientDeckOptions::Method::gear;
+  // The engine passes over corners that are closer together than minbreak, by default
+  // 5e-5 of the longest step.
+  lines.push_back(fmt::format(
+      ".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={}",
+      is_gear ? "gear" : "trap", number(options.trtol),
+      number(least_charge(v, options)), number(1e-3 * shortest_stretch(timeline))));
+  if (timeline.from_rest && !options.start.empty())
+    add_nodesets(lines, s, options.start);
+  // A tenth of the first figure is the first step.
+  lines.push_back(
+      fmt::format(".tran {} {} 0 {}{}", number(10.0 * options.first * timeline.span),
+                  number(timeline.span), number(options.longest * timeline.span),
+                  timeline.from_rest ? "" : " uic"));
+  lines.emplace_back(".end");
+  return deck;
+}
+
+Waveform waveform_from(const Timeline& timeline, const Deck& deck,
+                       std::vector<double> points) {
+  const Structure& s = *timeline.network.structure;
+  const std::size_t values = deck.vectors.size() + 1;
+  if (points.size() % values != 0 || values != row_width(s)) {
+    throw std::invalid_argument("a deck's answer with another number of values");
+  }
+  Waveform w;
+  w.status = SolveStatus::solved;
+  w.width = values;  // The ground's place is that of the time.
+  w.seconds.reserve(points.size() / values);
+  for (std::size_t at = 0; at < points.size(); at += values) {
+    w.seconds.push_back(points[at]);
+    points[at] = 0.0;
+    for (std::size_t k = values - s.regulators.size(); k < values; ++k)
+      points[at + k] = -points[at + k];
+  }
+  if (!w.seconds.empty() &&
+      std::abs(w.seconds.back() - timeline.span) <= kOneTime * timeline.span) {
+    w.seconds.back() = timeline.span;
+  }
+  w.rows = std::move(points);
+  return w;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,71 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/network/timeline.h"
+#include "spice/deck/deck.h"
+
+namespace benchproof {
+
+/// How exactly the engine follows a timeline. SI units; all > 0.
+///
+/// The defaults were chosen by measurement (see DEVELOPERS.md): with them the voltages
+/// of a step, a ringing circuit, a rectifier, a power-up and PWM stay within 1e-4 of
+/// their swing, in the least time that was found.
+struct TransientDeckOptions {
+  /// The engine's two methods of second order. The trapezoidal one needs half the steps
+  /// of the other; after each corner the engine takes steps of first order, which keeps
+  /// it from ringing.
+  enum class Method { trapezoidal, gear };
+
+  double reltol = 1e-6;   ///< Of voltages and currents, and of a step's error.
+  double vntol = 1e-8;    ///< Volt.
+  double abstol = 1e-10;  ///< Ampere.
+  /// What the error of a step may be, over what the engine makes of the figures above.
+  /// Below 0.03 it gives up over its own rounding noise.
+  double trtol = 0.1;
+  /// A capacitor's charge or an inductor's flux whose size is below that of the
+  /// smallest capacitor at so many volts, or of the smallest inductor at so many
+  /// amperes, is held to the error of that size: where a current has died away the
+  /// engine would else follow rounding noise, or give up over it.
+  double least_volts = 1.0;
+  double least_amps = 1e-3;
+  Method method = Method::trapezoidal;
+  double longest = 0.01;  ///< Longest step, as a share of the span. <= 1.
+  /// First step, as a share of the span: the engine does not judge its error.
+  double first = 1e-9;
+  /// Node voltages to start looking for rest from, ground first; empty: the engine's
+  /// own start. Not used unless the timeline begins at rest.
+  std::vector<double> start = {};
+};
+
+/// Writes a timeline as a deck whose analysis is the transient of its span. Pure. Names
+/// and numbers as in make_deck; besides:
+///
+/// - A source with a course is a PWL of its corners.
+/// - The k-th resistor, if it has a course, is a behavioural source br<k> whose
+///   conductance is exp() of the voltage of node k<k>, a PWL (vk<k>) of the logarithm
+///   of the conductance: between corners that is straight, as Course has it. Where the
+///   last corners up to the span repeat in equal periods (PWM), a PULSE (vx<k>) in
+///   series stands for them: the engine looks a PWL up from its front at every step,
+///   which at 20,000 corners takes 25 times as long as all the rest.
+/// - The current of the k-th capacitor is that of a 0 V source vc<k> in series.
+/// - A timeline that does not begin at rest has its charges as `ic` figures, and `uic`.
+///
+/// `vectors`: voltages of all nodes but ground, then the currents of capacitors,
+/// inductors, voltage sources and regulators (as they leave `out`).
+[[nodiscard]] Deck make_deck(const Timeline& timeline,
+                             const TransientDeckOptions& options = {});
+
+/// Puts the engine's points back into a waveform: one after the other, each its time
+/// and then one value per name in `deck.vectors`. `status` is solved.
+///
+/// Where the timeline begins at rest the first row is that of time 0. Otherwise the
+/// engine tells nothing of that moment, and the first row is that of its first step. A
+/// last time that is the span to rounding is made the span.
+/// @throws std::invalid_argument if the number of values does not fit.
+[[nodiscard]] Waveform waveform_from(const Timeline& timeline, const Deck& deck,
+                                     std::vector<double> points);
+
+}  // namespace benchproof
