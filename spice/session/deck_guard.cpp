@@ -2,8 +2,11 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
+#include <cmath>
 #include <functional>
 #include <string_view>
+#include <system_error>
 
 namespace benchproof {
 namespace {
@@ -49,9 +52,31 @@ std::string first_word(std::string_view line) {
   return word;
 }
 
+// Whether a word is a positive number as std::to_chars writes it.
+bool is_positive(std::string_view word) {
+  double value = 0.0;
+  const auto [end, error] =
+      std::from_chars(word.data(), word.data() + word.size(), value);
+  return error == std::errc{} && end == word.data() + word.size() &&
+         std::isfinite(value) && value > 0.0;
+}
+
+// Whether a line is the .tran of our decks and nothing more.
+bool is_tran(std::string_view line) {
+  std::vector<std::string_view> words;
+  while (!line.empty()) {
+    const std::string_view word = line.substr(0, line.find(' '));
+    words.push_back(word);
+    line.remove_prefix(std::min(line.size(), word.size() + 1));
+  }
+  if (words.size() == 6 && words.back() == "uic") words.pop_back();
+  return words.size() == 5 && words[0] == ".tran" && is_positive(words[1]) &&
+         is_positive(words[2]) && words[3] == "0" && is_positive(words[4]);
+}
+
 }  // namespace
 
-GuardedDeck guard_deck(const std::vector<std::string>& deck) {
+GuardedDeck guard_deck(const std::vector<std::string>& deck, wire::Analysis analysis) {
   const auto refused = [](std::string complaint) {
     return GuardedDeck{{}, std::move(complaint)};
   };
@@ -66,6 +91,8 @@ GuardedDeck guard_deck(const std::vector<std::string>& deck) {
   guarded.lines.reserve(deck.size());
   guarded.lines.emplace_back("circuit");
   bool has_element = false;
+  bool wants_tran = analysis == wire::Analysis::transient;
+  bool may_continue = false;  // The line before may go on.
   for (std::size_t i = 1; i + 1 < deck.size(); ++i) {
     const std::string_view line = without_margins(deck[i]);
     if (line.empty() || line.front() == '*') continue;
@@ -79,21 +106,27 @@ GuardedDeck guard_deck(const std::vector<std::string>& deck) {
     }
     if (line.front() == '.') {
       const std::string card = first_word(line);
-      if (std::find(kCards.begin(), kCards.end(), card) == kCards.end()) {
+      may_continue = true;
+      if (wants_tran && is_tran(line)) {
+        wants_tran = false;
+        may_continue = false;
+      } else if (std::find(kCards.begin(), kCards.end(), card) == kCards.end()) {
         return refused(here() + "'" + card + "' is not a card of a plain circuit");
       }
     } else if (line.front() == '+') {
-      if (guarded.lines.size() == 1) {
+      if (!may_continue) {
         return refused(here() + "continues nothing");
       }
     } else if (kElementLetters.find(lower(line.front())) == std::string_view::npos) {
       return refused(here() + "no element begins with '" + line.front() + "'");
     } else {
       has_element = true;
+      may_continue = true;
     }
     guarded.lines.emplace_back(line);
   }
   if (!has_element) return refused("the deck holds no element");
+  if (wants_tran) return refused("the deck holds no '.tran A B 0 C'");
   guarded.lines.emplace_back(".end");
   return guarded;
 }

@@ -2,6 +2,7 @@
 
 #include <unistd.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <stdexcept>
 #include <utility>
@@ -13,6 +14,7 @@
 namespace benchproof {
 namespace {
 
+using Clock = std::chrono::steady_clock;
 using Transfer = WorkerProcess::Transfer;
 
 // Where the worker program is installed or built; empty when it is in neither place.
@@ -32,17 +34,55 @@ std::string without_final_line_feed(std::string text) {
   return text;
 }
 
+std::string milliseconds(std::chrono::milliseconds time) {
+  return std::to_string(time.count()) + " ms";
+}
+
+EngineReply failed(EngineStatus status, std::string message) {
+  return {status, {}, 0.0, std::move(message), false};
+}
+
+EngineStatus status_of(wire::Outcome outcome) {
+  switch (outcome) {
+    case wire::Outcome::solved:
+      return EngineStatus::solved;
+    case wire::Outcome::too_large:
+      return EngineStatus::too_large;
+    case wire::Outcome::not_solved:
+    case wire::Outcome::leaving:
+      break;
+  }
+  return EngineStatus::not_solved;
+}
+
+// Whether a reply holds, or promises, as many values as were asked for.
+bool fits(const wire::Reply& reply, const EngineRequest& request) {
+  const std::size_t here = reply.values.size();
+  if (reply.outcome != wire::Outcome::solved) return here == 0 && reply.more == 0;
+  if (request.analysis == wire::Analysis::operating_point) {
+    return here == request.vectors.size() && reply.more == 0;
+  }
+  if (here == 0 || here > wire::kMaxValues || reply.more > wire::kMaxValues - here) {
+    return false;
+  }
+  return (here + reply.more) % (request.vectors.size() + 1) == 0;
+}
+
 }  // namespace
 
-// What one try came to; `may_retry` when another worker could do better.
+// What one try came to.
 struct EngineSession::Attempt {
   EngineReply reply;
-  bool may_retry = false;
+  bool may_retry = false;  // Another worker could do better.
+  bool is_unfit = false;   // A worker was started and did not become fit for use.
 };
 
 EngineSession::EngineSession(EngineOptions options) : options_(std::move(options)) {
   if (options_.deadline <= std::chrono::milliseconds::zero()) {
     throw std::invalid_argument("the engine's deadline must be positive");
+  }
+  if (options_.budget <= std::chrono::milliseconds::zero()) {
+    throw std::invalid_argument("the engine's budget must be positive");
   }
 }
 EngineSession::EngineSession(EngineSession&&) noexcept = default;
@@ -76,25 +116,42 @@ void EngineSession::finish() {
 }
 
 EngineReply EngineSession::run(const EngineRequest& request) {
+  if (unfit_) return *unfit_;
+  const auto begin = Clock::now();
+  const Clock::duration left = options_.budget - used_;
+  EngineReply reply = failed(EngineStatus::timed_out, {});
+  if (left > Clock::duration::zero()) {
+    reply = run_by(request, begin + std::min<Clock::duration>(options_.deadline, left));
+  }
+  used_ += Clock::now() - begin;
+  if (reply.status == EngineStatus::timed_out && used_ >= options_.budget) {
+    reply.message = "the engine's time is used up: " + milliseconds(options_.budget) +
+                    " for all circuits together";
+  }
+  return reply;
+}
+
+EngineReply EngineSession::run_by(const EngineRequest& request, Deadline deadline) {
   const auto refused = [](std::string complaint) {
-    return EngineReply{EngineStatus::not_solved, {}, std::move(complaint), false};
+    return failed(EngineStatus::not_solved, std::move(complaint));
   };
   for (const std::string& name : request.vectors) {
     if (std::string complaint = vector_complaint(name); !complaint.empty()) {
       return refused(std::move(complaint));
     }
   }
-  GuardedDeck guarded = guard_deck(request.deck);
+  GuardedDeck guarded = guard_deck(request.deck, request.analysis);
   if (!guarded.complaint.empty()) return refused(std::move(guarded.complaint));
   const std::string frame = wire::encode(wire::Request{
-      wire::Analysis::operating_point, std::move(guarded.lines), request.vectors});
+      request.analysis, std::move(guarded.lines), request.vectors, request.span});
   if (frame.size() > wire::kHeaderBytes + wire::kMaxPayloadBytes) {
-    return refused("the deck takes " + std::to_string(frame.size()) + " bytes, above " +
-                   std::to_string(wire::kMaxPayloadBytes));
+    return failed(EngineStatus::too_large,
+                  "the deck takes " + std::to_string(frame.size()) + " bytes, above " +
+                      std::to_string(wire::kMaxPayloadBytes));
   }
-  const auto deadline = std::chrono::steady_clock::now() + options_.deadline;
-  Attempt result = attempt(frame, request.vectors.size(), deadline);
-  if (result.may_retry) result = attempt(frame, request.vectors.size(), deadline);
+  Attempt result = attempt(frame, request, deadline);
+  if (result.may_retry) result = attempt(frame, request, deadline);
+  if (result.is_unfit) unfit_ = result.reply;
   return std::move(result.reply);
 }
 
@@ -102,31 +159,28 @@ EngineReply EngineSession::run(const EngineRequest& request) {
 EngineSession::Attempt EngineSession::lose_worker(const std::string& because) {
   const WorkerProcess::Ending ending = worker_->stop();
   worker_.reset();
-  const std::string text =
-      because.empty() ? "the engine's worker " + ending.text : because;
+  std::string text = because.empty() ? "the engine's worker " + ending.text : because;
   // Before its hello a worker has not seen the circuit: that it cannot be had is the
   // news.
   const auto status =
       has_greeted_ ? EngineStatus::worker_lost : EngineStatus::unavailable;
-  return {{status, {}, text, false}, !ending.is_seal_breach};
+  return {failed(status, std::move(text)), !ending.is_seal_breach, !has_greeted_};
 }
 
-EngineSession::Attempt EngineSession::attempt(
-    const std::string& frame, std::size_t values,
-    std::chrono::steady_clock::time_point deadline) {
+EngineSession::Attempt EngineSession::attempt(const std::string& frame,
+                                              const EngineRequest& request,
+                                              Deadline deadline) {
   if (worker_ == nullptr) {
     if (std::string failure = start_worker(); !failure.empty()) {
-      return {{EngineStatus::unavailable, {}, std::move(failure), false}, false};
+      return {failed(EngineStatus::unavailable, std::move(failure)), false, false};
     }
   }
   const auto fail = [this](Transfer transfer) -> Attempt {
     if (transfer == Transfer::timed_out) {
       worker_.reset();
-      return {{EngineStatus::timed_out,
-               {},
-               "no answer within " + std::to_string(options_.deadline.count()) + " ms",
-               false},
-              false};
+      return {failed(EngineStatus::timed_out,
+                     "no answer within " + milliseconds(options_.deadline)),
+              false, !has_greeted_};
     }
     return lose_worker(transfer == Transfer::garbled
                            ? "the engine's worker sent what is not an answer"
@@ -144,7 +198,7 @@ EngineSession::Attempt EngineSession::attempt(
       lacks_seal_ = hello->is_engine_ready;
       const auto status =
           lacks_seal_ ? EngineStatus::unsealed : EngineStatus::unavailable;
-      return {{status, {}, without_final_line_feed(hello->detail), false}, false};
+      return {failed(status, without_final_line_feed(hello->detail)), false, true};
     }
     has_greeted_ = true;
     is_sealed_ = hello->is_sealed;
@@ -155,17 +209,30 @@ EngineSession::Attempt EngineSession::attempt(
   }
   if (transfer != Transfer::done) return fail(transfer);
   auto reply = wire::decode_reply(payload);
-  const bool is_solved = reply && reply->outcome == wire::Outcome::solved;
-  if (!reply || reply->values.size() != (is_solved ? values : 0)) {
-    return fail(Transfer::garbled);
+  if (!reply || !fits(*reply, request)) return fail(Transfer::garbled);
+  while (reply->more > 0) {
+    transfer = worker_->receive(wire::FrameKind::more, payload, deadline);
+    if (transfer != Transfer::done) return fail(transfer);
+    const auto values = wire::decode_more(payload);
+    if (!values || values->empty() || values->size() > reply->more) {
+      return fail(Transfer::garbled);
+    }
+    reply->values.insert(reply->values.end(), values->begin(), values->end());
+    reply->more -= values->size();
   }
   if (reply->outcome == wire::Outcome::leaving ||
       reply->heap_bytes > options_.max_heap_bytes) {
     worker_.reset();
   }
-  return {{is_solved ? EngineStatus::solved : EngineStatus::not_solved,
-           std::move(reply->values), without_final_line_feed(std::move(reply->message)),
-           is_sealed_},
+  if (reply->outcome == wire::Outcome::too_large) {
+    const std::size_t width = request.vectors.size() + 1;
+    reply->message = "the waveform takes more than " +
+                     std::to_string(wire::kMaxValues / width) + " points of " +
+                     std::to_string(width) + " figures";
+  }
+  return {{status_of(reply->outcome), std::move(reply->values), reply->reached,
+           without_final_line_feed(std::move(reply->message)), is_sealed_},
+          false,
           false};
 }
 

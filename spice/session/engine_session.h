@@ -5,8 +5,11 @@
 #include <chrono>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
+
+#include "spice/worker/protocol.h"
 
 namespace benchproof {
 
@@ -16,6 +19,8 @@ struct EngineRequest {
   std::vector<std::string> deck;  ///< Lines: title first, ".end" last; see guard_deck.
   std::vector<std::string>
       vectors;  ///< Results wanted: "n3", "v2#branch", "@r1[i]" ...
+  wire::Analysis analysis = wire::Analysis::operating_point;
+  double span = 0.0;  ///< Of a transient, as in the deck's .tran. Second.
 };
 
 enum class EngineStatus {
@@ -23,6 +28,8 @@ enum class EngineStatus {
   not_solved,  ///< The deck was refused, or the engine ran and failed: it did not
                ///< understand the deck, did not converge, or a vector is missing or not
                ///< finite.
+  too_large,   ///< The deck is above wire::kMaxPayloadBytes, or a transient was
+               ///< stopped at wire::kMaxValues.
   timed_out,   ///< No answer within the deadline; that worker was ended.
   worker_lost,  ///< Two workers crashed or were killed over it, or one broke its seal.
   unsealed,     ///< The seal cannot be set on this machine, and that was not allowed.
@@ -31,8 +38,11 @@ enum class EngineStatus {
 
 struct EngineReply {
   EngineStatus status = EngineStatus::unavailable;
-  std::vector<double> values;  ///< In the order of `vectors`, SI; empty unless solved.
-  std::string message;         ///< What the engine complained of, or what went wrong.
+  /// In the order of `vectors`, SI; of a transient point after point, each its time and
+  /// then these. Empty unless solved.
+  std::vector<double> values;
+  double reached = 0.0;    ///< How far a transient came. Second.
+  std::string message;     ///< What the engine complained of, or what went wrong.
   bool is_sealed = false;  ///< False: no worker answered, or it ran without its seal.
 };
 
@@ -42,6 +52,8 @@ struct EngineOptions {
   std::string worker_path;
   /// For one request with everything it takes, a start and a second try included. > 0.
   std::chrono::milliseconds deadline{10'000};
+  /// For all requests of the session together. > 0.
+  std::chrono::milliseconds budget = std::chrono::hours(24);
   /// Go on where the system call filter cannot be loaded; the caller tells the user.
   bool allow_unsealed = false;
   /// A worker whose heap has grown beyond this is replaced before the next request.
@@ -53,7 +65,9 @@ struct EngineOptions {
 ///
 /// A worker that is lost over a request is replaced and the request tried once more;
 /// one that exceeds the deadline is ended and not tried again. Either way the next
-/// request finds a fresh worker. Nothing is left behind: no process, no descriptor, no
+/// request finds a fresh worker; but where a worker was started and did not become fit
+/// for use (it did not greet, has no engine or no seal), all further requests fail at
+/// once with the same answer. Nothing is left behind: no process, no descriptor, no
 /// folder.
 ///
 /// For one thread at a time. A worker dies with the thread that started it, so that it
@@ -61,7 +75,7 @@ struct EngineOptions {
 /// on.
 class EngineSession {
  public:
-  /// @throws std::invalid_argument on a deadline that is not positive.
+  /// @throws std::invalid_argument on a deadline or a budget that is not positive.
   explicit EngineSession(EngineOptions options = {});
   EngineSession(EngineSession&&) noexcept;
   EngineSession& operator=(EngineSession&&) noexcept;
@@ -75,7 +89,7 @@ class EngineSession {
   /// with other work. A later `run` is answered all the same, by a new worker.
   void finish();
 
-  /// Finds the operating point of one circuit.
+  /// Has one circuit analysed.
   [[nodiscard]] EngineReply run(const EngineRequest& request);
 
   /// Whether the worker that answered last runs without its seal.
@@ -89,17 +103,21 @@ class EngineSession {
 
  private:
   struct Attempt;
+  using Deadline = std::chrono::steady_clock::time_point;
 
   std::string start_worker();
-  Attempt attempt(const std::string& frame, std::size_t values,
-                  std::chrono::steady_clock::time_point deadline);
+  EngineReply run_by(const EngineRequest& request, Deadline deadline);
+  Attempt attempt(const std::string& frame, const EngineRequest& request,
+                  Deadline deadline);
   Attempt lose_worker(const std::string& because);
 
   EngineOptions options_;
   std::unique_ptr<WorkerProcess> worker_;
-  bool has_greeted_ = false;  ///< The present worker's hello has been read.
-  bool is_sealed_ = false;    ///< What that hello said.
-  bool lacks_seal_ = false;   ///< A hello said that there is no seal.
+  bool has_greeted_ = false;          ///< The present worker's hello has been read.
+  bool is_sealed_ = false;            ///< What that hello said.
+  bool lacks_seal_ = false;           ///< A hello said that there is no seal.
+  std::optional<EngineReply> unfit_;  ///< The answer once no worker is fit for use.
+  std::chrono::steady_clock::duration used_{};  ///< By requests so far.
 };
 
 }  // namespace benchproof

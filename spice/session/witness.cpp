@@ -4,11 +4,29 @@
 #include <cmath>
 #include <utility>
 
+#include "core/base/quantity.h"
 #include "core/network/equations.h"
 #include "spice/deck/deck.h"
+#include "spice/deck/transient_deck.h"
 
 namespace benchproof {
 namespace {
+
+SolveStatus status_of(const EngineReply& reply) {
+  switch (reply.status) {
+    case EngineStatus::solved:
+      return SolveStatus::solved;
+    case EngineStatus::not_solved:
+    case EngineStatus::too_large:
+      return SolveStatus::engine_failed;
+    case EngineStatus::timed_out:
+    case EngineStatus::worker_lost:
+    case EngineStatus::unsealed:
+    case EngineStatus::unavailable:
+      break;
+  }
+  return SolveStatus::engine_lost;
+}
 
 Solution ask(EngineSession& session, const Network& network,
              const DeckOptions& options) {
@@ -18,8 +36,7 @@ Solution ask(EngineSession& session, const Network& network,
     return from_vectors(network, deck, reply.values);
   }
   Solution failed;
-  failed.status = reply.status == EngineStatus::not_solved ? SolveStatus::engine_failed
-                                                           : SolveStatus::engine_lost;
+  failed.status = status_of(reply);
   // What the engine prints meanwhile speaks of its own affairs, in names of the deck.
   failed.reason = reply.status == EngineStatus::not_solved
                       ? "it did not settle on an operating point"
@@ -98,6 +115,27 @@ Solution by_softening(EngineSession& session, const Network& network) {
   return last;
 }
 
+/// Why there is no waveform, in words that need no knowledge of the deck.
+std::string reason_of(const EngineReply& reply) {
+  if (reply.status != EngineStatus::not_solved) return reply.message;
+  if (reply.reached <= 0.0) return "it found no way into the run";
+  return "it found no way past " + format_quantity(reply.reached, Unit::second) +
+         " of the run";
+}
+
+Waveform follow(EngineSession& session, const Timeline& timeline,
+                const TransientDeckOptions& options) {
+  const Deck deck = make_deck(timeline, options);
+  EngineReply reply =
+      session.run({deck.lines, deck.vectors, wire::Analysis::transient, timeline.span});
+  if (reply.status == EngineStatus::solved)
+    return waveform_from(timeline, deck, std::move(reply.values));
+  Waveform failed;
+  failed.status = status_of(reply);
+  failed.reason = reason_of(reply);
+  return failed;
+}
+
 }  // namespace
 
 Solution solve_with_engine(EngineSession& session, const Network& network) {
@@ -128,6 +166,32 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
   // Nothing stands: the failure is told, or a false solution goes on as it is, for the
   // agreement to withhold the verdict.
   return answer;
+}
+
+Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
+                           const TransientDeckOptions& options) {
+  TransientDeckOptions wanted = options;
+  if (timeline.from_rest && wanted.start.empty()) {
+    Solution rest = solve_with_engine(session, network_at(timeline, 0.0));
+    if (rest.status != SolveStatus::solved) {
+      Waveform failed;
+      failed.status = rest.status;
+      failed.reason = "at rest, before the run: " + rest.reason;
+      return failed;
+    }
+    wanted.start = std::move(rest.volts);
+  }
+  Waveform first = follow(session, timeline, wanted);
+  if (first.status != SolveStatus::engine_failed) return first;
+  // With a step's error ten times as large there is less rounding noise in it.
+  wanted.trtol *= 10.0;
+  for (const auto method : {TransientDeckOptions::Method::trapezoidal,
+                            TransientDeckOptions::Method::gear}) {
+    wanted.method = method;
+    Waveform again = follow(session, timeline, wanted);
+    if (again.status == SolveStatus::solved) return again;
+  }
+  return first;
 }
 
 }  // namespace benchproof

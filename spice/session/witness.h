@@ -1,6 +1,8 @@
 #pragma once
 
 #include "core/network/network.h"
+#include "core/network/timeline.h"
+#include "spice/deck/transient_deck.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -13,5 +15,16 @@ namespace benchproof {
 /// ones. An engine that failed or was lost is a result: read `status` and `reason`.
 [[nodiscard]] Solution solve_with_engine(EngineSession& session,
                                          const Network& network);
+
+/// The engine's testimony about a network in time, with a row for each of the engine's
+/// own steps. Where the timeline does not begin at rest the first row is that of its
+/// first step, a billionth of the span after 0 (see waveform_from).
+///
+/// One that begins at rest is solved there first, as above; the transient's own search
+/// for rest starts from that. A run that the engine does not get through is a result:
+/// `reason` says how far it came, or that the waveform would not fit wire::kMaxValues.
+[[nodiscard]] Waveform solve_with_engine(EngineSession& session,
+                                         const Timeline& timeline,
+                                         const TransientDeckOptions& options = {});
 
 }  // namespace benchproof

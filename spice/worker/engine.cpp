@@ -3,8 +3,10 @@
 #include <malloc.h>
 #include <ngspice/sharedspice.h>
 
+#include <algorithm>
 #include <cmath>
-#include <optional>
+#include <functional>
+#include <span>
 #include <unordered_set>
 #include <vector>
 
@@ -12,6 +14,8 @@ namespace benchproof::worker {
 namespace {
 
 constexpr std::size_t kMaxLogBytes = 4096;
+/// The engine takes the end of a transient for reached within some roundings.
+constexpr double kTimeRounding = 1e-12;
 constexpr short kRealVector = 1;  // VF_REAL of the engine's vector flags
 
 // The engine takes mutable text, but does not change commands and names.
@@ -27,16 +31,20 @@ std::unordered_set<std::string> vectors_of(std::string plot) {
   return names;
 }
 
-// The value of a vector of the current plot or of a device's figure, or nothing unless
-// it is real and of length 1.
-std::optional<double> value_of(std::string name) {
-  // The engine returns the same record each time: copy before the next call.
+// The values of a vector of the current plot or of a device's figure; empty unless
+// they are real. Theirs is the engine's memory: good until its next command.
+std::span<const double> values_of(std::string name) {
   const vector_info* found = ngGet_Vec_Info(name.data());
-  if (found == nullptr || found->v_length != 1 || found->v_realdata == nullptr ||
+  if (found == nullptr || found->v_realdata == nullptr || found->v_length < 1 ||
       (found->v_flags & kRealVector) == 0) {
-    return std::nullopt;
+    return {};
   }
-  return found->v_realdata[0];
+  return {found->v_realdata, static_cast<std::size_t>(found->v_length)};
+}
+
+bool are_finite(std::span<const double> values) {
+  return std::all_of(values.begin(), values.end(),
+                     [](double value) { return std::isfinite(value); });
 }
 
 std::uint64_t heap_bytes() {
@@ -50,6 +58,10 @@ void EngineLog::add(std::string_view line) {
   constexpr std::string_view kComplaint = "stderr ";
   if (!line.starts_with(kComplaint)) return;
   line.remove_prefix(kComplaint.size());
+  note(line);
+}
+
+void EngineLog::note(std::string_view line) {
   for (const char letter : line) {
     const auto code = static_cast<unsigned char>(letter);
     text_.push_back(code < 0x20 || code == 0x7F ? '?' : letter);
@@ -87,27 +99,14 @@ wire::Reply Engine::run(const wire::Request& request) {
   lines.push_back(nullptr);
 
   wire::Reply reply;
-  reply.outcome = wire::Outcome::not_solved;
-  const std::string plot_before = ngSpice_CurPlot();
+  plot_before_ = ngSpice_CurPlot();
   ngSpice_Circ(lines.data());
-  if (!has_asked_to_exit_) command("op");
-  const std::string plot = has_asked_to_exit_ ? "" : ngSpice_CurPlot();
-  if (plot != plot_before && plot.starts_with("op")) {
-    reply.outcome = wire::Outcome::solved;
-    const auto present = vectors_of(plot);
-    for (const std::string& name : request.vectors) {
-      const bool is_there = name.starts_with('@') || present.contains(name);
-      const auto value = is_there ? value_of(name) : std::nullopt;
-      if (!value || !std::isfinite(*value)) {
-        log_.add("stderr the result for '" + name + "' is " +
-                 (value ? "not finite" : "missing"));
-        reply.outcome = wire::Outcome::not_solved;
-        break;
-      }
-      reply.values.push_back(*value);
+  if (!has_asked_to_exit_) {
+    if (request.analysis == wire::Analysis::transient) {
+      follow(request, reply);
+    } else {
+      settle(request, reply);
     }
-  } else {
-    log_.add("stderr the engine gave no operating point");
   }
   if (reply.outcome != wire::Outcome::solved) reply.values.clear();
   reply.message = log_.text();
@@ -119,6 +118,78 @@ wire::Reply Engine::run(const wire::Request& request) {
   command("destroy all");
   reply.heap_bytes = heap_bytes();
   return reply;
+}
+
+// The name of the plot that the last command made, which must be of this kind; empty
+// if it made none.
+std::string Engine::new_plot(std::string_view kind) {
+  if (has_asked_to_exit_) return {};
+  std::string plot = ngSpice_CurPlot();
+  return plot != plot_before_ && plot.starts_with(kind) ? plot : std::string();
+}
+
+void Engine::settle(const wire::Request& request, wire::Reply& reply) {
+  command("op");
+  const std::string plot = new_plot("op");
+  if (plot.empty()) {
+    log_.note("the engine gave no operating point");
+    return;
+  }
+  const auto present = vectors_of(plot);
+  for (const std::string& name : request.vectors) {
+    const bool is_there = name.starts_with('@') || present.contains(name);
+    const auto values = is_there ? values_of(name) : std::span<const double>();
+    if (values.size() != 1 || !std::isfinite(values[0])) {
+      log_.note("the result for '" + name + "' is " +
+                (values.size() == 1 ? "not finite" : "missing"));
+      return;
+    }
+    reply.values.push_back(values[0]);
+  }
+  reply.outcome = wire::Outcome::solved;
+}
+
+void Engine::follow(const wire::Request& request, wire::Reply& reply) {
+  // Left alone the engine keeps every vector.
+  for (const std::string& name : request.vectors) command(("save " + name).c_str());
+  const std::size_t width = request.vectors.size() + 1;
+  const std::size_t most = wire::kMaxValues / width;
+  command(("stop after " + std::to_string(most + 1)).c_str());
+  command("run");
+  const std::string plot = new_plot("tran");
+  if (!has_asked_to_exit_) command("delete all");  // what is saved, and the stop
+  if (plot.empty()) {
+    log_.note("the engine gave no transient");
+    return;
+  }
+  const auto times = values_of("time");
+  reply.reached = times.empty() ? 0.0 : times.back();
+  if (times.size() > most) {
+    reply.outcome = wire::Outcome::too_large;
+    return;
+  }
+  const bool is_rising = std::adjacent_find(times.begin(), times.end(),
+                                            std::greater_equal<>()) == times.end();
+  if (!is_rising || !are_finite(times) ||
+      !(reply.reached >= request.span * (1.0 - kTimeRounding))) {
+    log_.note("the engine did not reach the end");
+    return;
+  }
+  reply.values.resize(times.size() * width);
+  const auto present = vectors_of(plot);
+  for (std::size_t column = 0; column < width; ++column) {
+    const std::string name = column == 0 ? "time" : request.vectors[column - 1];
+    const auto values =
+        present.contains(name) ? values_of(name) : std::span<const double>();
+    if (values.size() != times.size() || !are_finite(values)) {
+      log_.note("the result for '" + name + "' is " +
+                (values.size() == times.size() ? "not finite" : "missing"));
+      return;
+    }
+    for (std::size_t point = 0; point < values.size(); ++point)
+      reply.values[point * width + column] = values[point];
+  }
+  reply.outcome = wire::Outcome::solved;
 }
 
 }  // namespace benchproof::worker

@@ -13,6 +13,8 @@ class EngineLog {
   /// `line` is as the engine hands it over: "stderr ..." or "stdout ...". Only
   /// complaints (stderr) are kept, without the prefix; control characters become '?'.
   void add(std::string_view line);
+  /// Adds a line of our own.
+  void note(std::string_view line);
   void clear() { text_.clear(); }
   [[nodiscard]] const std::string& text() const { return text_; }
 
@@ -35,12 +37,18 @@ class Engine {
   ///
   /// The engine's return values are not believed: it returns 0 for a deck that it did
   /// not understand and for an analysis that failed. Solved means that a new plot of
-  /// the expected kind exists and holds every vector asked for, real, finite, of
-  /// length 1.
+  /// the expected kind exists and holds every vector asked for, real and finite: at
+  /// rest of length 1, in a transient of that of the times, which rise to the span.
+  /// A transient of more than wire::kMaxValues is stopped there.
   [[nodiscard]] wire::Reply run(const wire::Request& request);
 
  private:
+  void settle(const wire::Request& request, wire::Reply& reply);
+  void follow(const wire::Request& request, wire::Reply& reply);
+  [[nodiscard]] std::string new_plot(std::string_view kind);
+
   EngineLog log_;
+  std::string plot_before_;  ///< The current one before this request's analysis.
   bool has_asked_to_exit_ = false;
 };
 

@@ -1,9 +1,11 @@
 #include <pwd.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <charconv>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -66,6 +68,12 @@ ExitStatus serve(benchproof::worker::Engine& engine) {
     if (!request) return kBadRequest;
     const wire::Reply reply = engine.run(*request);
     if (!write_all(wire::encode(reply))) return kBadSocket;
+    std::span<const double> rest(reply.values);
+    while (rest.size() > wire::kMaxFrameValues) {
+      rest = rest.subspan(wire::kMaxFrameValues);
+      const auto next = rest.first(std::min(rest.size(), wire::kMaxFrameValues));
+      if (!write_all(wire::encode_more(next))) return kBadSocket;
+    }
     if (reply.outcome == wire::Outcome::leaving) return kDone;
   }
 }

@@ -1,11 +1,13 @@
 #include "spice/worker/protocol.h"
 
+#include <algorithm>
+#include <array>
 #include <bit>
 
 namespace benchproof::wire {
 namespace {
 
-constexpr std::string_view kMagic = "BPW\x01";  // the last byte is the version
+constexpr std::string_view kMagic = "BPW\x02";  // the last byte is the version
 
 class Writer {
  public:
@@ -17,9 +19,19 @@ class Writer {
 
   template <typename Unsigned>
   void number(Unsigned value) {
+    std::array<char, sizeof(Unsigned)> bytes;
     for (std::size_t byte = 0; byte < sizeof(Unsigned); ++byte) {
-      bytes_.push_back(static_cast<char>((value >> (8 * byte)) & 0xFFU));
+      bytes[byte] = static_cast<char>((value >> (8 * byte)) & 0xFFU);
     }
+    bytes_.append(bytes.data(), bytes.size());
+  }
+
+  void real(double value) { number(std::bit_cast<std::uint64_t>(value)); }
+
+  void reals(std::span<const double> values) {
+    bytes_.reserve(bytes_.size() + (values.size() + 8) * sizeof(std::uint64_t));
+    number(static_cast<std::uint32_t>(values.size()));
+    for (const double value : values) real(value);
   }
 
   void text(std::string_view value) {
@@ -83,6 +95,19 @@ class Reader {
     return value;
   }
 
+  double real() { return std::bit_cast<double>(number<std::uint64_t>()); }
+
+  std::vector<double> reals() {
+    std::size_t items = count(sizeof(std::uint64_t));
+    if (items > kMaxFrameValues) {
+      fail();
+      items = 0;
+    }
+    std::vector<double> values(items);
+    for (double& value : values) value = real();
+    return values;
+  }
+
   std::vector<std::string> texts() {
     std::vector<std::string> values(count(sizeof(std::uint32_t)));
     for (std::string& value : values) value = text();
@@ -130,18 +155,26 @@ std::string encode(const Request& request) {
   writer.number(static_cast<std::uint32_t>(request.analysis));
   writer.texts(request.deck);
   writer.texts(request.vectors);
+  writer.real(request.span);
   return writer.frame();
 }
 
 std::string encode(const Reply& reply) {
   Writer writer(FrameKind::reply);
   writer.number(static_cast<std::uint32_t>(reply.outcome));
-  writer.number(static_cast<std::uint32_t>(reply.values.size()));
-  for (const double value : reply.values) {
-    writer.number(std::bit_cast<std::uint64_t>(value));
-  }
+  const std::span<const double> values(reply.values);
+  const std::size_t here = std::min(values.size(), kMaxFrameValues);
+  writer.reals(values.first(here));
   writer.number(reply.heap_bytes);
   writer.text(reply.message);
+  writer.real(reply.reached);
+  writer.number(reply.more + (values.size() - here));
+  return writer.frame();
+}
+
+std::string encode_more(std::span<const double> values) {
+  Writer writer(FrameKind::more);
+  writer.reals(values);
   return writer.frame();
 }
 
@@ -149,7 +182,7 @@ std::optional<FrameHeader> decode_header(std::string_view bytes) {
   if (bytes.size() != kHeaderBytes || !bytes.starts_with(kMagic)) return std::nullopt;
   Reader reader(bytes.substr(kMagic.size()));
   FrameHeader header;
-  header.kind = reader.choice(FrameKind::reply);
+  header.kind = reader.choice(FrameKind::more);
   header.payload_bytes = reader.number<std::uint32_t>();
   if (!reader.is_whole() || header.payload_bytes > kMaxPayloadBytes) {
     return std::nullopt;
@@ -170,9 +203,10 @@ std::optional<Hello> decode_hello(std::string_view payload) {
 std::optional<Request> decode_request(std::string_view payload) {
   Reader reader(payload);
   Request request;
-  request.analysis = reader.choice(Analysis::operating_point);
+  request.analysis = reader.choice(Analysis::transient);
   request.deck = reader.texts();
   request.vectors = reader.texts();
+  request.span = reader.real();
   if (!reader.is_whole()) return std::nullopt;
   return request;
 }
@@ -180,15 +214,21 @@ std::optional<Request> decode_request(std::string_view payload) {
 std::optional<Reply> decode_reply(std::string_view payload) {
   Reader reader(payload);
   Reply reply;
-  reply.outcome = reader.choice(Outcome::leaving);
-  reply.values.resize(reader.count(sizeof(std::uint64_t)));
-  for (double& value : reply.values) {
-    value = std::bit_cast<double>(reader.number<std::uint64_t>());
-  }
+  reply.outcome = reader.choice(Outcome::too_large);
+  reply.values = reader.reals();
   reply.heap_bytes = reader.number<std::uint64_t>();
   reply.message = reader.text();
+  reply.reached = reader.real();
+  reply.more = reader.number<std::uint64_t>();
   if (!reader.is_whole()) return std::nullopt;
   return reply;
+}
+
+std::optional<std::vector<double>> decode_more(std::string_view payload) {
+  Reader reader(payload);
+  std::vector<double> values = reader.reals();
+  if (!reader.is_whole()) return std::nullopt;
+  return values;
 }
 
 }  // namespace benchproof::wire

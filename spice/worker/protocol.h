@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -25,7 +26,7 @@ inline constexpr std::size_t kMaxPayloadBytes = 16U
                                                 << 20U;  ///< Larger ones are refused.
 inline constexpr int kWorkerSocket = 3;  ///< The worker's end of the socket.
 
-enum class FrameKind : std::uint32_t { hello = 1, request = 2, reply = 3 };
+enum class FrameKind : std::uint32_t { hello = 1, request = 2, reply = 3, more = 4 };
 
 struct FrameHeader {
   FrameKind kind = FrameKind::hello;
@@ -39,33 +40,50 @@ struct Hello {
   std::string detail;            ///< Why not, for whichever of the two is false.
 };
 
-enum class Analysis : std::uint32_t { operating_point = 1 };
+enum class Analysis : std::uint32_t { operating_point = 1, transient = 2 };
 
 struct Request {
   Analysis analysis = Analysis::operating_point;
   std::vector<std::string> deck;     ///< Lines: title first, ".end" last.
   std::vector<std::string> vectors;  ///< Names of the results wanted.
+  double span = 0.0;                 ///< Of a transient: how far it must reach. Second.
 };
 
 enum class Outcome : std::uint32_t {
-  solved = 1,      ///< Every wanted vector is there, real, finite, of length 1.
+  solved = 1,  ///< Every wanted vector is there, real and finite: at rest of length
+               ///< 1, in a transient of the times' length, these rising to the span.
   not_solved = 2,  ///< The engine ran and failed.
-  leaving = 3      ///< It failed and asked to exit: this worker ends now.
+  leaving = 3,     ///< It failed and asked to exit: this worker ends now.
+  too_large = 4    ///< A transient would take more than kMaxValues.
 };
+
+/// Numbers that an answer may hold (128 MiB): of a transient of 15 vectors, 2^20
+/// points.
+inline constexpr std::size_t kMaxValues = 1U << 24U;
+/// Of these a reply itself holds so many (8 MiB), and so does each frame that follows.
+inline constexpr std::size_t kMaxFrameValues = 1U << 20U;
 
 struct Reply {
   Outcome outcome = Outcome::not_solved;
-  std::vector<double>
-      values;  ///< In the order of Request::vectors, SI; empty unless solved.
+  /// In the order of Request::vectors, SI; of a transient one point after the other,
+  /// each its time and then these. Empty unless solved.
+  std::vector<double> values;
   std::uint64_t heap_bytes = 0;  ///< What the worker's heap holds after this request.
   std::string message;           ///< What the engine complained of.
+  double reached = 0.0;          ///< How far a transient came. Second.
+  /// Values that follow in frames of kind `more`, besides those of `values` that the
+  /// encoder leaves for them.
+  std::uint64_t more = 0;
 };
 
 /// One whole frame, header included. A payload above kMaxPayloadBytes is encoded all
 /// the same; the sender must not send it (the other end would refuse it).
 [[nodiscard]] std::string encode(const Hello& hello);
 [[nodiscard]] std::string encode(const Request& request);
+/// Of the values the first kMaxFrameValues, and how many others there are.
 [[nodiscard]] std::string encode(const Reply& reply);
+/// A frame of kind `more`: at most kMaxFrameValues.
+[[nodiscard]] std::string encode_more(std::span<const double> values);
 
 /// @param bytes exactly kHeaderBytes of them.
 [[nodiscard]] std::optional<FrameHeader> decode_header(std::string_view bytes);
@@ -73,5 +91,6 @@ struct Reply {
 [[nodiscard]] std::optional<Hello> decode_hello(std::string_view payload);
 [[nodiscard]] std::optional<Request> decode_request(std::string_view payload);
 [[nodiscard]] std::optional<Reply> decode_reply(std::string_view payload);
+[[nodiscard]] std::optional<std::vector<double>> decode_more(std::string_view payload);
 
 }  // namespace benchproof::wire

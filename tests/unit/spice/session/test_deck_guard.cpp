@@ -49,6 +49,37 @@ TEST_CASE("a deck without a circuit is refused", "[engine][guard]") {
   CHECK(guard_deck({"title"}).lines.empty());
 }
 
+TEST_CASE("a transient is asked for once, in one form", "[engine][guard]") {
+  constexpr auto kTransient = benchproof::wire::Analysis::transient;
+  for (const std::string good : {".tran 1e-9 0.02 0 2e-04", ".tran 1 1e+3 0 10 uic"}) {
+    CAPTURE(good);
+    const auto guarded = guard_deck(with_line(good), kTransient);
+    CHECK(guarded.complaint.empty());
+    CHECK(guarded.lines.at(2) == good);
+    // At rest it is no card of a circuit.
+    CHECK(guard_deck(with_line(good)).complaint ==
+          "deck line 3: '.tran' is not a card of a plain circuit");
+  }
+  for (const std::string bad :
+       {".tran", ".tran 1 2", ".tran 1e-9 0.02 0", ".tran 1e-9 0.02 1 1",
+        ".tran 1e-9 0.02 0 1 uic uic", ".tran 1e-9 0.02 0 1 run", ".tran 1u 20m 0 1",
+        ".tran 1e-9 -1 0 1", ".tran 1e-9 0 0 1", ".tran 1e-9 inf 0 1",
+        ".tran 1e-9 nan 0 1", ".tran 1e-9  0.02 0 1", ".tran\t1e-9 0.02 0 1",
+        ".tran 1e-9 {x} 0 1", ".TRAN 1e-9 0.02 0 1"}) {
+    CAPTURE(bad);
+    CHECK(guard_deck(with_line(bad), kTransient).complaint ==
+          "deck line 3: '.tran' is not a card of a plain circuit");
+  }
+  CHECK(guard_deck(with_line("* none"), kTransient).complaint ==
+        "the deck holds no '.tran A B 0 C'");
+  const std::string tran = ".tran 1e-9 0.02 0 2e-04";
+  CHECK(guard_deck({"title", "r1 n1 0 1", tran, tran, ".end"}, kTransient).complaint ==
+        "deck line 4: '.tran' is not a card of a plain circuit");
+  CHECK(
+      guard_deck({"title", "r1 n1 0 1", tran, "+ uic", ".end"}, kTransient).complaint ==
+      "deck line 4: continues nothing");
+}
+
 TEST_CASE("a line that is more than a circuit is refused", "[engine][guard]") {
   const auto line = GENERATE(as<std::string>{}, ".control", "  .Control", ".include x",
                              ".inc x", ".lib x", ".endc", ".end", ".subckt a",

@@ -186,7 +186,7 @@ TEST_CASE("a deck above the frame's size is refused", "[engine][session]") {
   Lines deck(2000, "r1 n1 0 1k " + std::string(10'000, ' ') + "m=1");
   deck.back() = ".end";
   const EngineReply reply = EngineSession(options()).run({deck, {"n1"}});
-  CHECK(reply.status == EngineStatus::not_solved);
+  CHECK(reply.status == EngineStatus::too_large);
   CHECK_THAT(reply.message, Contains("above 16777216"));
 }
 

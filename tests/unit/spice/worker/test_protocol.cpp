@@ -16,7 +16,8 @@ std::string payload_of(const std::string& frame) {
 wire::Request sample_request() {
   return {wire::Analysis::operating_point,
           {"title", "v1 n1 0 10", "", std::string("a\0b", 3), ".end"},
-          {"n1", "@r1[i]"}};
+          {"n1", "@r1[i]"},
+          0.02};
 }
 
 wire::Reply sample_reply() {
@@ -24,7 +25,9 @@ wire::Reply sample_reply() {
           {-0.0, 5e-324, std::numeric_limits<double>::max(),
            -std::numeric_limits<double>::infinity(), 1.0 / 3.0},
           std::numeric_limits<std::uint64_t>::max(),
-          "a warning\n"};
+          "a warning\n",
+          1.25e-3,
+          77};
 }
 
 // The decoders accept only what the encoders make, so whatever is accepted must come
@@ -55,6 +58,7 @@ TEST_CASE("frames come back as they were sent", "[engine][protocol]") {
   CHECK(request->analysis == wire::Analysis::operating_point);
   CHECK(request->deck == sample_request().deck);
   CHECK(request->vectors == sample_request().vectors);
+  CHECK(request->span == 0.02);
 
   const auto reply = wire::decode_reply(payload_of(encode(sample_reply())));
   REQUIRE(reply);
@@ -67,6 +71,8 @@ TEST_CASE("frames come back as they were sent", "[engine][protocol]") {
   }
   CHECK(reply->heap_bytes == std::numeric_limits<std::uint64_t>::max());
   CHECK(reply->message == "a warning\n");
+  CHECK(reply->reached == 1.25e-3);
+  CHECK(reply->more == 77);
 
   const auto hello =
       wire::decode_hello(payload_of(encode(wire::Hello{true, false, "x"})));
@@ -87,7 +93,7 @@ TEST_CASE("a header that is not ours is refused", "[engine][protocol]") {
     bad[at] = static_cast<char>(bad[at] + 1);
     CHECK_FALSE(wire::decode_header(bad));
   }
-  for (const char kind : {'\0', '\x04', '\xFF'}) {
+  for (const char kind : {'\0', '\x05', '\xFF'}) {
     std::string bad = good;
     bad[4] = kind;
     CHECK_FALSE(wire::decode_header(bad));
@@ -95,6 +101,32 @@ TEST_CASE("a header that is not ours is refused", "[engine][protocol]") {
   std::string oversized = good;
   oversized[11] = '\x7F';  // the length's highest byte: two thousand megabytes
   CHECK_FALSE(wire::decode_header(oversized));
+}
+
+TEST_CASE("more values than fit a frame go into several", "[engine][protocol]") {
+  wire::Reply reply;
+  reply.outcome = wire::Outcome::solved;
+  for (std::size_t k = 0; k < wire::kMaxFrameValues + 3; ++k)
+    reply.values.push_back(static_cast<double>(k));
+  const std::string first = wire::encode(reply);
+  // What the session refuses to read must not be sent.
+  CHECK(first.size() <= wire::kHeaderBytes + wire::kMaxPayloadBytes);
+  const auto head = wire::decode_reply(payload_of(first));
+  REQUIRE(head);
+  CHECK(head->values.size() == wire::kMaxFrameValues);
+  CHECK(head->more == 3);
+  const auto rest = std::span<const double>(reply.values).last(3);
+  const std::string second = wire::encode_more(rest);
+  CHECK(wire::decode_header(second.substr(0, wire::kHeaderBytes))->kind ==
+        wire::FrameKind::more);
+  const auto tail = wire::decode_more(payload_of(second));
+  REQUIRE(tail);
+  CHECK(*tail == std::vector<double>(rest.begin(), rest.end()));
+
+  // One value more than a frame may hold is none of ours.
+  const std::string full = wire::encode_more(
+      std::span<const double>(reply.values).first(wire::kMaxFrameValues + 1));
+  CHECK_FALSE(wire::decode_more(payload_of(full)));
 }
 
 TEST_CASE("a truncated or overlong payload is refused", "[engine][protocol]") {
@@ -111,6 +143,13 @@ TEST_CASE("a truncated or overlong payload is refused", "[engine][protocol]") {
     CHECK_FALSE(wire::decode_reply(reply.substr(0, length)));
   }
   CHECK_FALSE(wire::decode_reply(reply + '\0'));
+
+  const std::string more = payload_of(wire::encode_more(std::vector<double>{1.0, 2.0}));
+  for (std::size_t length = 0; length < more.size(); ++length) {
+    CAPTURE(length);
+    CHECK_FALSE(wire::decode_more(more.substr(0, length)));
+  }
+  CHECK_FALSE(wire::decode_more(more + '\0'));
 
   const std::string hello = payload_of(wire::encode(wire::Hello{true, true, "why"}));
   for (std::size_t length = 0; length < hello.size(); ++length) {
@@ -132,12 +171,12 @@ TEST_CASE("flags and enumerators have no other values", "[engine][protocol]") {
   std::string hello = payload_of(wire::encode(wire::Hello{true, true, ""}));
   hello[0] = 2;
   CHECK_FALSE(wire::decode_hello(hello));
-  for (const char value : {'\0', '\x04'}) {
+  for (const char value : {'\0', '\x05'}) {
     std::string reply = payload_of(wire::encode(sample_reply()));
     reply[0] = value;
     CHECK_FALSE(wire::decode_reply(reply));
   }
-  for (const char value : {'\0', '\x02'}) {
+  for (const char value : {'\0', '\x03'}) {
     std::string request = payload_of(wire::encode(sample_request()));
     request[0] = value;
     CHECK_FALSE(wire::decode_request(request));
