@@ -26,6 +26,8 @@ constexpr std::size_t kCornersPerPeriod = 4;
 /// Times that differ by less than this share of the span are one time: a corner's
 /// time carries some roundings of a double of the span's size.
 constexpr double kOneTime = 1e-13;
+/// The engine ends when it is kOneTime before the span, or some roundings.
+constexpr double kEnd = 2.0 * kOneTime;
 
 /// The course of each element of a list, or nullptr.
 std::vector<const Course*> by_element(const std::vector<Course>& courses,
@@ -124,17 +126,6 @@ void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
                   number(head[2].seconds - head[1].seconds), number(train->period)));
 }
 
-/// The shortest time between two corners, or the span.
-double shortest_stretch(const Timeline& timeline) {
-  double shortest = timeline.span;
-  double before = 0.0;
-  for (const double corner : corners_of(timeline)) {
-    shortest = std::min(shortest, corner - before);
-    before = corner;
-  }
-  return shortest;
-}
-
 /// Coulomb or weber: see TransientDeckOptions.
 double least_charge(const Values& v, const TransientDeckOptions& options) {
   double least = std::numeric_limits<double>::max();
@@ -211,12 +202,12 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
                                timeline.network.celsius));
   const bool is_gear = options.method == TransientDeckOptions::Method::gear;
-  // The engine passes over corners that are closer together than minbreak, by default
-  // 5e-5 of the longest step.
-  lines.push_back(fmt::format(
-      ".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={}",
-      is_gear ? "gear" : "trap", number(options.trtol),
-      number(least_charge(v, options)), number(1e-3 * shortest_stretch(timeline))));
+  // The engine passes over corners that are closer together than minbreak, and ends
+  // when it is as close to the span; by default that is 5e-5 of the longest step.
+  lines.push_back(
+      fmt::format(".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={}",
+                  is_gear ? "gear" : "trap", number(options.trtol),
+                  number(least_charge(v, options)), number(kOneTime * timeline.span)));
   if (timeline.from_rest && !options.start.empty())
     add_nodesets(lines, s, options.start);
   // A tenth of the first figure is the first step.
@@ -246,7 +237,7 @@ Waveform waveform_from(const Timeline& timeline, const Deck& deck,
       points[at + k] = -points[at + k];
   }
   if (!w.seconds.empty() &&
-      std::abs(w.seconds.back() - timeline.span) <= kOneTime * timeline.span) {
+      std::abs(w.seconds.back() - timeline.span) <= kEnd * timeline.span) {
     w.seconds.back() = timeline.span;
   }
   w.rows = std::move(points);

@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "spice/worker/protocol.h"
 
@@ -57,6 +58,18 @@ int main(int, char** arguments) {
     if (mode == "answers-too-little") reply.values.pop_back();
     if (mode == "fails-with-values") reply.outcome = wire::Outcome::not_solved;
     if (mode == "grows") reply.heap_bytes = 1U << 30U;
+    if (mode == "falls-silent" || mode == "goes-on" || mode == "overflows" ||
+        mode == "breaks-off") {
+      reply.more = 5;
+    }
+    if (mode == "promises-no-end") reply.more = 1ULL << 60U;
+    if (mode == "promises-half-a-point") reply.more = 2;
     put(wire::encode(reply));
+    if (mode == "goes-on") {
+      put(wire::encode_more(std::vector<double>{2.0, 3.0}));
+      put(wire::encode_more(std::vector<double>{4.0, 5.0, 6.0}));
+    }
+    if (mode == "overflows") put(wire::encode_more(std::vector<double>(6, 2.0)));
+    if (mode == "breaks-off") _exit(9);
   }
 }

@@ -398,4 +398,7 @@ TEST_CASE("a deadline must be positive", "[engine][session]") {
   EngineOptions none = options();
   none.deadline = 0ms;
   CHECK_THROWS_AS(EngineSession(none), std::invalid_argument);
+  EngineOptions broke = options();
+  broke.budget = 0ms;
+  CHECK_THROWS_AS(EngineSession(broke), std::invalid_argument);
 }

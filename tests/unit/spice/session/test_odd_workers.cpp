@@ -31,10 +31,21 @@ struct OddWorker {
 
 EngineRequest two_values() { return {scratch::divider_deck(), {"n1", "n2"}}; }
 
-EngineReply answer_of(const std::string& mode) {
+// One vector besides the time: the odd worker's one value and the five that it
+// promises are three points.
+EngineRequest waveform() {
+  EngineRequest request{scratch::divider_deck(), {"n1"}};
+  request.deck.insert(request.deck.end() - 1, ".tran 1e-9 1 0 0.1");
+  request.analysis = benchproof::wire::Analysis::transient;
+  request.span = 1.0;
+  return request;
+}
+
+EngineReply answer_of(const std::string& mode,
+                      const EngineRequest& request = two_values()) {
   const OddWorker odd(mode);
   EngineSession session(odd.options());
-  return session.run(two_values());
+  return session.run(request);
 }
 
 }  // namespace
@@ -127,4 +138,101 @@ TEST_CASE("a worker that has grown is replaced", "[engine][session]") {
   EngineSession other(steady.options());
   CHECK(other.run(two_values()).status == EngineStatus::solved);
   CHECK(other.worker_pid() != 0);
+}
+
+TEST_CASE("a waveform in several frames is put together", "[engine][session]") {
+  const EngineReply reply = answer_of("goes-on", waveform());
+  CHECK(reply.status == EngineStatus::solved);
+  CHECK(reply.values == std::vector<double>{1.0, 2.0, 3.0, 4.0, 5.0, 6.0});
+}
+
+TEST_CASE("a waveform that is not what was asked for is no answer",
+          "[engine][session]") {
+  for (const char* mode :
+       {"overflows", "promises-no-end", "promises-half-a-point", "fails-with-values"}) {
+    CAPTURE(mode);
+    const EngineReply reply = answer_of(mode, waveform());
+    CHECK(reply.status == EngineStatus::worker_lost);
+    CHECK(reply.values.empty());
+    CHECK(reply.message == "the engine's worker sent what is not an answer");
+  }
+  // At rest nothing may follow.
+  CHECK(answer_of("goes-on").status == EngineStatus::worker_lost);
+  const EngineReply gone = answer_of("breaks-off", waveform());
+  CHECK(gone.status == EngineStatus::worker_lost);
+  CHECK(gone.message == "the engine's worker ended with status 9");
+}
+
+TEST_CASE("a waveform that stops midway is waited for until the deadline",
+          "[engine][session]") {
+  const OddWorker odd("falls-silent");
+  EngineOptions options = odd.options();
+  options.deadline = 100ms;
+  EngineSession session(options);
+  const EngineReply reply = session.run(waveform());
+  CHECK(reply.status == EngineStatus::timed_out);
+  CHECK(reply.values.empty());
+  CHECK(session.worker_pid() == 0);
+}
+
+TEST_CASE("a worker that is not fit for use is waited for once", "[engine][session]") {
+  struct Case {
+    const char* mode;
+    EngineStatus status;
+  };
+  const auto [mode, status] = GENERATE(values<Case>({
+      {"says-nothing", EngineStatus::timed_out},
+      {"says-nonsense", EngineStatus::unavailable},
+      {"exits-at-once", EngineStatus::unavailable},
+      {"cannot-start", EngineStatus::unavailable},
+      {"has-no-seal", EngineStatus::unsealed},
+  }));
+  CAPTURE(mode);
+  const OddWorker odd(mode);
+  EngineOptions options = odd.options();
+  options.deadline = 300ms;
+  EngineSession session(options);
+  const EngineReply first = session.run(two_values());
+  CHECK(first.status == status);
+  const auto begin = std::chrono::steady_clock::now();
+  for (int k = 0; k < 10; ++k) {
+    const EngineReply again = session.run(waveform());
+    CHECK(again.status == first.status);
+    CHECK(again.message == first.message);
+    CHECK(session.worker_pid() == 0);
+  }
+  // Far below one more wait.
+  CHECK(std::chrono::steady_clock::now() - begin < 150ms);
+  CHECK(session.lacks_seal() == (status == EngineStatus::unsealed));
+}
+
+TEST_CASE("a worker that greeted may hang and be replaced", "[engine][session]") {
+  const OddWorker odd("stops-midway");
+  EngineOptions options = odd.options();
+  options.deadline = 100ms;
+  EngineSession session(options);
+  for (int k = 0; k < 2; ++k) {
+    const auto begin = std::chrono::steady_clock::now();
+    CHECK(session.run(two_values()).status == EngineStatus::timed_out);
+    CHECK(std::chrono::steady_clock::now() - begin >= 100ms);
+  }
+}
+
+TEST_CASE("a session's requests share a budget", "[engine][session]") {
+  const OddWorker odd("stops-midway");
+  EngineOptions options = odd.options();
+  options.deadline = 200ms;
+  options.budget = 300ms;
+  EngineSession session(options);
+  const std::string used_up =
+      "the engine's time is used up: 300 ms for all circuits together";
+  const auto begin = std::chrono::steady_clock::now();
+  CHECK(session.run(two_values()).message == "no answer within 200 ms");
+  CHECK(session.run(two_values()).message == used_up);
+  const auto took = std::chrono::steady_clock::now() - begin;
+  CHECK(took >= 300ms);
+  const EngineReply reply = session.run(two_values());
+  CHECK(reply.status == EngineStatus::timed_out);
+  CHECK(reply.message == used_up);
+  CHECK(std::chrono::steady_clock::now() - begin - took < 100ms);
 }

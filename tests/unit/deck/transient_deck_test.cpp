@@ -1,0 +1,282 @@
+#include "spice/deck/transient_deck.h"
+
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <sstream>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "spice/session/deck_guard.h"
+#include "tests/truth/hand_network.h"
+
+namespace benchproof {
+namespace {
+
+using Catch::WithinAbs;
+using test::HandNetwork;
+
+Timeline timeline(const HandNetwork& h, double span) {
+  Timeline t;
+  t.network = h.network();
+  t.span = span;
+  return t;
+}
+
+/// Something of everything that a timeline can move, and a capacitor and an inductor.
+Timeline moving() {
+  HandNetwork h(4);
+  h.voltage_source(1, 0, 0.5);
+  h.current_source(3, 0, 0.0);
+  h.resistor(1, 2, 100.0);
+  h.resistor(2, 0, 1.0);
+  h.resistor(3, 0, 50.0);
+  h.capacitor(2, 0, 1e-6);
+  h.inductor(2, 3, 0.002);
+  Timeline t = timeline(h, 0.5);
+  t.volts = {{0, {{0.0, 0.5}, {0.125, 5.0}}}};
+  t.amps = {{0, {{0.25, 0.0}, {0.375, 0.25}}}};
+  t.ohms = {{1, {{0.25, 1.0}, {0.375, std::exp2(20.0)}}}};
+  return t;
+}
+
+/// All words of the lines from the one that begins with `name` on, continuations
+/// joined.
+std::vector<std::string> words_from(const Deck& deck, const std::string& name) {
+  auto line = std::find_if(
+      deck.lines.begin(), deck.lines.end(),
+      [&name](const std::string& text) { return text.starts_with(name + " "); });
+  CAPTURE(name);
+  REQUIRE(line != deck.lines.end());
+  std::string text = *line;
+  for (++line; line->starts_with("+"); ++line) text += line->substr(1);
+  std::replace(text.begin(), text.end(), '(', ' ');
+  std::replace(text.begin(), text.end(), ')', ' ');
+  std::istringstream stream(text);
+  std::vector<std::string> words;
+  for (std::string word; stream >> word;) words.push_back(word);
+  return words;
+}
+
+bool has(const Deck& deck, const std::string& name) {
+  return std::any_of(
+      deck.lines.begin(), deck.lines.end(),
+      [&name](const std::string& text) { return text.starts_with(name + " "); });
+}
+
+/// The numbers after the first `skip` words.
+std::vector<double> numbers(const std::vector<std::string>& words, std::size_t skip) {
+  std::vector<double> values;
+  for (std::size_t k = skip; k < words.size(); ++k)
+    values.push_back(std::strtod(words[k].c_str(), nullptr));
+  return values;
+}
+
+/// What a source of the deck gives at a time: a number, a PWL or a PULSE, by the
+/// engine's manual (chapter 4.1 of the Debian package ngspice-doc).
+double source_at(const Deck& deck, const std::string& name, double seconds) {
+  const std::vector<std::string> words = words_from(deck, name);
+  if (words.at(3) == "pwl") {
+    const std::vector<double> n = numbers(words, 4);
+    Course course;
+    for (std::size_t k = 0; k < n.size(); k += 2)
+      course.corners.push_back({n[k], n[k + 1]});
+    return value_at(course, seconds, false);
+  }
+  if (words.at(3) != "pulse") return numbers(words, 3).at(0);
+  const std::vector<double> n = numbers(words, 4);
+  REQUIRE(n.size() == 7);
+  const auto [low, high, delay, rise, fall, width, period] =
+      std::array{n[0], n[1], n[2], n[3], n[4], n[5], n[6]};
+  if (seconds < delay) return low;
+  const double t = std::fmod(seconds - delay, period);
+  if (t < rise) return low + (high - low) * t / rise;
+  if (t < rise + width) return high;
+  if (t < rise + width + fall) return high + (low - high) * (t - rise - width) / fall;
+  return low;
+}
+
+/// A resistor that is low ohmic for the first `duty` of each period.
+Course pwm(double period, double duty, int periods, double from = 0.0) {
+  Course course{0, {}};
+  for (int k = 0; k < periods; ++k) {
+    const double on = from + period * k;
+    const double off = from + period * (k + duty);
+    if (k > 0)
+      course.corners.insert(course.corners.end(), {{on, 1e9}, {on + 1e-6, 40}});
+    course.corners.insert(course.corners.end(), {{off, 40}, {off + 1e-6, 1e9}});
+  }
+  return course;
+}
+
+Timeline chopped(Course course, double span) {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 5.0);
+  h.resistor(1, 2, 40.0);
+  h.resistor(2, 0, 1e3);
+  h.capacitor(2, 0, 1e-6);
+  Timeline t = timeline(h, span);
+  t.ohms = {std::move(course)};
+  return t;
+}
+
+/// The logarithm of the conductance, as the deck has it against as the timeline has
+/// it. 21 decades' worth of it in a microsecond's edge, whose time carries some
+/// roundings of the span (kOneTime, 1e-13 of it, at most): 21 * 1e-13 * span / 1 us.
+void check_follows(const Deck& deck, const Timeline& t) {
+  const double bound = 1e-9 + 21.0 * 1e-13 * t.span / 1e-6;
+  for (const Corner& corner : t.ohms[0].corners) {
+    for (const double shift : {-3e-7, 0.0, 5e-7, 3e-6}) {
+      const double seconds = std::min(std::max(corner.seconds + shift, 0.0), t.span);
+      CAPTURE(seconds);
+      double told = source_at(deck, "vk1", seconds);
+      if (has(deck, "vx1")) told += source_at(deck, "vx1", seconds);
+      REQUIRE_THAT(told,
+                   WithinAbs(-std::log(value_at(t.ohms[0], seconds, true)), bound));
+    }
+  }
+}
+
+}  // namespace
+
+TEST_CASE("a timeline has its deck", "[deck][transient]") {
+  const Deck deck = make_deck(moving());
+  CHECK(deck.lines ==
+        std::vector<std::string>{
+            "* a network of benchproof",
+            "r1 n1 n2 100",
+            "br2 n2 0 i=v(n2,0)*exp(v(k2))",
+            "vk2 k2 0 pwl(",
+            "+ 0.25 -0 0.375 -13.862943611198906)",  // ln 2^20 [from memory]
+            "r3 n3 0 50",
+            "c1 n2 c1 1e-06",
+            "vc1 c1 0 0",
+            "l1 n2 n3 0.002",
+            "v1 n1 0 pwl(",
+            "+ 0 0.5 0.125 5)",
+            // Ours leaves at the first node into the circuit.
+            "i1 0 n3 pwl(",
+            "+ 0.25 0 0.375 0.25)",
+            ".options reltol=1e-06 vntol=1e-08 abstol=1e-10 gmin=1e-15 pivrel=0.3 "
+            "itl1=200 temp=27 tnom=27",
+            // The flux of 2 mH at 1 mA is above the charge of 1 uF at 1 V.
+            ".options method=trap maxord=2 trtol=0.1 chgtol=1e-06 itl4=50 "
+            "minbreak=5e-14",
+            ".tran 5e-09 0.5 0 0.005",
+            ".end",
+        });
+  CHECK(deck.vectors == std::vector<std::string>{"n1", "n2", "n3", "vc1#branch",
+                                                 "l1#branch", "v1#branch"});
+}
+
+TEST_CASE("a timeline with charges starts with them", "[deck][transient]") {
+  Timeline t = moving();
+  t.from_rest = false;
+  t.capacitor_volts = {-2.5};
+  t.inductor_amps = {0.1};
+  TransientDeckOptions options;
+  options.start = {0.0, 1.0, 2.0, 3.0};
+  const Deck charged = make_deck(t, options);
+  CHECK(words_from(charged, "c1").back() == "ic=-2.5");
+  CHECK(words_from(charged, "l1").back() == "ic=0.1");
+  CHECK(words_from(charged, ".tran").back() == "uic");
+  CHECK_FALSE(has(charged, ".nodeset"));
+
+  t.from_rest = true;
+  const Deck rested = make_deck(t, options);
+  CHECK(words_from(rested, ".tran").back() == "0.005");
+  CHECK(words_from(rested, "c1").back() == "1e-06");
+  CHECK(has(rested, ".nodeset"));
+}
+
+TEST_CASE("corners read back as the same doubles", "[deck][transient]") {
+  Timeline t = moving();
+  Course course{0, {}};
+  for (int k = 0; k < 777; ++k)
+    course.corners.push_back({k * (0.5 / 777.0), std::sin(k / 3.0)});
+  t.volts = {course};
+  const std::vector<double> read = numbers(words_from(make_deck(t), "v1"), 4);
+  REQUIRE(read.size() == 2 * course.corners.size());
+  for (std::size_t k = 0; k < course.corners.size(); ++k) {
+    REQUIRE(read[2 * k] == course.corners[k].seconds);
+    REQUIRE(read[2 * k + 1] == course.corners[k].value);
+  }
+}
+
+TEST_CASE("equal periods up to the span are one pulse", "[deck][transient][pwm]") {
+  const double hertz = GENERATE(500.0, 490.2, 1e3 / 3.0);
+  const double duty = GENERATE(0.02, 1.0 / 3.0, 0.9);
+  const int periods = GENERATE(9, 250);
+  const double from = GENERATE(0.0, 1.7e-3);
+  CAPTURE(hertz, duty, periods, from);
+  const Timeline t = chopped(pwm(1.0 / hertz, duty, periods, from),
+                             from + (periods - 0.5 * (1.0 - duty)) / hertz);
+  const Deck deck = make_deck(t);
+  REQUIRE(has(deck, "vx1"));
+  CHECK(words_from(deck, "vk1").size() == 4);  // held; all that moves is the pulse
+  check_follows(deck, t);
+  CHECK(guard_deck(deck.lines, wire::Analysis::transient).complaint.empty());
+}
+
+TEST_CASE("what does not repeat up to the span keeps its corners",
+          "[deck][transient][pwm]") {
+  SECTION("too few periods") {
+    const Timeline t = chopped(pwm(2e-3, 0.3, 7), 14e-3);
+    const Deck deck = make_deck(t);
+    CHECK_FALSE(has(deck, "vx1"));
+    check_follows(deck, t);
+  }
+  SECTION("the last period is held for longer") {
+    const Timeline t = chopped(pwm(2e-3, 0.3, 20), 45e-3);
+    const Deck deck = make_deck(t);
+    CHECK_FALSE(has(deck, "vx1"));
+    check_follows(deck, t);
+  }
+  SECTION("another duty, then a train") {
+    Course course = pwm(2e-3, 0.3, 20);
+    const Course later = pwm(2e-3, 0.6, 30, 40e-3);
+    course.corners.insert(course.corners.end(), {{40e-3, 1e9}, {40e-3 + 1e-6, 40.0}});
+    course.corners.insert(course.corners.end(), later.corners.begin(),
+                          later.corners.end());
+    const Timeline t = chopped(course, 100e-3);
+    const Deck deck = make_deck(t);
+    CHECK(has(deck, "vx1"));
+    CHECK(words_from(deck, "vk1").size() > 80);
+    check_follows(deck, t);
+  }
+  SECTION("levels that differ") {
+    Course course = pwm(2e-3, 0.3, 20);
+    for (std::size_t k = 0; k + 1 < course.corners.size(); k += 8)
+      course.corners[k].value = course.corners[k + 1].value * 1.5;
+    const Timeline t = chopped(course, 40e-3);
+    const Deck deck = make_deck(t);
+    CHECK_FALSE(has(deck, "vx1"));
+    check_follows(deck, t);
+  }
+}
+
+TEST_CASE("points become the rows of a waveform", "[deck][transient]") {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 9.0);
+  h.regulator(1, 0, 2, RegulatorModel{});
+  h.capacitor(2, 0, 1e-6);
+  const Timeline t = timeline(h, 0.1);
+  const Deck deck = make_deck(t);
+  CHECK(deck.vectors ==
+        std::vector<std::string>{"n1", "n2", "vc1#branch", "v1#branch", "vp1#branch"});
+  // What flows through vp1 leaves the regulator at its output.
+  const Waveform w = waveform_from(
+      t, deck, {0.0, 9, 5, 0.25, -0.5, 0.75, 0.1 * (1 - 1e-15), 8, 4, 1, -2, 3});
+  CHECK(w.status == SolveStatus::solved);
+  CHECK(w.width == row_width(h.structure));
+  CHECK(w.seconds == std::vector<double>{0.0, 0.1});
+  CHECK(w.rows ==
+        std::vector<double>{0.0, 9, 5, 0.25, -0.5, -0.75, 0.0, 8, 4, 1, -2, -3});
+  CHECK_THROWS_AS(waveform_from(t, deck, {0.0, 9, 5, 0.25, -0.5}),
+                  std::invalid_argument);
+}
+
+}  // namespace benchproof
