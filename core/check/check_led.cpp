@@ -1,8 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
+#include "core/base/preferred.h"
 #include "core/catalogue/fit.h"
 #include "core/check/limits.h"
 #include "core/check/over_states.h"
@@ -10,18 +10,6 @@
 
 namespace benchproof {
 namespace {
-
-/// The smallest value of the E24 series (IEC 60063) that is at least `ohms`.
-double e24_at_least(double ohms) {
-  constexpr double kSteps[] = {1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2,
-                               2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1,
-                               5.6, 6.2, 6.8, 7.5, 8.2, 9.1, 10.0};
-  const double decade = std::pow(10.0, std::floor(std::log10(ohms)));
-  const auto* step = std::find_if(std::begin(kSteps), std::end(kSteps), [&](double s) {
-    return s * decade >= ohms * (1 - 1e-9);
-  });
-  return *step * decade;
-}
 
 /// The forward voltage of an LED at a current, or nothing.
 std::optional<double> forward_volts(const Part& led, double amps, double celsius) {
@@ -56,9 +44,10 @@ std::string resistor_advice(const CheckInput& input, int index,
           : chain->to;
   const double volts = phase->seen.net_volts[from] - phase->seen.net_volts[to];
   const double needed = (volts - *drop) / amps - chain->output_ohms;
-  if (!(needed > figure(resistor, "value")->value)) return {};
+  constexpr double kMostOhms = 1e12;  // What a description may ask for.
+  if (!(needed > figure(resistor, "value")->value) || needed > kMostOhms) return {};
   return fmt::format("raise '{}' to at least {}", resistor.name,
-                     short_text(e24_at_least(needed), Unit::ohm));
+                     short_text(preferred_at_least(Series::e24, needed), Unit::ohm));
 }
 
 /// What to do about too much current: as exact as the circuit allows.
