@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/check/limits.h"
 #include "core/check/topology.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
@@ -14,8 +14,6 @@ namespace {
 constexpr double kReverseVolts = 1.0;
 /// Below this a reverse voltage is of no consequence. Common practice, no source.
 constexpr double kReverseNothing = 0.05;
-/// The share of the rated voltage that careful use keeps to.
-constexpr double kUsualShare = 0.8;
 
 std::optional<Finding> check_voltage(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
@@ -33,10 +31,10 @@ std::optional<Finding> check_voltage(const CheckInput& input, int index) {
                        is_polarised ? "it can burst: use one of a higher rating"
                                     : "use one of a higher rating");
   }
-  if (!exceeds(volts.value, kUsualShare * rated->value)) return std::nullopt;
+  if (!exceeds(volts.value, kUsualCapacitorShare * rated->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, kCheck);
   set_limit(finding, "voltage", volts.value,
-            practice(kUsualShare * rated->value, Unit::volt,
+            practice(kUsualCapacitorShare * rated->value, Unit::volt,
                      "80 % of a capacitor's rated voltage"));
   finding.phase = volts.phase;
   finding.message = fmt::format(

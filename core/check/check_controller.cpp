@@ -5,6 +5,7 @@
 
 #include "core/check/limits.h"
 #include "core/check/topology.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
@@ -16,8 +17,6 @@ constexpr double kOffVolts = 0.5;
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
 constexpr double kClampNothing = 0.1e-3;
-/// The share of a pin's absolute rating that careful use keeps to.
-constexpr double kUsualShare = 0.8;
 /// The band of an input's voltage, over the supply, in which a level is not certain.
 constexpr double kLowShare = 0.3, kHighShare = 0.7;
 
@@ -105,7 +104,7 @@ std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
   const Peak amps = highest(input, [&](const Observation& seen) {
     return std::abs(pin_amps(seen, index, pin));
   });
-  if (!exceeds(amps.value, kUsualShare * limit->value)) return std::nullopt;
+  if (!exceeds(amps.value, kUsualPinShare * limit->value)) return std::nullopt;
   const bool is_over = exceeds(amps.value, limit->value);
   Finding finding = about_part(
       input, index, is_over ? Severity::fault : Severity::caution, "controller-pin");
@@ -118,10 +117,10 @@ std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
     return finding;
   }
   Figure usual = *limit;
-  usual.value *= kUsualShare;
+  usual.value *= kUsualPinShare;
   usual.mark = Mark::practice;
   usual.source = fmt::format("common practice: {} of the limit of {}",
-                             short_text(kUsualShare, Unit::fraction),
+                             short_text(kUsualPinShare, Unit::fraction),
                              limit->source.empty() ? "common practice" : limit->source);
   set_limit(finding, "current", amps.value, usual);
   finding.message = fmt::format(

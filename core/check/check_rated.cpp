@@ -2,27 +2,15 @@
 
 #include <cmath>
 
-#include "core/check/limits.h"
 #include "core/check/over_states.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
 
-/// The share of a fuse's rated current up to which it holds for years. Common practice.
-constexpr double kUsualShare = 0.75;
 /// What a lamp, motor, coil or buzzer takes over its rated voltage. Common practice.
 constexpr double kLoadCaution = 1.1;
 constexpr double kLoadFault = 1.3;
-
-/// The current that heats: the root of the mean square over the phases.
-double heating_amps(const CheckInput& input, int index) {
-  double sum = 0.0;
-  for (const SeenPhase& phase : input.phases) {
-    const double amps = pin_amps(phase.seen, index, 0);
-    sum += phase.phase.share * amps * amps;
-  }
-  return std::sqrt(sum);
-}
 
 std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
@@ -57,10 +45,10 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
         fmt::format("'{}' may open in time: it carries {}, more than {} times its {}",
                     part.name, is, short_text(holds->value, Unit::none), of));
   }
-  if (!exceeds(amps, kUsualShare * rated->value)) return std::nullopt;
+  if (!exceeds(amps, kUsualFuseShare * rated->value)) return std::nullopt;
   return finding(
       Severity::caution,
-      practice(kUsualShare * rated->value, Unit::ampere,
+      practice(kUsualFuseShare * rated->value, Unit::ampere,
                "75 % of a fuse's rated current"),
       fmt::format("'{}' carries {}, {} of its {}; above 75 % it ages and opens without "
                   "cause",

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/check/limits.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
@@ -15,33 +15,18 @@ std::optional<Figure> power_at(const Part& part, double ambient) {
   const auto full = figure(part, "full_power_to");
   const auto none = figure(part, "no_power_at");
   if (!rated || !full || !none || ambient <= full->value) return rated;
-  const double share = (none->value - ambient) / (none->value - full->value);
   rated->source = fmt::format("{}, lowered for {} by {}", source_of(*rated),
                               short_text(ambient, Unit::celsius), full->source);
-  rated->value *= std::max(share, 0.0);
+  rated->value *= power_share_at(part, ambient);
   rated->mark = Mark::derived;
   return rated;
 }
 
-/// The power that counts against the rating. A trimmer's rating is for its whole track:
-/// what a part of the track carries counts as if all of it did.
-Peak load_watts(const CheckInput& input, int index) {
-  const Part& part = input.parts[index];
-  if (part.kind != KindId::trimmer) return heating_watts(input, index);
-  const double ohms = figure(part, "value")->value;
-  return highest(input, [&](const Observation& seen) {
-    const double a = pin_amps(seen, index, 0);
-    const double b = pin_amps(seen, index, 2);
-    return std::max(a * a, b * b) * ohms;
-  });
-}
-
 /// "; use 2 W" for what the load needs at the usual share of the rating.
 std::string advice(double watts, double share) {
-  constexpr double kSizes[] = {0.125, 0.25, 0.5, 1, 2, 3, 5, 10, 20, 50};
-  const auto* size = std::find_if(std::begin(kSizes), std::end(kSizes),
-                                  [&](double s) { return s * share >= watts; });
-  if (size == std::end(kSizes)) return "; lower the current through it";
+  const auto size = std::find_if(kResistorPowers.begin(), kResistorPowers.end(),
+                                 [&](double s) { return s * share >= watts; });
+  if (size == kResistorPowers.end()) return "; lower the current through it";
   return fmt::format("; use one of {} or more", short_text(*size, Unit::watt));
 }
 
@@ -57,7 +42,7 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
   if (!limit) return std::nullopt;
   const auto share = figure(part, "usual_share");
   const double usual = share ? share->value : 1.0;
-  const Peak load = load_watts(input, index);
+  const Peak load = resistor_watts(input, index);
   if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
   const bool is_over = exceeds(load.value, limit->value);
   Finding finding = about_part(

@@ -3,13 +3,11 @@
 #include <algorithm>
 #include <array>
 
-#include "core/check/limits.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
 
-/// The share of a supply's rated current that careful use keeps to.
-constexpr double kUsualShare = 0.8;
 /// A supply or battery that takes up more than this is being fed. Common practice, no
 /// source.
 constexpr double kFedAmps = 1e-3;
@@ -29,10 +27,10 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
                        {"supply-current", "current", "current", "current rating"}, amps,
                        "draw less, or use a supply for more current");
   }
-  if (!exceeds(amps.value, kUsualShare * limit->value)) return std::nullopt;
+  if (!exceeds(amps.value, kUsualSupplyShare * limit->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, "supply-current");
   set_limit(finding, "current", amps.value,
-            practice(kUsualShare * limit->value, Unit::ampere,
+            practice(kUsualSupplyShare * limit->value, Unit::ampere,
                      "80 % of a supply's rated current"));
   finding.phase = amps.phase;
   finding.message =

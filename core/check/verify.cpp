@@ -7,7 +7,6 @@
 #include <set>
 #include <utility>
 
-#include "core/check/check.h"
 #include "core/check/over_states.h"
 #include "core/network/unlimited.h"
 
@@ -111,8 +110,7 @@ StateResult solve_state(const Circuit& circuit, const State& state,
   result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
   const CheckInput by_engine =
       input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
-  const CheckInput by_nodal =
-      input_of(circuit, state, result, &PhaseResult::nodal_seen, result.nodal);
+  const CheckInput by_nodal = check_input(circuit, state, result);
   result.expectations = hold_expectations(by_engine, by_nodal);
   result.findings =
       run_checks(by_nodal, failed_expectations(circuit, result.expectations));
@@ -195,6 +193,11 @@ Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
   finding.phase = phase;
   finding.span = first.span;
   return finding;
+}
+
+CheckInput check_input(const Circuit& circuit, const State& state,
+                       const StateResult& result) {
+  return input_of(circuit, state, result, &PhaseResult::nodal_seen, result.nodal);
 }
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,

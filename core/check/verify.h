@@ -6,6 +6,7 @@
 
 #include "core/check/agreement.h"
 #include "core/check/by_hand.h"
+#include "core/check/check.h"
 #include "core/check/expectations.h"
 #include "core/check/finding.h"
 #include "core/circuit/circuit.h"
@@ -65,5 +66,10 @@ struct Verification {
 [[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
                                   const Solve& nodal,
                                   const std::vector<std::string>& only = {});
+
+/// What the checks were given of a state that was agreed on, as the nodal witness saw
+/// it. `result` is that of `state` and must outlive what is returned.
+[[nodiscard]] CheckInput check_input(const Circuit& circuit, const State& state,
+                                     const StateResult& result);
 
 }  // namespace benchproof
