@@ -1,0 +1,122 @@
+#include "core/order/buyers_notes.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <map>
+
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+const Part& first_part(const Circuit& circuit, const OrderLine& line) {
+  return circuit.parts[static_cast<std::size_t>(line.parts.front())];
+}
+
+bool is_given(const Part& part, std::string_view key) {
+  return part.settings.contains(key);
+}
+
+/// What a part of that kind shows a person who holds it.
+void note_marks(const Part& part, std::vector<BuyersNote>& notes) {
+  switch (part.kind) {
+    case KindId::capacitor:
+      if (flag(part, "polarised", false))
+        notes.emplace_back(
+            "polarised: on aluminium types a stripe marks minus, on tantalum types "
+            "plus");
+      break;
+    case KindId::diode:
+    case KindId::zener:
+      notes.emplace_back("the banded end is the cathode");
+      break;
+    case KindId::led:
+      notes.emplace_back(
+          "the shorter lead, at the flat side of the rim, is the cathode");
+      break;
+    case KindId::transistor:
+    case KindId::mosfet:
+    case KindId::regulator:
+      notes.emplace_back(
+          "the order of the leads differs between types and makers: see its sheet");
+      break;
+    default:
+      break;
+  }
+  if (part.kind == KindId::mosfet)
+    notes.emplace_back(
+        "leave it in its bag until it is fitted: static charge kills it");
+}
+
+/// What the description leaves open.
+void note_choice(const Part& part, std::vector<BuyersNote>& notes) {
+  if (is_given(part, "model") || is_given(part, "drop") ||
+      (part.kind == KindId::zener && is_given(part, "voltage")))
+    notes.emplace_back("described by figures, not by a type: choose one that has them");
+  if (is_given(part, "colour"))
+    notes.emplace_back("any of this colour: the lowest published ratings were assumed");
+  if (part.kind == KindId::controller && word(part, "type").starts_with("cmos-"))
+    notes.emplace_back("a class, not a type: choose a chip whose pins can do as much");
+  if (part.kind == KindId::fuse)
+    notes.emplace_back(
+        "quick-acting was assumed; one much larger than the least does not protect");
+  if (part.kind == KindId::dc_supply)
+    notes.emplace_back("isolated from the mains, with a plug that fits");
+}
+
+void note_resistor(const Part& part, const OrderLine& line,
+                   std::vector<BuyersNote>& notes) {
+  if (part.kind != KindId::resistor || !line.value) return;
+  constexpr double kLoose = 0.02;
+  const SoldValue& value = *line.value;
+  if (!is_given(part, "tolerance") && value.tolerance)
+    notes.push_back(fmt::format("no tolerance is given; {} is assumed",
+                                short_text(*value.tolerance, Unit::fraction)));
+  if (value.series == Series::e96 && value.tolerance.value_or(0.0) > kLoose)
+    notes.emplace_back("values of E96 are usually sold with 1 %");
+}
+
+/// Values that states change: one part cannot be both.
+void note_states(const Circuit& circuit, const OrderLine& line,
+                 std::vector<BuyersNote>& notes) {
+  if (line.kind == KindId::light_resistor || line.kind == KindId::heat_resistor) return;
+  constexpr std::size_t kMost = 4;
+  std::map<std::string, std::vector<std::string>> values;  // By key, without doubles.
+  for (const State& state : circuit.states) {
+    for (const auto& [target, setting] : state.settings) {
+      const auto& [part, key] = target;
+      const bool is_here =
+          std::find(line.parts.begin(), line.parts.end(), part) != line.parts.end();
+      const Key* rule = find_key(kind(line.kind), key);
+      const auto* number = std::get_if<double>(&setting.value);
+      const bool is_use = key == "turn" || key == "initial";
+      if (!is_here || is_use || rule == nullptr || number == nullptr) continue;
+      std::vector<std::string>& list = values[key];
+      const std::string text = short_text(*number, rule->unit, 4);
+      if (std::find(list.begin(), list.end(), text) == list.end()) list.push_back(text);
+    }
+  }
+  for (auto& [key, list] : values) {
+    const std::size_t more = list.size() > kMost ? list.size() - kMost : 0;
+    if (more > 0) list.resize(kMost);
+    notes.push_back(fmt::format("states also set its {} to {}{}", key,
+                                fmt::join(list, ", "),
+                                more > 0 ? fmt::format(" and {} more", more) : ""));
+  }
+}
+
+}  // namespace
+
+std::vector<BuyersNote> buyers_notes(const Circuit& circuit, const OrderLine& line) {
+  const Part& part = first_part(circuit, line);
+  std::vector<BuyersNote> notes;
+  note_marks(part, notes);
+  note_choice(part, notes);
+  note_resistor(part, line, notes);
+  note_states(circuit, line, notes);
+  return notes;
+}
+
+}  // namespace benchproof
