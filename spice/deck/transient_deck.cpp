@@ -19,6 +19,10 @@ using namespace deck_lines;
 namespace {
 
 constexpr std::size_t kCornersPerLine = 100;
+/// A line between two corners is broken into so many parts, where that makes no more
+/// than so many corners of a course.
+constexpr std::size_t kParts = 20;
+constexpr std::size_t kMoreCorners = 200;
 /// So many equal periods are written as one PULSE.
 constexpr std::size_t kLeastPeriods = 8;
 /// Corners of a period: up, high, down, low.
@@ -39,27 +43,42 @@ std::vector<const Course*> by_element(const std::vector<Course>& courses,
 
 using Corners = std::vector<Corner>;
 
+/// The same course with corners on its straight lines: the engine judges its steps by
+/// charges alone, and would pass over what nets without any do while a value moves.
+Corners with_more_corners(const Corners& corners) {
+  std::size_t moves = 0;
+  for (std::size_t k = 1; k < corners.size(); ++k)
+    moves += corners[k].value != corners[k - 1].value;
+  const std::size_t parts = std::clamp<std::size_t>(
+      kMoreCorners / std::max<std::size_t>(moves, 1), 1, kParts);
+  Corners more{corners.front()};
+  for (std::size_t k = 1; k < corners.size(); ++k) {
+    const Corner& left = corners[k - 1];
+    const Corner& right = corners[k];
+    for (std::size_t p = 1; p < parts && left.value != right.value; ++p) {
+      const double share = static_cast<double>(p) / static_cast<double>(parts);
+      more.push_back({left.seconds + share * (right.seconds - left.seconds),
+                      left.value + share * (right.value - left.value)});
+    }
+    more.push_back(right);
+  }
+  return more;
+}
+
 /// A source of this value: `<line> <value>`, or a PWL over several lines.
 void add_source(std::vector<std::string>& lines, const std::string& line,
-                Corners::const_iterator begin, Corners::const_iterator end) {
-  if (end - begin == 1) {
-    lines.push_back(fmt::format("{} {}", line, number(begin->value)));
+                const Corners& corners) {
+  if (corners.size() == 1) {
+    lines.push_back(fmt::format("{} {}", line, number(corners[0].value)));
     return;
   }
   lines.push_back(line + " pwl(");
-  while (begin != end) {
-    std::string more = "+";
-    for (std::size_t k = 0; k < kCornersPerLine && begin != end; ++k, ++begin) {
-      more += fmt::format(" {} {}", number(begin->seconds), number(begin->value));
-    }
-    lines.push_back(std::move(more));
+  std::size_t k = 0;
+  for (const Corner& corner : with_more_corners(corners)) {
+    if (k++ % kCornersPerLine == 0) lines.emplace_back("+");
+    lines.back() += fmt::format(" {} {}", number(corner.seconds), number(corner.value));
   }
   lines.back() += ')';
-}
-
-void add_source(std::vector<std::string>& lines, const std::string& line,
-                const Corners& corners) {
-  add_source(lines, line, corners.begin(), corners.end());
 }
 
 /// Corners that repeat in equal periods up to the span.
@@ -117,7 +136,8 @@ void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
   // Up to the train's first corner, which it is held at; what rises from there is the
   // train's.
   const auto head = logs.begin() + static_cast<std::ptrdiff_t>(train->first);
-  add_source(lines, fmt::format("vk{0} k{0} x{0}", id), logs.begin(), head + 1);
+  add_source(lines, fmt::format("vk{0} k{0} x{0}", id),
+             Corners(logs.begin(), head + 1));
   lines.push_back(
       fmt::format("vx{0} x{0} 0 pulse(0 {1} {2} {3} {4} {5} {6})", id,
                   number(head[1].value - head[0].value), number(head[0].seconds),
@@ -136,18 +156,32 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
   return v.farads.empty() && v.henries.empty() ? 1.0 : least;
 }
 
+/// The network with its ideal junctions softened.
+Network softened(Network network, double emission) {
+  const auto soften = [emission](double& n) {
+    if (n < kLeastRealEmission) n = std::max(n, emission);
+  };
+  for (DiodeModel& m : network.values.diodes) soften(m.n);
+  for (BipolarModel& m : network.values.bipolars) {
+    soften(m.nf);
+    soften(m.nr);
+  }
+  return network;
+}
+
 std::vector<std::string> vectors_of(const Structure& s) {
   std::vector<std::string> names;
   for (std::size_t k = 1; k < s.nodes.size(); ++k)
     names.push_back(node(static_cast<int>(k)));
-  const auto ask = [&names](const char* source, std::size_t count) {
+  const auto ask = [&names](const char* element, std::size_t count,
+                            const char* figure) {
     for (std::size_t k = 1; k <= count; ++k)
-      names.push_back(fmt::format("{}{}#branch", source, k));
+      names.push_back(fmt::format("{}{}{}", element, k, figure));
   };
-  ask("vc", s.capacitors.size());
-  ask("l", s.inductors.size());
-  ask("v", s.voltage_sources.size());
-  ask("vp", s.regulators.size());
+  ask("@c", s.capacitors.size(), "[i]");
+  ask("l", s.inductors.size(), "#branch");
+  ask("v", s.voltage_sources.size(), "#branch");
+  ask("vp", s.regulators.size(), "#branch");
   return names;
 }
 
@@ -172,11 +206,9 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
     return timeline.from_rest ? "" : " ic=" + number(charges.at(k));
   };
   for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
-    const TwoEnds& e = s.capacitors[k];
-    lines.push_back(fmt::format("c{0} {1} c{0} {2}{3}", k + 1, node(e.a),
-                                number(v.farads[k]),
-                                initial(timeline.capacitor_volts, k)));
-    lines.push_back(fmt::format("vc{0} c{0} {1} 0", k + 1, node(e.b)));
+    lines.push_back(
+        two_ends("c", k, s.capacitors[k],
+                 number(v.farads[k]) + initial(timeline.capacitor_volts, k)));
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k) {
     lines.push_back(
@@ -198,7 +230,7 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
     add_source(lines, fmt::format("i{} {} {}", k + 1, node(e.b), node(e.a)),
                amps[k] == nullptr ? held : amps[k]->corners);
   }
-  add_devices(lines, timeline.network);
+  add_devices(lines, softened(timeline.network, options.least_emission));
   lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
                                timeline.network.celsius));
   const bool is_gear = options.method == TransientDeckOptions::Method::gear;
@@ -210,11 +242,12 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
                   number(least_charge(v, options)), number(kOneTime * timeline.span)));
   if (timeline.from_rest && !options.start.empty())
     add_nodesets(lines, s, options.start);
-  // A tenth of the first figure is the first step.
-  lines.push_back(
-      fmt::format(".tran {} {} 0 {}{}", number(10.0 * options.first * timeline.span),
-                  number(timeline.span), number(options.longest * timeline.span),
-                  timeline.from_rest ? "" : " uic"));
+  double first = options.first * timeline.span;
+  if (!timeline.from_rest) first = std::min(first, options.first_charged);
+  // The engine takes a tenth of the first figure for the first step.
+  lines.push_back(fmt::format(
+      ".tran {} {} 0 {}{}", number(10.0 * first), number(timeline.span),
+      number(options.longest * timeline.span), timeline.from_rest ? "" : " uic"));
   lines.emplace_back(".end");
   return deck;
 }

@@ -19,12 +19,20 @@ struct TransientDeckOptions {
   /// it from ringing.
   enum class Method { trapezoidal, gear };
 
-  double reltol = 1e-6;   ///< Of voltages and currents, and of a step's error.
-  double vntol = 1e-8;    ///< Volt.
+  /// When Newton's method may stop. Much smaller, the rounding of a large capacitor's
+  /// current among short steps does not let it; much larger, a soft ideal junction is
+  /// not where it says.
+  double reltol = 1e-7;
+  double vntol = 1e-9;    ///< Volt.
   double abstol = 1e-10;  ///< Ampere.
-  /// What the error of a step may be, over what the engine makes of the figures above.
-  /// Below 0.03 it gives up over its own rounding noise.
-  double trtol = 0.1;
+  /// A step's error may be so many times what the three figures above say: of a charge,
+  /// trtol * reltol of itself.
+  double trtol = 1.0;
+  /// Ideal junctions (see kLeastRealEmission) are written with at least this emission
+  /// coefficient. A step moves their voltage by some of n kT/q, and at 1e-5 and a
+  /// quarter of a microvolt they are not settled within a step; at 1e-4 a drop is 60 uV
+  /// off at 10 mA and 6 uV more at each decade.
+  double least_emission = 1e-4;
   /// A capacitor's charge or an inductor's flux whose size is below that of the
   /// smallest capacitor at so many volts, or of the smallest inductor at so many
   /// amperes, is held to the error of that size: where a current has died away the
@@ -32,9 +40,14 @@ struct TransientDeckOptions {
   double least_volts = 1.0;
   double least_amps = 1e-3;
   Method method = Method::trapezoidal;
-  double longest = 0.01;  ///< Longest step, as a share of the span. <= 1.
-  /// First step, as a share of the span: the engine does not judge its error.
-  double first = 1e-9;
+  /// Longest step, as a share of the span; between two rows whoever reads them draws a
+  /// straight line. <= 1.
+  double longest = 0.0025;
+  /// First step, as a share of the span. The engine does not judge its error; where
+  /// charges are given, which may run off at once, it is at most first_charged long.
+  /// Second.
+  double first = 1e-6;
+  double first_charged = 1e-9;
   /// Node voltages to start looking for rest from, ground first; empty: the engine's
   /// own start. Not used unless the timeline begins at rest.
   std::vector<double> start = {};
@@ -43,14 +56,18 @@ struct TransientDeckOptions {
 /// Writes a timeline as a deck whose analysis is the transient of its span. Pure. Names
 /// and numbers as in make_deck; besides:
 ///
-/// - A source with a course is a PWL of its corners.
+/// - A source with a course is a PWL of its corners, and of some on its straight lines:
+///   the engine judges its steps by charges alone, and would pass over what nets
+///   without any do while a value moves.
 /// - The k-th resistor, if it has a course, is a behavioural source br<k> whose
 ///   conductance is exp() of the voltage of node k<k>, a PWL (vk<k>) of the logarithm
 ///   of the conductance: between corners that is straight, as Course has it. Where the
 ///   last corners up to the span repeat in equal periods (PWM), a PULSE (vx<k>) in
 ///   series stands for them: the engine looks a PWL up from its front at every step,
 ///   which at 20,000 corners takes 25 times as long as all the rest.
-/// - The current of the k-th capacitor is that of a 0 V source vc<k> in series.
+/// - The current of a capacitor is asked for as a device's figure. That of a 0 V source
+///   in series would have to settle as well, which among short steps the rounding of a
+///   large capacitor's voltage does not let it.
 /// - A timeline that does not begin at rest has its charges as `ic` figures, and `uic`.
 ///
 /// `vectors`: voltages of all nodes but ground, then the currents of capacitors,

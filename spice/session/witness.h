@@ -18,11 +18,13 @@ namespace benchproof {
 
 /// The engine's testimony about a network in time, with a row for each of the engine's
 /// own steps. Where the timeline does not begin at rest the first row is that of its
-/// first step, a billionth of the span after 0 (see waveform_from).
+/// first step (see waveform_from).
 ///
 /// One that begins at rest is solved there first, as above; the transient's own search
-/// for rest starts from that. A run that the engine does not get through is a result:
-/// `reason` says how far it came, or that the waveform would not fit wire::kMaxValues.
+/// for rest starts from that. Where the engine does not get through it is asked twice
+/// again, Newton's method settling ten times less exactly each time. A run that the
+/// engine does not get through is a result: `reason` says how far it came, or that the
+/// waveform would not fit wire::kMaxValues.
 [[nodiscard]] Waveform solve_with_engine(EngineSession& session,
                                          const Timeline& timeline,
                                          const TransientDeckOptions& options = {});

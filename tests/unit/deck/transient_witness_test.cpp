@@ -52,9 +52,9 @@ Waveform solved(const Timeline& t, const TransientDeckOptions& how = {}) {
   REQUIRE(w.width == row_width(*t.network.structure));
   REQUIRE(w.rows.size() == w.width * w.seconds.size());
   REQUIRE(w.seconds.size() > 10);
-  // Without rest the engine's first step is the first row: a billionth of the span.
+  // Without rest the engine's first step is the first row.
   REQUIRE(w.seconds.front() >= 0.0);
-  REQUIRE(w.seconds.front() <= (t.from_rest ? 0.0 : 1.000001e-9 * t.span));
+  REQUIRE(w.seconds.front() <= (t.from_rest ? 0.0 : 1.000001e-9));
   REQUIRE(w.seconds.back() == t.span);
   REQUIRE(std::adjacent_find(w.seconds.begin(), w.seconds.end(),
                              std::greater_equal<>()) == w.seconds.end());
@@ -93,6 +93,16 @@ double rung(double t, double ohms, double henries, double farads) {
   const double fast = a + std::sqrt(a * a - w2);
   const double slow = w2 / fast;  // without cancelling
   return (fast * std::exp(-slow * t) - slow * std::exp(-fast * t)) / (fast - slow);
+}
+
+/// Within DESIGN section 8: 1 mV + 1e-3 of the swing.
+void check_agree(const Timeline& t) {
+  const Waveform engine = solved(t);
+  const Waveform nodal = solve_nodal(t, engine.seconds);
+  REQUIRE(nodal.status == SolveStatus::solved);
+  const RunAgreement a = agree(t, engine, nodal);
+  CAPTURE(a.reason, a.net, a.seconds, a.difference, a.allowed);
+  CHECK(a.agrees);
 }
 
 Timeline ringing(double ohms, double henries, double farads, double span) {
@@ -266,7 +276,6 @@ TEST_CASE("switches pass their decades evenly", "[deck][engine][transient]") {
 
 TEST_CASE("both witnesses tell the same of a supply that comes up",
           "[deck][engine][transient]") {
-  // Within DESIGN section 8: 1 mV + 1e-3 of the swing.
   HandNetwork h(7);
   h.voltage_source(1, 0, 0.0);
   h.resistor(1, 2, 0.5);
@@ -289,13 +298,11 @@ TEST_CASE("both witnesses tell the same of a supply that comes up",
   t.ohms = {
       {3, {{8e-3, 47e6}, {8e-3 + 1e-6, 47.0}, {14e-3, 47.0}, {14e-3 + 1e-6, 47e6}}}};
   REQUIRE(h.values.ohms[3] == 47e6);
+  check_agree(t);
   const Waveform engine = solved(t);
   const Waveform nodal = solve_nodal(t, engine.seconds);
   REQUIRE(nodal.status == SolveStatus::solved);
-  const RunAgreement a = agree(t, engine, nodal);
-  CAPTURE(a.reason, a.net, a.seconds, a.difference, a.allowed);
-  CHECK(a.agrees);
-  // The currents as well, where nothing switches: half way between two corners.
+  // The currents, where nothing switches: half way between two corners.
   const auto k = std::lower_bound(engine.seconds.begin(), engine.seconds.end(), 11e-3) -
                  engine.seconds.begin();
   const auto j =
@@ -308,6 +315,59 @@ TEST_CASE("both witnesses tell the same of a supply that comes up",
   CHECK_THAT(engine.row(k)[source + 1],
              WithinAbs(-5.0 / 47.0 - 5.0 / 470.0, 5.0 / 47.0 * 1e-3));
   CHECK_THAT(engine.row(k)[source + 1], WithinAbs(nodal.row(j)[source + 1], 1e-4));
+}
+
+TEST_CASE("both witnesses tell the same of an ideal diode behind PWM",
+          "[deck][engine][transient]") {
+  // The diode lets go while the output is at hundreds of kilohms, where a microampere
+  // that should not flow shows.
+  HandNetwork h(4);
+  h.voltage_source(1, 0, 5.0);
+  h.resistor(1, 2, 40.0);
+  h.resistor(2, 0, 1e9);
+  DiodeModel ideal;
+  ideal.n = 1e-5;
+  ideal.is = 1e-12;
+  h.diode(2, 3, ideal);
+  h.capacitor(3, 0, 10e-6);
+  h.resistor(3, 0, 330.0);
+  Timeline t = timeline(h, 40e-3);
+  t.ohms = {{0, {}}, {1, {}}};
+  for (int k = 0; k < 20; ++k) {
+    const double on = 2e-3 * k;
+    const double off = on + 0.6e-3;
+    if (k > 0) {
+      t.ohms[0].corners.insert(t.ohms[0].corners.end(), {{on, 1e9}, {on + 1e-6, 40.0}});
+      t.ohms[1].corners.insert(t.ohms[1].corners.end(), {{on, 40.0}, {on + 1e-6, 1e9}});
+    }
+    t.ohms[0].corners.insert(t.ohms[0].corners.end(), {{off, 40.0}, {off + 1e-6, 1e9}});
+    t.ohms[1].corners.insert(t.ohms[1].corners.end(), {{off, 1e9}, {off + 1e-6, 40.0}});
+  }
+  t.from_rest = GENERATE(true, false);
+  if (!t.from_rest) t.capacitor_volts = {1.0};
+  check_agree(t);
+}
+
+TEST_CASE("both witnesses tell the same of a large capacitor right across a source",
+          "[deck][engine][transient]") {
+  // Among short steps its current carries the rounding of 12 V times 2 C / step, and
+  // the source's with it. 1 nF and 4700 uF in one circuit.
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 12.0);
+  h.capacitor(1, 0, 4700e-6);
+  h.resistor(1, 2, 100.0);
+  h.capacitor(2, 0, 1e-9);
+  h.resistor(2, 0, 1e3);
+  Timeline t = timeline(h, GENERATE(20e-3, 1.0, 100.0));
+  t.volts = {{0,
+              {{0.25 * t.span, 12.0},
+               {0.25 * t.span + 1e-3, 5.0},
+               {0.5 * t.span, 5.0},
+               {0.5 * t.span + 1e-3, 12.0}}}};
+  t.from_rest = GENERATE(true, false);
+  if (!t.from_rest) t.capacitor_volts = {12.0, 0.0};
+  CAPTURE(t.span, t.from_rest);
+  check_agree(t);
 }
 
 TEST_CASE("a run that begins at rest and stays there does not move",
