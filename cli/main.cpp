@@ -10,6 +10,7 @@
 #include "cli/commands/deck.h"
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shopping.h"
 #include "cli/commands/verify.h"
 #include "cli/commands/wave.h"
 #include "cli/render/layout.h"
@@ -55,6 +56,17 @@ std::optional<double> parse_every(const std::string& text) {
   if (seconds == nullptr || !(*seconds > 0.0))
     throw CLI::ValidationError("--every", "'" + text + "' is not a time, as in '10us'");
   return *seconds;
+}
+
+/// A share above 0 and at most 1, or nothing where none was given.
+std::optional<double> parse_share(const std::string& option, const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const auto parsed = parse_quantity(text, Unit::fraction);
+  const double* share = std::get_if<double>(&parsed);
+  if (share == nullptr || !(*share > 0.0 && *share <= 1.0))
+    throw CLI::ValidationError(
+        option, "'" + text + "' is not a share up to 100 %, as in '60%'");
+  return *share;
 }
 
 void check_files(const std::vector<std::string>& files) {
@@ -145,12 +157,42 @@ int run(int count, char** arguments) {
   wave->add_flag("--allow-unsealed", wave_options.allow_unsealed,
                  "go on where the engine's worker cannot be sealed");
 
+  ShoppingOptions shopping_options;
+  std::string power_share;
+  std::string voltage_share;
+  CLI::App* shopping = app.add_subcommand(
+      "shopping", "what to buy, with the least rating that each part needs");
+  shopping
+      ->add_option("FILE", shopping_options.file, "a description; - is standard input")
+      ->type_name("")
+      ->required();
+  shopping
+      ->add_option("--derate", power_share, "of a resistor's power, to use; else 60%")
+      ->type_name("SHARE");
+  shopping
+      ->add_option("--derate-voltage", voltage_share,
+                   "of a capacitor's voltage, to use; else 80%")
+      ->type_name("SHARE");
+  shopping->add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
+      ->expected(1)
+      ->take_all();
+  CLI::Option* shopping_csv =
+      shopping->add_flag("--csv", shopping_options.csv, "as CSV (RFC 4180)");
+  shopping->add_flag("--json", shopping_options.json, "as JSON")
+      ->excludes(shopping_csv);
+  shopping->add_flag("--allow-unsealed", shopping_options.allow_unsealed,
+                     "go on where the engine's worker cannot be sealed");
+
   try {
     app.parse(count, arguments);
     verify_options.changes = parse_changes(changes);
     wave_options.changes = verify_options.changes;
     wave_options.every = parse_every(every);
     deck_options.changes = verify_options.changes;
+    shopping_options.changes = verify_options.changes;
+    shopping_options.derating = {parse_share("--derate", power_share),
+                                 parse_share("--derate-voltage", voltage_share)};
     check_files(verify_options.files);
   } catch (const CLI::ParseError& error) {
     std::ostringstream output;
@@ -161,6 +203,7 @@ int run(int count, char** arguments) {
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }
   if (wave->parsed()) return run_wave(wave_options);
+  if (shopping->parsed()) return run_shopping(shopping_options);
   return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);
 }
 

@@ -1,16 +1,15 @@
 #include "cli/commands/verify.h"
 
 #include <algorithm>
-#include <memory>
-#include <utility>
+#include <string>
 
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
 #include "core/check/verify.h"
 #include "core/check/verify_runs.h"
-#include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
@@ -18,31 +17,14 @@
 namespace benchproof {
 namespace {
 
-/// One solver for each structure met.
-using NodalSolvers =
-    std::vector<std::pair<std::shared_ptr<const Structure>, NodalSolver>>;
-
-/// The nodal witness: every network is solved from a cold start, so that no result
-/// depends on the order.
-Solution solve_with_nodal(NodalSolvers& solvers, const Network& network) {
-  const auto known = std::find_if(
-      solvers.begin(), solvers.end(),
-      [&network](const auto& entry) { return entry.first == network.structure; });
-  if (known != solvers.end()) return known->second.operating_point(network);
-  solvers.emplace_back(network.structure, NodalSolver(network.structure));
-  return solvers.back().second.operating_point(network);
-}
-
 /// Judges the states and runs asked for (all, if none are) of a description that was
 /// read, with solvers of its own.
 void judge(FileReport& report, EngineSession& session, const VerifyOptions& options) {
   const Circuit& circuit = *report.circuit;
   const bool is_choice = !options.states.empty() || !options.runs.empty();
   if (!is_choice || !options.states.empty()) {
-    NodalSolvers solvers;
-    const Solve nodal = [&solvers](const Network& network) {
-      return solve_with_nodal(solvers, network);
-    };
+    NodalWitness witness;
+    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
     const Solve engine = [&session](const Network& network) {
       return solve_with_engine(session, network);
     };
@@ -61,31 +43,8 @@ void judge(FileReport& report, EngineSession& session, const VerifyOptions& opti
   }
 }
 
-/// What is amiss with the seal of the engine's worker; empty when nothing is.
-std::string seal_text(const EngineSession& session) {
-  if (session.lacks_seal())
-    return "benchproof: the engine's worker cannot be sealed on this machine;\n"
-           "  --allow-unsealed goes on without the seal\n";
-  if (session.is_unsealed())
-    return "benchproof: warning: the engine runs without its seal\n";
-  return {};
-}
-
 int exit_status(const FileReport& report) {
-  if (!report.circuit) return kExitRefused;
-  switch (verdict_of(report)) {
-    case Verdict::good:
-    case Verdict::caution:
-      return kExitGood;
-    case Verdict::fault:
-      return kExitFault;
-    case Verdict::engine_failed:
-    case Verdict::nodal_failed:
-      return kExitNoAnswer;
-    case Verdict::disagreement:
-      return kExitDisagreement;
-  }
-  return kExitNoAnswer;
+  return report.circuit ? exit_status(verdict_of(report)) : kExitRefused;
 }
 
 }  // namespace

@@ -6,6 +6,7 @@
 #include <optional>
 #include <utility>
 
+#include "cli/render/json_parts.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/kind.h"
 
@@ -145,25 +146,6 @@ Json phase_json(const Circuit& circuit, const PhaseResult& phase) {
           {"nodal", witness_json(phase.nodal)},
           {"nets", nets_json(circuit, phase.engine_seen, phase.nodal_seen)},
           {"parts", parts_json(circuit, phase.engine_seen, phase.nodal_seen)}};
-}
-
-Json finding_json(const Finding& f) {
-  return {{"severity", word(f.severity)},
-          {"check", f.check},
-          {"part", text_or_null(f.part)},
-          {"net", text_or_null(f.net)},
-          {"quantity", f.quantity},
-          {"unit", symbol(f.unit)},
-          {"value", number(f.value)},
-          {"limit", number(f.limit)},
-          {"margin", number(margin(f))},
-          {"message", f.message},
-          {"source", f.source},
-          {"mark", word(f.mark)},
-          {"phase", text_or_null(f.phase)},
-          {"follows", text_or_null(f.follows)},
-          {"line", line_json(f.span)},
-          {"column", column_json(f.span)}};
 }
 
 std::string_view quantity_word(Quantity quantity) {
@@ -353,6 +335,25 @@ Json report_json(const FileReport& report) {
 }
 
 }  // namespace
+
+nlohmann::ordered_json finding_json(const Finding& f) {
+  return {{"severity", word(f.severity)},
+          {"check", f.check},
+          {"part", text_or_null(f.part)},
+          {"net", text_or_null(f.net)},
+          {"quantity", f.quantity},
+          {"unit", symbol(f.unit)},
+          {"value", number(f.value)},
+          {"limit", number(f.limit)},
+          {"margin", number(margin(f))},
+          {"message", f.message},
+          {"source", f.source},
+          {"mark", word(f.mark)},
+          {"phase", text_or_null(f.phase)},
+          {"follows", text_or_null(f.follows)},
+          {"line", line_json(f.span)},
+          {"column", column_json(f.span)}};
+}
 
 std::string verify_json(const FileReport& report) {
   return report_json(report).dump(2, ' ', false, Json::error_handler_t::replace);

@@ -1,0 +1,55 @@
+#include "cli/commands/witnesses.h"
+
+#include <algorithm>
+
+#include "cli/commands/output.h"
+
+namespace benchproof {
+
+NodalWitness::Known& NodalWitness::known(const Network& network) {
+  const auto found = std::find_if(
+      known_.begin(), known_.end(),
+      [&network](const Known& known) { return known.structure == network.structure; });
+  if (found != known_.end()) return *found;
+  known_.push_back({network.structure, NodalSolver(network.structure), {}});
+  return known_.back();
+}
+
+Solution NodalWitness::solve(const Network& network) {
+  return known(network).solver.operating_point(network);
+}
+
+Solution NodalWitness::solve_near(const Network& network) {
+  Known& k = known(network);
+  const Solution* near = k.last.volts.empty() ? nullptr : &k.last;
+  Solution solution = k.solver.operating_point(network, near);
+  if (solution.status == SolveStatus::solved) k.last = solution;
+  return solution;
+}
+
+std::string seal_text(const EngineSession& session) {
+  if (session.lacks_seal())
+    return "benchproof: the engine's worker cannot be sealed on this machine;\n"
+           "  --allow-unsealed goes on without the seal\n";
+  if (session.is_unsealed())
+    return "benchproof: warning: the engine runs without its seal\n";
+  return {};
+}
+
+int exit_status(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::good:
+    case Verdict::caution:
+      return kExitGood;
+    case Verdict::fault:
+      return kExitFault;
+    case Verdict::engine_failed:
+    case Verdict::nodal_failed:
+      return kExitNoAnswer;
+    case Verdict::disagreement:
+      return kExitDisagreement;
+  }
+  return kExitNoAnswer;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,41 @@
+#pragma once
+
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/check/verify.h"
+#include "core/network/network.h"
+#include "core/nodal/nodal_solver.h"
+#include "spice/session/engine_session.h"
+
+namespace benchproof {
+
+/// One nodal solver for each structure met.
+class NodalWitness {
+ public:
+  /// Solves from a cold start, so that no result depends on the order.
+  [[nodiscard]] Solution solve(const Network& network);
+
+  /// Solves from the last solution of that structure, where there is one.
+  [[nodiscard]] Solution solve_near(const Network& network);
+
+ private:
+  struct Known {
+    std::shared_ptr<const Structure> structure;
+    NodalSolver solver;
+    Solution last;  ///< Without voltages before the first.
+  };
+  Known& known(const Network& network);
+
+  std::vector<Known> known_;
+};
+
+/// What is amiss with the seal of the engine's worker; empty when nothing is.
+[[nodiscard]] std::string seal_text(const EngineSession& session);
+
+/// The exit status that a verdict comes to.
+[[nodiscard]] int exit_status(Verdict verdict);
+
+}  // namespace benchproof
