@@ -25,22 +25,20 @@ void note_marks(const Part& part, std::vector<BuyersNote>& notes) {
     case KindId::capacitor:
       if (flag(part, "polarised", false))
         notes.emplace_back(
-            "polarised: on aluminium types a stripe marks minus, on tantalum types "
-            "plus");
+            "polarised: a stripe marks minus (aluminium) or plus (tantalum)");
       break;
     case KindId::diode:
     case KindId::zener:
       notes.emplace_back("the banded end is the cathode");
       break;
     case KindId::led:
-      notes.emplace_back(
-          "the shorter lead, at the flat side of the rim, is the cathode");
+      notes.emplace_back("the short lead, at the flat of the rim, is the cathode");
       break;
     case KindId::transistor:
     case KindId::mosfet:
     case KindId::regulator:
       notes.emplace_back(
-          "the order of the leads differs between types and makers: see its sheet");
+          "the order of its leads differs between makers: see its sheet");
       break;
     default:
       break;
@@ -56,7 +54,7 @@ void note_choice(const Part& part, std::vector<BuyersNote>& notes) {
       (part.kind == KindId::zener && is_given(part, "voltage")))
     notes.emplace_back("described by figures, not by a type: choose one that has them");
   if (is_given(part, "colour"))
-    notes.emplace_back("any of this colour: the lowest published ratings were assumed");
+    notes.emplace_back("any of this colour: judged by the lowest published ratings");
   if (part.kind == KindId::controller && word(part, "type").starts_with("cmos-"))
     notes.emplace_back("a class, not a type: choose a chip whose pins can do as much");
   if (part.kind == KindId::fuse)

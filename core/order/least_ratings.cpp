@@ -70,27 +70,36 @@ class Rows {
   void add(const Asked& asked, const Peak& load) {
     list_.push_back(rate(input_, part_, asked, load));
   }
+  /// The highest value over the phases; the phase is not named where they hardly
+  /// differ.
+  template <typename Function>
+  [[nodiscard]] Peak most(Function&& value) const {
+    constexpr double kMoves = 0.01;  // Share of the value.
+    Peak peak = highest(input_, value);
+    const double least =
+        -highest(input_, [&](const Observation& seen) { return -value(seen); }).value;
+    if (peak.value - least <= kMoves * std::abs(peak.value)) peak.phase.clear();
+    return peak;
+  }
   [[nodiscard]] Peak amps(int pin) const {
-    return highest(input_, [&](const Observation& seen) {
-      return std::abs(pin_amps(seen, part_, pin));
-    });
+    return most(
+        [&](const Observation& seen) { return std::abs(pin_amps(seen, part_, pin)); });
   }
   [[nodiscard]] Peak mean_amps(int pin) const {
     return {std::abs(pin_amps(input_.average, part_, pin)), ""};
   }
-  /// Into the part at its first pin (`sign` 1), or out of it (-1).
+  /// Into the part at a pin (`sign` 1), or out of it (-1).
   [[nodiscard]] Peak directed_amps(int pin, double sign) const {
-    return highest(input_, [&](const Observation& seen) {
-      return sign * pin_amps(seen, part_, pin);
-    });
+    return most(
+        [&](const Observation& seen) { return sign * pin_amps(seen, part_, pin); });
   }
   [[nodiscard]] Peak volts(int pin, int other) const {
-    return highest(input_, [&](const Observation& seen) {
+    return most([&](const Observation& seen) {
       return volts_between(input_, seen, part_, pin, other);
     });
   }
   [[nodiscard]] Peak volts_either_way(int pin, int other) const {
-    return highest(input_, [&](const Observation& seen) {
+    return most([&](const Observation& seen) {
       return std::abs(volts_between(input_, seen, part_, pin, other));
     });
   }
@@ -142,7 +151,7 @@ void rate_controller(Rows& rows, const CheckInput& input, int index) {
   constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
   const Part& chip = input.parts[index];
   const int pins = static_cast<int>(chip.pins.size());
-  const Peak pin = highest(input, [&](const Observation& seen) {
+  const Peak pin = rows.most([&](const Observation& seen) {
     double most = 0.0;
     for (int k = kFirstPin; k < pins; ++k)
       if (is_output_pin(chip, k))
@@ -152,7 +161,7 @@ void rate_controller(Rows& rows, const CheckInput& input, int index) {
   rows.add(
       {"pin_limit", "current of a pin", "controller-pin", Unit::ampere, kUsualPinShare},
       pin);
-  const Peak total = highest(input, [&](const Observation& seen) {
+  const Peak total = rows.most([&](const Observation& seen) {
     double sourced = 0.0;
     double sunk = 0.0;
     for (int k = kFirstPin; k < pins; ++k) {
