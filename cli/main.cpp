@@ -160,8 +160,8 @@ int run(int count, char** arguments) {
   ShoppingOptions shopping_options;
   std::string power_share;
   std::string voltage_share;
-  CLI::App* shopping = app.add_subcommand(
-      "shopping", "what to buy, with the least rating that each part needs");
+  CLI::App* shopping =
+      app.add_subcommand("shopping", "what to buy, with the least ratings that do");
   shopping
       ->add_option("FILE", shopping_options.file, "a description; - is standard input")
       ->type_name("")
