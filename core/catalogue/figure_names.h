@@ -13,6 +13,9 @@ struct FigureName {
   Unit unit =
       Unit::none;  ///< Where it is none, the name says the unit, if there is one.
   std::string_view about;
+  double least = 0.0;          ///< Smallest value allowed ...
+  bool least_allowed = false;  ///< ... itself included or not.
+  double most = 1e12;          ///< Largest value allowed, itself included.
 };
 
 [[nodiscard]] std::span<const FigureName> figure_names();

@@ -9,57 +9,15 @@
 namespace benchproof {
 namespace {
 
-const DiagnosticId& id_of(QuantityError::Kind kind) {
-  switch (kind) {
-    case QuantityError::Kind::malformed:
-      return kValueMalformed;
-    case QuantityError::Kind::decimal_comma:
-      return kValueComma;
-    case QuantityError::Kind::no_unit:
-      return kUnitMissing;
-    case QuantityError::Kind::unknown_unit:
-      return kUnitUnknown;
-    case QuantityError::Kind::wrong_unit:
-      return kUnitWrong;
-    case QuantityError::Kind::out_of_range:
-      return kValueRange;
-  }
-  assert(false && "every kind of mistake has an id");
-  return kValueMalformed;
-}
-
-/// The stretch of a string from the byte where the trouble starts, where the string
-/// stands in one line as it is; else all of it.
-Span span_within(const TomlNode& node, std::size_t offset) {
-  const Span& span = node.span;
-  const int quotes = 2;
-  const bool is_verbatim = span.begin.line > 0 && span.begin.line == span.end.line &&
-                           span.end.column - span.begin.column ==
-                               static_cast<int>(node.text.size()) + quotes;
-  if (!is_verbatim || offset >= node.text.size()) return span;
-  return {{span.begin.line, span.begin.column + 1 + static_cast<int>(offset)},
-          {span.end.line, span.end.column - 1}};
-}
-
-/// How a quantity of that unit is written: the hint for a number without one.
-std::string how_to_write(Unit unit) {
-  const auto result = parse_quantity("1", unit);
-  const auto* error = std::get_if<QuantityError>(&result);
-  return error != nullptr ? error->hint + ", in quotes" : std::string();
-}
-
 /// Whether a value lies within a key's or parameter's range; complains otherwise.
 template <typename Rule>
 bool check_range(Reading& reading, double value, Unit unit, const Rule& rule,
                  const Span& span, std::string_view target) {
   const bool is_above = rule.least_allowed ? value >= rule.least : value > rule.least;
   if (std::isfinite(value) && is_above && value <= rule.most) return true;
-  complain(
-      reading, kValueRange, span,
-      fmt::format("{} is {}", target, format_quantity(value, unit)),
-      fmt::format("it must be {} {} and at most {}",
-                  rule.least_allowed ? "at least" : "above",
-                  format_quantity(rule.least, unit), format_quantity(rule.most, unit)));
+  complain(reading, kValueRange, span,
+           fmt::format("{} is {}", target, format_quantity(value, unit)),
+           range_hint(rule.least, rule.least_allowed, rule.most, unit));
   return false;
 }
 

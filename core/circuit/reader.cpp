@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "core/circuit/own_catalogue.h"
 #include "core/circuit/reading.h"
 #include "core/circuit/structure_check.h"
 
@@ -33,6 +34,16 @@ void read_head(Reading& reading, const TomlNode& root, std::string_view file_nam
     } else if (value) {
       reading.circuit.ambient = *value;
     }
+  }
+  if (const TomlEntry* catalogue = find_entry(root, "catalogue")) {
+    if (expect_type(reading, catalogue->value, TomlNode::Type::string, "'catalogue'") &&
+        check_text(reading, catalogue->value.text, catalogue->value.span,
+                   "'catalogue'") &&
+        !is_beside(catalogue->value.text))
+      complain(reading, kCataloguePath, catalogue->value.span,
+               fmt::format("{} does not name a file beside the description",
+                           quoted(catalogue->value.text)),
+               "a name within the description's folder: no leading '/', no '..'");
   }
   if (const TomlEntry* variants = find_entry(root, "variants"))
     complain(reading, kNotYet, variants->key_span, "'variants' are not yet supported");
@@ -64,7 +75,8 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
               const std::vector<Change>& changes) {
   refuse_unknown_keys(
       reading, root,
-      {"title", "ambient", "parts", "nets", "states", "variants", "expect", "runs"},
+      {"title", "ambient", "catalogue", "parts", "nets", "states", "variants", "expect",
+       "runs"},
       "a description");
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
@@ -87,17 +99,6 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
     reading.diagnostics.push_back(std::move(diagnostic));
 }
 
-/// Puts complaints in order and keeps the first ones.
-std::vector<Diagnostic> finish(std::vector<Diagnostic> diagnostics, std::size_t most) {
-  sort_by_position(diagnostics);
-  if (diagnostics.size() <= most) return diagnostics;
-  const std::size_t left = diagnostics.size() - most;
-  diagnostics.resize(most);
-  diagnostics.push_back(
-      {std::string(kMore.name), {}, fmt::format("and {} more complaints", left), ""});
-  return diagnostics;
-}
-
 }  // namespace
 
 ReadResult read_circuit(std::string_view text, std::string_view file_name,
@@ -115,7 +116,8 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
     return {std::nullopt, {*diagnostic}};
   read_all(reading, std::get<TomlNode>(tree), file_name, changes);
   if (reading.diagnostics.empty()) return {std::move(reading.circuit), {}};
-  return {std::nullopt, finish(std::move(reading.diagnostics), limits.complaints)};
+  return {std::nullopt,
+          first_complaints(std::move(reading.diagnostics), limits.complaints)};
 }
 
 }  // namespace benchproof

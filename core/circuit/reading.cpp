@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <utility>
 
 namespace benchproof {
 namespace {
@@ -17,12 +18,6 @@ bool is_name(std::string_view text, std::size_t most) {
          });
 }
 
-std::size_t code_points(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(
-      text.begin(), text.end(),
-      [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; }));
-}
-
 }  // namespace
 
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
@@ -31,32 +26,15 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
       {std::string(id.name), span, std::move(message), std::move(hint)});
 }
 
-std::string quoted(std::string_view text) {
-  constexpr std::size_t kLongest = 64;
-  std::size_t end = std::min(text.size(), kLongest);
-  while (end > 0 && end < text.size() &&
-         (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U)
-    --end;
-  return fmt::format("'{}{}'", text.substr(0, end), end < text.size() ? "..." : "");
-}
-
 std::string suggestion(Reading& reading, std::string_view name,
                        const std::vector<std::string>& candidates,
                        std::string_view what, std::size_t most) {
-  std::string hint;
+  std::string near;
   if (reading.suggestions_left > 0) {
     --reading.suggestions_left;
-    const std::string near = nearest(name, candidates);
-    if (!near.empty()) hint = fmt::format("did you mean {}?", quoted(near));
+    near = nearest(name, candidates);
   }
-  const bool is_long = candidates.size() > most;
-  if (candidates.empty() || (is_long && !hint.empty())) return hint;
-  const auto end = candidates.begin() +
-                   static_cast<std::ptrdiff_t>(std::min(most, candidates.size()));
-  hint += fmt::format("{}{}: {}", hint.empty() ? "" : " ", what,
-                      fmt::join(candidates.begin(), end, ", "));
-  if (is_long) hint += fmt::format(" and {} more", candidates.size() - most);
-  return hint;
+  return names_hint(near, candidates, what, most);
 }
 
 bool check_name(Reading& reading, std::string_view name, const Span& span,
@@ -81,18 +59,10 @@ bool check_name(Reading& reading, std::string_view name, const Span& span,
 
 bool check_text(Reading& reading, const std::string& text, const Span& span,
                 std::string_view target) {
-  if (printable(text) != text) {
-    complain(reading, kTextInvalid, span,
-             fmt::format("{} holds a control or invisible character", target));
-    return false;
-  }
-  if (const std::size_t size = code_points(text); size > reading.limits.text_length) {
-    complain(reading, kTextInvalid, span,
-             fmt::format("{} has {} characters; {} are allowed", target, size,
-                         reading.limits.text_length));
-    return false;
-  }
-  return true;
+  std::string problem = text_problem(text, reading.limits.text_length, target);
+  if (problem.empty()) return true;
+  complain(reading, kTextInvalid, span, std::move(problem));
+  return false;
 }
 
 bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,

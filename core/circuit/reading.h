@@ -6,12 +6,13 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
+#include "core/base/diagnostic_ids.h"
+#include "core/base/toml_tree.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/circuit.h"
-#include "core/circuit/diagnostic_ids.h"
 #include "core/circuit/reader.h"
-#include "core/circuit/toml_tree.h"
 
 // The steps of reading a description. Each takes the tree of its table, adds to the
 // circuit what it understands, complains about the rest and goes on.
@@ -42,14 +43,7 @@ struct Reading {
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
               std::string message, std::string hint = "");
 
-/// The text in single quotes, shortened when very long.
-[[nodiscard]] std::string quoted(std::string_view text);
-
-/// A list of more names is not told in full.
-inline constexpr std::size_t kMostListed = 16;
-
-/// "did you mean 'tap'? nets: ground, inlet, tap": the near name, if there is one, and
-/// all names when they are at most `most`; of more, the first ones where none is near.
+/// names_hint with the candidate that is nearest to `name`.
 [[nodiscard]] std::string suggestion(Reading& reading, std::string_view name,
                                      const std::vector<std::string>& candidates,
                                      std::string_view what,

@@ -7,7 +7,7 @@
 #include <deque>
 #include <numeric>
 
-#include "core/circuit/diagnostic_ids.h"
+#include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
 namespace {

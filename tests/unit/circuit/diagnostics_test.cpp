@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/diagnostic_ids.h"
+#include "core/base/diagnostic_ids.h"
 #include "core/circuit/reader.h"
 
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
@@ -150,7 +150,7 @@ TEST_CASE("every id of the table has a bad file and an explanation",
 // so it is enough that each constant is in the table.
 TEST_CASE("every id that is declared is in the table", "[circuit][diagnostics]") {
   const std::string header =
-      read_file(kSource / "core" / "circuit" / "diagnostic_ids.h");
+      read_file(kSource / "core" / "base" / "diagnostic_ids.h");
   const std::regex declared("constexpr DiagnosticId k[A-Za-z0-9]+\\{\"([a-z0-9-]+)\"");
   std::set<std::string> names;
   for (std::sregex_iterator it(header.begin(), header.end(), declared), end; it != end;

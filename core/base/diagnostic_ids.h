@@ -11,7 +11,8 @@ struct DiagnosticId {
   std::string_view about;
 };
 
-// Each has a file tests/diagnostics/NAME.toml that must bring it about.
+// Each has a file tests/diagnostics/NAME.toml that must bring it about, by itself or by
+// its own catalogue file tests/diagnostics/parts/NAME.toml.
 
 // The file as a whole.
 inline constexpr DiagnosticId kTooLarge{"too-large", "the file exceeds a limit"};
@@ -19,6 +20,22 @@ inline constexpr DiagnosticId kTooDeep{"too-deep", "tables are nested too deeply
 inline constexpr DiagnosticId kNotUtf8{"not-utf8", "the file is not UTF-8 text"};
 inline constexpr DiagnosticId kSyntax{"syntax", "the file is not TOML"};
 inline constexpr DiagnosticId kNotYet{"not-yet", "this version does not do that yet"};
+
+// A catalogue file of the user's own.
+inline constexpr DiagnosticId kCataloguePath{"catalogue-path",
+                                             "not a file beside the description"};
+inline constexpr DiagnosticId kFigureMalformed{"figure-malformed",
+                                               "not value | mark | source | condition"};
+inline constexpr DiagnosticId kMarkUnknown{"mark-unknown", "no such mark"};
+inline constexpr DiagnosticId kSourceMissing{"source-missing", "a figure without one"};
+inline constexpr DiagnosticId kSourceUnknown{"source-unknown", "not in [sources]"};
+inline constexpr DiagnosticId kSourceUnused{"source-unused", "no figure names it"};
+inline constexpr DiagnosticId kFamilyUnknown{"family-unknown", "no such family"};
+inline constexpr DiagnosticId kKindTypeless{"kind-typeless", "a kind without types"};
+inline constexpr DiagnosticId kTypeTwice{"type-twice", "two types of one name"};
+inline constexpr DiagnosticId kTypeKnown{"type-known", "the catalogue has that name"};
+inline constexpr DiagnosticId kCurveUnknown{"curve-unknown", "no such curve to share"};
+inline constexpr DiagnosticId kModelUnfit{"model-unfit", "figures that no device has"};
 
 // Names and free texts.
 inline constexpr DiagnosticId kNameInvalid{"name-invalid", "not a name"};
@@ -114,6 +131,9 @@ inline constexpr std::array kDiagnosticIds = {
     kRunUnknown,    kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,
     kExpectMeaning, kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,
     kSourceLoop,    kSourcePath,     kSupplyShorted, kSetTarget,     kMore,
+    kCataloguePath, kFigureMalformed, kMarkUnknown, kSourceMissing, kSourceUnknown,
+    kSourceUnused,  kFamilyUnknown,  kKindTypeless,  kTypeTwice,     kTypeKnown,
+    kCurveUnknown,  kModelUnfit,
 };
 
 }  // namespace benchproof

@@ -1,4 +1,4 @@
-#include "core/circuit/toml_tree.h"
+#include "core/base/toml_tree.h"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
@@ -7,7 +7,7 @@
 #include <cassert>
 #include <optional>
 
-#include "core/circuit/diagnostic_ids.h"
+#include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
 namespace {

@@ -1,0 +1,130 @@
+#include "core/catalogue/fit_check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <variant>
+
+#include "core/catalogue/fit.h"
+
+namespace benchproof {
+namespace {
+
+constexpr double kCelsius = 25.0;
+
+double known(const Type& type, std::string_view name) {
+  const auto found = type.figures.find(name);
+  return found == type.figures.end() ? 0.0 : found->second.value;
+}
+
+std::string at(double value, Unit unit) {
+  return " at " + format_quantity(value, unit);
+}
+
+/// kT/q at 25 C: what a diode of n = 1, carrying e - 1 times its `is`, has across it.
+double thermal_volts() {
+  DiodeModel unit;
+  unit.is = 1.0;
+  unit.tnom = kCelsius;
+  return voltage_at(unit, std::exp(1.0) - 1.0, kCelsius);
+}
+
+void add_forward(const Type& type, const DiodeModel& model, std::string_view name,
+                 std::vector<FitPoint>& points) {
+  for (const ForwardPoint& p : type.points)
+    points.push_back({fmt::format("{}{}", name, at(p.amps, Unit::ampere)), Unit::volt,
+                      p.volts, voltage_at(model, p.amps, kCelsius)});
+}
+
+/// The slope of the breakdown, rz = nbv vt / I + rs.
+double slope_at(const DiodeModel& model, double amps) {
+  return model.nbv * thermal_volts() / amps + model.rs;
+}
+
+void add_zener(const Type& type, const DiodeModel& model,
+               std::vector<FitPoint>& points) {
+  const double test = known(type, "test_current");
+  const double knee = known(type, "knee_current");
+  points.push_back({"breakdown" + at(test, Unit::ampere), Unit::volt,
+                    known(type, "voltage"), model.bv + test * model.rs});
+  points.push_back({"slope" + at(test, Unit::ampere), Unit::ohm, known(type, "slope"),
+                    slope_at(model, test)});
+  if (type.figures.contains("knee_slope") && knee > 0.0)
+    points.push_back({"slope" + at(knee, Unit::ampere), Unit::ohm,
+                      known(type, "knee_slope"), slope_at(model, knee)});
+}
+
+/// VDS / ID in the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), at the
+/// published current; in its limit for no current where none is published.
+double on_resistance(const MosModel& model, double gate, double amps) {
+  const double over = gate - std::abs(model.vto);
+  if (!(amps > 0.0)) return 1.0 / (model.kp * over);
+  const double volts = over - std::sqrt(over * over - 2.0 * amps / model.kp);
+  return volts / amps;
+}
+
+}  // namespace
+
+std::vector<FitPoint> fit_points(const Type& type) {
+  std::vector<FitPoint> points;
+  if (const auto* diode = std::get_if<DiodeModel>(&type.model)) {
+    if (type.kind == KindId::zener) add_zener(type, *diode, points);
+    add_forward(type, *diode, "forward", points);
+  } else if (const auto* bipolar = std::get_if<BipolarModel>(&type.model)) {
+    const double amps = known(type, "base_volts_current");
+    DiodeModel base;
+    base.is = bipolar->is;
+    base.n = bipolar->nf;
+    base.tnom = bipolar->tnom;
+    points.push_back({"base-emitter" + at(amps, Unit::ampere), Unit::volt,
+                      known(type, "base_volts"), voltage_at(base, amps, kCelsius)});
+  } else if (const auto* mos = std::get_if<MosModel>(&type.model)) {
+    const double gate = known(type, "on_gate");
+    points.push_back({"on resistance" + at(gate, Unit::volt), Unit::ohm,
+                      known(type, "on_resistance"),
+                      on_resistance(*mos, gate, known(type, "on_current"))});
+    if (mos->body) add_forward(type, *mos->body, "body diode", points);
+  }
+  return points;
+}
+
+std::vector<ModelValue> model_values(const DiodeModel& m) {
+  std::vector<ModelValue> values{{"is", m.is}, {"n", m.n}, {"rs", m.rs}};
+  if (!std::isinf(m.bv)) {
+    values.push_back({"bv", m.bv});
+    values.push_back({"ibv", m.ibv});
+    values.push_back({"nbv", m.nbv});
+  }
+  for (const ModelValue& value :
+       {ModelValue{"eg", m.eg}, ModelValue{"xti", m.xti}, ModelValue{"tnom", m.tnom}})
+    values.push_back(value);
+  return values;
+}
+
+std::vector<ModelValue> model_values(const BipolarModel& m) {
+  std::vector<ModelValue> values{
+      {"is", m.is}, {"bf", m.bf}, {"br", m.br}, {"nf", m.nf}, {"nr", m.nr}};
+  if (!std::isinf(m.vaf)) values.push_back({"vaf", m.vaf});
+  for (const ModelValue& value :
+       {ModelValue{"eg", m.eg}, ModelValue{"xti", m.xti}, ModelValue{"tnom", m.tnom}})
+    values.push_back(value);
+  return values;
+}
+
+std::vector<ModelValue> model_values(const MosModel& m) {
+  return {{"vto", m.vto}, {"kp", m.kp}, {"lambda", m.lambda},
+          {"rd", m.rd},   {"rs", m.rs}, {"tnom", m.tnom}};
+}
+
+double error(const FitPoint& point) { return point.fitted / point.published - 1.0; }
+
+const FitPoint* worst(const std::vector<FitPoint>& points) {
+  const auto found = std::max_element(
+      points.begin(), points.end(), [](const FitPoint& a, const FitPoint& b) {
+        return std::abs(error(a)) < std::abs(error(b));
+      });
+  return found == points.end() ? nullptr : &*found;
+}
+
+}  // namespace benchproof
