@@ -9,6 +9,7 @@
 
 #include "cli/commands/deck.h"
 #include "cli/commands/output.h"
+#include "cli/commands/parts.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shopping.h"
 #include "cli/commands/verify.h"
@@ -184,6 +185,17 @@ int run(int count, char** arguments) {
   shopping->add_flag("--allow-unsealed", shopping_options.allow_unsealed,
                      "go on where the engine's worker cannot be sealed");
 
+  PartsOptions parts_options;
+  CLI::App* parts = app.add_subcommand("parts", "show the catalogue: kinds, types");
+  parts->add_option("WHAT", parts_options.words,
+                    "a kind, a type or words to look for; all kinds if not given")
+      ->type_name("");
+  parts->add_option("--catalogue", parts_options.file, "with the types of this file")
+      ->type_name("FILE");
+  CLI::Option* parts_csv =
+      parts->add_flag("--csv", parts_options.csv, "as CSV (RFC 4180)");
+  parts->add_flag("--json", parts_options.json, "as JSON")->excludes(parts_csv);
+
   try {
     app.parse(count, arguments);
     verify_options.changes = parse_changes(changes);
@@ -202,6 +214,7 @@ int run(int count, char** arguments) {
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }
+  if (parts->parsed()) return run_parts(parts_options);
   if (wave->parsed()) return run_wave(wave_options);
   if (shopping->parsed()) return run_shopping(shopping_options);
   return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);

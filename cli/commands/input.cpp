@@ -1,10 +1,12 @@
 #include "cli/commands/input.h"
 
 #include <fcntl.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
+#include <filesystem>
 #include <system_error>
 
 namespace benchproof {
@@ -46,6 +48,45 @@ Input read_input(const std::string& path, std::size_t limit) {
     input.failure = "cannot be read: " + reason(error);
   }
   if (!is_standard) close(descriptor);
+  return input;
+}
+
+Input read_beside(const std::string& beside, const std::string& path,
+                  std::size_t limit) {
+  namespace fs = std::filesystem;
+  const std::size_t slash = beside.find_last_of('/');
+  const std::string folder =
+      slash == std::string::npos ? std::string() : beside.substr(0, slash + 1);
+  Input input{folder + path, {}, {}};
+  std::error_code error;
+  const fs::path home = fs::canonical(folder.empty() ? "." : folder, error);
+  const fs::path file = error ? fs::path() : fs::canonical(input.name, error);
+  if (error) {
+    input.failure = "cannot be opened: " + reason(error.value());
+    return input;
+  }
+  const auto [home_end, first_other] =
+      std::mismatch(home.begin(), home.end(), file.begin(), file.end());
+  if (home_end != home.end()) {
+    input.failure = "leads out of the description's folder";
+    return input;
+  }
+  // Without links from here on; nothing that could keep us waiting.
+  const int descriptor =
+      open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
+  if (descriptor < 0) {
+    input.failure = "cannot be opened: " + reason(errno);
+    return input;
+  }
+  struct stat status {};
+  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) {
+    input.failure = "is no ordinary file";
+  } else if (const int read_error = read_up_to(descriptor, limit + 1, input.bytes);
+             read_error != 0) {
+    input.bytes.clear();
+    input.failure = "cannot be read: " + reason(read_error);
+  }
+  close(descriptor);
   return input;
 }
 

@@ -16,4 +16,10 @@ struct Input {
 /// than `limit` + 1 bytes of it.
 [[nodiscard]] Input read_input(const std::string& path, std::size_t limit);
 
+/// Reads the regular file that stands at `path` within the folder of the file named
+/// `beside`, links followed, and no file outside of that folder. At most `limit` + 1
+/// bytes. `path` has been found to be relative and without `..`.
+[[nodiscard]] Input read_beside(const std::string& beside, const std::string& path,
+                                std::size_t limit);
+
 }  // namespace benchproof

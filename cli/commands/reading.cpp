@@ -6,12 +6,43 @@
 #include <utility>
 
 #include "cli/commands/input.h"
-#include "core/circuit/diagnostic_ids.h"
+#include "core/base/diagnostic_ids.h"
+#include "core/catalogue/read_types.h"
+#include "core/circuit/own_catalogue.h"
 
 namespace benchproof {
 namespace {
 
 constexpr std::string_view kFileUnreadable = "file-unreadable";
+constexpr std::string_view kCatalogueUnreadable = "catalogue-unreadable";
+
+/// Reads the user's own types that the description names into the report. Whether all
+/// of their names are known: else a description is not blamed for using others.
+bool read_own_types(FileReport& report, const std::string& path,
+                    const OwnCatalogue& own, const Catalogue& built_in) {
+  const auto fail = [&](std::string message, std::string hint) {
+    report.complaints.push_back({std::string(kCatalogueUnreadable), own.span,
+                                 std::move(message), std::move(hint)});
+    return false;
+  };
+  if (path == "-")
+    return fail(fmt::format("'{}' stands beside no file: the description comes from "
+                            "standard input",
+                            own.path),
+                "give the description's file name in place of '-'");
+  const CatalogueLimits limits;
+  Input input = read_beside(path, own.path, limits.bytes);
+  if (!input.failure.empty())
+    return fail(fmt::format("'{}' {}", printable(input.name), input.failure),
+                "it is looked for in the description's folder");
+  report.own_catalogue = {std::move(input.name), std::move(input.bytes), {}};
+  ReadTypes read = read_types(report.own_catalogue.source, own.path, built_in,
+                              Author::user, limits);
+  report.own_catalogue.complaints = std::move(read.diagnostics);
+  report.catalogue =
+      std::make_shared<const Catalogue>(with_types(built_in, std::move(read.types)));
+  return read.has_all_names;
+}
 
 /// What stands against judging the named states (all, if none are named).
 std::vector<Diagnostic> check_states(const Circuit& circuit,
@@ -85,13 +116,25 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
     report.complaints = {{std::string(kFileUnreadable), {}, input.failure, ""}};
     return report;
   }
+  const auto own = own_catalogue(report.source, limits);
+  const bool has_all_types = !own || read_own_types(report, path, *own, catalogue);
   const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
-  ReadResult result = read_circuit(report.source, base, catalogue, changes, limits);
-  report.complaints = std::move(result.diagnostics);
+  ReadResult result =
+      read_circuit(report.source, base, report.catalogue ? *report.catalogue : catalogue,
+                   changes, limits);
+  if (!has_all_types)
+    std::erase_if(result.diagnostics,
+                  [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
+  std::vector<Diagnostic>& complaints = report.complaints;
+  complaints.insert(complaints.end(), result.diagnostics.begin(),
+                    result.diagnostics.end());
+  if (own) sort_by_position(complaints);
   if (!result.circuit) return report;
-  report.complaints = check_states(*result.circuit, states);
-  check_runs(*result.circuit, runs, report.complaints);
-  if (report.complaints.empty()) report.circuit = std::move(result.circuit);
+  for (Diagnostic& complaint : check_states(*result.circuit, states))
+    complaints.push_back(std::move(complaint));
+  check_runs(*result.circuit, runs, complaints);
+  if (complaints.empty() && report.own_catalogue.complaints.empty())
+    report.circuit = std::move(result.circuit);
   return report;
 }
 

@@ -12,7 +12,8 @@ namespace benchproof {
 
 /// Reads the description behind a file's name (see read_input) with changes put in, and
 /// sees that it has every state of `states`, each to be judged at rest, and every run
-/// of `runs`. What is wrong stands in `complaints`; nothing is solved yet.
+/// of `runs`. The file that the description names as its catalogue is read as well.
+/// What is wrong stands in `complaints` and `own_catalogue`; nothing is solved yet.
 [[nodiscard]] FileReport read_description(const std::string& path,
                                           const Catalogue& catalogue,
                                           const std::vector<Change>& changes,

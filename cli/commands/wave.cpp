@@ -13,6 +13,7 @@
 
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
+#include "cli/render/csv.h"
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "cli/render/plot.h"
@@ -143,14 +144,6 @@ struct Testimony {
   std::string witness;
   Record record;
 };
-
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",\"\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text)
-    quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + "\"";
-}
 
 struct Column {
   std::string name;

@@ -317,6 +317,9 @@ Json report_json(const FileReport& report) {
     json["file"] = report.file;
     json["verdict"] = "refused";
     json["complaints"] = Json::array();
+    for (const Diagnostic& complaint : report.own_catalogue.complaints)
+      json["complaints"].push_back(
+          complaint_json(complaint, report.own_catalogue.file));
     for (const Diagnostic& complaint : report.complaints)
       json["complaints"].push_back(complaint_json(complaint, report.file));
     return json;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -12,14 +13,25 @@
 
 namespace benchproof {
 
+/// A catalogue file of the user's own, and what is wrong with it.
+struct CatalogueReport {
+  std::string file;    ///< As it is told to the user; empty where there is none.
+  std::string source;  ///< Its text.
+  std::vector<Diagnostic> complaints;  ///< Of places in that file.
+};
+
 /// All that `verify` has to say about one description.
 struct FileReport {
   std::string file;                    ///< As the user named it, or "standard input".
   std::string source;                  ///< Its text.
-  std::vector<Diagnostic> complaints;  ///< Not empty: refused, nothing was solved.
+  std::vector<Diagnostic> complaints;  ///< Of the description.
   std::optional<Circuit> circuit;      ///< Nothing when refused.
   Verification verification;           ///< Points into `circuit`.
   std::vector<RunResult> runs;         ///< Point into `circuit`.
+  /// The file that the description names as its catalogue.
+  CatalogueReport own_catalogue = {};
+  /// With the description's own types, where it has some; `circuit` points into it.
+  std::shared_ptr<const Catalogue> catalogue = {};
 };
 
 /// The worst verdict of all states and runs.

@@ -406,6 +406,19 @@ Ink verdict_ink(Verdict verdict) {
   return verdict == Verdict::caution ? Ink::caution : Ink::fault;
 }
 
+/// Each complaint about one file, with its place and excerpt.
+std::string listed_complaints(const std::vector<Diagnostic>& complaints,
+                              const std::string& file, const std::string& source,
+                              bool is_wrapped) {
+  std::string text;
+  for (const Diagnostic& complaint : complaints) {
+    const std::string whole = to_text(complaint, file, source);
+    text +=
+        is_wrapped ? wrapped_complaint(whole, place_text(complaint, file)) : whole;
+  }
+  return text;
+}
+
 }  // namespace
 
 std::string verify_text(const FileReport& report, const TextOptions& options) {
@@ -431,18 +444,19 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
          "\n";
 }
 
+std::string complaints_text(const CatalogueReport& report, bool is_wrapped) {
+  return listed_complaints(report.complaints, report.file, report.source, is_wrapped);
+}
+
 std::string complaints_text(const FileReport& report, bool is_wrapped) {
-  if (report.complaints.empty()) return {};
-  std::string text;
-  for (const Diagnostic& complaint : report.complaints) {
-    const std::string whole = to_text(complaint, report.file, report.source);
-    text += is_wrapped ? wrapped_complaint(whole, place_text(complaint, report.file))
-                       : whole;
-  }
-  return text + wrapped(fmt::format("{}: refused with {}; nothing was solved",
-                                    printable(report.file),
-                                    counted(report.complaints.size(), "complaint")),
-                        0, 2);
+  const std::size_t count =
+      report.complaints.size() + report.own_catalogue.complaints.size();
+  if (count == 0) return {};
+  return complaints_text(report.own_catalogue, is_wrapped) +
+         listed_complaints(report.complaints, report.file, report.source, is_wrapped) +
+         wrapped(fmt::format("{}: refused with {}; nothing was solved",
+                             printable(report.file), counted(count, "complaint")),
+                 0, 2);
 }
 
 std::string failures_text(const FileReport& report) {

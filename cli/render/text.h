@@ -23,6 +23,10 @@ struct TextOptions {
 /// never broken.
 [[nodiscard]] std::string complaints_text(const FileReport& report, bool is_wrapped);
 
+/// The complaints about a catalogue file alone, each in the same form.
+[[nodiscard]] std::string complaints_text(const CatalogueReport& report,
+                                          bool is_wrapped);
+
 /// Which witnesses have no answer about a description that was read, and why; each
 /// reason once. Empty when all have.
 [[nodiscard]] std::string failures_text(const FileReport& report);

@@ -1,0 +1,91 @@
+#include "cli/commands/parts.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <utility>
+
+#include "cli/commands/input.h"
+#include "cli/commands/output.h"
+#include "cli/render/layout.h"
+#include "cli/render/parts_data.h"
+#include "cli/render/parts_text.h"
+#include "cli/render/text.h"
+#include "core/base/diagnostic.h"
+#include "core/catalogue/read_types.h"
+#include "core/catalogue/search.h"
+
+namespace benchproof {
+namespace {
+
+/// The catalogue with the types of a file; what is wrong with it stands in `report`.
+Catalogue with_file(const Catalogue& built_in, const std::string& path,
+                    CatalogueReport& report) {
+  const CatalogueLimits limits;
+  Input input = read_input(path, limits.bytes);
+  report = {std::move(input.name), std::move(input.bytes), {}};
+  if (!input.failure.empty()) {
+    report.complaints = {{"file-unreadable", {}, input.failure, ""}};
+    return built_in;
+  }
+  const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
+  ReadTypes read = read_types(report.source, base, built_in, Author::user, limits);
+  report.complaints = std::move(read.diagnostics);
+  return with_types(built_in, std::move(read.types));
+}
+
+int tell_nothing_found(const std::string& asked, const std::vector<std::string>& near) {
+  const std::string hint =
+      near.empty() ? "'benchproof parts' lists the kinds"
+                   : fmt::format("did you mean '{}'?", fmt::join(near, "' or '"));
+  const std::string line = printable(fmt::format(
+      "benchproof: the catalogue has nothing named '{}'; {}", asked, hint));
+  write_error(wraps_errors() ? wrapped(line, 0, 2) : line + "\n");
+  return kExitRefused;
+}
+
+/// What is written of the types found.
+std::string found_text(const Found& found) {
+  // A single type is what was looked for, also by a part of its name.
+  if (!found.is_exact && found.types.size() > 1) return types_text(found);
+  std::string text;
+  for (const Type* type : found.types)
+    text += (text.empty() ? "" : "\n") + type_text(*type);
+  return text;
+}
+
+}  // namespace
+
+int run_parts(const PartsOptions& options) {
+  Catalogue catalogue = built_in_catalogue();
+  if (!options.file.empty()) {
+    CatalogueReport report;
+    catalogue = with_file(catalogue, options.file, report);
+    if (!report.complaints.empty()) {
+      write_error(complaints_text(report, wraps_errors()));
+      if (options.json) (void)write_result(refused_json(report) + "\n");
+      return kExitRefused;
+    }
+  }
+  std::string text;
+  int status = kExitGood;
+  if (options.words.empty()) {
+    text = options.json  ? kinds_json(catalogue) + "\n"
+           : options.csv ? kinds_csv(catalogue)
+                         : kinds_text(catalogue);
+  } else {
+    const std::string asked = fmt::format("{}", fmt::join(options.words, " "));
+    const Found found = search(catalogue, asked);
+    std::vector<std::string> near;
+    if (found.types.empty()) {
+      near = near_names(catalogue, asked);
+      status = tell_nothing_found(asked, near);
+    }
+    text = options.json  ? types_json(asked, found, near) + "\n"
+           : options.csv ? types_csv(found)
+                         : found_text(found);
+  }
+  return write_result(text) ? status : kExitRefused;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,175 @@
+#include "cli/render/parts_data.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <variant>
+
+#include "cli/render/csv.h"
+#include "core/base/quantity.h"
+#include "core/catalogue/figure_names.h"
+#include "core/catalogue/fit_check.h"
+
+namespace benchproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+constexpr int kLayout = 1;
+
+std::string dumped(const Json& json) {
+  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+Json text_or_null(std::string_view text) {
+  return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json unit_json(Unit unit) { return text_or_null(symbol(unit)); }
+
+std::string_view shape_word(Shape shape) {
+  switch (shape) {
+    case Shape::quantity:
+      return "quantity";
+    case Shape::number:
+      return "number";
+    case Shape::flag:
+      return "flag";
+    case Shape::word:
+    case Shape::text:
+      return "word";
+    case Shape::names:
+      return "names";
+    case Shape::model:
+      return "model";
+  }
+  return "";
+}
+
+Json kind_json(const Kind& kind, const Catalogue& catalogue) {
+  Json json = {{"kind", kind.name},
+               {"types", catalogue.names(kind.id).size()},
+               {"pins", split_words(kind.pins)},
+               {"keys", Json::array()}};
+  for (const Key& key : kind.keys)
+    json["keys"].push_back({{"key", key.name},
+                            {"takes", shape_word(key.shape)},
+                            {"unit", unit_json(key.unit)},
+                            {"about", key.about}});
+  return json;
+}
+
+std::string_view about(const Type& type, std::string_view name) {
+  if (const Key* key = find_key(kind(type.kind), name)) return key->about;
+  const FigureName* further = find_figure_name(name);
+  return further != nullptr ? further->about : std::string_view();
+}
+
+template <class Model>
+Json values_json(const Model& model) {
+  Json json = Json::object();
+  for (const ModelValue& value : model_values(model))
+    json[std::string(value.name)] = value.value;
+  return json;
+}
+
+Json model_json(std::monostate) { return nullptr; }
+Json model_json(const DiodeModel& model) { return values_json(model); }
+Json model_json(const BipolarModel& model) { return values_json(model); }
+Json model_json(const MosModel& model) {
+  Json json = values_json(model);
+  json["body"] = model.body ? values_json(*model.body) : Json(nullptr);
+  return json;
+}
+
+Json type_json(const Type& type) {
+  Json json = {{"name", type.name},
+               {"kind", kind(type.kind).name},
+               {"words", Json::object()},
+               {"figures", Json::object()},
+               {"points", Json::array()}};
+  for (const auto& [key, word] : type.words) json["words"][key] = word;
+  for (const auto& [name, f] : type.figures)
+    json["figures"][name] = {{"value", f.value},
+                             {"unit", unit_json(f.unit)},
+                             {"condition", text_or_null(f.condition)},
+                             {"mark", word(f.mark)},
+                             {"source", f.source},
+                             {"about", about(type, name)}};
+  for (const ForwardPoint& p : type.points)
+    json["points"].push_back({{"current", p.amps},
+                              {"voltage", p.volts},
+                              {"mark", word(p.mark)},
+                              {"source", p.source}});
+  json["model"] = std::visit([](const auto& m) { return model_json(m); }, type.model);
+  json["fit"] = Json::array();
+  for (const FitPoint& p : fit_points(type))
+    json["fit"].push_back({{"at", p.name},
+                           {"unit", unit_json(p.unit)},
+                           {"published", p.published},
+                           {"model", p.fitted}});
+  json["overrides"] = Json::array();
+  for (const Key* key : keys_beside_type(kind(type.kind)))
+    json["overrides"].push_back(key->name);
+  return json;
+}
+
+}  // namespace
+
+std::string kinds_json(const Catalogue& catalogue) {
+  Json json = {{"benchproof", kLayout}, {"kinds", Json::array()}};
+  for (const Kind& kind : kinds()) json["kinds"].push_back(kind_json(kind, catalogue));
+  return dumped(json);
+}
+
+std::string types_json(std::string_view asked, const Found& found,
+                       const std::vector<std::string>& near) {
+  Json json = {{"benchproof", kLayout}, {"asked", asked}, {"types", Json::array()}};
+  for (const Type* type : found.types) json["types"].push_back(type_json(*type));
+  if (found.types.empty()) json["near"] = near;
+  return dumped(json);
+}
+
+std::string refused_json(const CatalogueReport& report) {
+  Json json = {{"benchproof", kLayout},
+               {"verdict", "refused"},
+               {"complaints", Json::array()}};
+  for (const Diagnostic& d : report.complaints) {
+    const Position& at = d.span.begin;
+    json["complaints"].push_back(
+        {{"file", report.file},
+         {"line", at.line > 0 ? Json(at.line) : Json(nullptr)},
+         {"column", at.column > 0 ? Json(at.column) : Json(nullptr)},
+         {"id", d.id},
+         {"message", d.message},
+         {"hint", text_or_null(d.hint)}});
+  }
+  return dumped(json);
+}
+
+std::string kinds_csv(const Catalogue& catalogue) {
+  std::string text = csv_row({"kind", "types"});
+  for (const Kind& kind : kinds())
+    text += csv_row({std::string(kind.name),
+                     std::to_string(catalogue.names(kind.id).size())});
+  return text;
+}
+
+std::string types_csv(const Found& found) {
+  std::string text =
+      csv_row({"kind", "type", "figure", "value", "unit", "condition", "mark",
+               "source"});
+  for (const Type* type : found.types) {
+    const std::string kind_name(kind(type->kind).name);
+    for (const auto& [key, value] : type->words)
+      text += csv_row({kind_name, type->name, key, value, "", "", "", ""});
+    for (const auto& [name, f] : type->figures)
+      text += csv_row({kind_name, type->name, name, shortest(f.value),
+                       std::string(symbol(f.unit)), f.condition,
+                       std::string(word(f.mark)), f.source});
+    for (const ForwardPoint& p : type->points)
+      text += csv_row({kind_name, type->name, "forward", shortest(p.volts), "V",
+                       shortest(p.amps) + " A", std::string(word(p.mark)), p.source});
+  }
+  return text;
+}
+
+}  // namespace benchproof
