@@ -120,10 +120,10 @@ std::vector<ModelValue> model_values(const MosModel& m) {
 double error(const FitPoint& point) { return point.fitted / point.published - 1.0; }
 
 const FitPoint* worst(const std::vector<FitPoint>& points) {
-  const auto found = std::max_element(
-      points.begin(), points.end(), [](const FitPoint& a, const FitPoint& b) {
-        return std::abs(error(a)) < std::abs(error(b));
-      });
+  const auto found = std::max_element(points.begin(), points.end(),
+                                      [](const FitPoint& a, const FitPoint& b) {
+                                        return std::abs(error(a)) < std::abs(error(b));
+                                      });
   return found == points.end() ? nullptr : &*found;
 }
 

@@ -139,9 +139,9 @@ std::optional<Written> written_in(DataFile& file, const TomlNode& node,
   written.condition = cut(text, '|');
   if (!written.value.empty() && !written.mark.empty() && text.empty()) return written;
   complain(file, kFigureMalformed, node.span,
-           written.mark.empty() ? fmt::format("{} has no mark", quoted(target))
-                                : fmt::format("{} has pieces too few or too many",
-                                              quoted(target)),
+           written.mark.empty()
+               ? fmt::format("{} has no mark", quoted(target))
+               : fmt::format("{} has pieces too few or too many", quoted(target)),
            std::string(kFigureForm));
   return std::nullopt;
 }
@@ -202,9 +202,8 @@ std::optional<std::string> named_source(DataFile& file, const TomlNode& node,
     complain(file, kSourceMissing, span_of(node, written.mark),
              fmt::format("{} is marked '{}' and names no source", quoted(target),
                          written.mark),
-             file.author == Author::user
-                 ? "name a key of [sources], or mark it 'given'"
-                 : "name a key of [sources]");
+             file.author == Author::user ? "name a key of [sources], or mark it 'given'"
+                                         : "name a key of [sources]");
   } else {
     complain(file, kSourceUnknown, span_of(node, written.source),
              fmt::format("there is no source {}", quoted(written.source)),
@@ -235,8 +234,8 @@ std::optional<Origin> origin_of(DataFile& file, const TomlNode& node,
                                ? "common practice, no source"
                                : fmt::format("practice: {}", written.source)};
     case Mark::given:
-      return Origin{*mark, written.source.empty() ? file.name
-                                                  : std::string(written.source)};
+      return Origin{*mark,
+                    written.source.empty() ? file.name : std::string(written.source)};
     case Mark::derived:
       if (!written.source.empty()) return Origin{*mark, std::string(written.source)};
       complain(file, kSourceMissing, span_of(node, written.mark),
@@ -271,8 +270,8 @@ std::optional<Rule> rule_of(KindId id, std::string_view name) {
 
 /// The names of all that an entry of that kind may hold.
 std::vector<std::string> entry_keys(KindId id) {
-  std::vector<std::string> names{"name", "kind", "family", "words", "points",
-                                 "curve_of"};
+  std::vector<std::string> names{"name",  "kind",   "family",
+                                 "words", "points", "curve_of"};
   for (const Key& key : kind(id).keys)
     if (rule_of(id, key.name)) names.emplace_back(key.name);
   for (const FigureName& further : figure_names()) names.emplace_back(further.name);
@@ -282,10 +281,10 @@ std::vector<std::string> entry_keys(KindId id) {
 std::optional<Figure> figure_of(DataFile& file, KindId id, const TomlEntry& entry) {
   const auto rule = rule_of(id, entry.key);
   if (!rule) {
-    complain(file, kKeyUnknown, entry.key_span,
-             fmt::format("{} is not a figure of a {}", quoted(entry.key),
-                         kind(id).name),
-             suggestion(file, entry.key, entry_keys(id), "keys"));
+    complain(
+        file, kKeyUnknown, entry.key_span,
+        fmt::format("{} is not a figure of a {}", quoted(entry.key), kind(id).name),
+        suggestion(file, entry.key, entry_keys(id), "keys"));
     return std::nullopt;
   }
   const auto written = written_in(file, entry.value, entry.key);
@@ -370,12 +369,12 @@ bool read_words(DataFile& file, const TomlNode& node, Type& type) {
       continue;
     }
     const std::vector<std::string> choices = split_words(rule->choices);
-    if (!choices.empty() && std::find(choices.begin(), choices.end(),
-                                      entry.value.text) == choices.end()) {
-      complain(file, kWordUnknown, entry.value.span,
-               fmt::format("{} cannot be {}", quoted(entry.key),
-                           quoted(entry.value.text)),
-               suggestion(file, entry.value.text, choices, "choices"));
+    if (!choices.empty() &&
+        std::find(choices.begin(), choices.end(), entry.value.text) == choices.end()) {
+      complain(
+          file, kWordUnknown, entry.value.span,
+          fmt::format("{} cannot be {}", quoted(entry.key), quoted(entry.value.text)),
+          suggestion(file, entry.value.text, choices, "choices"));
       is_good = false;
       continue;
     }
@@ -524,8 +523,8 @@ std::vector<const TomlNode*> tables_of(DataFile& file, const TomlEntry& entry) {
 void read_sources(DataFile& file, const TomlNode& table) {
   if (!expect_type(file, table, TomlNode::Type::table, "sources")) return;
   for (const TomlEntry& entry : table.entries) {
-    if (std::string problem = text_problem(entry.key, file.limits.name_length,
-                                           "the name of a source");
+    if (std::string problem =
+            text_problem(entry.key, file.limits.name_length, "the name of a source");
         !problem.empty())
       complain(file, kTextInvalid, entry.key_span, std::move(problem));
     // A source with a bad text is known all the same, so that it is told once.
@@ -544,8 +543,7 @@ void read_families(DataFile& file, const TomlEntry& families) {
     }
     std::string name = draft->type.name;
     const bool is_new =
-        file.families
-            .emplace(name, Family{std::move(draft->type), draft->is_whole})
+        file.families.emplace(name, Family{std::move(draft->type), draft->is_whole})
             .second;
     if (!is_new)
       complain(file, kTypeTwice, draft->span,
@@ -643,7 +641,8 @@ void check_needs(DataFile& file, Draft& draft) {
   };
   const Needs needs = needs_of(type);
   for (const std::string& name : split_words(needs.words))
-    if (!type.words.contains(name)) lacks("word", name, find_key(kind(type.kind), name)->about);
+    if (!type.words.contains(name))
+      lacks("word", name, find_key(kind(type.kind), name)->about);
   for (const std::string& name : split_words(needs.figures)) {
     if (type.figures.contains(name)) continue;
     const Key* key = find_key(kind(type.kind), name);
@@ -783,8 +782,8 @@ void fit(DataFile& file, Draft& draft) {
 
 /// Takes n and rs from another type's fitted curve.
 void share_curve(DataFile& file, Draft& draft) {
-  const auto other = std::find_if(
-      file.drafts.begin(), file.drafts.end(), [&](const Draft& d) {
+  const auto other =
+      std::find_if(file.drafts.begin(), file.drafts.end(), [&](const Draft& d) {
         return d.type.kind == draft.type.kind && d.type.name == draft.curve_of;
       });
   const bool is_own = other != file.drafts.end();
@@ -859,9 +858,9 @@ ReadTypes read_types(std::string_view text, std::string_view file_name,
                      const CatalogueLimits& limits) {
   DataFile file{known_types, author, limits, std::string(file_name)};
   if (text.size() > limits.bytes) {
-    complain(file, kTooLarge, {},
-             fmt::format("the catalogue has more than the {} bytes allowed",
-                         limits.bytes));
+    complain(
+        file, kTooLarge, {},
+        fmt::format("the catalogue has more than the {} bytes allowed", limits.bytes));
     return {{}, std::move(file.diagnostics), false};
   }
   const auto tree = parse_toml(text, limits.nesting);

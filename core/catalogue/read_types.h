@@ -12,10 +12,10 @@ namespace benchproof {
 /// The limits of a catalogue file; past one of them it is refused, with the figure.
 struct CatalogueLimits {
   std::size_t bytes = 1 << 20;
-  std::size_t types = 2000;   ///< Families as well.
-  std::size_t points = 100;   ///< Of one type.
+  std::size_t types = 2000;  ///< Families as well.
+  std::size_t points = 100;  ///< Of one type.
   int nesting = 16;
-  std::size_t name_length = 64;   ///< Characters of a type's, family's or source's name.
+  std::size_t name_length = 64;  ///< Characters of a type's, family's or source's name.
   std::size_t text_length = 200;  ///< Characters of a figure or source.
   std::size_t complaints = 50;    ///< More are counted, not told.
 };

@@ -16,10 +16,13 @@ std::string folded(std::string_view text) {
 
 bool is_listed(const Type& type) { return type.name != "default"; }
 
-/// Whether a word is part of what the type is called.
-bool matches(const Type& type, const std::string& word) {
-  const auto holds = [&word](std::string_view text) {
-    return folded(text).find(word) != std::string::npos;
+/// Whether a word is one of those that the type is called by, or part of one.
+bool matches(const Type& type, const std::string& word, bool is_whole) {
+  const auto holds = [&](std::string_view text) {
+    const std::string all = folded(text);
+    if (!is_whole) return all.find(word) != std::string::npos;
+    const std::vector<std::string> words = split_words(all);
+    return std::find(words.begin(), words.end(), word) != words.end();
   };
   return holds(type.name) || holds(kind(type.kind).name) ||
          std::any_of(type.words.begin(), type.words.end(),
@@ -46,11 +49,14 @@ Found search(const Catalogue& catalogue, std::string_view words) {
     collect([&](const Type& type) { return type.kind == known->id; });
     return found;
   }
-  collect([&](const Type& type) {
-    return std::all_of(pieces.begin(), pieces.end(), [&](const std::string& piece) {
-      return matches(type, piece);
+  for (const bool is_whole : {true, false}) {
+    const bool is_done = collect([&](const Type& type) {
+      return std::all_of(pieces.begin(), pieces.end(), [&](const std::string& piece) {
+        return matches(type, piece, is_whole);
+      });
     });
-  });
+    if (is_done) break;
+  }
   return found;
 }
 

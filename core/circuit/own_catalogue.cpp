@@ -26,8 +26,7 @@ std::optional<OwnCatalogue> own_catalogue(std::string_view description,
     return std::nullopt;
   const auto tree = parse_toml(description, limits.nesting);
   const auto* root = std::get_if<TomlNode>(&tree);
-  const TomlEntry* entry =
-      root != nullptr ? find_entry(*root, "catalogue") : nullptr;
+  const TomlEntry* entry = root != nullptr ? find_entry(*root, "catalogue") : nullptr;
   if (entry == nullptr || entry->value.type != TomlNode::Type::string ||
       !text_problem(entry->value.text, limits.text_length, "").empty() ||
       !is_beside(entry->value.text))

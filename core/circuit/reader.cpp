@@ -73,11 +73,10 @@ bool check_count(Reading& reading, const TomlEntry* table, std::size_t most) {
 
 void read_all(Reading& reading, const TomlNode& root, std::string_view file_name,
               const std::vector<Change>& changes) {
-  refuse_unknown_keys(
-      reading, root,
-      {"title", "ambient", "catalogue", "parts", "nets", "states", "variants", "expect",
-       "runs"},
-      "a description");
+  refuse_unknown_keys(reading, root,
+                      {"title", "ambient", "catalogue", "parts", "nets", "states",
+                       "variants", "expect", "runs"},
+                      "a description");
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
   const TomlEntry* nets = find_table(reading, root, "nets", true);
@@ -115,6 +114,11 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return {std::nullopt, {*diagnostic}};
   read_all(reading, std::get<TomlNode>(tree), file_name, changes);
+  // Types of a catalogue that is named wrongly are not looked for.
+  if (find_entry(std::get<TomlNode>(tree), "catalogue") != nullptr &&
+      !own_catalogue(text, limits))
+    std::erase_if(reading.diagnostics,
+                  [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
   if (reading.diagnostics.empty()) return {std::move(reading.circuit), {}};
   return {std::nullopt,
           first_complaints(std::move(reading.diagnostics), limits.complaints)};

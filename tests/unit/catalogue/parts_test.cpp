@@ -4,6 +4,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <string>
+#include <tuple>
+#include <utility>
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
@@ -161,6 +163,50 @@ TEST_CASE("no diode leaks more than its sheet allows", "[catalogue][parts]") {
   for (const auto* name : {"1N5817", "1N5818", "1N5819"}) {
     CHECK(diode(type(KindId::diode, name)).is <= 1e-3);
   }
+  // BAT85, BAT54: 2 uA at 25 V; BAT43: 0.5 uA at 25 V; from memory.
+  CHECK(diode(type(KindId::diode, "BAT85")).is <= 2e-6);
+  CHECK(diode(type(KindId::diode, "BAT54")).is <= 2e-6);
+  CHECK(diode(type(KindId::diode, "BAT43")).is <= 0.5e-6);
+}
+
+TEST_CASE("small Schottky diodes keep below the maxima between their points",
+          "[catalogue][parts]") {
+  struct Maximum {
+    std::string_view name;
+    double amps, volts;
+  };
+  // All from memory: BAT85 320 mV at 1 mA and 500 mV at 30 mA, BAT54 the same with 240
+  // mV at 0.1 mA, BAT43 450 mV at 15 mA. The fit of the BAT85 takes three of its points
+  // and may pass 10 mV above the two others, half a unit of the sheet's last digit.
+  const Maximum m =
+      GENERATE(Maximum{"BAT85", 1e-3, 0.32}, Maximum{"BAT85", 30e-3, 0.50},
+               Maximum{"BAT54", 0.1e-3, 0.24}, Maximum{"BAT54", 1e-3, 0.32},
+               Maximum{"BAT43", 15e-3, 0.45});
+  CAPTURE(m.name, m.amps);
+  const double volts = voltage_at(diode(type(KindId::diode, m.name)), m.amps, 25.0);
+  CHECK(volts <= m.volts + 0.01);
+  CHECK(volts >= 0.7 * m.volts);
+}
+
+TEST_CASE("loads are what their sheets say at their voltage", "[catalogue][parts]") {
+  // Coil resistances, from memory: Songle SRD 70 and 400 ohm, Omron G5V-2 50 and 288
+  // ohm. Half a unit of the last digit of the current, 0.2 % at most.
+  for (const auto& [name, ohms] :
+       {std::pair{"SRD-05VDC-SL-C", 70.0}, std::pair{"SRD-12VDC-SL-C", 400.0},
+        std::pair{"G5V-2 5 V", 50.0}, std::pair{"G5V-2 12 V", 288.0}}) {
+    const Type& coil = type(KindId::relay_coil, name);
+    CHECK_THAT(value(coil, "voltage") / value(coil, "current"), WithinRel(ohms, 2e-3));
+  }
+  for (const Type& t : parts().types()) {
+    if (t.kind != KindId::lamp && t.kind != KindId::motor) continue;
+    CAPTURE(t.name);
+    CHECK(value(t, "start_current") > value(t, "current"));
+  }
+  // The B parameter equation, with 298.15 K for 25 C; half a unit of the last digit.
+  for (const auto& [name, kelvin, digit] : {std::tuple{"NTC 10k at 0 C", 273.15, 50.0},
+                                            std::tuple{"NTC 10k at 50 C", 323.15, 5.0}})
+    CHECK_THAT(value(type(KindId::heat_resistor, name), "value"),
+               WithinAbs(10e3 * std::exp(3950 * (1 / kelvin - 1 / 298.15)), digit));
 }
 
 TEST_CASE("an LED's voltage falls with heat as published", "[catalogue][parts]") {

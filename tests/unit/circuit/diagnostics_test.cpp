@@ -4,6 +4,7 @@
 #include <fstream>
 #include <iterator>
 #include <map>
+#include <optional>
 #include <regex>
 #include <set>
 #include <sstream>
@@ -11,13 +12,16 @@
 #include <vector>
 
 #include "core/base/diagnostic_ids.h"
+#include "core/catalogue/read_types.h"
+#include "core/circuit/own_catalogue.h"
 #include "core/circuit/reader.h"
 
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
 // "# expect: error ID" at the end of the guilty line, more than one where it earns
 // more. A complaint about the file as a whole, or about a change from outside, counts
 // as one of line 1. A line "# limits: parts=1" lowers limits, "# set: part.key = value"
-// asks for a change.
+// asks for a change. The catalogue file that a description names is read first, with
+// its own marks.
 
 namespace {
 
@@ -42,7 +46,7 @@ const Catalogue& catalogue() {
 std::vector<fs::path> bad_files() {
   std::vector<fs::path> files;
   for (const auto& entry : fs::directory_iterator(kSource / "tests" / "diagnostics"))
-    files.push_back(entry.path());
+    if (entry.is_regular_file()) files.push_back(entry.path());
   std::sort(files.begin(), files.end());
   return files;
 }
@@ -86,10 +90,46 @@ std::string listed(const Marks& marks) {
   return text;
 }
 
-ReadResult read_bad(const fs::path& path, const std::string& text) {
+ReadResult read_bad(const fs::path& path, const std::string& text,
+                    const Catalogue& types) {
   const Wanted wanted = wanted_of(text);
-  return read_circuit(text, path.filename().string(), catalogue(), wanted.changes,
+  return read_circuit(text, path.filename().string(), types, wanted.changes,
                       wanted.limits);
+}
+
+/// The catalogue file that a description names: its name and text.
+std::optional<std::pair<std::string, std::string>> own_file(const std::string& text) {
+  const auto own = benchproof::own_catalogue(text);
+  if (!own) return std::nullopt;
+  return std::pair{own->path, read_file(kSource / "tests" / "diagnostics" / own->path)};
+}
+
+/// Counts complaints and tells them.
+Marks marks_of(const std::vector<benchproof::Diagnostic>& diagnostics,
+               const std::string& file, const std::string& text, std::string& told) {
+  Marks found;
+  for (const auto& diagnostic : diagnostics) {
+    ++found[{std::max(1, diagnostic.span.begin.line), diagnostic.id}];
+    told += to_text(diagnostic, file, text);
+  }
+  return found;
+}
+
+/// All complaints about a description and its catalogue, with the text each is of.
+std::vector<std::pair<benchproof::Diagnostic, std::string>> all_complaints(
+    const fs::path& path) {
+  const std::string text = read_file(path);
+  std::vector<std::pair<benchproof::Diagnostic, std::string>> all;
+  Catalogue types = catalogue();
+  if (const auto own = own_file(text)) {
+    auto read = benchproof::read_types(own->second, own->first, catalogue(),
+                                       benchproof::Author::user);
+    for (const auto& d : read.diagnostics) all.emplace_back(d, own->second);
+    types = benchproof::with_types(catalogue(), std::move(read.types));
+  }
+  for (const auto& d : read_bad(path, text, types).diagnostics)
+    all.emplace_back(d, text);
+  return all;
 }
 
 }  // namespace
@@ -98,25 +138,33 @@ TEST_CASE("each bad file brings exactly the complaints it is marked with",
           "[circuit][diagnostics]") {
   for (const fs::path& path : bad_files()) {
     const std::string text = read_file(path);
-    const ReadResult result = read_bad(path, text);
-    Marks found;
+    const auto own = own_file(text);
     std::string told;
-    for (const auto& diagnostic : result.diagnostics) {
-      ++found[{std::max(1, diagnostic.span.begin.line), diagnostic.id}];
-      told += to_text(diagnostic, path.filename().string(), text);
+    Catalogue types = catalogue();
+    bool is_own_bad = false;
+    if (own) {
+      auto read = benchproof::read_types(own->second, own->first, catalogue(),
+                                         benchproof::Author::user);
+      const Marks found = marks_of(read.diagnostics, own->first, own->second, told);
+      INFO(told);
+      CHECK(listed(found) == listed(wanted_of(own->second).marks));
+      is_own_bad = !read.diagnostics.empty();
+      types = benchproof::with_types(catalogue(), std::move(read.types));
     }
+    const ReadResult result = read_bad(path, text, types);
+    const Marks found =
+        marks_of(result.diagnostics, path.filename().string(), text, told);
     INFO(told);
     CHECK(listed(found) == listed(wanted_of(text).marks));
-    CHECK_FALSE(result.circuit.has_value());
-    CHECK_FALSE(result.diagnostics.empty());
+    CHECK(result.circuit.has_value() == result.diagnostics.empty());
+    CHECK((is_own_bad || !result.diagnostics.empty()));
   }
 }
 
 TEST_CASE("complaints have a place inside the text, and read well",
           "[circuit][diagnostics]") {
   for (const fs::path& path : bad_files()) {
-    const std::string text = read_file(path);
-    for (const auto& diagnostic : read_bad(path, text).diagnostics) {
+    for (const auto& [diagnostic, text] : all_complaints(path)) {
       INFO(to_text(diagnostic, path.filename().string(), text));
       CHECK(diagnostic.span.end >= diagnostic.span.begin);
       CHECK((diagnostic.span.begin.line == 0) == (diagnostic.span.begin.column == 0));
@@ -131,9 +179,14 @@ TEST_CASE("complaints have a place inside the text, and read well",
 TEST_CASE("every id of the table has a bad file and an explanation",
           "[circuit][diagnostics]") {
   std::set<std::string> marked;
-  for (const fs::path& path : bad_files())
-    for (const auto& [where, count] : wanted_of(read_file(path)).marks)
+  for (const fs::path& path : bad_files()) {
+    const std::string text = read_file(path);
+    for (const auto& [where, count] : wanted_of(text).marks)
       marked.insert(where.second);
+    if (const auto own = own_file(text))
+      for (const auto& [where, count] : wanted_of(own->second).marks)
+        marked.insert(where.second);
+  }
   std::set<std::string> listed_ids;
   for (const auto& id : benchproof::kDiagnosticIds) {
     INFO(id.name);
@@ -149,8 +202,7 @@ TEST_CASE("every id of the table has a bad file and an explanation",
 // The reader's functions take an id only as one of the constants of the table's header,
 // so it is enough that each constant is in the table.
 TEST_CASE("every id that is declared is in the table", "[circuit][diagnostics]") {
-  const std::string header =
-      read_file(kSource / "core" / "base" / "diagnostic_ids.h");
+  const std::string header = read_file(kSource / "core" / "base" / "diagnostic_ids.h");
   const std::regex declared("constexpr DiagnosticId k[A-Za-z0-9]+\\{\"([a-z0-9-]+)\"");
   std::set<std::string> names;
   for (std::sregex_iterator it(header.begin(), header.end(), declared), end; it != end;

@@ -602,6 +602,7 @@ TEST_CASE("damaged descriptions are refused or read, never more",
   namespace fs = std::filesystem;
   for (const auto& entry : fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) /
                                                   "tests" / "diagnostics")) {
+    if (!entry.is_regular_file()) continue;
     std::ifstream file(entry.path(), std::ios::binary);
     seeds.emplace_back(std::istreambuf_iterator<char>(file),
                        std::istreambuf_iterator<char>());
