@@ -187,8 +187,9 @@ int run(int count, char** arguments) {
 
   PartsOptions parts_options;
   CLI::App* parts = app.add_subcommand("parts", "show the catalogue: kinds, types");
-  parts->add_option("WHAT", parts_options.words,
-                    "a kind, a type or words to look for; all kinds if not given")
+  parts
+      ->add_option("WHAT", parts_options.words,
+                   "a kind, a type or words; else all kinds")
       ->type_name("");
   parts->add_option("--catalogue", parts_options.file, "with the types of this file")
       ->type_name("FILE");

@@ -38,8 +38,8 @@ int tell_nothing_found(const std::string& asked, const std::vector<std::string>&
   const std::string hint =
       near.empty() ? "'benchproof parts' lists the kinds"
                    : fmt::format("did you mean '{}'?", fmt::join(near, "' or '"));
-  const std::string line = printable(fmt::format(
-      "benchproof: the catalogue has nothing named '{}'; {}", asked, hint));
+  const std::string line = printable(
+      fmt::format("benchproof: the catalogue has nothing named '{}'; {}", asked, hint));
   write_error(wraps_errors() ? wrapped(line, 0, 2) : line + "\n");
   return kExitRefused;
 }

@@ -12,7 +12,8 @@ struct PartsOptions {
   bool json = false;
 };
 
-/// Shows the catalogue. Returns the exit status: kExitRefused for what it does not have.
+/// Shows the catalogue. Returns the exit status: kExitRefused for what it does not
+/// have.
 [[nodiscard]] int run_parts(const PartsOptions& options);
 
 }  // namespace benchproof

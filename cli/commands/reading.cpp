@@ -36,8 +36,8 @@ bool read_own_types(FileReport& report, const std::string& path,
     return fail(fmt::format("'{}' {}", printable(input.name), input.failure),
                 "it is looked for in the description's folder");
   report.own_catalogue = {std::move(input.name), std::move(input.bytes), {}};
-  ReadTypes read = read_types(report.own_catalogue.source, own.path, built_in,
-                              Author::user, limits);
+  ReadTypes read =
+      read_types(report.own_catalogue.source, own.path, built_in, Author::user, limits);
   report.own_catalogue.complaints = std::move(read.diagnostics);
   report.catalogue =
       std::make_shared<const Catalogue>(with_types(built_in, std::move(read.types)));
@@ -120,8 +120,8 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
   const bool has_all_types = !own || read_own_types(report, path, *own, catalogue);
   const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
   ReadResult result =
-      read_circuit(report.source, base, report.catalogue ? *report.catalogue : catalogue,
-                   changes, limits);
+      read_circuit(report.source, base,
+                   report.catalogue ? *report.catalogue : catalogue, changes, limits);
   if (!has_all_types)
     std::erase_if(result.diagnostics,
                   [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });

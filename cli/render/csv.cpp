@@ -3,8 +3,7 @@
 namespace benchproof {
 
 std::string csv_field(std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos)
-    return std::string(text);
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
   std::string quoted = "\"";
   for (const char c : text)
     quoted += c == '"' ? std::string("\"\"") : std::string(1, c);

@@ -172,7 +172,7 @@ std::string table(const std::vector<TableRow>& rows, std::string_view align,
           align[k] == 'r' ? right_aligned(cell, widths[k]) : padded(cell, widths[k]);
     }
     const std::size_t hang = columns_of(line) + kGap;
-    const std::string tail = joined(row.tail, kGap, hang, hang);
+    const std::string tail = joined(row.tail, row.tail_gap, hang, hang);
     if (!tail.empty()) {
       text += line + tail.substr(hang - kGap);
       continue;

@@ -39,6 +39,7 @@ inline constexpr std::size_t kLineWidth = 80;
 struct TableRow {
   std::vector<std::string> cells;
   std::vector<std::string> tail = {};
+  std::size_t tail_gap = 2;  ///< Blanks between the tail's fields.
 };
 
 /// Rows with their cells below each other. `align` has 'l' or 'r' for each cell. A

@@ -129,9 +129,8 @@ std::string types_json(std::string_view asked, const Found& found,
 }
 
 std::string refused_json(const CatalogueReport& report) {
-  Json json = {{"benchproof", kLayout},
-               {"verdict", "refused"},
-               {"complaints", Json::array()}};
+  Json json = {
+      {"benchproof", kLayout}, {"verdict", "refused"}, {"complaints", Json::array()}};
   for (const Diagnostic& d : report.complaints) {
     const Position& at = d.span.begin;
     json["complaints"].push_back(
@@ -148,15 +147,14 @@ std::string refused_json(const CatalogueReport& report) {
 std::string kinds_csv(const Catalogue& catalogue) {
   std::string text = csv_row({"kind", "types"});
   for (const Kind& kind : kinds())
-    text += csv_row({std::string(kind.name),
-                     std::to_string(catalogue.names(kind.id).size())});
+    text += csv_row(
+        {std::string(kind.name), std::to_string(catalogue.names(kind.id).size())});
   return text;
 }
 
 std::string types_csv(const Found& found) {
-  std::string text =
-      csv_row({"kind", "type", "figure", "value", "unit", "condition", "mark",
-               "source"});
+  std::string text = csv_row(
+      {"kind", "type", "figure", "value", "unit", "condition", "mark", "source"});
   for (const Type* type : found.types) {
     const std::string kind_name(kind(type->kind).name);
     for (const auto& [key, value] : type->words)

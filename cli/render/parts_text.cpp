@@ -9,6 +9,7 @@
 #include <variant>
 #include <vector>
 
+#include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
@@ -17,10 +18,24 @@
 namespace benchproof {
 namespace {
 
-std::string figure_text(const Figure& figure) {
-  // Without unit: as it is, in plain digits.
-  if (figure.unit == Unit::none) return shortest(figure.value);
-  return format_quantity(figure.value, figure.unit);
+/// A figure in three digits, for lists.
+std::string short_text(const Figure& figure) {
+  if (figure.unit == Unit::none) return fmt::format("{:.4g}", figure.value);
+  return figure_text(figure.value, figure.unit);
+}
+
+/// A figure in as many digits as its source has; those of computed ones are cut.
+std::string full_text(double value, Unit unit) {
+  constexpr int kMostDigits = 6;
+  if (unit == Unit::none) return fmt::format("{:.{}g}", value, kMostDigits);
+  for (int digits = 3; digits < kMostDigits; ++digits) {
+    const std::string text = figure_text(value, unit, digits);
+    const auto read = parse_quantity(text, unit);
+    const double* back = std::get_if<double>(&read);
+    if (back != nullptr && std::abs(*back - value) <= 1e-9 * std::abs(value))
+      return text;
+  }
+  return figure_text(value, unit, kMostDigits);
 }
 
 /// The figures by which one chooses among a kind's types: names of figures and words;
@@ -55,13 +70,13 @@ std::string cell(const Type& type, const std::string& name) {
   if (name == "forward") {
     if (type.points.empty()) return "-";
     const ForwardPoint& last = type.points.back();
-    return fmt::format("{} at {}", format_quantity(last.volts, Unit::volt),
-                       format_quantity(last.amps, Unit::ampere));
+    return fmt::format("{} at {}", figure_text(last.volts, Unit::volt),
+                       figure_text(last.amps, Unit::ampere));
   }
   if (const auto found = type.words.find(name); found != type.words.end())
     return printable(found->second);
   const auto found = type.figures.find(name);
-  return found == type.figures.end() ? "-" : figure_text(found->second);
+  return found == type.figures.end() ? "-" : short_text(found->second);
 }
 
 std::string kind_list(KindId id, const std::vector<const Type*>& types) {
@@ -117,8 +132,8 @@ class Sources {
   [[nodiscard]] std::string text() const {
     std::string all;
     for (std::size_t k = 0; k < texts_.size(); ++k)
-      all += wrapped(fmt::format("{:>4} {}", fmt::format("[{}]", k + 1), texts_[k]), 2,
-                     7);
+      all +=
+          wrapped(fmt::format("{:>4} {}", fmt::format("[{}]", k + 1), texts_[k]), 2, 7);
     return all;
   }
 
@@ -126,20 +141,16 @@ class Sources {
   std::vector<std::string> texts_;
 };
 
-std::vector<std::string> words_of(const std::string& text) {
-  return split_words(printable(text));
-}
-
 std::string figures_text(const Type& type, Sources& sources) {
   const auto beside = keys_beside_type(kind(type.kind));
   std::vector<TableRow> rows;
   for (const auto& [name, f] : type.figures) {
-    const bool is_key = std::any_of(beside.begin(), beside.end(), [&](const Key* key) {
-      return key->name == name;
-    });
-    rows.push_back({{is_key ? "*" : "", name, figure_text(f),
+    const bool is_key = std::any_of(beside.begin(), beside.end(),
+                                    [&](const Key* key) { return key->name == name; });
+    rows.push_back({{is_key ? "*" : "", name, full_text(f.value, f.unit),
                      sources.number(f.mark, f.source)},
-                    {fmt::format("{}", fmt::join(words_of(f.condition), " "))}});
+                    split_words(printable(f.condition)),
+                    1});
   }
   if (rows.empty()) return {};
   return "figures (a description's key overrides those with *)\n" +
@@ -150,15 +161,13 @@ std::string points_text(const Type& type, Sources& sources) {
   if (type.points.empty()) return {};
   std::vector<TableRow> rows;
   for (const ForwardPoint& p : type.points)
-    rows.push_back({{format_quantity(p.amps, Unit::ampere),
-                     format_quantity(p.volts, Unit::volt),
+    rows.push_back({{full_text(p.amps, Unit::ampere), full_text(p.volts, Unit::volt),
                      sources.number(p.mark, p.source)}});
   const bool is_body = type.kind == KindId::mosfet;
   const bool is_clamp = type.kind == KindId::controller;
-  return fmt::format("points of the {}\n",
-                     is_body    ? "body diode's forward curve"
-                     : is_clamp ? "clamp diodes' forward curve"
-                                : "forward curve") +
+  return fmt::format("points of the {}\n", is_body    ? "body diode's forward curve"
+                                           : is_clamp ? "clamp diodes' forward curve"
+                                                      : "forward curve") +
          table(rows, "rrl", 2);
 }
 
@@ -190,15 +199,14 @@ std::string fit_text(const Type& type) {
   const std::vector<FitPoint> points = fit_points(type);
   std::vector<TableRow> rows;
   for (const FitPoint& p : points)
-    rows.push_back({{p.name, "published", format_quantity(p.published, p.unit), "model",
-                     format_quantity(p.fitted, p.unit)}});
-  text += table(rows, "llrlr", 2);
-  // Of errors below this, nothing is left when figures are printed.
-  constexpr double kNothing = 5e-6;
+    rows.push_back({{"", p.name, "published", full_text(p.published, p.unit), "model",
+                     figure_text(p.fitted, p.unit)}});
+  text += table(rows, "lllrlr", 0);
+  constexpr double kNothing = 1e-5;
   if (const FitPoint* most = worst(points)) {
     const double share = error(*most);
     text += std::abs(share) < kNothing
-                ? std::string("  worst error: none\n")
+                ? std::string("  worst error: below 0.001 %\n")
                 : wrapped(fmt::format("worst error: {:+.2g} %, {}", share * 100.0,
                                       most->name),
                           2, 4);
@@ -253,18 +261,21 @@ std::string types_text(const Found& found) {
 std::string type_text(const Type& type) {
   const Kind& of = kind(type.kind);
   Sources sources;
-  std::string text =
-      fmt::format("{}, {}\n", printable(type.name), of.name) + wrapped(asking(type), 2, 4);
+  std::string text = fmt::format("{}, {}\n", printable(type.name), of.name) +
+                     wrapped(asking(type), 2, 4);
   std::vector<std::string> words;
   for (const auto& [key, value] : type.words)
     words.push_back(fmt::format("{} {}", key, printable(value)));
   text += joined(words, 2, 2, 2);
-  text += figures_text(type, sources) + points_text(type, sources) + fit_text(type);
+  text += figures_text(type, sources);
+  text += points_text(type, sources);
+  text += fit_text(type);
   std::vector<std::string> keys;
   for (const Key* key : keys_beside_type(of))
     if (!type.figures.contains(key->name)) keys.emplace_back(key->name);
   if (!keys.empty())
-    text += wrapped(fmt::format("a description may add: {}", fmt::join(keys, ", ")), 0, 2);
+    text +=
+        wrapped(fmt::format("a description may add: {}", fmt::join(keys, ", ")), 0, 2);
   return text + "sources\n" + sources.text();
 }
 

@@ -101,8 +101,10 @@ TEST_CASE("complaints read as they should", "[program][golden]") {
 }
 
 TEST_CASE("the help fits", "[program]") {
-  for (const std::vector<std::string>& arguments :
-       {std::vector<std::string>{"--help"}, {"verify", "--help"}, {"deck", "--help"}}) {
+  for (const std::vector<std::string>& arguments : {std::vector<std::string>{"--help"},
+                                                    {"verify", "--help"},
+                                                    {"deck", "--help"},
+                                                    {"parts", "--help"}}) {
     const Ran ran = run_program(arguments);
     CHECK(ran.status == 0);
     CHECK(ran.err.empty());
@@ -385,4 +387,217 @@ TEST_CASE("a deck explains its names", "[program][deck]") {
   CHECK_THAT(changed.out, Contains(" 151\n"));
   CHECK(run_program({"deck", kDemo, "--state", "nigth"}).status == 2);
   CHECK(run_program({"deck", "tests/diagnostics/syntax.toml"}).status == 2);
+}
+
+TEST_CASE("the catalogue is shown kind by kind and type by type", "[program][parts]") {
+  const Ran kinds = run_program({"parts"});
+  CHECK(kinds.status == 0);
+  CHECK(kinds.err.empty());
+  CHECK_THAT(kinds.out, Contains("relay-coil") && Contains("diode"));
+  CHECK(std::count(kinds.out.begin(), kinds.out.end(), '\n') <= 24);  // One screen.
+  const Ran list = run_program({"parts", "diode"});
+  CHECK_THAT(list.out, Contains("1N4148") && Contains("reverse"));
+  const Ran one = run_program({"parts", "1n5819"});
+  // Figures with condition and source: Taiwan Semiconductor 1N5817 - 1N5819, A06, as
+  // reference/parts/diodes.toml has them.
+  CHECK_THAT(one.out, Contains("type = \"1N5819\"") && Contains("reverse") &&
+                          Contains("40.0 V") && Contains("Taiwan Semiconductor") &&
+                          Contains("(verified)") && Contains("worst error"));
+  CHECK(run_program({"parts", "5819"}).out == one.out);
+  CHECK_THAT(run_program({"parts", "red", "5", "mm"}).out,
+             Catch::StartsWith("red 5 mm, led\n"));
+  const Ran unknown = run_program({"parts", "1N5818x"});
+  CHECK(unknown.status == 2);
+  CHECK(unknown.out.empty());
+  CHECK_THAT(unknown.err, Contains("did you mean '1N5818'"));
+  CHECK_THAT(run_program({"parts", "\x1b[31m\xff"}).err,
+             !Contains("\x1b") && !Contains("\xff"));
+  CHECK(run_program({"parts", "--csv", "--json"}).status == 2);
+}
+
+TEST_CASE("all of the catalogue fits 80 columns of ASCII", "[program][parts]") {
+  std::vector<std::vector<std::string>> all{{"parts"}};
+  const Json kinds = Json::parse(run_program({"parts", "--json"}).out);
+  CHECK(kinds["benchproof"] == 1);
+  for (const Json& kind : kinds["kinds"]) {
+    if (kind["types"] == 0) continue;
+    const std::string name = kind["kind"];
+    all.push_back({"parts", name});
+    const Json types = Json::parse(run_program({"parts", name, "--json"}).out)["types"];
+    CHECK(types.size() == kind["types"]);
+    // Two of each kind stand for the others.
+    all.push_back({"parts", types.front()["name"]});
+    all.push_back({"parts", types.back()["name"]});
+  }
+  CHECK(all.size() > 40);
+  for (const auto& arguments : all) {
+    const Ran ran = run_program(arguments);
+    CHECK(ran.status == 0);
+    std::istringstream lines(ran.out);
+    for (std::string line; std::getline(lines, line);) {
+      CAPTURE(arguments, line);
+      CHECK(line.size() <= 80);
+      CHECK(std::all_of(line.begin(), line.end(),
+                        [](char c) { return c >= ' ' && c <= '~'; }));
+    }
+  }
+}
+
+TEST_CASE("a type's figures come as data", "[program][parts]") {
+  const Json found = Json::parse(run_program({"parts", "BC547B", "--json"}).out);
+  CHECK(found["benchproof"] == 1);
+  REQUIRE(found["types"].size() == 1);
+  const Json& type = found["types"][0];
+  CHECK(type["kind"] == "transistor");
+  CHECK(type["words"]["polarity"] == "npn");
+  // Fairchild BC547/A/B/C, 547ABC Rev B (1997).
+  CHECK(type["figures"]["voltage"]["value"] == 45.0);
+  CHECK(type["figures"]["voltage"]["unit"] == "V");
+  CHECK(type["figures"]["voltage"]["mark"] == "verified");
+  CHECK_FALSE(type["figures"]["voltage"]["source"].get<std::string>().empty());
+  CHECK(type["model"]["bf"] == type["figures"]["gain"]["value"]);
+  CHECK(type["fit"].size() == 1);
+  const Json none = Json::parse(run_program({"parts", "BC547D", "--json"}).out);
+  CHECK(none["types"].empty());
+  CHECK(none["near"].size() == 3);
+
+  const std::string csv = run_program({"parts", "BC547B", "--csv"}).out;
+  CHECK_THAT(
+      csv, Catch::StartsWith("kind,type,figure,value,unit,condition,mark,source\r\n"));
+  CHECK_THAT(csv, Contains("transistor,BC547B,voltage,45,V,,verified,"));
+  // RFC 4180: seven separators outside of quotes in every record, CRLF at its end.
+  std::size_t separators = 0;
+  bool is_quoted = false;
+  for (std::size_t k = 0; k < csv.size(); ++k) {
+    if (csv[k] == '"') is_quoted = !is_quoted;
+    if (csv[k] == ',' && !is_quoted) ++separators;
+    if (csv[k] != '\n' || is_quoted) continue;
+    CHECK(csv[k - 1] == '\r');
+    CHECK(separators == 7);
+    separators = 0;
+  }
+  CHECK_THAT(csv, Contains("\"min, IC = 2 mA, VCE = 5 V\""));
+}
+
+namespace {
+
+const std::string kOwnType = R"(
+[sources]
+sheet = "The maker's sheet, page 1"
+
+[[type]]
+kind = "lamp"
+name = "festoon"
+voltage = "12 V | verified | sheet"
+current = "100 mA | given"
+)";
+
+std::string with_catalogue(const std::string& path) {
+  return "catalogue = \"" + path + R"("
+[parts]
+s = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
+l = { kind = "lamp", type = "festoon" }
+[nets]
+ground = ["s.minus", "l.b"]
+top = ["s.plus", "l.a"]
+[[expect]]
+part = "l"
+current = { nominal = "100 mA", within = "0.1%" }
+)";
+}
+
+}  // namespace
+
+TEST_CASE("a description may bring types of its own", "[program][parts]") {
+  const Folder folder;
+  folder.file("mine.toml", kOwnType);
+  std::filesystem::create_directory(folder.path() + "/sub");
+  folder.file("sub/mine.toml", kOwnType);
+  const std::string beside = folder.file("a.toml", with_catalogue("mine.toml"));
+  const std::string below = folder.file("b.toml", with_catalogue("sub/mine.toml"));
+  for (const std::string& path : {beside, below}) {
+    const Ran ran = run_program({"verify", path});
+    CAPTURE(ran.out, ran.err);
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out, Contains("1 of 1 hold"));
+  }
+  CHECK(run_program({"deck", beside}).status == 0);
+  // Shown by itself, and beside the others.
+  const std::string own = folder.path() + "/mine.toml";
+  CHECK_THAT(run_program({"parts", "festoon", "--catalogue", own}).out,
+             Contains("The maker's sheet, page 1 (verified)") &&
+                 Contains("mine.toml (given)"));
+  CHECK(run_program({"parts", "festoon"}).status == 2);
+  CHECK_THAT(run_program({"parts", "lamp", "--catalogue", own}).out,
+             Contains("festoon") && Contains("grain of wheat"));
+}
+
+TEST_CASE("a catalogue that is no good is told with its places", "[program][parts]") {
+  const Folder folder;
+  folder.file("mine.toml", kOwnType + "reach = \"1 m | given\"\n");
+  std::string text = with_catalogue("mine.toml") + "[states.x]\n\"l.tpye\" = \"y\"\n";
+  const std::string path = folder.file("a.toml", text);
+  const Ran ran = run_program({"verify", path});
+  CHECK(ran.status == 2);
+  // Both files at once; the type is known though it is bad.
+  CHECK_THAT(ran.err, Contains(folder.path() + "/mine.toml:10:1: error: 'reach'") &&
+                          Contains(path + ":") && Contains("[key-unknown]") &&
+                          !Contains("[type-unknown]") && Contains("with 2 complaints"));
+  const Json json = Json::parse(run_program({"verify", "--json", path}).out);
+  REQUIRE(json["complaints"].size() == 2);
+  CHECK(json["complaints"][0]["file"] == folder.path() + "/mine.toml");
+  CHECK(json["complaints"][0]["line"] == 10);
+  CHECK(json["complaints"][1]["file"] == path);
+  const Ran alone =
+      run_program({"parts", "--catalogue", folder.path() + "/mine.toml", "--json"});
+  CHECK(alone.status == 2);
+  CHECK_THAT(alone.err, Contains("[key-unknown]"));
+  CHECK(Json::parse(alone.out)["complaints"][0]["id"] == "key-unknown");
+  CHECK(run_program({"parts", "--catalogue", "/nonexistent"}).status == 2);
+}
+
+TEST_CASE("a catalogue is read from the description's folder only",
+          "[program][parts][robust]") {
+  const Folder folder;
+  const Folder other;
+  namespace fs = std::filesystem;
+  const std::string outside = other.file("mine.toml", kOwnType);
+  folder.file("big.toml", std::string((1 << 20) + 1, '#'));
+  folder.file("real.toml", kOwnType);
+  fs::create_symlink(outside, folder.path() + "/link.toml");
+  fs::create_symlink(other.path(), folder.path() + "/folder");
+  fs::create_symlink("real.toml", folder.path() + "/inner.toml");
+  fs::create_symlink("loop.toml", folder.path() + "/loop.toml");
+  fs::create_directory(folder.path() + "/empty");
+  REQUIRE(mkfifo((folder.path() + "/pipe").c_str(), 0600) == 0);
+  struct Case {
+    std::string name;
+    std::string told;
+  };
+  for (const Case& bad :
+       {Case{"link.toml", "leads out of the description's folder"},
+        {"folder/mine.toml", "leads out of the description's folder"},
+        {"absent.toml", "cannot be opened"},
+        {"loop.toml", "cannot be opened"},
+        {"empty", "is no ordinary file"},
+        {"pipe", "is no ordinary file"},
+        {"big.toml", "[too-large]"},
+        {"../" + fs::path(other.path()).filename().string() + "/mine.toml",
+         "[catalogue-path]"},
+        {outside, "[catalogue-path]"}}) {
+    const Ran ran =
+        run_program({"verify", folder.file("a.toml", with_catalogue(bad.name))});
+    CAPTURE(bad.name, ran.err);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    CHECK_THAT(ran.err, Contains(bad.told));
+    CHECK_THAT(ran.err, Contains("with 1 complaint"));
+  }
+  CHECK(run_program({"verify", folder.file("a.toml", with_catalogue("inner.toml"))})
+            .status == 0);
+  const Ran piped =
+      run_program({"verify", "-"}, {.input = with_catalogue("mine.toml")});
+  CHECK(piped.status == 2);
+  CHECK_THAT(piped.err,
+             Contains("[catalogue-unreadable]") && Contains("standard input"));
 }
