@@ -413,8 +413,7 @@ std::string listed_complaints(const std::vector<Diagnostic>& complaints,
   std::string text;
   for (const Diagnostic& complaint : complaints) {
     const std::string whole = to_text(complaint, file, source);
-    text +=
-        is_wrapped ? wrapped_complaint(whole, place_text(complaint, file)) : whole;
+    text += is_wrapped ? wrapped_complaint(whole, place_text(complaint, file)) : whole;
   }
   return text;
 }
