@@ -10,6 +10,7 @@
 #include "cli/commands/deck.h"
 #include "cli/commands/output.h"
 #include "cli/commands/parts.h"
+#include "cli/commands/range.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shopping.h"
 #include "cli/commands/verify.h"
@@ -197,6 +198,32 @@ int run(int count, char** arguments) {
       parts->add_flag("--csv", parts_options.csv, "as CSV (RFC 4180)");
   parts->add_flag("--json", parts_options.json, "as JSON")->excludes(parts_csv);
 
+  RangeOptions range_options;
+  CLI::App* range = app.add_subcommand(
+      "range", "over which supply voltages every check passes, and what ends that");
+  range->add_option("FILE", range_options.file, "a description; - is standard input")
+      ->type_name("")
+      ->required();
+  range
+      ->add_option("--over", range_options.over,
+                   "the voltage to move; the only supply's if not given")
+      ->type_name("PART.voltage");
+  range->add_option("--state", range_options.states, "only this state; may be repeated")
+      ->type_name("NAME")
+      ->expected(1)
+      ->take_all();
+  range->add_flag("--with-expectations", range_options.rules.expectations,
+                  "expectations that do not hold end the range too");
+  range->add_flag("--cautious", range_options.rules.cautions,
+                  "cautions end the range too");
+  range->add_flag("--json", range_options.json, "as JSON");
+  range->add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
+      ->expected(1)
+      ->take_all();
+  range->add_flag("--allow-unsealed", range_options.allow_unsealed,
+                  "go on where the engine's worker cannot be sealed");
+
   try {
     app.parse(count, arguments);
     verify_options.changes = parse_changes(changes);
@@ -206,6 +233,7 @@ int run(int count, char** arguments) {
     shopping_options.changes = verify_options.changes;
     shopping_options.derating = {parse_share("--derate", power_share),
                                  parse_share("--derate-voltage", voltage_share)};
+    range_options.changes = verify_options.changes;
     check_files(verify_options.files);
   } catch (const CLI::ParseError& error) {
     std::ostringstream output;
@@ -218,6 +246,7 @@ int run(int count, char** arguments) {
   if (parts->parsed()) return run_parts(parts_options);
   if (wave->parsed()) return run_wave(wave_options);
   if (shopping->parsed()) return run_shopping(shopping_options);
+  if (range->parsed()) return run_range(range_options);
   return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);
 }
 

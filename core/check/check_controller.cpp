@@ -12,8 +12,6 @@ namespace {
 
 constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
 
-/// Below this a chip counts as switched off. Common practice, no source.
-constexpr double kOffVolts = 0.5;
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
 constexpr double kClampNothing = 0.1e-3;
@@ -83,7 +81,8 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   });
   const auto brownout = figure(chip, "brownout");
   const double volts = -low.value;
-  if (!brownout || volts < kOffVolts || !exceeds(brownout->value, volts)) return;
+  if (!brownout || volts < kControllerOffVolts || !exceeds(brownout->value, volts))
+    return;
   const bool is_fed = is_back_fed(input, index);
   Finding finding = about_part(input, index, Severity::fault, "controller-brownout");
   set_limit(finding, "voltage", volts, *brownout);
@@ -207,7 +206,7 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
   if (is_output_pin(chip, pin) || chip.nets[pin] < 0) return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const double supply = supply_volts(input, phase.seen, index);
-    if (supply < kOffVolts) continue;
+    if (supply < kControllerOffVolts) continue;
     const double share = volts_between(input, phase.seen, index, pin, kVss) / supply;
     if (share < kLowShare || share > kHighShare) continue;
     Finding finding = about_part(input, index, Severity::caution, "controller-level");

@@ -11,8 +11,6 @@ namespace {
 
 constexpr int kIn = 0, kCommon = 1, kOut = 2;
 
-/// Below this share of its set voltage an input counts as switched off, not as low.
-constexpr double kOffShare = 0.1;
 /// How near to its limit the model of core/device/ already bends.
 constexpr double kBendShare = 1e-4;
 
@@ -89,7 +87,7 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
   if (!set) return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const Rails at = rails(input, phase, index);
-    if (at.in < kOffShare * set->value) continue;
+    if (at.in < kRegulatorOffShare * set->value) continue;
     if (limit && at.amps > limit->value * (1 - kBendShare)) {
       Finding finding = about_part(input, index, Severity::fault, "regulator-limit");
       set_limit(finding, "current", at.amps, *limit);
@@ -197,8 +195,8 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const auto set = figure(part, "output");
   if (!least || !set) return std::nullopt;
   const Peak missing = highest(input, [&](const Observation& seen) {
-    const bool is_off =
-        volts_between(input, seen, index, kIn, kCommon) < kOffShare * set->value;
+    const bool is_off = volts_between(input, seen, index, kIn, kCommon) <
+                        kRegulatorOffShare * set->value;
     return is_off ? 0.0 : least->value + pin_amps(seen, index, kOut);
   });
   if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;

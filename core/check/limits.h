@@ -18,6 +18,13 @@ inline constexpr double kLimitShare = 1e-5;
 /// Whether `value` is above `limit` (>= 0) by more than the solvers' own blur.
 [[nodiscard]] bool exceeds(double value, double limit);
 
+/// Below this share of its set voltage a regulator's input counts as switched off, not
+/// as low. Common practice, no source.
+inline constexpr double kRegulatorOffShare = 0.1;
+
+/// Below this supply voltage a chip counts as switched off. Common practice, no source.
+inline constexpr double kControllerOffVolts = 0.5;
+
 /// Where a figure comes from, in words; never empty.
 [[nodiscard]] std::string source_of(const Figure& figure);
 
