@@ -54,7 +54,8 @@ bool is_back_fed(const CheckInput& input, const Observation& seen, int index) {
   const Part& chip = input.parts[index];
   const auto brownout = figure(chip, "brownout");
   const double volts = supply_volts(input, seen, index);
-  if (!brownout || volts < kOffVolts || !exceeds(brownout->value, volts)) return false;
+  if (!brownout || volts < kControllerOffVolts || !exceeds(brownout->value, volts))
+    return false;
   if (pin_amps(seen, index, kVdd) > kClampNothing) return false;
   double fed = 0.0;
   for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin)

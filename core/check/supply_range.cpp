@@ -18,6 +18,7 @@
 #include "core/check/expectations.h"
 #include "core/check/limits.h"
 #include "core/check/over_states.h"
+#include "core/check/topology.h"
 #include "core/network/lower.h"
 #include "core/network/unlimited.h"
 
@@ -73,11 +74,6 @@ FindingKey key_of(const Finding& finding) {
 using LeftOut = std::set<FindingKey>;
 
 // --- what works -------------------------------------------------------------------
-
-bool is_load(KindId kind) {
-  return kind == KindId::lamp || kind == KindId::motor || kind == KindId::relay_coil ||
-         kind == KindId::buzzer;
-}
 
 Peak led_amps(const CheckInput& input, int part) {
   return highest(input,
@@ -217,10 +213,10 @@ auto with_input(const Subject& subject, const Posed& posed,
   return see(input);
 }
 
-/// What fails by the rules, sorted.
-std::vector<Finding> failing(const Subject& subject, const Duty& duty,
-                             const CheckInput& input) {
-  std::vector<Finding> others = idle_findings(input, duty);
+/// What fails by the rules, sorted; `idle`, what does not work that should, included.
+std::vector<Finding> failing(const Subject& subject, const CheckInput& input,
+                             std::vector<Finding> idle) {
+  std::vector<Finding> others = std::move(idle);
   if (subject.rules.expectations) {
     for (Finding& finding :
          failed_expectations(subject.circuit, hold_expectations(input, input)))
@@ -235,7 +231,8 @@ std::vector<Finding> failing(const Subject& subject, const Duty& duty,
 /// What the search knows of one voltage.
 struct Look {
   bool is_solved = false;
-  std::string reason;  ///< Of a witness without an answer.
+  std::string reason;    ///< Of a witness without an answer.
+  bool is_idle = false;  ///< Something that should work does not.
   std::vector<Finding> findings;
 
   [[nodiscard]] std::vector<Finding> without(const LeftOut& left_out) const {
@@ -345,20 +342,23 @@ class Search {
     return stretches;
   }
 
-  /// What fails at every voltage looked at so far.
+  /// What fails at every voltage looked at so far at which all works that should, or
+  /// at every one where there is no such.
   [[nodiscard]] std::vector<Finding> always_failing() const {
-    std::vector<Finding> always;
-    bool is_first = true;
+    const bool is_working =
+        std::any_of(looks_.begin(), looks_.end(), [](const auto& entry) {
+          return entry.second.is_solved && !entry.second.is_idle;
+        });
+    std::optional<std::vector<Finding>> always;
     for (const auto& [millivolts, look] : looks_) {
-      if (!look.is_solved) continue;
-      if (is_first) always = look.findings;
-      is_first = false;
+      if (!look.is_solved || (is_working && look.is_idle)) continue;
+      if (!always) always = look.findings;
       LeftOut here;
       for (const Finding& finding : look.findings) here.insert(key_of(finding));
-      std::erase_if(always,
+      std::erase_if(*always,
                     [&](const Finding& f) { return !here.contains(key_of(f)); });
     }
-    return always;
+    return always.value_or(std::vector<Finding>{});
   }
 
  private:
@@ -369,8 +369,10 @@ class Search {
         observe_phases(subject_, posed, solve_, structure_, look);
     if (seen.empty()) return look;
     look.is_solved = true;
-    look.findings = with_input(subject_, posed, seen, [&](const CheckInput& input) {
-      return failing(subject_, duty_, input);
+    with_input(subject_, posed, seen, [&](const CheckInput& input) {
+      std::vector<Finding> idle = idle_findings(input, duty_);
+      look.is_idle = !idle.empty();
+      look.findings = failing(subject_, input, std::move(idle));
     });
     return look;
   }
@@ -440,9 +442,10 @@ RangeTestimony ask_both(const Subject& subject, const Duty& duty, double volts,
   }
   constexpr std::array<std::string_view, 2> kNames = {"engine", "nodal"};
   for (std::size_t k = 0; k < seen.size(); ++k) {
-    std::vector<Finding> findings = with_input(
-        subject, posed, seen[k],
-        [&](const CheckInput& input) { return failing(subject, duty, input); });
+    std::vector<Finding> findings =
+        with_input(subject, posed, seen[k], [&](const CheckInput& input) {
+          return failing(subject, input, idle_findings(input, duty));
+        });
     std::erase_if(findings,
                   [&](const Finding& f) { return left_out.contains(key_of(f)); });
     const bool is_as_expected =

@@ -72,11 +72,11 @@ struct StateRange {
   double present = 0.0;                   ///< The voltage in the description. Volt.
   bool passes = false;                    ///< At the present voltage.
   std::vector<Finding> present_findings;  ///< What fails there.
-  /// What fails at every voltage looked at, and so is no matter of the supply. If
-  /// nothing passes otherwise, `range` is what passes but for these.
+  /// Where no voltage passes: what fails at every one at which all works that should
+  /// (or at every one, if there is no such), and so is no matter of the supply. `range`
+  /// is then what passes but for these.
   std::vector<Finding> always;
-  /// Around the present voltage if that passes; else, nearest to it. Nothing where no
-  /// voltage passes.
+  /// Around the present voltage if that passes; else, nearest to it.
   std::optional<PassingRange> range;
   std::vector<VoltageStretch> elsewhere;  ///< Other stretches that pass, upwards.
   std::vector<RangeTestimony> testimonies;
