@@ -199,14 +199,14 @@ int run(int count, char** arguments) {
   parts->add_flag("--json", parts_options.json, "as JSON")->excludes(parts_csv);
 
   RangeOptions range_options;
-  CLI::App* range = app.add_subcommand(
-      "range", "over which supply voltages every check passes, and what ends that");
+  CLI::App* range =
+      app.add_subcommand("range", "over which supply voltages all checks pass");
   range->add_option("FILE", range_options.file, "a description; - is standard input")
       ->type_name("")
       ->required();
   range
       ->add_option("--over", range_options.over,
-                   "the voltage to move; the only supply's if not given")
+                   "the voltage to move, where there are several")
       ->type_name("PART.voltage");
   range->add_option("--state", range_options.states, "only this state; may be repeated")
       ->type_name("NAME")

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
@@ -11,11 +12,10 @@
 namespace benchproof {
 namespace {
 
-/// "9.5 V": to the millivolt.
+/// "9.500 V", "60 V": to the millivolt.
 std::string volts_text(double volts) {
   std::string text = fmt::format("{:.3f}", volts);
-  while (text.ends_with('0')) text.pop_back();
-  if (text.ends_with('.')) text.pop_back();
+  if (text.ends_with(".000")) text.resize(text.size() - 4);
   return text + " V";
 }
 
@@ -32,23 +32,46 @@ std::string cause_text(const Finding& finding) {
   return fmt::format("'{}' ({})", subject(finding), finding.check);
 }
 
-/// The parts and checks that fail at an end besides the first.
+/// Names side by side; of many the first, and how many more there are.
+std::string listed(std::vector<std::string> names) {
+  constexpr std::size_t kMost = 4;
+  if (names.size() > kMost) {
+    const std::size_t more = names.size() - kMost;
+    names.resize(kMost);
+    names.push_back(fmt::format("{} more", more));
+  }
+  return fmt::format("{}", fmt::join(names, ", "));
+}
+
+/// "'bulk', 'spare'": the parts in which the check that sets an end fails there.
+std::string subjects_text(const RangeEnd& end) {
+  std::vector<std::string> subjects;
+  for (const Finding& finding : end.findings) {
+    const std::string name = "'" + subject(finding) + "'";
+    if (finding.check == end.findings.front().check &&
+        std::find(subjects.begin(), subjects.end(), name) == subjects.end())
+      subjects.push_back(name);
+  }
+  return listed(std::move(subjects));
+}
+
+/// The parts and checks that fail at an end besides the first, and not because of it.
 std::string others_text(const RangeEnd& end) {
   std::vector<std::string> others;
   for (auto it = end.findings.begin() + 1; it != end.findings.end(); ++it)
     if (it->follows.empty()) others.push_back(cause_text(*it));
-  return others.empty() ? "" : fmt::format("; so do {}", fmt::join(others, ", "));
+  return others.empty() ? "" : "; also " + listed(std::move(others));
 }
 
 /// What would be if that which sets the end were out of the way.
 std::string without_text(const RangeEnd& end, const RangeEnd& without, bool is_lower) {
-  const std::string cause = subject(end.findings.front());
+  const std::string causes = subjects_text(end);
   const std::string_view word = is_lower ? "down to" : "up to";
   if (without.volts == end.volts)
-    return fmt::format("with '{}' changed: no wider, for {} fails there too", cause,
+    return fmt::format("with {} changed: no wider, for {} fails there too", causes,
                        cause_text(without.findings.front()));
   std::string text =
-      fmt::format("with '{}' changed: {} {}, ", cause, word, volts_text(without.volts));
+      fmt::format("with {} changed: {} {}, ", causes, word, volts_text(without.volts));
   switch (without.kind) {
     case RangeEnd::Kind::check:
       return text + "where " + cause_text(without.findings.front()) + " ends it";
@@ -137,9 +160,8 @@ std::string state_section(const RangeReport& report, const StateRange& state,
   if (!state.always.empty()) {
     std::vector<std::string> causes;
     for (const Finding& finding : state.always) causes.push_back(cause_text(finding));
-    text += wrapped(
-        fmt::format("no supply voltage helps against {}", fmt::join(causes, ", ")), 2,
-        4);
+    text +=
+        wrapped("no supply voltage helps against " + listed(std::move(causes)), 2, 4);
   }
   if (state.range) {
     text += end_section(state.range->lower, state.range->lower_without, true, colour);
@@ -220,6 +242,7 @@ std::string range_text(const RangeReport& report, bool colour) {
                   0, 2);
   for (const StateRange& state : report.states)
     text += state_section(report, state, colour);
+  if (!circuit.runs.empty()) text += "\nstates at rest only: runs are not looked at\n";
   std::string verdict = wrapped("verdict: " + verdict_line(report), 0, 9);
   verdict.pop_back();
   return text + "\n" + inked(verdict, verdict_ink(verdict_of(report)), colour) + "\n";

@@ -89,10 +89,11 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   set_limit(finding, "voltage", volts, *brownout);
   finding.bound = Bound::lower;
   finding.phase = low.phase;
-  finding.message = fmt::format(
-      "'{}' gets {}{}, below the {} it needs to run{}", chip.name,
-      short_text(volts, Unit::volt), is_fed ? " through its own pins alone" : "",
-      short_text(brownout->value, Unit::volt), is_fed ? "" : "; raise its supply");
+  const auto [is, must] = two_texts(volts, brownout->value, Unit::volt);
+  finding.message =
+      fmt::format("'{}' gets {}{}, below the {} it needs to run{}", chip.name, is,
+                  is_fed ? " through its own pins alone" : "", must,
+                  is_fed ? "" : "; raise its supply");
   if (is_fed) finding.follows = "controller-clamp";
   findings.push_back(std::move(finding));
 }

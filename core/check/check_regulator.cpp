@@ -105,12 +105,12 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
       set_limit(finding, "voltage", at.in, least);
       finding.bound = Bound::lower;
       finding.phase = at.phase;
+      const auto [is, must] = two_texts(at.in, least.value, Unit::volt);
       finding.message = fmt::format(
           "'{}' is out of regulation: {} in leaves no room for its dropout of {}, so "
           "that it gives {} instead of {}; its input must be at least {}",
-          part.name, short_text(at.in, Unit::volt),
-          short_text(dropout->value, Unit::volt), short_text(at.out, Unit::volt),
-          short_text(set->value, Unit::volt), short_text(least.value, Unit::volt));
+          part.name, is, short_text(dropout->value, Unit::volt),
+          short_text(at.out, Unit::volt), short_text(set->value, Unit::volt), must);
       return finding;
     }
     if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {

@@ -23,17 +23,6 @@ std::string without_zeros(const std::string& text) {
   return text.substr(0, last) + text.substr(end);
 }
 
-/// Two quantities with as many digits as tell them apart.
-std::pair<std::string, std::string> two_texts(double value, double limit, Unit unit) {
-  constexpr int kMostDigits = 9;
-  std::pair<std::string, std::string> texts;
-  for (int digits = 3; digits <= kMostDigits; ++digits) {
-    texts = {short_text(value, unit, digits), short_text(limit, unit, digits)};
-    if (texts.first != texts.second) break;
-  }
-  return texts;
-}
-
 }  // namespace
 
 bool exceeds(double value, double limit) { return value > limit * (1 + kLimitShare); }
@@ -108,6 +97,16 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
   finding.limit = limit.value;
   finding.source = source_of(limit);
   finding.mark = limit.mark;
+}
+
+std::pair<std::string, std::string> two_texts(double value, double limit, Unit unit) {
+  constexpr int kMostDigits = 9;
+  std::pair<std::string, std::string> texts;
+  for (int digits = 3; digits <= kMostDigits; ++digits) {
+    texts = {short_text(value, unit, digits), short_text(limit, unit, digits)};
+    if (texts.first != texts.second) break;
+  }
+  return texts;
 }
 
 std::string past_text(double value, const Figure& limit, std::string_view rating,

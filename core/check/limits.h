@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "core/catalogue/catalogue.h"
 #include "core/check/check.h"
@@ -79,6 +80,10 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
 
 /// A quantity without needless zeros: "20 mA", "1.5 A".
 [[nodiscard]] std::string short_text(double value, Unit unit, int digits = 3);
+
+/// Two quantities with as many digits as tell them apart, three at least.
+[[nodiscard]] std::pair<std::string, std::string> two_texts(double value, double limit,
+                                                            Unit unit);
 
 /// A part's own rating held against a value.
 struct Rating {

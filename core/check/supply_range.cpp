@@ -299,11 +299,13 @@ class Search {
     return {RangeEnd::Kind::search, pass / kPerVolt, pass / kPerVolt, {}, {}};
   }
 
-  /// The end that would follow if what sets `end` were out of the way.
+  /// The end that would follow if what sets `end` were out of the way, in every part
+  /// in which that check fails there.
   std::optional<RangeEnd> end_without(const RangeEnd& end, int direction,
                                       LeftOut left_out) {
     if (end.kind != RangeEnd::Kind::check) return std::nullopt;
-    left_out.insert(key_of(end.findings.front()));
+    for (const Finding& finding : end.findings)
+      if (finding.check == end.findings.front().check) left_out.insert(key_of(finding));
     return end_of(millivolts_of(end.volts), direction, left_out);
   }
 

@@ -60,8 +60,9 @@ struct VoltageStretch {
 struct PassingRange {
   RangeEnd lower;
   RangeEnd upper;
-  /// Where the ends would be if what sets them were out of the way: the findings of
-  /// that part and check. By the nodal witness alone. Only where kind is check.
+  /// Where the ends would be if what sets them were out of the way: that check, in that
+  /// part and in others in which it fails at the same voltage. By the nodal witness
+  /// alone. Only where kind is check.
   std::optional<RangeEnd> lower_without;
   std::optional<RangeEnd> upper_without;
 };

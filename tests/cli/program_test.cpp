@@ -104,7 +104,8 @@ TEST_CASE("the help fits", "[program]") {
   for (const std::vector<std::string>& arguments : {std::vector<std::string>{"--help"},
                                                     {"verify", "--help"},
                                                     {"deck", "--help"},
-                                                    {"parts", "--help"}}) {
+                                                    {"parts", "--help"},
+                                                    {"range", "--help"}}) {
     const Ran ran = run_program(arguments);
     CHECK(ran.status == 0);
     CHECK(ran.err.empty());
