@@ -73,6 +73,13 @@ FindingKey key_of(const Finding& finding) {
 
 using LeftOut = std::set<FindingKey>;
 
+/// What stands in place of all others: nothing is known of what would be without it.
+bool is_alone(const Finding& finding) { return finding.check == "current-unlimited"; }
+
+bool is_left_out(const Finding& finding, const LeftOut& left_out) {
+  return !is_alone(finding) && left_out.contains(key_of(finding));
+}
+
 // --- what works -------------------------------------------------------------------
 
 Peak led_amps(const CheckInput& input, int part) {
@@ -238,13 +245,13 @@ struct Look {
   [[nodiscard]] std::vector<Finding> without(const LeftOut& left_out) const {
     std::vector<Finding> rest;
     for (const Finding& finding : findings)
-      if (!left_out.contains(key_of(finding))) rest.push_back(finding);
+      if (!is_left_out(finding, left_out)) rest.push_back(finding);
     return rest;
   }
   [[nodiscard]] bool passes(const LeftOut& left_out) const {
     return is_solved &&
            std::all_of(findings.begin(), findings.end(), [&](const Finding& finding) {
-             return left_out.contains(key_of(finding));
+             return is_left_out(finding, left_out);
            });
   }
 };
@@ -303,7 +310,8 @@ class Search {
   /// in which that check fails there.
   std::optional<RangeEnd> end_without(const RangeEnd& end, int direction,
                                       LeftOut left_out) {
-    if (end.kind != RangeEnd::Kind::check) return std::nullopt;
+    if (end.kind != RangeEnd::Kind::check || is_alone(end.findings.front()))
+      return std::nullopt;
     for (const Finding& finding : end.findings)
       if (finding.check == end.findings.front().check) left_out.insert(key_of(finding));
     return end_of(millivolts_of(end.volts), direction, left_out);
@@ -448,8 +456,7 @@ RangeTestimony ask_both(const Subject& subject, const Duty& duty, double volts,
         with_input(subject, posed, seen[k], [&](const CheckInput& input) {
           return failing(subject, input, idle_findings(input, duty));
         });
-    std::erase_if(findings,
-                  [&](const Finding& f) { return left_out.contains(key_of(f)); });
+    std::erase_if(findings, [&](const Finding& f) { return is_left_out(f, left_out); });
     const bool is_as_expected =
         expected == nullptr
             ? findings.empty()
@@ -469,7 +476,13 @@ RangeTestimony ask_both(const Subject& subject, const Duty& duty, double volts,
 // --- one state
 // ------------------------------------------------------------------------
 
-/// What works at the present voltage; nothing where that cannot be solved.
+void append(std::vector<int>& list, const std::vector<int>& more) {
+  for (const int index : more)
+    if (std::find(list.begin(), list.end(), index) == list.end()) list.push_back(index);
+}
+
+/// What works at the present voltage. Where nothing limits a current, the LEDs that it
+/// flows through; nothing where there is no answer.
 Duty duty_at_present(const Subject& subject, const Solve& solve) {
   const Posed posed =
       pose(subject, supply_volts(subject.circuit, subject.state, subject.part));
@@ -477,7 +490,13 @@ Duty duty_at_present(const Subject& subject, const Solve& solve) {
   Look look;
   const std::vector<Observation> seen =
       observe_phases(subject, posed, solve, structure, look);
-  return seen.empty() ? Duty{} : with_input(subject, posed, seen, working_parts);
+  if (!seen.empty()) return with_input(subject, posed, seen, working_parts);
+  Duty duty;
+  for (const Phase& phase : posed.phases) {
+    for (const int part : unlimited_loop(lower(subject.circuit, phase.state)))
+      if (posed.parts[part].kind == KindId::led) append(duty.leds, {part});
+  }
+  return duty;
 }
 
 /// Parts that work in no state, by the state in which they come nearest to it.
@@ -560,7 +579,7 @@ StateRange range_of_state(const Subject& subject, Duty duty, const Solve& search
   if (!inside) {
     result.always = search.always_failing();
     for (const Finding& finding : result.always) left_out.insert(key_of(finding));
-    if (!left_out.empty())
+    if (std::none_of(result.always.begin(), result.always.end(), is_alone))
       inside =
           now.passes(left_out) ? present : search.nearest_passing(present, left_out);
   }
@@ -570,11 +589,6 @@ StateRange range_of_state(const Subject& subject, Duty duty, const Solve& search
   }
   confirm(subject, duty, left_out, engine, nodal, result);
   return result;
-}
-
-void append(std::vector<int>& list, const std::vector<int>& more) {
-  for (const int index : more)
-    if (std::find(list.begin(), list.end(), index) == list.end()) list.push_back(index);
 }
 
 bool is_movable(KindId kind) {

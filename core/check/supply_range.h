@@ -62,7 +62,7 @@ struct PassingRange {
   RangeEnd upper;
   /// Where the ends would be if what sets them were out of the way: that check, in that
   /// part and in others in which it fails at the same voltage. By the nodal witness
-  /// alone. Only where kind is check.
+  /// alone. Only where kind is check, and not where nothing limits a current.
   std::optional<RangeEnd> lower_without;
   std::optional<RangeEnd> upper_without;
 };
@@ -75,7 +75,7 @@ struct StateRange {
   std::vector<Finding> present_findings;  ///< What fails there.
   /// Where no voltage passes: what fails at every one at which all works that should
   /// (or at every one, if there is no such), and so is no matter of the supply. `range`
-  /// is then what passes but for these.
+  /// is then what passes but for these, unless nothing limits a current.
   std::vector<Finding> always;
   /// Around the present voltage if that passes; else, nearest to it.
   std::optional<PassingRange> range;

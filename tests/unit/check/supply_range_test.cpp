@@ -225,6 +225,21 @@ ground = ["jack.minus", "x.cathode", "y.anode"]
   CHECK_FALSE(common_range({state}));
 }
 
+TEST_CASE("an LED without a resistor has no range", "[range]") {
+  const StateRange state = found_one(R"([parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+x = { kind = "led", drop = "2.1 V", current = "20 mA", reverse = "5 V" }
+[nets]
+top = ["jack.plus", "x.anode"]
+ground = ["jack.minus", "x.cathode"]
+)");
+  // Below its drop it is dark, which is no way to pass; above, nothing limits it.
+  CHECK_FALSE(state.passes);
+  CHECK_FALSE(state.range);
+  REQUIRE(state.always.size() == 1);
+  CHECK(state.always[0].check == "current-unlimited");
+}
+
 TEST_CASE("expectations and cautions end a range only when asked to", "[range]") {
   const std::string text = filled(kLed, "5 V") + R"([[expect]]
 part = "x"
