@@ -50,6 +50,26 @@ std::vector<Change> parse_changes(const std::vector<std::string>& texts) {
   return changes;
 }
 
+// Options that several commands have.
+
+void add_description(CLI::App& command, std::string& file) {
+  command.add_option("FILE", file, "a description; - is standard input")
+      ->type_name("")
+      ->required();
+}
+
+void add_changes(CLI::App& command, std::vector<std::string>& changes) {
+  command.add_option("--set", changes, "change a value; may be repeated")
+      ->type_name("PART.KEY=VALUE")
+      ->expected(1)
+      ->take_all();
+}
+
+void add_unsealed(CLI::App& command, bool& allow) {
+  command.add_flag("--allow-unsealed", allow,
+                   "go on where the engine's worker cannot be sealed");
+}
+
 /// A time above 0, or nothing where none was given.
 std::optional<double> parse_every(const std::string& text) {
   if (text.empty()) return std::nullopt;
@@ -103,34 +123,23 @@ int run(int count, char** arguments) {
       ->type_name("NAME")
       ->expected(1)
       ->take_all();
-  verify->add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
-      ->expected(1)
-      ->take_all();
+  add_changes(*verify, changes);
   verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
-  verify->add_flag("--allow-unsealed", verify_options.allow_unsealed,
-                   "go on where the engine's worker cannot be sealed");
+  add_unsealed(*verify, verify_options.allow_unsealed);
 
   DeckCommandOptions deck_options;
   CLI::App* deck = app.add_subcommand("deck", "show the deck that the engine is sent");
-  deck->add_option("FILE", deck_options.file, "a description; - is standard input")
-      ->type_name("")
-      ->required();
+  add_description(*deck, deck_options.file);
   deck->add_option("--state", deck_options.state,
                    "this state; the first one at rest if not given")
       ->type_name("NAME");
-  deck->add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
-      ->expected(1)
-      ->take_all();
+  add_changes(*deck, changes);
   deck->add_flag("--plain", deck_options.plain, "without explanations");
 
   WaveOptions wave_options;
   std::string every;
   CLI::App* wave = app.add_subcommand("wave", "show the waveforms of a run");
-  wave->add_option("FILE", wave_options.file, "a description; - is standard input")
-      ->type_name("")
-      ->required();
+  add_description(*wave, wave_options.file);
   wave->add_option("--run", wave_options.run,
                    "this run; needed where there are several")
       ->type_name("NAME");
@@ -152,22 +161,15 @@ int run(int count, char** arguments) {
       ->type_name("TIME");
   CLI::Option* csv = wave->add_flag("--csv", wave_options.csv, "as CSV (RFC 4180)");
   wave->add_flag("--json", wave_options.json, "as JSON")->excludes(csv);
-  wave->add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
-      ->expected(1)
-      ->take_all();
-  wave->add_flag("--allow-unsealed", wave_options.allow_unsealed,
-                 "go on where the engine's worker cannot be sealed");
+  add_changes(*wave, changes);
+  add_unsealed(*wave, wave_options.allow_unsealed);
 
   ShoppingOptions shopping_options;
   std::string power_share;
   std::string voltage_share;
   CLI::App* shopping =
       app.add_subcommand("shopping", "what to buy, with the least ratings that do");
-  shopping
-      ->add_option("FILE", shopping_options.file, "a description; - is standard input")
-      ->type_name("")
-      ->required();
+  add_description(*shopping, shopping_options.file);
   shopping
       ->add_option("--derate", power_share, "of a resistor's power, to use; else 60%")
       ->type_name("SHARE");
@@ -175,16 +177,12 @@ int run(int count, char** arguments) {
       ->add_option("--derate-voltage", voltage_share,
                    "of a capacitor's voltage, to use; else 80%")
       ->type_name("SHARE");
-  shopping->add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
-      ->expected(1)
-      ->take_all();
+  add_changes(*shopping, changes);
   CLI::Option* shopping_csv =
       shopping->add_flag("--csv", shopping_options.csv, "as CSV (RFC 4180)");
   shopping->add_flag("--json", shopping_options.json, "as JSON")
       ->excludes(shopping_csv);
-  shopping->add_flag("--allow-unsealed", shopping_options.allow_unsealed,
-                     "go on where the engine's worker cannot be sealed");
+  add_unsealed(*shopping, shopping_options.allow_unsealed);
 
   PartsOptions parts_options;
   CLI::App* parts = app.add_subcommand("parts", "show the catalogue: kinds, types");
@@ -201,9 +199,7 @@ int run(int count, char** arguments) {
   RangeOptions range_options;
   CLI::App* range =
       app.add_subcommand("range", "over which supply voltages all checks pass");
-  range->add_option("FILE", range_options.file, "a description; - is standard input")
-      ->type_name("")
-      ->required();
+  add_description(*range, range_options.file);
   range
       ->add_option("--over", range_options.over,
                    "the voltage to move, where there are several")
@@ -217,12 +213,8 @@ int run(int count, char** arguments) {
   range->add_flag("--cautious", range_options.rules.cautions,
                   "cautions end the range too");
   range->add_flag("--json", range_options.json, "as JSON");
-  range->add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
-      ->expected(1)
-      ->take_all();
-  range->add_flag("--allow-unsealed", range_options.allow_unsealed,
-                  "go on where the engine's worker cannot be sealed");
+  add_changes(*range, changes);
+  add_unsealed(*range, range_options.allow_unsealed);
 
   try {
     app.parse(count, arguments);

@@ -7,10 +7,8 @@
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
-#include "cli/render/json.h"
 #include "cli/render/range_report.h"
 #include "cli/render/text.h"
-#include "spice/session/witness.h"
 
 namespace benchproof {
 namespace {
@@ -37,18 +35,12 @@ int run_range(const RangeOptions& options) {
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
   const auto [file, part] = read_with_supply(options, catalogue);
-  if (!file.circuit) {
-    write_error(complaints_text(file, wraps_errors()));
-    if (options.json && !write_result(verify_json(file) + "\n")) return kExitRefused;
-    return kExitRefused;
-  }
+  if (!file.circuit) return refuse(file, options.json);
 
   NodalWitness witness;
   const Solve search = [&witness](const Network& n) { return witness.solve_near(n); };
   const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-  const Solve engine = [&session](const Network& network) {
-    return solve_with_engine(session, network);
-  };
+  const Solve engine = engine_witness(session);
   const RangeReport report{file, part, options.rules,
                            find_supply_range(*file.circuit, part, options.rules, search,
                                              engine, nodal, options.states)};

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "cli/commands/input.h"
+#include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read_types.h"
 #include "core/circuit/own_catalogue.h"
@@ -70,14 +71,11 @@ std::vector<Diagnostic> check_states(const Circuit& circuit,
                             "it has 'steady = false'"});
       continue;
     }
-    const std::string near = nearest(name, steady);
-    complaints.push_back({std::string(kStateUnknown.name),
-                          {},
-                          fmt::format("there is no state '{}'", name),
-                          near.empty()
-                              ? fmt::format("states: {}", fmt::join(steady, ", "))
-                              : fmt::format("did you mean '{}'? states: {}", near,
-                                            fmt::join(steady, ", "))});
+    complaints.push_back(
+        {std::string(kStateUnknown.name),
+         {},
+         fmt::format("there is no state '{}'", name),
+         names_hint(nearest(name, steady), steady, "states", steady.size())});
   }
   return complaints;
 }
@@ -89,15 +87,12 @@ void check_runs(const Circuit& circuit, const std::vector<std::string>& wanted,
   for (const Run& run : circuit.runs) known.push_back(run.name);
   for (const std::string& name : wanted) {
     if (std::find(known.begin(), known.end(), name) != known.end()) continue;
-    const std::string near = nearest(name, known);
-    const std::string all = known.empty()
-                                ? "the description has no runs"
-                                : fmt::format("runs: {}", fmt::join(known, ", "));
-    complaints.push_back(
-        {std::string(kRunUnknown.name),
-         {},
-         fmt::format("there is no run '{}'", name),
-         near.empty() ? all : fmt::format("did you mean '{}'? {}", near, all)});
+    complaints.push_back({std::string(kRunUnknown.name),
+                          {},
+                          fmt::format("there is no run '{}'", name),
+                          known.empty() ? "the description has no runs"
+                                        : names_hint(nearest(name, known), known,
+                                                     "runs", known.size())});
   }
 }
 

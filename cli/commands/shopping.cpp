@@ -6,11 +6,9 @@
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
-#include "cli/render/json.h"
 #include "cli/render/shopping_report.h"
 #include "cli/render/text.h"
 #include "spice/session/engine_session.h"
-#include "spice/session/witness.h"
 
 namespace benchproof {
 
@@ -21,17 +19,11 @@ int run_shopping(const ShoppingOptions& options) {
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
   FileReport file = read_description(options.file, catalogue, options.changes, {});
-  if (!file.circuit) {
-    write_error(complaints_text(file, wraps_errors()));
-    if (options.json && !write_result(verify_json(file) + "\n")) return kExitRefused;
-    return kExitRefused;
-  }
+  if (!file.circuit) return refuse(file, options.json);
 
   NodalWitness witness;
   const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-  const Solve engine = [&session](const Network& network) {
-    return solve_with_engine(session, network);
-  };
+  const Solve engine = engine_witness(session);
   file.verification = verify(*file.circuit, engine, nodal);
   session.finish();  // It ends while we write.
   write_error(failures_text(file) + seal_text(session));

@@ -25,10 +25,8 @@ void judge(FileReport& report, EngineSession& session, const VerifyOptions& opti
   if (!is_choice || !options.states.empty()) {
     NodalWitness witness;
     const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-    const Solve engine = [&session](const Network& network) {
-      return solve_with_engine(session, network);
-    };
-    report.verification = verify(circuit, engine, nodal, options.states);
+    report.verification =
+        verify(circuit, engine_witness(session), nodal, options.states);
   }
   if (!is_choice || !options.runs.empty()) {
     const SolveInTime nodal = [](const Timeline& timeline,

@@ -164,17 +164,16 @@ std::vector<Column> columns_of(const std::vector<Shown>& shown,
 /// RFC 4180, one row per time; SI units; numbers that read back as they are.
 std::string csv_text(const std::vector<Column>& columns,
                      const std::vector<double>& times, bool names_witness) {
-  std::string text = "seconds";
+  std::vector<std::string> fields = {"seconds"};
   for (const Column& c : columns)
-    text +=
-        "," + csv_field(fmt::format("{}{}{} [{}]", c.name, names_witness ? " " : "",
-                                    names_witness ? c.witness : "", symbol(c.unit)));
-  text += "\r\n";
+    fields.push_back(fmt::format("{}{}{} [{}]", c.name, names_witness ? " " : "",
+                                 names_witness ? c.witness : "", symbol(c.unit)));
+  std::string text = csv_row(fields);
   for (const double seconds : times) {
-    text += fmt::format("{}", seconds);
+    fields = {fmt::format("{}", seconds)};
     for (const Column& c : columns)
-      text += fmt::format(",{}", value_at(c.trace, seconds));
-    text += "\r\n";
+      fields.push_back(fmt::format("{}", value_at(c.trace, seconds)));
+    text += csv_row(fields);
   }
   return text;
 }

@@ -3,6 +3,9 @@
 #include <algorithm>
 
 #include "cli/commands/output.h"
+#include "cli/render/json.h"
+#include "cli/render/text.h"
+#include "spice/session/witness.h"
 
 namespace benchproof {
 
@@ -25,6 +28,18 @@ Solution NodalWitness::solve_near(const Network& network) {
   Solution solution = k.solver.operating_point(network, near);
   if (solution.status == SolveStatus::solved) k.last = solution;
   return solution;
+}
+
+Solve engine_witness(EngineSession& session) {
+  return [&session](const Network& network) {
+    return solve_with_engine(session, network);
+  };
+}
+
+int refuse(const FileReport& report, bool json) {
+  write_error(complaints_text(report, wraps_errors()));
+  if (json) static_cast<void>(write_result(verify_json(report) + "\n"));
+  return kExitRefused;
 }
 
 std::string seal_text(const EngineSession& session) {

@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "cli/render/report.h"
 #include "core/check/verify.h"
 #include "core/network/network.h"
 #include "core/nodal/nodal_solver.h"
@@ -31,6 +32,12 @@ class NodalWitness {
 
   std::vector<Known> known_;
 };
+
+/// The engine as a witness at rest. The session must outlive it.
+[[nodiscard]] Solve engine_witness(EngineSession& session);
+
+/// Tells why a description was refused (as JSON too, if asked). Returns the status.
+[[nodiscard]] int refuse(const FileReport& report, bool json);
 
 /// What is amiss with the seal of the engine's worker; empty when nothing is.
 [[nodiscard]] std::string seal_text(const EngineSession& session);

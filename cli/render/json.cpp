@@ -191,6 +191,15 @@ Json subject_json(const Circuit& circuit, const Expectation& e) {
                           : Json(nullptr)}};
 }
 
+/// Whether an expectation holds, and why it is asked.
+void add_judgement(Json& json, bool holds, const Expectation& e) {
+  json["holds"] = holds;
+  json["source"] = text_or_null(e.source);
+  json["mark"] = text_or_null(e.mark);
+  json["why"] = text_or_null(e.why);
+  json["line"] = line_json(e.span);
+}
+
 Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
   const Expectation& e = *result.expectation;
   Json json = subject_json(circuit, e);
@@ -200,11 +209,7 @@ Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
   json["nominal"] = number(e.nominal);
   json["engine"] = number(result.engine);
   json["nodal"] = number(result.nodal);
-  json["holds"] = result.holds;
-  json["source"] = text_or_null(e.source);
-  json["mark"] = text_or_null(e.mark);
-  json["why"] = text_or_null(e.why);
-  json["line"] = line_json(e.span);
+  add_judgement(json, result.holds, e);
   return json;
 }
 
@@ -257,11 +262,7 @@ Json run_expectation_json(const Circuit& circuit, const RunExpectationResult& re
   json["asked"] = demand_text(e);
   json["engine"] = measure_json(result.engine);
   json["nodal"] = measure_json(result.nodal);
-  json["holds"] = result.holds;
-  json["source"] = text_or_null(e.source);
-  json["mark"] = text_or_null(e.mark);
-  json["why"] = text_or_null(e.why);
-  json["line"] = line_json(e.span);
+  add_judgement(json, result.holds, e);
   return json;
 }
 

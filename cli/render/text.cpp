@@ -45,15 +45,9 @@ std::string percent_text(double share) {
   return text + " %";
 }
 
-/// Whether what a part delivers at plus is what people ask for.
-bool delivers(KindId kind) {
-  return kind == KindId::dc_supply || kind == KindId::battery ||
-         kind == KindId::voltage_source || kind == KindId::current_source;
-}
-
 /// A two-pin part's current: into its first pin, or what a supply delivers at plus.
 double through(const Part& part, const std::vector<double>& pin_amps) {
-  return delivers(part.kind) ? -pin_amps.at(0) : pin_amps.at(0);
+  return is_source(part.kind) ? -pin_amps.at(0) : pin_amps.at(0);
 }
 
 std::string phases_line(const StateResult& state) {
@@ -131,7 +125,7 @@ std::string parts_section(const StateResult& state) {
     const std::vector<double>& amps = state.nodal.pin_amps.at(k);
     const double watts = state.nodal.part_watts.at(k);
     // A supply says what it delivers, or takes up when it is being charged.
-    const bool is_delivered = delivers(part.kind) && watts < 0.0;
+    const bool is_delivered = is_source(part.kind) && watts < 0.0;
     const std::string power = watts_text(is_delivered ? -watts : watts);
     const std::string kind_name(kind(part.kind).name);
     const std::vector<std::string> pins = pin_fields(part, amps);

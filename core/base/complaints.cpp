@@ -43,6 +43,17 @@ std::string names_hint(std::string_view near,
   return hint;
 }
 
+std::string suggestion(int& looks_left, std::string_view name,
+                       const std::vector<std::string>& candidates,
+                       std::string_view what, std::size_t most) {
+  std::string near;
+  if (looks_left > 0) {
+    --looks_left;
+    near = nearest(name, candidates);
+  }
+  return names_hint(near, candidates, what, most);
+}
+
 std::string text_problem(std::string_view text, std::size_t most,
                          std::string_view target) {
   if (printable(text) != text)

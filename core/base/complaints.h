@@ -27,6 +27,15 @@ inline constexpr std::size_t kMostListed = 16;
                                      std::string_view what,
                                      std::size_t most = kMostListed);
 
+/// Looking for near names costs time: so many looks for one file.
+inline constexpr int kMostSuggestions = 60;
+
+/// The names_hint with the near name looked for, unless no look is left; it takes one.
+[[nodiscard]] std::string suggestion(int& looks_left, std::string_view name,
+                                     const std::vector<std::string>& candidates,
+                                     std::string_view what,
+                                     std::size_t most = kMostListed);
+
 /// What stands against a text that is meant to be printed: a control or invisible
 /// character, or more than `most` characters. Empty when nothing does. `target` names
 /// it.

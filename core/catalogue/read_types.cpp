@@ -53,24 +53,13 @@ struct DataFile {
   std::vector<Draft> drafts = {};
   std::vector<Diagnostic> diagnostics = {};
   bool has_all_names = true;
-  int suggestions_left = 60;  ///< Looking for near names costs time; this bounds it.
+  int suggestions_left = kMostSuggestions;
 };
 
 void complain(DataFile& file, const DiagnosticId& id, const Span& span,
               std::string message, std::string hint = "") {
   file.diagnostics.push_back(
       {std::string(id.name), span, std::move(message), std::move(hint)});
-}
-
-std::string suggestion(DataFile& file, std::string_view name,
-                       const std::vector<std::string>& candidates,
-                       std::string_view what) {
-  std::string near;
-  if (file.suggestions_left > 0) {
-    --file.suggestions_left;
-    near = nearest(name, candidates);
-  }
-  return names_hint(near, candidates, what);
 }
 
 bool expect_type(DataFile& file, const TomlNode& node, TomlNode::Type type,
@@ -207,8 +196,9 @@ std::optional<std::string> named_source(DataFile& file, const TomlNode& node,
   } else {
     complain(file, kSourceUnknown, span_of(node, written.source),
              fmt::format("there is no source {}", quoted(written.source)),
-             names.empty() ? "[sources] says what each name stands for"
-                           : suggestion(file, written.source, names, "sources"));
+             names.empty()
+                 ? "[sources] says what each name stands for"
+                 : suggestion(file.suggestions_left, written.source, names, "sources"));
   }
   return std::nullopt;
 }
@@ -225,7 +215,7 @@ std::optional<Origin> origin_of(DataFile& file, const TomlNode& node,
     for (const Mark known : marks) names.emplace_back(word(known));
     complain(file, kMarkUnknown, span_of(node, written.mark),
              fmt::format("there is no mark {}", quoted(written.mark)),
-             suggestion(file, written.mark, names, "marks"));
+             suggestion(file.suggestions_left, written.mark, names, "marks"));
     return std::nullopt;
   }
   switch (*mark) {
@@ -284,7 +274,7 @@ std::optional<Figure> figure_of(DataFile& file, KindId id, const TomlEntry& entr
     complain(
         file, kKeyUnknown, entry.key_span,
         fmt::format("{} is not a figure of a {}", quoted(entry.key), kind(id).name),
-        suggestion(file, entry.key, entry_keys(id), "keys"));
+        suggestion(file.suggestions_left, entry.key, entry_keys(id), "keys"));
     return std::nullopt;
   }
   const auto written = written_in(file, entry.value, entry.key);
@@ -360,7 +350,7 @@ bool read_words(DataFile& file, const TomlNode& node, Type& type) {
       complain(file, kKeyUnknown, entry.key_span,
                fmt::format("{} is not a word of a {}", quoted(entry.key),
                            kind(type.kind).name),
-               suggestion(file, entry.key, names, "words"));
+               suggestion(file.suggestions_left, entry.key, names, "words"));
       is_good = false;
       continue;
     }
@@ -374,7 +364,7 @@ bool read_words(DataFile& file, const TomlNode& node, Type& type) {
       complain(
           file, kWordUnknown, entry.value.span,
           fmt::format("{} cannot be {}", quoted(entry.key), quoted(entry.value.text)),
-          suggestion(file, entry.value.text, choices, "choices"));
+          suggestion(file.suggestions_left, entry.value.text, choices, "choices"));
       is_good = false;
       continue;
     }
@@ -425,9 +415,10 @@ std::optional<Draft> begin_entry(DataFile& file, const TomlNode& table,
     if (found == file.families.end()) {
       std::vector<std::string> names;
       for (const auto& [known, type] : file.families) names.push_back(known);
-      complain(file, kFamilyUnknown, family->value.span,
-               fmt::format("there is no family {} above", quoted(family->value.text)),
-               suggestion(file, family->value.text, names, "families"));
+      complain(
+          file, kFamilyUnknown, family->value.span,
+          fmt::format("there is no family {} above", quoted(family->value.text)),
+          suggestion(file.suggestions_left, family->value.text, names, "families"));
       return std::nullopt;
     }
     draft.type = found->second.type;
@@ -447,7 +438,7 @@ std::optional<Draft> begin_entry(DataFile& file, const TomlNode& table,
     for (const Kind& k : kinds()) names.emplace_back(k.name);
     complain(file, kKindUnknown, written->value.span,
              fmt::format("there is no kind {}", quoted(written->value.text)),
-             suggestion(file, written->value.text, names, "kinds"));
+             suggestion(file.suggestions_left, written->value.text, names, "kinds"));
     return std::nullopt;
   }
   draft.type.kind = known->id;
@@ -827,7 +818,7 @@ void read_tree(DataFile& file, const TomlNode& root) {
     if (std::find(tables.begin(), tables.end(), entry.key) != tables.end()) continue;
     complain(file, kKeyUnknown, entry.key_span,
              fmt::format("{} is not a table of a catalogue file", quoted(entry.key)),
-             suggestion(file, entry.key, tables, "tables"));
+             suggestion(file.suggestions_left, entry.key, tables, "tables"));
     file.has_all_names = false;
   }
   if (const TomlEntry* sources = find_entry(root, "sources"))

@@ -9,9 +9,6 @@
 namespace benchproof {
 namespace {
 
-/// What an aluminium electrolytic stands for a short while the wrong way round; above
-/// it it heats, gases and can burst. Common practice, no source.
-constexpr double kReverseVolts = 1.0;
 /// Below this a reverse voltage is of no consequence. Common practice, no source.
 constexpr double kReverseNothing = 0.05;
 
@@ -53,12 +50,12 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index) {
     return volts_between(input, seen, index, 1, 0);
   });
   if (!exceeds(reverse.value, kReverseNothing)) return std::nullopt;
-  const bool is_over = exceeds(reverse.value, kReverseVolts);
+  const bool is_over = exceeds(reverse.value, kCapacitorReverseVolts);
   Finding finding =
       about_part(input, index, is_over ? Severity::fault : Severity::caution,
                  "capacitor-polarity");
   set_limit(finding, "voltage", reverse.value,
-            is_over ? practice(kReverseVolts, Unit::volt,
+            is_over ? practice(kCapacitorReverseVolts, Unit::volt,
                                "reverse voltage of an aluminium electrolytic")
                     : practice(kReverseNothing, Unit::volt,
                                "a polarised capacitor is not reversed"));

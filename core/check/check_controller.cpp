@@ -10,8 +10,6 @@
 namespace benchproof {
 namespace {
 
-constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
-
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
 constexpr double kClampNothing = 0.1e-3;

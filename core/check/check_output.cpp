@@ -11,8 +11,6 @@
 namespace benchproof {
 namespace {
 
-constexpr int kFirstPin = 2;
-
 /// Less than this between a high and a low output does not limit what flows. Common
 /// practice, no source (5 V over 100 ohm are more than a pin may give).
 constexpr double kFightOhms = 100.0;

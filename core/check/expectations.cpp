@@ -126,11 +126,6 @@ std::string subject_of(const Circuit& circuit, const Expectation& e) {
   return fmt::format("'{}.{}'", part.name, part.pins[e.pin]);
 }
 
-bool is_source(KindId kind) {
-  return kind == KindId::dc_supply || kind == KindId::battery ||
-         kind == KindId::voltage_source || kind == KindId::current_source;
-}
-
 Finding expectation_finding(const Circuit& circuit, const Expectation& e) {
   Finding finding;
   finding.severity = Severity::fault;

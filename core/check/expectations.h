@@ -42,9 +42,6 @@ struct QuantityWords {
 /// "'rail'", "'rail' to 'tap'", "'chip.vdd'".
 [[nodiscard]] std::string subject_of(const Circuit& circuit, const Expectation& e);
 
-/// Whether a part is a source, whose current is what it delivers at plus.
-[[nodiscard]] bool is_source(KindId kind);
-
 /// The fault that an expectation does not hold, without figures and message.
 [[nodiscard]] Finding expectation_finding(const Circuit& circuit, const Expectation& e);
 

@@ -9,15 +9,11 @@
 
 #include "core/check/limits.h"
 #include "core/check/run_expectations.h"
+#include "core/check/topology.h"
+#include "core/check/usual.h"
 
 namespace benchproof {
 namespace {
-
-constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
-
-/// A reverse voltage across a polarised capacitor: from here on it heats and gases; and
-/// what is of no consequence. Common practice, no source.
-constexpr double kReverseVolts = 1.0;
 
 /// Above this a voltage between nets is no longer extra-low, however short it is.
 constexpr double kLowVolts = 60.0;
@@ -265,10 +261,10 @@ void check_capacitor_run(const RunInput& input, int index,
          "use one of a higher rating"},
         findings);
   const Extremes e = extremes(across, input.seen.whole());
-  if (is_polarised && exceeds(-e.lowest, kReverseVolts)) {
+  if (is_polarised && exceeds(-e.lowest, kCapacitorReverseVolts)) {
     Finding finding = about(part, Severity::fault, "run-capacitor-polarity");
     set_limit(finding, "voltage", -e.lowest,
-              practice(kReverseVolts, Unit::volt,
+              practice(kCapacitorReverseVolts, Unit::volt,
                        "reverse voltage of an aluminium electrolytic"));
     finding.message = fmt::format(
         "'{}' is polarised and stands {} the wrong way round at {}; it heats and can "
@@ -293,8 +289,8 @@ void check_capacitor_run(const RunInput& input, int index,
     set_limit(finding, "current", amps.rms, *rated);
   }
   finding.message = fmt::format(
-      "'{}' evens out the PWM: {} of ripple remain, by {} RMS through it, {}", part.name,
-      short_text(ripple.highest - ripple.lowest, Unit::volt),
+      "'{}' evens out the PWM: {} of ripple remain, by {} RMS through it, {}",
+      part.name, short_text(ripple.highest - ripple.lowest, Unit::volt),
       short_text(amps.rms, Unit::ampere),
       rated ? fmt::format("rated for {}", short_text(rated->value, Unit::ampere))
             : "which its sheet must allow");

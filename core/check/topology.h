@@ -14,6 +14,12 @@ namespace benchproof {
 /// Pins on a net that are not a capacitor's: those that carry current at rest.
 [[nodiscard]] std::vector<PinRef> resting_pins(const Circuit& circuit, int net);
 
+/// A controller's pins: its supply, its common, and from where its outputs and inputs
+/// stand.
+inline constexpr int kVdd = 0;
+inline constexpr int kVss = 1;
+inline constexpr int kFirstPin = 2;
+
 /// Whether a controller's pin is one of its outputs.
 [[nodiscard]] bool is_output_pin(const Part& chip, int pin);
 

@@ -14,6 +14,10 @@ inline constexpr double kUsualSupplyShare = 0.8;     ///< Of the rated current.
 inline constexpr double kUsualFuseShare = 0.75;      ///< Of the rated current.
 inline constexpr double kUsualPinShare = 0.8;        ///< Of a controller pin's limit.
 
+/// What an aluminium electrolytic stands for a short while the wrong way round; above
+/// it it heats, gases and can burst. Common practice, no source.
+inline constexpr double kCapacitorReverseVolts = 1.0;
+
 /// The ratings that resistors are sold with. Watt. Common practice, no source.
 inline constexpr std::array kResistorPowers = {0.125, 0.25, 0.5,  1.0,  2.0,
                                                3.0,   5.0,  10.0, 20.0, 50.0};

@@ -13,25 +13,6 @@
 namespace benchproof {
 namespace {
 
-Verdict verdict_of(const std::vector<Finding>& findings) {
-  Verdict verdict = Verdict::good;
-  for (const Finding& finding : findings) {
-    if (finding.severity == Severity::fault) return Verdict::fault;
-    if (finding.severity == Severity::caution) verdict = Verdict::caution;
-  }
-  return verdict;
-}
-
-/// The verdict on a phase that the witnesses do not agree on.
-Verdict disagreement_of(const PhaseResult& phase) {
-  const SolveStatus engine = phase.engine.status;
-  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
-    return Verdict::engine_failed;
-  if (phase.nodal.status != SolveStatus::solved) return Verdict::nodal_failed;
-  if (engine != SolveStatus::solved) return Verdict::engine_failed;
-  return Verdict::disagreement;
-}
-
 PhaseResult solve_phase(const Circuit& circuit, Phase phase,
                         const std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
@@ -102,7 +83,8 @@ StateResult solve_state(const Circuit& circuit, const State& state,
       if (result.findings.empty()) result.findings.push_back(*solved.unlimited);
       result.verdict = std::max(result.verdict, Verdict::fault);
     } else {
-      result.verdict = std::max(result.verdict, disagreement_of(solved));
+      result.verdict = std::max(result.verdict,
+                                failure_of(solved.engine.status, solved.nodal.status));
     }
   }
   if (!result.agrees) return result;
@@ -169,6 +151,22 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
 }
 
 }  // namespace
+
+Verdict verdict_of(const std::vector<Finding>& findings) {
+  Verdict verdict = Verdict::good;
+  for (const Finding& finding : findings) {
+    if (finding.severity == Severity::fault) return Verdict::fault;
+    if (finding.severity == Severity::caution) verdict = Verdict::caution;
+  }
+  return verdict;
+}
+
+Verdict failure_of(SolveStatus engine, SolveStatus nodal) {
+  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
+    return Verdict::engine_failed;
+  if (nodal != SolveStatus::solved) return Verdict::nodal_failed;
+  return engine != SolveStatus::solved ? Verdict::engine_failed : Verdict::disagreement;
+}
 
 Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
                           const std::vector<int>& loop) {

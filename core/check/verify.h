@@ -51,6 +51,12 @@ struct Verification {
   Verdict verdict = Verdict::good;  ///< The worst of the states'.
 };
 
+/// The verdict that findings come to.
+[[nodiscard]] Verdict verdict_of(const std::vector<Finding>& findings);
+
+/// The verdict on what the witnesses do not agree on, by how each came out.
+[[nodiscard]] Verdict failure_of(SolveStatus engine, SolveStatus nodal);
+
 /// What to say where nothing limits the current in a loop of parts (see
 /// unlimited_loop), in a phase if it has a name.
 [[nodiscard]] Finding unlimited_finding(const Circuit& circuit,

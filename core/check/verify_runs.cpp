@@ -50,21 +50,6 @@ std::vector<double> times_for(const Circuit& circuit, int index,
   return times;
 }
 
-Verdict failure_of(const RunResult& result) {
-  const SolveStatus engine = result.engine.status;
-  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
-    return Verdict::engine_failed;
-  if (result.nodal.status != SolveStatus::solved) return Verdict::nodal_failed;
-  return engine != SolveStatus::solved ? Verdict::engine_failed : Verdict::disagreement;
-}
-
-Verdict verdict_of(const std::vector<Finding>& findings) {
-  if (findings.empty() || findings.front().severity == Severity::note)
-    return Verdict::good;
-  return findings.front().severity == Severity::fault ? Verdict::fault
-                                                      : Verdict::caution;
-}
-
 }  // namespace
 
 RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
@@ -85,7 +70,7 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
   result.nodal = nodal(result.timeline, times_for(circuit, run, result.engine.seconds));
   result.agreement = agree(result.timeline, result.engine, result.nodal);
   if (!result.agreement.agrees) {
-    result.verdict = failure_of(result);
+    result.verdict = failure_of(result.engine.status, result.nodal.status);
     return result;
   }
   const Record by_engine(circuit, result.timeline, result.engine);

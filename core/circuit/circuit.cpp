@@ -115,6 +115,11 @@ std::string word(const Part& part, std::string_view key) {
   return found != part.type->words.end() ? found->second : std::string();
 }
 
+bool is_source(KindId kind) {
+  return kind == KindId::dc_supply || kind == KindId::battery ||
+         kind == KindId::voltage_source || kind == KindId::current_source;
+}
+
 int pin_index(const Part& part, std::string_view pin) {
   const auto found = std::find(part.pins.begin(), part.pins.end(), pin);
   return found == part.pins.end() ? -1 : static_cast<int>(found - part.pins.begin());

@@ -45,6 +45,9 @@ struct Part {
 /// A word as given, else the type's, else empty.
 [[nodiscard]] std::string word(const Part& part, std::string_view key);
 
+/// Whether a kind powers a circuit: its current is told as what it delivers at plus.
+[[nodiscard]] bool is_source(KindId kind);
+
 /// The index of a pin by name, or -1.
 [[nodiscard]] int pin_index(const Part& part, std::string_view pin);
 

@@ -29,12 +29,7 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
 std::string suggestion(Reading& reading, std::string_view name,
                        const std::vector<std::string>& candidates,
                        std::string_view what, std::size_t most) {
-  std::string near;
-  if (reading.suggestions_left > 0) {
-    --reading.suggestions_left;
-    near = nearest(name, candidates);
-  }
-  return names_hint(near, candidates, what, most);
+  return suggestion(reading.suggestions_left, name, candidates, what, most);
 }
 
 bool check_name(Reading& reading, std::string_view name, const Span& span,

@@ -37,7 +37,7 @@ struct Reading {
   std::map<std::string, int, std::less<>> run_index = {};
   bool has_all_runs = true;  ///< False: the list of runs was not understood.
   std::vector<Diagnostic> diagnostics = {};
-  int suggestions_left = 60;  ///< Looking for near names costs time; this bounds it.
+  int suggestions_left = kMostSuggestions;
 };
 
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,

@@ -114,17 +114,12 @@ State with_pwm_at(State state, Level level) {
   return state;
 }
 
-bool is_powering(KindId kind) {
-  return kind == KindId::dc_supply || kind == KindId::battery ||
-         kind == KindId::voltage_source || kind == KindId::current_source;
-}
-
 /// Takes the voltage or current of everything that powers the circuit down to 0.
 void power_down(const Circuit& circuit, Network& network) {
   const auto zero = [&circuit](const std::vector<TwoEnds>& elements,
                                std::vector<double>& values) {
     for (std::size_t k = 0; k < elements.size(); ++k) {
-      if (is_powering(circuit.parts[elements[k].origin.part].kind)) values[k] = 0.0;
+      if (is_source(circuit.parts[elements[k].origin.part].kind)) values[k] = 0.0;
     }
   };
   zero(network.structure->voltage_sources, network.values.volts);
@@ -384,12 +379,6 @@ void for_points(const Timeline& timeline, const Waveform& waveform,
     set_values(network.values, timeline, waveform.seconds[point]);
     look(point, point_of(network, currents, waveform, point));
   }
-}
-
-Solution solution_at(const Timeline& timeline, const Waveform& waveform,
-                     std::size_t point) {
-  const Network network = network_at(timeline, waveform.seconds[point]);
-  return point_of(network, CurrentsOf(network), waveform, point);
 }
 
 Timeline make_timeline(const Circuit& circuit, const Run& run) {

@@ -72,10 +72,6 @@ struct Waveform {
 void for_points(const Timeline& timeline, const Waveform& waveform,
                 const std::function<void(std::size_t, const Solution&)>& look);
 
-/// One point of a waveform as a solution.
-[[nodiscard]] Solution solution_at(const Timeline& timeline, const Waveform& waveform,
-                                   std::size_t point);
-
 /// A witness in time. It returns rows for the times it stepped to and for those in
 /// `also_at` (rising, within the span).
 using SolveInTime = std::function<Waveform(const Timeline& timeline,

@@ -148,7 +148,6 @@ void rate_mosfet(Rows& rows) {
 /// The outputs of a controller: the one with most current, and what all source together
 /// or sink together, whichever is more.
 void rate_controller(Rows& rows, const CheckInput& input, int index) {
-  constexpr int kVdd = 0, kVss = 1, kFirstPin = 2;
   const Part& chip = input.parts[index];
   const int pins = static_cast<int>(chip.pins.size());
   const Peak pin = rows.most([&](const Observation& seen) {

@@ -198,7 +198,10 @@ TEST_CASE("a point of a waveform is a solution with every current", "[timeline]"
   const std::vector<double> row = {0.0, 5.0, 3.0, 0.01, 0.02, -0.03, -0.04};
   std::copy(row.begin(), row.end(), waveform.rows.begin() + 7);
 
-  const Solution s = solution_at(timeline, waveform, 1);
+  Solution s;
+  for_points(timeline, waveform, [&s](std::size_t point, const Solution& solution) {
+    if (point == 1) s = solution;
+  });
   CHECK(s.status == SolveStatus::solved);
   CHECK(s.volts == std::vector<double>{0.0, 5.0, 3.0});
   // Halfway in the logarithm from 100 to 400 ohm lie 200 ohm.
