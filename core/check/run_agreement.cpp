@@ -35,6 +35,31 @@ std::string failure(const char* witness, const Timeline& timeline, const Wavefor
   return {};
 }
 
+/// How far a voltage is from the course of `other` within `shift` of a time. Volt.
+double distance(double volts, double seconds, double shift, const Waveform& other,
+                std::size_t node) {
+  const std::vector<double>& t = other.seconds;
+  const auto volts_at = [&](double when) {
+    const auto after = std::lower_bound(t.begin(), t.end(), when);
+    if (after == t.begin()) return other.row(0)[node];
+    if (after == t.end()) return other.row(t.size() - 1)[node];
+    const auto k = static_cast<std::size_t>(after - t.begin());
+    const double share = (when - t[k - 1]) / (t[k] - t[k - 1]);
+    return std::lerp(other.row(k - 1)[node], other.row(k)[node], share);
+  };
+  const double first = volts_at(seconds - shift);
+  const double last = volts_at(seconds + shift);
+  double low = std::min(first, last);
+  double high = std::max(first, last);
+  auto k = static_cast<std::size_t>(
+      std::lower_bound(t.begin(), t.end(), seconds - shift) - t.begin());
+  for (; k < t.size() && t[k] <= seconds + shift; ++k) {
+    low = std::min(low, other.row(k)[node]);
+    high = std::max(high, other.row(k)[node]);
+  }
+  return std::abs(volts - std::clamp(volts, low, high));
+}
+
 }  // namespace
 
 RunAgreement agree(const Timeline& timeline, const Waveform& engine,
@@ -76,7 +101,14 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
       const double left = is_met ? right : engine.row(e - 1)[node];
       const double nearest =
           std::clamp(here, std::min(left, right), std::max(left, right));
-      const double off = std::abs(here - nearest);
+      double off = std::abs(here - nearest);
+      if (off > allowed[node]) {
+        // An edge that one of them sees a moment later than the other.
+        const double shift = kWaveShift * timeline.span;
+        double shifted = distance(here, t, shift, engine, node);
+        if (is_met) shifted = std::max(shifted, distance(right, t, shift, nodal, node));
+        off = std::min(off, shifted);
+      }
       if (!(off / allowed[node] > worst)) continue;
       worst = off / allowed[node];
       a.net = nodes[node];

@@ -102,6 +102,34 @@ TEST_CASE("what happens between two points of the engine is seen",
   CHECK(agree(c.timeline, engine, nodal).agrees == (pulse == 5.0));
 }
 
+TEST_CASE("a flank may come a moment later, not a lasting while", "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const double span = c.timeline.span;
+  const double late = GENERATE(0.9e-4, 1.1e-4) * span;  // of a flank of 1e-6 * span
+  const auto flank = [&](double from) {
+    return std::vector<double>{0.0, from, from + 1e-6 * span, span};
+  };
+  const double at = 0.4 * span;
+  const Waveform engine = with_rail(c.timeline, flank(at + late), {0.0, 0.0, 5.0, 5.0});
+  const Waveform nodal = with_rail(
+      c.timeline, {0.0, at, at + 1e-6 * span, at + late, at + late + 1e-6 * span, span},
+      {0.0, 0.0, 5.0, 5.0, 5.0, 5.0});
+  CHECK(agree(c.timeline, engine, nodal).agrees == (late < 1e-4 * span));
+}
+
+TEST_CASE("a pulse that only one witness has is seen however short",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const double span = c.timeline.span;
+  const double at = 0.4 * span;
+  const double width = 1e-6 * span;
+  const std::vector<double> seconds = {0.0, at, at + width, at + 2 * width, span};
+  const Waveform with = with_rail(c.timeline, seconds, {5.0, 5.0, 4.0, 5.0, 5.0});
+  const Waveform without = with_rail(c.timeline, seconds, {5.0, 5.0, 5.0, 5.0, 5.0});
+  CHECK_FALSE(agree(c.timeline, with, without).agrees);
+  CHECK_FALSE(agree(c.timeline, without, with).agrees);
+}
+
 TEST_CASE("a waveform that is not whole does not agree", "[runs][agreement]") {
   const Case c(filled(kChip, "on"));
   const Waveform whole = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0});
