@@ -33,11 +33,7 @@ void judge(FileReport& report, EngineSession& session, const VerifyOptions& opti
                                  const std::vector<double>& also_at) {
       return solve_nodal(timeline, also_at);
     };
-    const SolveInTime engine = [&session](const Timeline& timeline,
-                                          const std::vector<double>&) {
-      return solve_with_engine(session, timeline);
-    };
-    report.runs = verify_runs(circuit, engine, nodal, options.runs);
+    report.runs = verify_runs(circuit, engine_in_time(session), nodal, options.runs);
   }
 }
 

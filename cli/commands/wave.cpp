@@ -269,21 +269,25 @@ int run_wave(const WaveOptions& options) {
   if (!complaints.empty()) return kExitRefused;
 
   const Timeline timeline = make_timeline(circuit, *run);
+  const bool wants_both = options.witness == "both";
   const bool wants_engine = options.witness != "nodal";
   const bool wants_nodal = options.witness != "engine";
-  Waveform engine;
-  if (wants_engine) {
-    EngineOptions engine_options;
-    engine_options.allow_unsealed = options.allow_unsealed;
-    EngineSession session(engine_options);
-    engine = solve_with_engine(session, timeline);
+  EngineOptions engine_options;
+  engine_options.allow_unsealed = options.allow_unsealed;
+  EngineSession session(engine_options);
+  const SolveInTime nodal_in_time = [](const Timeline& t,
+                                       const std::vector<double>& also_at) {
+    return solve_nodal(t, also_at);
+  };
+  const std::vector<double> also_at = grid(run->seconds, options.every);
+  Hearing heard;
+  if (wants_both) {
+    heard = hear(timeline, engine_in_time(session), nodal_in_time, also_at);
+  } else if (wants_engine) {
+    heard.engine = solve_with_engine(session, timeline);
+  } else {
+    heard.nodal = nodal_in_time(timeline, also_at);
   }
-  std::vector<double> also_at = grid(run->seconds, options.every);
-  also_at.insert(also_at.end(), engine.seconds.begin(), engine.seconds.end());
-  std::sort(also_at.begin(), also_at.end());
-  also_at.erase(std::unique(also_at.begin(), also_at.end()), also_at.end());
-  Waveform nodal;
-  if (wants_nodal) nodal = solve_nodal(timeline, also_at);
 
   std::vector<Testimony> testimonies;
   int status = kExitGood;
@@ -298,18 +302,15 @@ int run_wave(const WaveOptions& options) {
         0, 2));
     status = kExitNoAnswer;
   };
-  if (wants_engine) testify("engine", engine);
-  if (wants_nodal) testify("nodal", nodal);
+  if (wants_engine) testify("engine", heard.engine);
+  if (wants_nodal) testify("nodal", heard.nodal);
   if (testimonies.empty()) return status;
-  std::optional<RunAgreement> agreement;
-  if (testimonies.size() == 2) {
-    agreement = agree(timeline, engine, nodal);
-    if (!agreement->agrees) {
-      write_error(wrapped(
-          fmt::format("benchproof: {}: {}", printable(report.file), agreement->reason),
-          0, 2));
-      status = kExitDisagreement;
-    }
+  const RunAgreement* agreement = testimonies.size() == 2 ? &heard.agreement : nullptr;
+  if (agreement != nullptr && !agreement->agrees) {
+    write_error(wrapped(
+        fmt::format("benchproof: {}: {}", printable(report.file), agreement->reason), 0,
+        2));
+    status = kExitDisagreement;
   }
 
   std::size_t left_out = 0;
@@ -326,10 +327,9 @@ int run_wave(const WaveOptions& options) {
   const std::vector<Column> columns = columns_of(shown, testimonies);
   const std::vector<double> times = options.every ? grid(run->seconds, options.every)
                                                   : testimonies.back().record.seconds();
-  const std::string text =
-      options.csv
-          ? csv_text(columns, times, testimonies.size() > 1)
-          : json_text(report, *run, columns, times, agreement ? &*agreement : nullptr);
+  const std::string text = options.csv
+                               ? csv_text(columns, times, testimonies.size() > 1)
+                               : json_text(report, *run, columns, times, agreement);
   return write_result(text) ? status : std::max(status, kExitRefused);
 }
 

@@ -64,23 +64,35 @@ Extremes extremes(const Trace& trace, const Stretch& stretch) {
   Extremes e;
   e.highest_at = e.lowest_at = stretch.from;
   e.highest = e.lowest = value_at(trace, stretch.from);
-  const auto look = [&e](double seconds, double value) {
-    if (value > e.highest) {
-      e.highest = value;
-      e.highest_at = seconds;
-    }
-    if (value < e.lowest) {
-      e.lowest = value;
-      e.lowest_at = seconds;
-    }
+  const auto look = [&e](double value) {
+    e.highest = std::max(e.highest, value);
+    e.lowest = std::min(e.lowest, value);
   };
   double area = 0.0;
   double squares = 0.0;
   for_pieces(trace, stretch, [&](double t0, double v0, double t1, double v1) {
-    look(t0, v0);
-    look(t1, v1);
+    look(v0);
+    look(v1);
     area += (t1 - t0) * 0.5 * (v0 + v1);
     squares += (t1 - t0) * (v0 * v0 + v0 * v1 + v1 * v1) / 3.0;
+  });
+  // Of peaks that are the same but for rounding the first is told.
+  const double close = 1e-6 * (e.highest - e.lowest);
+  bool is_high = false;
+  bool is_low = false;
+  const auto first = [&](double seconds, double value) {
+    if (!is_high && value >= e.highest - close) {
+      is_high = true;
+      e.highest_at = seconds;
+    }
+    if (!is_low && value <= e.lowest + close) {
+      is_low = true;
+      e.lowest_at = seconds;
+    }
+  };
+  for_pieces(trace, stretch, [&](double t0, double v0, double t1, double v1) {
+    first(t0, v0);
+    first(t1, v1);
   });
   e.mean = stretch.length() > 0.0 ? area / stretch.length() : e.highest;
   e.rms = stretch.length() > 0.0 ? std::sqrt(std::max(0.0, squares / stretch.length()))

@@ -31,8 +31,8 @@ struct Trace {
 [[nodiscard]] std::vector<double> crossings(const Trace& trace, double level,
                                             bool rising);
 
-/// Highest and lowest value over a stretch, and when; the mean and the root of the mean
-/// square over it.
+/// Highest and lowest value over a stretch, and when first (to a millionth of what lies
+/// between them); the mean and the root of the mean square over it.
 struct Extremes {
   double highest = 0.0;
   double highest_at = 0.0;

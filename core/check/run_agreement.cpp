@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "core/base/quantity.h"
 
@@ -60,6 +61,14 @@ double distance(double volts, double seconds, double shift, const Waveform& othe
   return std::abs(volts - std::clamp(volts, low, high));
 }
 
+/// The times of both lists, in order, each once.
+std::vector<double> together(const std::vector<double>& a,
+                             const std::vector<double>& b) {
+  std::vector<double> all;
+  std::set_union(a.begin(), a.end(), b.begin(), b.end(), std::back_inserter(all));
+  return all;
+}
+
 }  // namespace
 
 RunAgreement agree(const Timeline& timeline, const Waveform& engine,
@@ -95,6 +104,7 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
     if (is_met) ++met;
     // Before the engine's first point there is nothing to compare with.
     if (!is_met && (e == 0 || engine.seconds[e] < t)) continue;
+    bool is_passed_over = false;
     for (std::size_t node = 1; node < nodes.size(); ++node) {
       const double here = nodal.row(k)[node];
       const double right = engine.row(e)[node];
@@ -109,6 +119,7 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
         if (is_met) shifted = std::max(shifted, distance(right, t, shift, nodal, node));
         off = std::min(off, shifted);
       }
+      is_passed_over |= !is_met && off > allowed[node];
       if (!(off / allowed[node] > worst)) continue;
       worst = off / allowed[node];
       a.net = nodes[node];
@@ -118,6 +129,7 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
       a.engine_volts = nearest;
       a.nodal_volts = here;
     }
+    if (is_passed_over) a.passed_over.push_back(t);
   }
   if (met < engine.seconds.size()) {
     a.reason = fmt::format("the nodal witness told nothing at {} of the engine's times",
@@ -131,6 +143,24 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
   }
   a.agrees = a.reason.empty();
   return a;
+}
+
+Hearing hear(const Timeline& timeline, const SolveInTime& engine,
+             const SolveInTime& nodal, const std::vector<double>& also_at) {
+  constexpr int kRounds = 3;
+  constexpr std::size_t kMostTimes = 400;
+  Hearing h;
+  std::vector<double> asked;
+  for (int round = 0; round < kRounds; ++round) {
+    Waveform told = engine(timeline, asked);
+    if (round > 0 && told.status != SolveStatus::solved) break;
+    h.engine = std::move(told);
+    h.nodal = nodal(timeline, together(h.engine.seconds, also_at));
+    h.agreement = agree(timeline, h.engine, h.nodal);
+    asked = together(asked, h.agreement.passed_over);
+    if (h.agreement.passed_over.empty() || asked.size() > kMostTimes) break;
+  }
+  return h;
 }
 
 }  // namespace benchproof

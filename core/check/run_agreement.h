@@ -28,6 +28,9 @@ struct RunAgreement {
   double engine_volts = 0.0;
   double nodal_volts = 0.0;
   std::string reason;  ///< Empty if they agree.
+  /// Times of the nodal witness between two of the engine's at which its voltage is
+  /// not between theirs.
+  std::vector<double> passed_over;
 };
 
 /// Compares two waveforms at every time of the engine's, which the nodal waveform must
@@ -37,5 +40,20 @@ struct RunAgreement {
 /// that time or, each way, within kWaveShift of the span.
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
+
+/// Both witnesses about one timeline.
+struct Hearing {
+  Waveform engine;
+  Waveform nodal;
+  RunAgreement agreement;
+};
+
+/// Asks the engine, then the nodal witness at the engine's times and those in `also_at`
+/// (rising, within the span) besides its own. The engine judges its steps by charges
+/// alone; where a net bends between two of its points it is asked again, to have
+/// points there.
+[[nodiscard]] Hearing hear(const Timeline& timeline, const SolveInTime& engine,
+                           const SolveInTime& nodal,
+                           const std::vector<double>& also_at);
 
 }  // namespace benchproof

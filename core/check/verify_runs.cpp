@@ -30,14 +30,13 @@ std::vector<int> unlimited_in(const Timeline& timeline) {
   return {};
 }
 
-/// Where the nodal witness is asked besides its own steps: at the engine's times; where
+/// Where the nodal witness is asked besides its own steps and the engine's times: where
 /// expectations look; and so densely that straight lines between its points are as
 /// good as the points.
-std::vector<double> times_for(const Circuit& circuit, int index,
-                              const std::vector<double>& engine) {
+std::vector<double> times_for(const Circuit& circuit, int index) {
   constexpr int kDense = 1000;
   const double span = circuit.runs[index].seconds;
-  std::vector<double> times = engine;
+  std::vector<double> times;
   for (int k = 0; k <= kDense; ++k) times.push_back(span * k / kDense);
   for (const Expectation& e : circuit.expectations) {
     if (e.run != index) continue;
@@ -66,9 +65,10 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     result.verdict = Verdict::fault;
     return result;
   }
-  result.engine = engine(result.timeline, {});
-  result.nodal = nodal(result.timeline, times_for(circuit, run, result.engine.seconds));
-  result.agreement = agree(result.timeline, result.engine, result.nodal);
+  Hearing heard = hear(result.timeline, engine, nodal, times_for(circuit, run));
+  result.engine = std::move(heard.engine);
+  result.nodal = std::move(heard.nodal);
+  result.agreement = std::move(heard.agreement);
   if (!result.agreement.agrees) {
     result.verdict = failure_of(result.engine.status, result.nodal.status);
     return result;

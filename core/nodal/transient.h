@@ -12,9 +12,9 @@ namespace benchproof {
 struct TransientOptions {
   /// A step's error in a capacitor's voltage or an inductor's current is kept below
   /// volts (or amps) + relative * its size. All > 0.
-  double relative = 1e-6;
-  double volts = 1e-6;
-  double amps = 1e-9;
+  double relative = 1e-7;
+  double volts = 1e-7;
+  double amps = 1e-10;
   /// How far a net's voltage may be off what the step's earlier stages foretold, as
   /// volts and as a share of itself: keeps steps from passing over bends of nets that
   /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.

@@ -230,6 +230,11 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
     add_source(lines, fmt::format("i{} {} {}", k + 1, node(e.b), node(e.a)),
                amps[k] == nullptr ? held : amps[k]->corners);
   }
+  if (!options.also_at.empty()) {
+    Corners stops{{0.0, 0.0}};
+    for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
+    add_source(lines, "va a 0", stops);
+  }
   add_devices(lines, softened(timeline.network, options.least_emission));
   lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
                                timeline.network.celsius));

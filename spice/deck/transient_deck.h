@@ -51,6 +51,9 @@ struct TransientDeckOptions {
   /// Node voltages to start looking for rest from, ground first; empty: the engine's
   /// own start. Not used unless the timeline begins at rest.
   std::vector<double> start = {};
+  /// Times at which a step must end, besides those of corners. Rising, within (0,
+  /// span). Second.
+  std::vector<double> also_at = {};
 };
 
 /// Writes a timeline as a deck whose analysis is the transient of its span. Pure. Names
@@ -68,6 +71,7 @@ struct TransientDeckOptions {
 /// - The current of a capacitor is asked for as a device's figure. That of a 0 V source
 ///   in series would have to settle as well, which among short steps the rounding of a
 ///   large capacitor's voltage does not let it.
+/// - Times in `also_at` are the corners of a 0 V source (va) that feeds nothing.
 /// - A timeline that does not begin at rest has its charges as `ic` figures, and `uic`.
 ///
 /// `vectors`: voltages of all nodes but ground, then the currents of capacitors,

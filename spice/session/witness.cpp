@@ -196,4 +196,12 @@ Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
   return first;
 }
 
+SolveInTime engine_in_time(EngineSession& session) {
+  return [&session](const Timeline& timeline, const std::vector<double>& also_at) {
+    TransientDeckOptions options;
+    options.also_at = also_at;
+    return solve_with_engine(session, timeline, options);
+  };
+}
+
 }  // namespace benchproof

@@ -29,4 +29,8 @@ namespace benchproof {
                                          const Timeline& timeline,
                                          const TransientDeckOptions& options = {});
 
+/// The engine as a witness in time, steps ending at the times asked for. The session
+/// must outlive it.
+[[nodiscard]] SolveInTime engine_in_time(EngineSession& session);
+
 }  // namespace benchproof

@@ -1,6 +1,5 @@
 #include <catch2/catch.hpp>
 #include <cstdint>
-#include <cstdlib>
 #include <iostream>
 #include <string>
 #include <vector>
@@ -9,10 +8,11 @@
 #include "core/network/equations.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/session/witness.h"
+#include "tests/truth/from_environment.h"
 #include "tests/truth/random_network.h"
 
-// Nodal against engine on random networks of all elements: two programs that share no code
-// but the numbers put in. Bounds: DESIGN section 8, by `agree`.
+// Nodal against engine on random networks of all elements: two programs that share no
+// code but the numbers put in. Bounds: DESIGN section 8, by `agree`.
 //
 // BENCHPROOF_SEED and BENCHPROOF_SAMPLES in the environment choose another series.
 
@@ -22,18 +22,13 @@ namespace {
 constexpr std::uint64_t kSeed = 20261125;
 constexpr std::uint64_t kSamples = 2000;
 
-std::uint64_t from_environment(const char* name, std::uint64_t otherwise) {
-  const char* text = std::getenv(name);
-  return text == nullptr ? otherwise : std::strtoull(text, nullptr, 10);
-}
-
 bool stands(const Network& network, const Solution& solution) {
   const Residual r = residual(network, solution);
   return r.worst <= 1.0 && r.volts <= kResidualVolts;
 }
 
-/// Whether the nodal witness, begun at the engine's answer, stays there: then the network
-/// has more than one operating point, and each witness found another.
+/// Whether the nodal witness, begun at the engine's answer, stays there: then the
+/// network has more than one operating point, and each witness found another.
 bool has_two_points(const Network& network, const Solution& engine) {
   const Solution there =
       NodalSolver(network.structure).operating_point(network, &engine);
@@ -44,8 +39,8 @@ bool has_two_points(const Network& network, const Solution& engine) {
 }  // namespace
 
 TEST_CASE("random networks: both witnesses solve them and agree", "[random]") {
-  const std::uint64_t seed = from_environment("BENCHPROOF_SEED", kSeed);
-  const std::uint64_t samples = from_environment("BENCHPROOF_SAMPLES", kSamples);
+  const std::uint64_t seed = test::from_environment("BENCHPROOF_SEED", kSeed);
+  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", kSamples);
   EngineOptions options;
   options.worker_path = BENCHPROOF_BIN_DIR "/benchproof-worker";
   EngineSession session(options);
@@ -62,7 +57,8 @@ TEST_CASE("random networks: both witnesses solve them and agree", "[random]") {
       unsolved.push_back(sample + "nodal: " + nodal.reason);
     } else if (engine.status != SolveStatus::solved || !stands(network, engine)) {
       unsolved.push_back(sample + "engine: it does not settle");
-    } else if (const Agreement a = agree(Circuit{}, network, engine, nodal); !a.agrees) {
+    } else if (const Agreement a = agree(Circuit{}, network, engine, nodal);
+               !a.agrees) {
       (has_two_points(network, engine) ? two_points : disagreements)
           .push_back(sample + a.reason);
     }
@@ -76,8 +72,9 @@ TEST_CASE("random networks: both witnesses solve them and agree", "[random]") {
     for (const std::string& line : *list) std::cout << "  " << line << '\n';
   }
   CHECK(disagreements.empty());
-  // At least 99.9 % solved by both, and one in a thousand may have two operating points:
-  // both figures are the project's own demand, see DEVELOPERS.md for what is left.
+  // At least 99.9 % solved by both, and one in a thousand may have two operating
+  // points: both figures are the project's own demand, see DEVELOPERS.md for what is
+  // left.
   CHECK(unsolved.size() * 1000 <= samples);
   CHECK(two_points.size() * 1000 <= samples);
 }
