@@ -130,6 +130,52 @@ TEST_CASE("a pulse that only one witness has is seen however short",
   CHECK_FALSE(agree(c.timeline, without, with).agrees);
 }
 
+TEST_CASE("where a net bends between its points the engine is asked again",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const double bend = GENERATE(5e-3, 6e-3);  // the engine's is at 5 ms
+  const auto course = [&](double top) {
+    return [&, top](const Timeline& t, const std::vector<double>& also_at) {
+      std::vector<double> seconds = {0.0};
+      std::vector<double> volts = {4.0};
+      for (const double when : also_at) {
+        if (when <= 0.0 || when >= t.span) continue;
+        seconds.push_back(when);
+        volts.push_back(when < top ? std::lerp(4.0, 5.0, when / top)
+                                   : std::lerp(5.0, 4.0, (when - top) / (11e-3 - top)));
+      }
+      seconds.push_back(t.span);
+      volts.push_back(4.0);
+      return with_rail(t, seconds, volts);
+    };
+  };
+  int asked = 0;
+  const SolveInTime engine = [&](const Timeline& t, const std::vector<double>& also) {
+    ++asked;
+    return course(5e-3)(t, also);
+  };
+  const Hearing h = hear(c.timeline, engine, course(bend), {2e-3, 5e-3, 7e-3});
+  CHECK(h.agreement.agrees == (bend == 5e-3));
+  CHECK(asked >= 2);
+}
+
+TEST_CASE("an engine that fails over the second question is not lost",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const SolveInTime engine = [](const Timeline& t, const std::vector<double>& also) {
+    Waveform w = with_rail(t, {0.0, t.span}, {4.0, 4.0});
+    if (!also.empty()) w.status = SolveStatus::engine_failed;
+    return w;
+  };
+  const SolveInTime nodal = [](const Timeline& t, const std::vector<double>&) {
+    return with_rail(t, {0.0, 5e-3, t.span}, {4.0, 5.0, 4.0});
+  };
+  const Hearing h = hear(c.timeline, engine, nodal, {});
+  CHECK(h.engine.status == SolveStatus::solved);
+  CHECK_FALSE(h.agreement.agrees);
+  CHECK_THAT(h.agreement.reason, Contains("differ at 'rail'"));
+}
+
 TEST_CASE("a waveform that is not whole does not agree", "[runs][agreement]") {
   const Case c(filled(kChip, "on"));
   const Waveform whole = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0});
