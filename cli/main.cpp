@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "cli/commands/deck.h"
+#include "cli/commands/explain.h"
 #include "cli/commands/output.h"
 #include "cli/commands/parts.h"
 #include "cli/commands/range.h"
@@ -96,6 +97,24 @@ void check_files(const std::vector<std::string>& files) {
     throw CLI::ValidationError("FILE", "standard input can be read only once");
 }
 
+/// An explanation needs no file; beside one it is text only.
+void check_explain(const std::optional<std::string>& explained,
+                   const VerifyOptions& options) {
+  if (!explained && options.files.empty()) throw CLI::RequiredError("FILE");
+  if (explained && !options.files.empty() && options.json)
+    throw CLI::ValidationError("--explain", "takes no FILE together with --json");
+}
+
+/// Proves the files, if there are any, and then explains an id, if one is asked for.
+int run_verify_and_explain(const VerifyOptions& options,
+                           const std::optional<std::string>& explained) {
+  if (!explained) return run_verify(options);
+  if (options.files.empty()) return run_explain(*explained, options.json);
+  const int status = run_verify(options);
+  if (!write_result("\n")) return std::max(status, kExitRefused);
+  return std::max(status, run_explain(*explained, false));
+}
+
 int run(int count, char** arguments) {
   CLI::App app{"Proves small DC circuits: two independent solvers must agree.",
                "benchproof"};
@@ -111,8 +130,12 @@ int run(int count, char** arguments) {
   CLI::App* verify =
       app.add_subcommand("verify", "prove a circuit: ratings, expectations, verdict");
   verify->add_option("FILE", verify_options.files, "descriptions; - is standard input")
-      ->type_name("")
-      ->required();
+      ->type_name("");
+  std::optional<std::string> explained;
+  verify
+      ->add_option("--explain", explained,
+                   "what an id of a finding means; 'list': all ids")
+      ->type_name("ID");
   verify->add_flag("--json", verify_options.json, "as JSON; several files make a list");
   verify
       ->add_option("--state", verify_options.states, "only this state; may be repeated")
@@ -227,6 +250,7 @@ int run(int count, char** arguments) {
                                  parse_share("--derate-voltage", voltage_share)};
     range_options.changes = verify_options.changes;
     check_files(verify_options.files);
+    if (verify->parsed()) check_explain(explained, verify_options);
   } catch (const CLI::ParseError& error) {
     std::ostringstream output;
     std::ostringstream complaint;
@@ -239,7 +263,8 @@ int run(int count, char** arguments) {
   if (wave->parsed()) return run_wave(wave_options);
   if (shopping->parsed()) return run_shopping(shopping_options);
   if (range->parsed()) return run_range(range_options);
-  return verify->parsed() ? run_verify(verify_options) : run_deck(deck_options);
+  return verify->parsed() ? run_verify_and_explain(verify_options, explained)
+                          : run_deck(deck_options);
 }
 
 }  // namespace

@@ -60,7 +60,8 @@ std::string finding_text(const Finding& finding, std::string_view file,
       joined({padded(severity, 7), padded(finding.quantity, quantity_width),
               padded(subject(finding), subject_width),
               right_aligned(text_of(finding.value), 8), limit, margin_text(finding),
-              place(finding, file)},
+              place(finding, file),
+              finding.check.empty() ? "" : fmt::format("[{}]", finding.check)},
              2, 4, 6);
   line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
   const std::string phase =

@@ -59,6 +59,8 @@ constexpr std::array kNames{
     FigureName{"load_min", Unit::ampere, "load needed to hold regulation", 0, true,
                1e6},
     FigureName{"adjust_max", Unit::ampere, "largest published adjust pin current"},
+    FigureName{"input_capacitor", Unit::farad, "capacitor asked for at the input"},
+    FigureName{"output_capacitor", Unit::farad, "capacitor asked for at the output"},
     FigureName{"thermal_resistance_case", Unit::kelvin_per_watt, "junction to case"},
     // Controllers
     FigureName{"clamp_limit", Unit::ampere, "largest current through a pin's clamps"},

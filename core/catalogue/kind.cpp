@@ -99,6 +99,11 @@ constexpr Key kPower =
     quantity("power", Unit::watt, kWatts, "greatest power it may turn into heat");
 constexpr Key kThermal = quantity("thermal_resistance", Unit::kelvin_per_watt,
                                   kKelvinPerWatt, "from junction to the air around");
+constexpr Key kThermalCase =
+    quantity("thermal_resistance_case", Unit::kelvin_per_watt, kKelvinPerWatt,
+             "from junction to case; needed with a heat sink");
+constexpr Key kHeatsink = quantity("heatsink", Unit::kelvin_per_watt, kKelvinPerWatt,
+                                   "from the case to the air, by way of a heat sink");
 constexpr Key kJunctionMax = quantity("junction_max", Unit::celsius, kJunctionCelsius,
                                       "greatest temperature of the junction");
 constexpr Key kMostCurrent =
@@ -183,6 +188,8 @@ constexpr std::array kTransistor = {
     quantity("base_reverse", Unit::volt, kPositiveVolts,
              "greatest reverse voltage from emitter to base"),
     kThermal,
+    kThermalCase,
+    kHeatsink,
     kJunctionMax,
 };
 constexpr std::array kMosfet = {
@@ -197,6 +204,8 @@ constexpr std::array kMosfet = {
              "greatest voltage from gate to source, either way"),
     kPower,
     kThermal,
+    kThermalCase,
+    kHeatsink,
     kJunctionMax,
 };
 constexpr std::array kRegulator = {
@@ -214,6 +223,8 @@ constexpr std::array kRegulator = {
     kMostCurrent,
     quantity("tolerance", Unit::fraction, kShare, "how far the output may be off"),
     kThermal,
+    kThermalCase,
+    kHeatsink,
     kJunctionMax,
     kPower,
 };

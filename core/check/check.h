@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/check/explanation.h"
 #include "core/check/finding.h"
 #include "core/circuit/circuit.h"
 #include "core/network/lower.h"
@@ -31,10 +32,24 @@ struct Check {
   std::string_view name;
   std::string_view about;  ///< One line for people.
   std::vector<Finding> (*run)(const CheckInput&);
+  /// What its findings mean, one row for each id that it can give them.
+  std::span<const Explanation> (*explained)();
 };
 
 /// All checks, in the order in which their findings are told.
 [[nodiscard]] std::span<const Check> checks();
+
+/// A group of checks of what holds whatever the state: how the parts are joined, and
+/// what they are.
+struct CircuitCheck {
+  std::string_view name;
+  std::string_view about;  ///< One line for people.
+  std::vector<Finding> (*run)(const Circuit&);
+  std::span<const Explanation> (*explained)();
+};
+
+/// All of them, in the order in which their findings are told.
+[[nodiscard]] std::span<const CircuitCheck> circuit_checks();
 
 /// Runs every check, puts `others` after their findings, says which findings follow
 /// from which, and sorts them.

@@ -9,6 +9,28 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"capacitor-voltage", "a capacitor's voltage",
+     "highest voltage of any phase: fault above 'rated', caution above 0.8 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark; "
+     "the 80 %: common practice, no source (practice)",
+     "above its rating the dielectric breaks down, an electrolytic can burst; near it "
+     "a supply that runs high leaves no room",
+     "use one of a higher voltage rating"},
+    {"capacitor-polarity", "a polarised capacitor the wrong way round",
+     "V(minus) - V(plus): caution above 0.05 V, fault above 1 V",
+     "common practice, no source (practice)",
+     "in reverse the oxide layer dissolves: it heats, gases and can burst",
+     "turn it round, or use one that is not polarised"},
+    {"capacitor-smooths", "a capacitor that evens out what PWM does",
+     "more than 10 mV between the phases' voltages at a capacitor off the supply",
+     "common practice, no source (practice)",
+     "each phase is solved at rest, with the capacitor fully charged: in truth it "
+     "smooths between them",
+     "describe a run ([[runs]]): it plays the PWM out"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Below this a reverse voltage is of no consequence. Common practice, no source.
 constexpr double kReverseNothing = 0.05;
 
@@ -21,7 +43,7 @@ std::optional<Finding> check_voltage(const CheckInput& input, int index) {
     const double across = volts_between(input, seen, index, 0, 1);
     return is_polarised ? across : std::abs(across);
   });
-  constexpr std::string_view kCheck = "capacitor-voltage";
+  constexpr CheckId kCheck = id("capacitor-voltage");
   if (exceeds(volts.value, rated->value)) {
     return over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"},
                        volts,
@@ -53,7 +75,7 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index) {
   const bool is_over = exceeds(reverse.value, kCapacitorReverseVolts);
   Finding finding =
       about_part(input, index, is_over ? Severity::fault : Severity::caution,
-                 "capacitor-polarity");
+                 id("capacitor-polarity"));
   set_limit(finding, "voltage", reverse.value,
             is_over ? practice(kCapacitorReverseVolts, Unit::volt,
                                "reverse voltage of an aluminium electrolytic")
@@ -84,7 +106,7 @@ std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
   const double least =
       -highest(input, [&](const Observation& seen) { return -across(seen); }).value;
   if (!exceeds(most - least, kSteady)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::note, "capacitor-smooths");
+  Finding finding = about_part(input, index, Severity::note, id("capacitor-smooths"));
   set_limit(finding, "voltage", most - least,
             practice(kSteady, Unit::volt, "the same in every phase"));
   finding.message = fmt::format(
@@ -104,5 +126,7 @@ std::vector<Finding> check_capacitor(const CheckInput& input) {
   });
   return findings;
 }
+
+std::span<const Explanation> explain_capacitor() { return kExplained; }
 
 }  // namespace benchproof

@@ -10,6 +10,17 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"coil-flyback", "where a coil's current goes when it is switched off",
+     "a motor or relay coil whose current a switch, transistor or output interrupts, "
+     "with no path through a diode back to it",
+     "common practice, no source (practice)",
+     "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
+     "transistor breaks down or a chip dies",
+     "put a diode across the coil, banded end at its positive side"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// A coil that carries less of its rated current than this is off.
 constexpr double kOffShare = 0.01;
 /// A resistor takes over a coil's current if it is not larger than so many times the
@@ -174,7 +185,7 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
   if (worst->severity == Severity::note && is_buffered(input, coil))
     return std::nullopt;
   const Part& by = input.parts[worst->pin.part];
-  Finding finding = about_part(input, index, worst->severity, "coil-flyback");
+  Finding finding = about_part(input, index, worst->severity, id("coil-flyback"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = std::abs(amps);
@@ -214,5 +225,7 @@ std::vector<Finding> check_coil(const CheckInput& input) {
   }
   return findings;
 }
+
+std::span<const Explanation> explain_coil() { return kExplained; }
 
 }  // namespace benchproof

@@ -10,6 +10,54 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"controller-reversed", "a chip's supply the wrong way round",
+     "V(vss) - V(vdd) at most 0.3 V", "common practice, no source (practice)",
+     "the chip's own diodes then short the supply, and it is destroyed",
+     "exchange vdd and vss"},
+    {"controller-supply", "a chip's supply voltage", "V(vdd) - V(vss) <= 'supply_max'",
+     "the part's figure 'supply_max'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "an absolute rating: beyond it the chip can be destroyed at once",
+     "lower its supply, or regulate it"},
+    {"controller-brownout", "whether a chip has enough to run",
+     "V(vdd) - V(vss) >= 'brownout', unless below 0.5 V, which counts as off",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "below it the chip stops, starts anew or does something else than it is "
+     "programmed for",
+     "raise its supply"},
+    {"controller-pin", "the current of one output",
+     "|I(pin)|: fault above 'pin_limit', caution above 0.8 'pin_limit'",
+     "the part's figure 'pin_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 80 %: common practice, no source (practice)",
+     "an absolute rating: beyond it the pin's transistors wear out or fail",
+     "draw less from it, or let it switch a transistor"},
+    {"controller-clamp", "current through a pin's clamp diodes",
+     "current into a pin above vdd, or out of one below vss: caution from 0.1 mA, "
+     "fault above 'clamp_limit' or where it wakes a chip that has no supply",
+     "the part's figure 'clamp_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 0.1 mA: common practice, no source (practice)",
+     "such current feeds a chip that is off through its pin: it half runs, and can "
+     "latch up",
+     "keep the pin low while the chip is off, or put a larger resistor before it"},
+    {"controller-level", "an input between low and high",
+     "V(pin) below 0.3 or above 0.7 of V(vdd) - V(vss)",
+     "common practice, no source (practice)",
+     "between the two levels the chip may read either, and its input stage draws "
+     "current",
+     "pull the input up or down harder"},
+    {"controller-total", "what all outputs together carry",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit'",
+     "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "the chip's supply wires inside are made for no more",
+     "let transistors switch some of its loads"},
+    {"controller-power", "a chip's heat", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "draw less from its pins"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
 constexpr double kClampNothing = 0.1e-3;
@@ -29,7 +77,8 @@ std::optional<Finding> check_reversed(const CheckInput& input, int index) {
     return -supply_volts(input, seen, index);
   });
   if (!exceeds(reversed.value, kReversedVolts)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, "controller-reversed");
+  Finding finding =
+      about_part(input, index, Severity::fault, id("controller-reversed"));
   set_limit(finding, "voltage", reversed.value,
             practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"));
   finding.phase = reversed.phase;
@@ -72,7 +121,7 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   const Peak most = highest(
       input, [&](const Observation& seen) { return supply_volts(input, seen, index); });
   add(findings, over_rating(input, index,
-                            {"controller-supply", "voltage", "supply_max",
+                            {id("controller-supply"), "voltage", "supply_max",
                              "supply voltage limit"},
                             most, "lower its supply"));
   const Peak low = highest(input, [&](const Observation& seen) {
@@ -83,7 +132,8 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   if (!brownout || volts < kControllerOffVolts || !exceeds(brownout->value, volts))
     return;
   const bool is_fed = is_back_fed(input, index);
-  Finding finding = about_part(input, index, Severity::fault, "controller-brownout");
+  Finding finding =
+      about_part(input, index, Severity::fault, id("controller-brownout"));
   set_limit(finding, "voltage", volts, *brownout);
   finding.bound = Bound::lower;
   finding.phase = low.phase;
@@ -92,7 +142,7 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
       fmt::format("'{}' gets {}{}, below the {} it needs to run{}", chip.name, is,
                   is_fed ? " through its own pins alone" : "", must,
                   is_fed ? "" : "; raise its supply");
-  if (is_fed) finding.follows = "controller-clamp";
+  if (is_fed) finding.follows = id("controller-clamp");
   findings.push_back(std::move(finding));
 }
 
@@ -105,8 +155,9 @@ std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
   });
   if (!exceeds(amps.value, kUsualPinShare * limit->value)) return std::nullopt;
   const bool is_over = exceeds(amps.value, limit->value);
-  Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, "controller-pin");
+  Finding finding =
+      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+                 id("controller-pin"));
   finding.phase = amps.phase;
   const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
   if (is_over) {
@@ -149,7 +200,7 @@ std::optional<Finding> check_total(const CheckInput& input, int index) {
   });
   return over_rating(
       input, index,
-      {"controller-total", "current", "total_limit", "limit for all pins together"},
+      {id("controller-total"), "current", "total_limit", "limit for all pins together"},
       total, "let transistors switch some of its loads");
 }
 
@@ -173,7 +224,7 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
   const bool is_waking = fed.value > kClampNothing && is_back_fed(input, index);
   Finding finding = about_part(
       input, index, is_over || is_waking ? Severity::fault : Severity::caution,
-      "controller-clamp");
+      id("controller-clamp"));
   set_limit(finding, "current", clamped.value,
             is_over ? *limit
                     : practice(kClampNothing, Unit::ampere,
@@ -209,7 +260,8 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
     if (supply < kControllerOffVolts) continue;
     const double share = volts_between(input, phase.seen, index, pin, kVss) / supply;
     if (share < kLowShare || share > kHighShare) continue;
-    Finding finding = about_part(input, index, Severity::caution, "controller-level");
+    Finding finding =
+        about_part(input, index, Severity::caution, id("controller-level"));
     set_limit(finding, "voltage", share * supply,
               practice(kHighShare * supply, Unit::volt,
                        "a level is low below 30 % and high above 70 % of the supply"));
@@ -238,11 +290,14 @@ std::vector<Finding> check_controller(const CheckInput& input) {
       add(findings, check_level(input, index, pin));
     }
     add(findings, check_total(input, index));
-    add(findings, over_rating(input, index,
-                              {"controller-power", "power", "power", "power rating"},
-                              heating_watts(input, index), "draw less from its pins"));
+    add(findings,
+        over_rating(input, index,
+                    {id("controller-power"), "power", "power", "power rating"},
+                    heating_watts(input, index), "draw less from its pins"));
   });
   return findings;
 }
+
+std::span<const Explanation> explain_controller() { return kExplained; }
 
 }  // namespace benchproof

@@ -8,14 +8,54 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"diode-current", "a diode's lasting current",
+     "average over the phases <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction overheats", "use a diode for more current"},
+    {"diode-surge", "a diode's highest current", "each phase <= 'surge'",
+     "the part's figure 'surge'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction melts at once", "use a diode for more current"},
+    {"diode-reverse", "a diode's voltage in reverse",
+     "V(cathode) - V(anode) <= 'reverse'",
+     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the diode breaks down and usually stays a short",
+     "use a diode for more reverse voltage"},
+    {"diode-power", "a diode's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off", "lower its current"},
+    {"diode-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current"},
+    {"zener-current", "a zener's lasting current",
+     "average over the phases, either way, <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction overheats", "raise the resistor that feeds it"},
+    {"zener-power", "a zener's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off",
+     "raise the resistor that feeds it, or use one for more power"},
+    {"zener-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "raise the resistor that feeds it"},
+    {"zener-forward", "a zener that conducts forward",
+     "forward current at most 1 mA, unless a second one stands against it",
+     "common practice, no source (practice)",
+     "forward it is an ordinary diode of some 0.7 V and holds nothing at its voltage",
+     "turn it round: banded end at the positive side"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// What diodes and zeners have in common.
-void check_junction_part(const CheckInput& input, int index, std::string_view kind,
-                         std::vector<Finding>& findings) {
-  const std::string name(kind);
-  add(findings,
-      over_rating(input, index, {name + "-power", "power", "power", "power rating"},
-                  heating_watts(input, index), "lower its current"));
-  add(findings, over_junction(input, index, name + "-junction", "lower its current"));
+void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
+                std::vector<Finding>& findings) {
+  add(findings, over_rating(input, index, {power, "power", "power", "power rating"},
+                            heating_watts(input, index), "lower its current"));
+  add(findings, over_junction(input, index, junction, "lower its current"));
 }
 
 void check_diode_part(const CheckInput& input, int index,
@@ -24,21 +64,21 @@ void check_diode_part(const CheckInput& input, int index,
   const Peak peak =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   auto lasting = over_rating(
-      input, index, {"diode-current", "current", "current", "continuous rating"}, mean,
-      "use a diode for more current");
+      input, index, {id("diode-current"), "current", "current", "continuous rating"},
+      mean, "use a diode for more current");
   const bool is_told = lasting.has_value();
   add(findings, std::move(lasting));
   if (!is_told) {
-    add(findings,
-        over_rating(input, index, {"diode-surge", "current", "surge", "surge rating"},
-                    peak, "use a diode for more current"));
+    add(findings, over_rating(input, index,
+                              {id("diode-surge"), "current", "surge", "surge rating"},
+                              peak, "use a diode for more current"));
   }
   const Peak reverse = highest(input, [&](const Observation& seen) {
     return volts_between(input, seen, index, 1, 0);
   });
   add(findings,
       over_rating(input, index,
-                  {"diode-reverse", "voltage", "reverse", "reverse voltage rating"},
+                  {id("diode-reverse"), "voltage", "reverse", "reverse voltage rating"},
                   reverse, "use a diode for more reverse voltage"));
 }
 
@@ -65,7 +105,7 @@ std::optional<Finding> check_forward(const CheckInput& input, int index) {
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(forward.value, kForwardAmps) || is_back_to_back(input, index))
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "zener-forward");
+  Finding finding = about_part(input, index, Severity::caution, id("zener-forward"));
   set_limit(finding, "current", forward.value,
             practice(kForwardAmps, Unit::ampere, "a zener works in reverse"));
   finding.phase = forward.phase;
@@ -82,18 +122,20 @@ std::vector<Finding> check_diode(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::diode, [&](int index, const Part&) {
     check_diode_part(input, index, findings);
-    check_junction_part(input, index, "diode", findings);
+    check_heat(input, index, id("diode-power"), id("diode-junction"), findings);
   });
   for_parts(input, KindId::zener, [&](int index, const Part&) {
     const Peak mean{std::abs(pin_amps(input.average, index, 0)), ""};
     add(findings,
         over_rating(input, index,
-                    {"zener-current", "current", "current", "continuous rating"}, mean,
-                    "raise the resistor that feeds it"));
-    check_junction_part(input, index, "zener", findings);
+                    {id("zener-current"), "current", "current", "continuous rating"},
+                    mean, "raise the resistor that feeds it"));
+    check_heat(input, index, id("zener-power"), id("zener-junction"), findings);
     add(findings, check_forward(input, index));
   });
   return findings;
 }
+
+std::span<const Explanation> explain_diode() { return kExplained; }
 
 }  // namespace benchproof

@@ -11,6 +11,29 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"led-current", "an LED's current",
+     "average over the phases <= 'current' and each phase <= 'pulse'; without 'pulse' "
+     "each phase <= 'current'",
+     "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
+     "sources and marks",
+     "above its rating an LED overheats, grows dim and fails",
+     "raise its resistor: R = (supply - forward voltage) / current"},
+    {"led-reverse", "an LED's voltage in reverse", "V(cathode) - V(anode) <= 'reverse'",
+     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
+     "LEDs bear some 5 V in reverse only: they break down and are damaged",
+     "turn it round, or put a diode in parallel the other way round"},
+    {"led-power", "an LED's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off", "lower its current"},
+    {"led-junction", "the temperature of the crystal",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "heat ages an LED faster than anything else", "lower its current"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// The forward voltage of an LED at a current, or nothing.
 std::optional<double> forward_volts(const Part& led, double amps, double celsius) {
   if (const auto drop = figure(led, "drop")) {
@@ -87,7 +110,7 @@ bool is_typical(const Figure& limit) {
 /// Past what its class usually gets, but not past what every maker allows.
 Finding past_typical(const CheckInput& input, int index, const Figure& limit,
                      const Peak& amps, const std::string& advice) {
-  Finding finding = about_part(input, index, Severity::caution, "led-current");
+  Finding finding = about_part(input, index, Severity::caution, id("led-current"));
   set_limit(finding, "current", amps.value, limit);
   finding.phase = amps.phase;
   finding.message = fmt::format(
@@ -107,7 +130,7 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(peak.value, lasting->value)) return std::nullopt;
   const std::string advice = current_advice(input, index, peak.phase, lasting->value);
-  const Rating continuous{"led-current", "current", "current", "continuous rating"};
+  const Rating continuous{id("led-current"), "current", "current", "continuous rating"};
   const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
   const auto pulse = figure(led, "pulse");
   const Peak& longest = pulse ? mean : peak;
@@ -115,7 +138,7 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
     return over_rating(input, index, continuous, longest, advice);
   if (pulse && exceeds(peak.value, pulse->value)) {
     return over_rating(input, index,
-                       {"led-current", "current", "pulse", pulse_words(led)}, peak,
+                       {id("led-current"), "current", "pulse", pulse_words(led)}, peak,
                        advice);
   }
   if (exceeds(longest.value, lasting->value))
@@ -139,7 +162,7 @@ std::optional<Finding> check_reverse(const CheckInput& input, int index) {
   const Peak forward =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   auto finding = over_rating(
-      input, index, {"led-reverse", "voltage", "reverse", "reverse voltage rating"},
+      input, index, {id("led-reverse"), "voltage", "reverse", "reverse voltage rating"},
       reverse, "put a diode in parallel the other way round");
   if (finding && forward.value < kLitAmps) {
     const auto limit = figure(input.parts[index], "reverse");
@@ -160,11 +183,13 @@ std::vector<Finding> check_led(const CheckInput& input) {
     add(findings, check_current(input, index));
     add(findings, check_reverse(input, index));
     add(findings,
-        over_rating(input, index, {"led-power", "power", "power", "power rating"},
+        over_rating(input, index, {id("led-power"), "power", "power", "power rating"},
                     heating_watts(input, index), "lower its current"));
-    add(findings, over_junction(input, index, "led-junction", "lower its current"));
+    add(findings, over_junction(input, index, id("led-junction"), "lower its current"));
   });
   return findings;
 }
+
+std::span<const Explanation> explain_led() { return kExplained; }
 
 }  // namespace benchproof

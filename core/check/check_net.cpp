@@ -10,6 +10,22 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"net-voltage", "the largest voltage between any two nets",
+     "highest net voltage - lowest net voltage, in each phase, at most 60 V",
+     "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
+     "above extra-low voltage a touch can kill",
+     "lower the supply; leave a textbook's high-voltage circuit on paper"},
+    {"net-hanging", "nets that nothing holds at a level",
+     "a net that no part joins to the rest but by leakage: open switches, open "
+     "outputs, blocking junctions",
+     "common practice, no source (practice)",
+     "leakage and interference then set the level: an input there reads anything, a "
+     "gate switches by itself",
+     "join the net to a rail with a resistor of some 10 kohm"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Extra-low voltage that may be touched: 60 V DC. Wikipedia, Extra-low voltage (cites
 /// IEC 61140), and IEC terms entry SELV (IEC 60335-1:2010, 3.4.2).
 Figure touch_limit() {
@@ -57,7 +73,7 @@ std::optional<Finding> check_spread(const CheckInput& input) {
   const Net& high = input.circuit.nets[spread.high];
   Finding finding;
   finding.severity = is_explained ? Severity::caution : Severity::fault;
-  finding.check = "net-voltage";
+  finding.check = id("net-voltage");
   finding.net = high.name;
   finding.span = high.span;
   finding.phase = spread.phase;
@@ -88,7 +104,7 @@ Finding hanging(const CheckInput& input, const SeenPhase& phase, int index) {
   const Net& net = input.circuit.nets[index];
   Finding finding;
   finding.severity = Severity::note;
-  finding.check = "net-hanging";
+  finding.check = id("net-hanging");
   finding.net = net.name;
   finding.span = net.span;
   finding.quantity = "voltage";
@@ -138,5 +154,7 @@ std::vector<Finding> check_net(const CheckInput& input) {
   for (const SeenPhase& phase : input.phases) check_hanging(input, phase, findings);
   return findings;
 }
+
+std::span<const Explanation> explain_net() { return kExplained; }
 
 }  // namespace benchproof

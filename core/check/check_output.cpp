@@ -11,6 +11,23 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"controller-fight", "outputs of different level that meet",
+     "less than 100 ohm between an output that is high and one that is low",
+     "common practice, no source (practice)",
+     "each tries to set the other's level: both pins carry far more than they are made "
+     "for",
+     "open one of them, or put a resistor between"},
+    {"led-bare", "an LED at an output without a resistor",
+     "only LEDs and diodes between an output and a rail or other output: fault where "
+     "more than 1 V is left for the pin's own resistance",
+     "common practice, no source (practice)",
+     "an LED's current rises tenfold within some 0.1 V; only the pin's resistance, "
+     "which differs from chip to chip, limits it",
+     "put a resistor in series: R = (supply - forward voltage) / current"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Less than this between a high and a low output does not limit what flows. Common
 /// practice, no source (5 V over 100 ohm are more than a pin may give).
 constexpr double kFightOhms = 100.0;
@@ -104,7 +121,7 @@ void check_fights(const CheckInput& input, const SeenPhase& phase,
       const double between = ohms[input.parts[low.pin.part].nets[low.pin.pin]];
       if (!(between < kFightOhms)) continue;
       Finding finding =
-          about_part(input, high.pin.part, Severity::fault, "controller-fight");
+          about_part(input, high.pin.part, Severity::fault, id("controller-fight"));
       set_limit(
           finding, "resistance", between,
           practice(kFightOhms, Unit::ohm, "outputs of different level are kept apart"));
@@ -183,7 +200,7 @@ void check_bare(const CheckInput& input, const SeenPhase& phase,
       const double left = volts_between(input, seen, output.pin.part, 0, 1) - across;
       Finding finding = about_part(
           input, led, exceeds(left, kLeftVolts) ? Severity::fault : Severity::caution,
-          "led-bare");
+          id("led-bare"));
       finding.quantity = "voltage";
       finding.unit = Unit::volt;
       finding.value = left;
@@ -209,5 +226,7 @@ std::vector<Finding> check_output(const CheckInput& input) {
   }
   return findings;
 }
+
+std::span<const Explanation> explain_output() { return kExplained; }
 
 }  // namespace benchproof

@@ -11,6 +11,24 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"touch", "how hot a part is outside",
+     "T = ambient + P ('thermal_resistance' - 'thermal_resistance_case') at most 60 C; "
+     "with a heat sink ambient + P 'heatsink'",
+     "60 C: emc-pstc list post quoting burn data (Shriners Burn Institute), metal, "
+     "under 5 s (verified)",
+     "metal of 60 C burns skin within seconds",
+     "keep fingers and plastics away, lower the heat, or use a larger heat sink"},
+    {"flicker", "light that PWM switches so slowly that it is seen",
+     "frequency not between 3 Hz and 70 Hz, and above 80 Hz",
+     "70 Hz: AZoM article 14729 on IEEE PAR1789 (verified); 80 Hz: DIAL, IEEE 1789: A "
+     "new standard (verified)",
+     "flashing light of 3 Hz to 70 Hz can bring on seizures in people with "
+     "photosensitive epilepsy",
+     "use 200 Hz or more"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Metal at 60 C burns within 5 s (emc-pstc list post quoting burn data, Shriners Burn
 /// Institute).
 Figure burn_limit() {
@@ -33,8 +51,8 @@ Figure flicker_limit() {
           "extreme cases"};
 }
 
-/// The outside of a part without heat sink: the junction less what lies between it and
-/// the case, where that is known.
+/// The outside of a part, or of its heat sink: the junction less what lies between it
+/// and the case, where that is known.
 std::optional<Finding> check_touch(const CheckInput& input, int index) {
   const Peak heat = heating_watts(input, index);
   const auto hot = junction(input, index, heat.value);
@@ -43,14 +61,15 @@ std::optional<Finding> check_touch(const CheckInput& input, int index) {
   const double outside = hot->celsius - (to_case ? to_case->value * heat.value : 0.0);
   const Figure limit = burn_limit();
   if (!exceeds(outside, limit.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "touch");
+  Finding finding = about_part(input, index, Severity::caution, id("touch"));
   set_limit(finding, "temperature", outside, limit);
   finding.phase = heat.phase;
   finding.message = fmt::format(
-      "'{}' reaches about {} outside at {} without a heat sink; above {} it burns skin "
+      "'{}' reaches about {} outside at {} {} a heat sink; above {} it burns skin "
       "within seconds: keep fingers and plastics away",
       input.parts[index].name, short_text(outside, Unit::celsius),
-      short_text(heat.value, Unit::watt), short_text(limit.value, Unit::celsius));
+      short_text(heat.value, Unit::watt), hot->on_heatsink ? "on" : "without",
+      short_text(limit.value, Unit::celsius));
   return finding;
 }
 
@@ -94,7 +113,7 @@ void check_flicker(const CheckInput& input, std::vector<Finding>& findings) {
     const bool is_harmful = setting.hertz <= seizure_limit().value;
     for (const int light : lights_of(input, pin)) {
       if (!told.insert(light).second) continue;
-      Finding finding = about_part(input, light, Severity::caution, "flicker");
+      Finding finding = about_part(input, light, Severity::caution, id("flicker"));
       set_limit(finding, "frequency", setting.hertz,
                 is_harmful ? seizure_limit() : flicker_limit());
       finding.bound = Bound::lower;
@@ -123,5 +142,7 @@ std::vector<Finding> check_person(const CheckInput& input) {
   check_flicker(input, findings);
   return findings;
 }
+
+std::span<const Explanation> explain_person() { return kExplained; }
 
 }  // namespace benchproof

@@ -8,6 +8,36 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"fuse-current", "a fuse's current",
+     "I (RMS over the phases): caution above 0.75 'rated' and above 'holds_times' "
+     "'rated', fault above 'opens_times' 'rated'",
+     "the part's figures 'rated', 'holds_times' and 'opens_times'; 'benchproof parts "
+     "TYPE' names their sources and marks (IEC 60127-2 sheet 2, memory); the 75 %: "
+     "common practice, no source (practice)",
+     "a fuse near its rating ages and opens without cause; one past it opens",
+     "draw less, or use a fuse for more current"},
+    {"switch-current", "a switch's current", "highest |I| of any phase <= 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
+     "its contacts weld or burn", "use one for more current"},
+    {"inductor-current", "an inductor's current", "highest |I| of any phase <= 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
+     "its core saturates or its winding overheats", "use one for more current"},
+    {"load-voltage", "what a lamp, motor, coil or buzzer gets",
+     "average |V|: caution above 1.1 'voltage', fault above 1.3 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "
+     "1.1 and 1.3: common practice, no source (practice)",
+     "a lamp's life falls steeply with its voltage, and windings overheat",
+     "lower the voltage, or put a resistor in series"},
+    {"relay-pull-in", "whether a relay that is on pulls in for certain",
+     "|V| of the coil >= 0.75 'voltage', where it has at least half",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "
+     "the 75 %: common practice, no source (practice)",
+     "with less its contacts may chatter or stay open",
+     "give the coil its voltage: a transistor that is fully on, or a relay for less"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// What a lamp, motor, coil or buzzer takes over its rated voltage. Common practice.
 constexpr double kLoadCaution = 1.1;
 constexpr double kLoadFault = 1.3;
@@ -22,7 +52,7 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const std::string is = short_text(amps, Unit::ampere);
   const std::string of = short_text(rated->value, Unit::ampere);
   const auto finding = [&](Severity severity, Figure limit, std::string message) {
-    Finding f = about_part(input, index, severity, "fuse-current");
+    Finding f = about_part(input, index, severity, id("fuse-current"));
     limit.unit = Unit::ampere;
     set_limit(f, "current", amps, limit);
     f.message = std::move(message);
@@ -65,7 +95,7 @@ std::optional<Finding> check_load(const CheckInput& input, int index) {
   if (!exceeds(volts, kLoadCaution * rated->value)) return std::nullopt;
   const bool is_over = exceeds(volts, kLoadFault * rated->value);
   Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, "load-voltage");
+      input, index, is_over ? Severity::fault : Severity::caution, id("load-voltage"));
   const double times = is_over ? kLoadFault : kLoadCaution;
   set_limit(finding, "voltage", volts,
             practice(times * rated->value, Unit::volt,
@@ -91,7 +121,7 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
   });
   const bool is_on = volts.value >= kIdleShare * rated->value;
   if (!is_on || !exceeds(kPullInShare * rated->value, volts.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "relay-pull-in");
+  Finding finding = about_part(input, index, Severity::caution, id("relay-pull-in"));
   set_limit(finding, "voltage", volts.value,
             practice(kPullInShare * rated->value, Unit::volt,
                      "three quarters of a relay coil's rated voltage"));
@@ -115,11 +145,11 @@ std::vector<Finding> check_rated(const CheckInput& input) {
       const Peak amps = highest(input, [&](const Observation& seen) {
         return std::abs(pin_amps(seen, index, 0));
       });
-      add(findings,
-          over_rating(input, index,
-                      {kind == KindId::inductor ? "inductor-current" : "switch-current",
-                       "current", "rated", "current rating"},
-                      amps, "use one for more current"));
+      add(findings, over_rating(input, index,
+                                {kind == KindId::inductor ? id("inductor-current")
+                                                          : id("switch-current"),
+                                 "current", "rated", "current rating"},
+                                amps, "use one for more current"));
     });
   }
   for (const KindId kind :
@@ -132,5 +162,7 @@ std::vector<Finding> check_rated(const CheckInput& input) {
   });
   return findings;
 }
+
+std::span<const Explanation> explain_rated() { return kExplained; }
 
 }  // namespace benchproof

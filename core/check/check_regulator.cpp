@@ -9,6 +9,76 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"regulator-open", "a common or adjust pin that is left open",
+     "pin 'common' (or 'adjust') stands on no net",
+     "common practice, no source (practice)",
+     "without a reference nothing sets the output, which can rise to the input",
+     "join common to ground, or adjust to the two resistors that set the output"},
+    {"regulator-swapped", "in and out exchanged",
+     "out lies above in, and above the set voltage with its tolerance by more than 2 %",
+     "the part's figures 'output' and 'tolerance'; 'benchproof parts TYPE' names their "
+     "sources and marks; the 2 %: common practice, no source (practice)",
+     "what is held from its output does not regulate, and most types break",
+     "exchange the two wires"},
+    {"regulator-limit", "a regulator at its current limit",
+     "current out of pin 'out' >= 'limit'",
+     "the part's figure 'limit'; 'benchproof parts TYPE' names its source and mark",
+     "it then lets its output fall instead of delivering more, and heats",
+     "draw less, or use one for more current"},
+    {"regulator-dropout", "room between input and output",
+     "V(in) - V(common) >= output + dropout",
+     "the part's figures 'output' and 'dropout'; 'benchproof parts TYPE' names their "
+     "sources and marks",
+     "with less the output follows the input down, with all of its ripple",
+     "raise the input, or use a type of lower dropout"},
+    {"regulator-output", "the output, against its tolerance",
+     "V(out) - V(common) >= output (1 - tolerance)",
+     "the part's figures 'output' and 'tolerance'; 'benchproof parts TYPE' names their "
+     "sources and marks",
+     "what hangs on it gets less than the type promises", "draw less from it"},
+    {"regulator-input", "the voltage at its input",
+     "V(in) - V(common) <= input_max; where the sheet limits the difference instead, "
+     "V(in) - V(out) <= difference_max",
+     "the part's figures 'input_max' and 'difference_max'; 'benchproof parts TYPE' "
+     "names their sources and marks",
+     "above its rating a regulator breaks down and can pass its input on to all that "
+     "it feeds",
+     "lower the supply, or put a regulator or zener before it"},
+    {"regulator-reverse", "an input that lies below the common pin",
+     "V(common) - V(in), while something outside holds it there, at most 0.3 V",
+     "common practice, no source (practice)",
+     "the supply is the wrong way round: what lies in the chip is destroyed",
+     "turn the supply round and guard the input with a diode in series"},
+    {"regulator-back-feed", "an output held above the input",
+     "V(out) - V(in), while something outside holds it there, at most 0.3 V",
+     "common practice, no source (practice)",
+     "current flows backwards through the pass element, which few types stand",
+     "lead a diode from out to in, banded end at in"},
+    {"regulator-load", "the least load that an adjustable regulator needs",
+     "current out of pin 'out' >= 'load_min'",
+     "the part's figure 'load_min'; 'benchproof parts TYPE' names its source and mark",
+     "with less its own supply current lifts the output",
+     "lower the resistors at its adjust pin: 120 ohm from out to adjust draw 10 mA"},
+    {"regulator-current", "the current it delivers",
+     "highest current of any phase out of pin 'out' <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it neither the output nor the life of the part is promised",
+     "draw less, or use one for more current"},
+    {"regulator-power", "its heat, against a power rating",
+     "P = (V(in) - V(out)) I(out) + (V(in) - V(common)) I(common) <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "lower its input voltage or its load"},
+    {"regulator-junction", "the temperature of the chip inside",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'; with a heat sink Tj = "
+     "ambient + P ('thermal_resistance_case' + 'heatsink')",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part shuts down or fails",
+     "lower its input or its load, or give it a heat sink: 'heatsink' takes its K/W"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 constexpr int kIn = 0, kCommon = 1, kOut = 2;
 
 /// How near to its limit the model of core/device/ already bends.
@@ -40,7 +110,7 @@ std::optional<Finding> check_open(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   if (part.nets[kCommon] >= 0 || part.nets[kIn] < 0 || part.nets[kOut] < 0)
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, "regulator-open");
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-open"));
   finding.quantity = "voltage";
   finding.unit = Unit::volt;
   finding.source = source_of(practice(0.0, Unit::volt, "a regulator has a reference"));
@@ -67,7 +137,7 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
     return is_lower ? volts_between(input, seen, index, kOut, kCommon) : 0.0;
   });
   if (!exceeds(held.value, most.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, "regulator-swapped");
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-swapped"));
   set_limit(finding, "voltage", held.value, most);
   finding.phase = held.phase;
   finding.message = fmt::format(
@@ -89,7 +159,8 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
     const Rails at = rails(input, phase, index);
     if (at.in < kRegulatorOffShare * set->value) continue;
     if (limit && at.amps > limit->value * (1 - kBendShare)) {
-      Finding finding = about_part(input, index, Severity::fault, "regulator-limit");
+      Finding finding =
+          about_part(input, index, Severity::fault, id("regulator-limit"));
       set_limit(finding, "current", at.amps, *limit);
       finding.phase = at.phase;
       finding.message = fmt::format(
@@ -99,7 +170,8 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
       return finding;
     }
     if (dropout && exceeds(set->value + dropout->value, at.in)) {
-      Finding finding = about_part(input, index, Severity::fault, "regulator-dropout");
+      Finding finding =
+          about_part(input, index, Severity::fault, id("regulator-dropout"));
       Figure least = *dropout;
       least.value += set->value;
       set_limit(finding, "voltage", at.in, least);
@@ -114,7 +186,8 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
       return finding;
     }
     if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {
-      Finding finding = about_part(input, index, Severity::fault, "regulator-output");
+      Finding finding =
+          about_part(input, index, Severity::fault, id("regulator-output"));
       Figure least = *tolerance;
       least.value = set->value * (1 - tolerance->value);
       least.unit = Unit::volt;
@@ -148,21 +221,21 @@ void check_input(const CheckInput& input, int index, std::vector<Finding>& findi
   const Peak in = highest(input, [&](const Observation& seen) {
     return volts_between(input, seen, index, kIn, kCommon);
   });
-  add(findings,
-      over_rating(input, index,
-                  {"regulator-input", "voltage", "input_max", "input voltage rating"},
-                  in, "lower the supply"));
+  add(findings, over_rating(input, index,
+                            {id("regulator-input"), "voltage", "input_max",
+                             "input voltage rating"},
+                            in, "lower the supply"));
   const Peak difference = highest(input, [&](const Observation& seen) {
     return volts_between(input, seen, index, kIn, kOut);
   });
   add(findings, over_rating(input, index,
-                            {"regulator-input", "voltage", "difference_max",
+                            {id("regulator-input"), "voltage", "difference_max",
                              "input-output voltage rating"},
                             difference, "lower the supply"));
   const Peak reverse = highest_when_fed(input, index, kCommon, kIn);
   constexpr double kReverse = 0.3;
   if (!exceeds(reverse.value, kReverse)) return;
-  Finding finding = about_part(input, index, Severity::fault, "regulator-reverse");
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-reverse"));
   set_limit(finding, "voltage", reverse.value,
             practice(kReverse, Unit::volt, "the input stays above common"));
   finding.phase = reverse.phase;
@@ -179,7 +252,8 @@ std::optional<Finding> check_back_feed(const CheckInput& input, int index) {
   constexpr double kReverse = 0.3;
   const Peak above = highest_when_fed(input, index, kOut, kIn);
   if (!exceeds(above.value, kReverse)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "regulator-back-feed");
+  Finding finding =
+      about_part(input, index, Severity::caution, id("regulator-back-feed"));
   set_limit(finding, "voltage", above.value,
             practice(kReverse, Unit::volt, "the output stays below the input"));
   finding.phase = above.phase;
@@ -200,7 +274,7 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
     return is_off ? 0.0 : least->value + pin_amps(seen, index, kOut);
   });
   if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "regulator-load");
+  Finding finding = about_part(input, index, Severity::caution, id("regulator-load"));
   set_limit(finding, "current", least->value - missing.value, *least);
   finding.bound = Bound::lower;
   finding.phase = missing.phase;
@@ -233,22 +307,22 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
         input, [&](const Observation& seen) { return -pin_amps(seen, index, kOut); });
     if (!is_limiting) {
       add(findings, over_rating(input, index,
-                                {"regulator-current", "current", "current",
+                                {id("regulator-current"), "current", "current",
                                  "output current rating"},
                                 current, "draw less, or use one for more current"));
     }
-    add(findings,
-        over_rating(input, index, {"regulator-power", "power", "power", "power rating"},
-                    heating_watts(input, index),
-                    "lower its input voltage or its load"));
-    add(findings,
-        over_junction(input, index, "regulator-junction",
-                      "without a heat sink it shuts down or fails: lower its input or "
-                      "its load, or give it one and its new 'thermal_resistance'"));
+    add(findings, over_rating(input, index,
+                              {id("regulator-power"), "power", "power", "power rating"},
+                              heating_watts(input, index),
+                              "lower its input voltage or its load"));
+    add(findings, over_junction(input, index, id("regulator-junction"),
+                                "it shuts down or fails: lower its input or its load"));
     add(findings, check_back_feed(input, index));
     add(findings, check_least_load(input, index));
   });
   return findings;
 }
+
+std::span<const Explanation> explain_regulator() { return kExplained; }
 
 }  // namespace benchproof

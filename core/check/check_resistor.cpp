@@ -8,6 +8,24 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"resistor-power", "a resistor's heat",
+     "P = I^2 R <= 'power', which falls in a straight line from full at "
+     "'full_power_to' to none at 'no_power_at'; caution above 'usual_share' of it",
+     "the part's figures 'power', 'full_power_to' and 'no_power_at'; 'benchproof parts "
+     "TYPE' names their sources and marks; the share of 60 %: common practice, no "
+     "source (practice)",
+     "above its rating a resistor chars; near it it drifts, burns fingers and browns "
+     "the board",
+     "use one of a higher power rating, or two that share the heat"},
+    {"resistor-voltage", "the voltage across a resistor",
+     "highest |V| of any phase <= 'working_voltage'",
+     "the part's figure 'working_voltage'; 'benchproof parts TYPE' names its source "
+     "and mark",
+     "beyond it the film arcs over", "use two in series"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// The power that a part may take at the ambient temperature: its rating up to
 /// `full_power_to`, from there in a straight line to none at `no_power_at`.
 std::optional<Figure> power_at(const Part& part, double ambient) {
@@ -45,8 +63,9 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
   const Peak load = resistor_watts(input, index);
   if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
   const bool is_over = exceeds(load.value, limit->value);
-  Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, "resistor-power");
+  Finding finding =
+      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+                 id("resistor-power"));
   set_limit(finding, "power", load.value, *limit);
   finding.phase = load.phase;
   if (is_over) {
@@ -82,12 +101,14 @@ std::vector<Finding> check_resistor(const CheckInput& input) {
         return std::abs(volts_between(input, seen, index, 0, 1));
       });
       add(findings, over_rating(input, index,
-                                {"resistor-voltage", "voltage", "working_voltage",
+                                {id("resistor-voltage"), "voltage", "working_voltage",
                                  "working voltage"},
                                 volts, "use two in series"));
     });
   }
   return findings;
 }
+
+std::span<const Explanation> explain_resistor() { return kExplained; }
 
 }  // namespace benchproof

@@ -9,6 +9,35 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"transistor-half-on", "whether a transistor that switches a load does so fully",
+     "what stays across it, of what it shares with the load: at most 1 V or a tenth, "
+     "whichever is more",
+     "common practice, no source (practice)",
+     "what is half on keeps the voltage that the load should have, and turns it into "
+     "heat",
+     "give its base more current"},
+    {"mosfet-half-on", "whether a MOS transistor that switches a load does so fully",
+     "what stays across it, of what it shares with the load: at most 1 V or a tenth, "
+     "whichever is more",
+     "common practice, no source (practice)",
+     "what is half on keeps the voltage that the load should have, and turns it into "
+     "heat",
+     "give its gate more voltage, or use a type made for less"},
+    {"mosfet-body", "a load's current through a MOS transistor's body diode",
+     "drain current in reverse while its gate is not driven, at most 1 mA",
+     "common practice, no source (practice)", "the body diode cannot be switched off",
+     "exchange drain and source"},
+    {"transistor-saturation",
+     "whether a transistor driven by a controller's output is saturated",
+     "Vce while on <= 'saturation_max'",
+     "the part's figure 'saturation_max'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "short of base current it keeps more voltage than it needs to, and heats",
+     "give its base more current: a tenth to a twentieth of the collector's"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 // Pins of a bipolar transistor are base, collector, emitter, of a MOS one gate, drain,
 // source: in the same order.
 constexpr int kControl = 0, kHigh = 1, kLow = 2;
@@ -170,7 +199,7 @@ std::optional<Finding> check_fully_on(const CheckInput& input, int index) {
     if (is_off && load_share(input, seen, path.loads) < kOffShare) continue;
     worst = about_part(
         input, index, Severity::caution,
-        part.kind == KindId::mosfet ? "mosfet-half-on" : "transistor-half-on");
+        part.kind == KindId::mosfet ? id("mosfet-half-on") : id("transistor-half-on"));
     set_limit(*worst, "voltage", kept,
               practice(std::max(kKeptVolts, kKeptShare * shared), Unit::volt,
                        "a switch that is on keeps less than 1 V or a tenth"));
@@ -198,7 +227,7 @@ std::optional<Finding> check_body(const CheckInput& input, int index) {
     return is_body ? -sign * pin_amps(seen, index, kHigh) : 0.0;
   });
   if (!exceeds(body.value, kBodyAmps)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, "mosfet-body");
+  Finding finding = about_part(input, index, Severity::caution, id("mosfet-body"));
   set_limit(finding, "current", body.value,
             practice(kBodyAmps, Unit::ampere, "a switch that is off carries nothing"));
   finding.phase = body.phase;
@@ -243,7 +272,7 @@ std::optional<Finding> check_saturation(const CheckInput& input, int index) {
   });
   if (!exceeds(volts.value, limit->value)) return std::nullopt;
   Finding finding =
-      about_part(input, index, Severity::caution, "transistor-saturation");
+      about_part(input, index, Severity::caution, id("transistor-saturation"));
   set_limit(finding, "voltage", volts.value, *limit);
   finding.phase = volts.phase;
   finding.message = fmt::format(
@@ -268,5 +297,7 @@ std::vector<Finding> check_switching(const CheckInput& input) {
   });
   return findings;
 }
+
+std::span<const Explanation> explain_switching() { return kExplained; }
 
 }  // namespace benchproof

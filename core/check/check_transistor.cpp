@@ -9,16 +9,73 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"transistor-current", "a transistor's collector current",
+     "highest |Ic| of any phase <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the bond wires and the crystal fail", "use one for more current"},
+    {"transistor-voltage", "its voltage from collector to emitter",
+     "highest |Vce| of any phase <= 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction breaks down", "use one for more voltage"},
+    {"transistor-base", "its base-emitter junction in reverse",
+     "V(emitter) - V(base) (turned for PNP) <= 'base_reverse'",
+     "the part's figure 'base_reverse'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "it breaks down at some 6 V, and loses its gain each time it does",
+     "clamp it with a diode from emitter to base"},
+    {"transistor-swapped", "collector and emitter exchanged",
+     "V(emitter) - V(collector) (turned for PNP) at most 1 V",
+     "common practice, no source (practice)",
+     "the wrong way round a transistor has next to no gain, and its base bears a few "
+     "volts only",
+     "exchange the two"},
+    {"transistor-power", "its heat, against a power rating", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "lower its current or voltage"},
+    {"transistor-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'; with a heat sink Tj = "
+     "ambient + P ('thermal_resistance_case' + 'heatsink')",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current or voltage, or give it a heat sink"},
+    {"mosfet-current", "a MOS transistor's drain current",
+     "average <= 'current' and each phase <= 'pulse'; without 'pulse' each phase <= "
+     "'current'",
+     "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
+     "sources and marks",
+     "beyond it the bond wires and the crystal fail", "use one for more current"},
+    {"mosfet-voltage", "its voltage from drain to source",
+     "highest |Vds| of any phase <= 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the transistor breaks down", "use one for more voltage"},
+    {"mosfet-gate", "its voltage from gate to source",
+     "highest |Vgs| of any phase <= 'gate'",
+     "the part's figure 'gate'; 'benchproof parts TYPE' names its source and mark",
+     "the gate's oxide is some ten nanometres thin: once it is pierced the part is "
+     "dead",
+     "limit the gate's voltage with a zener"},
+    {"mosfet-power", "its heat, against a power rating", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "lower its current or voltage"},
+    {"mosfet-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'; with a heat sink Tj = "
+     "ambient + P ('thermal_resistance_case' + 'heatsink')",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current or voltage, or give it a heat sink"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
 constexpr int kGate = 0, kDrain = 1, kSource = 2;
 
-void check_heat(const CheckInput& input, int index, const std::string& kind,
+void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
                 std::vector<Finding>& findings) {
   add(findings,
-      over_rating(input, index, {kind + "-power", "power", "power", "power rating"},
+      over_rating(input, index, {power, "power", "power", "power rating"},
                   heating_watts(input, index), "lower its current or voltage"));
-  add(findings, over_junction(input, index, kind + "-junction",
-                              "lower its current or voltage, or give it a heat sink"));
+  add(findings, over_junction(input, index, junction, "lower its current or voltage"));
 }
 
 /// The emitter where the collector ought to be: above the collector (NPN), below it
@@ -33,7 +90,7 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index,
     return sign * volts_between(input, seen, index, kEmitter, kCollector);
   });
   if (!exceeds(volts.value, kSwappedVolts)) return std::nullopt;
-  Finding finding = about_part(input, index, severity, "transistor-swapped");
+  Finding finding = about_part(input, index, severity, id("transistor-swapped"));
   set_limit(finding, "voltage", volts.value,
             practice(kSwappedVolts, Unit::volt,
                      "the collector is not on the emitter's side of the supply"));
@@ -54,27 +111,27 @@ void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& fin
     return std::abs(pin_amps(seen, index, kCollector));
   });
   add(findings, over_rating(input, index,
-                            {"transistor-current", "current", "current",
+                            {id("transistor-current"), "current", "current",
                              "collector current rating"},
                             current, "use one for more current"));
   const Peak volts = highest(input, [&](const Observation& seen) {
     return std::abs(volts_between(input, seen, index, kCollector, kEmitter));
   });
   add(findings, over_rating(input, index,
-                            {"transistor-voltage", "voltage", "voltage",
+                            {id("transistor-voltage"), "voltage", "voltage",
                              "collector-emitter voltage rating"},
                             volts, "use one for more voltage"));
   const Peak reverse = highest(input, [&](const Observation& seen) {
     return sign * volts_between(input, seen, index, kEmitter, kBase);
   });
   auto base = over_rating(input, index,
-                          {"transistor-base", "voltage", "base_reverse",
+                          {id("transistor-base"), "voltage", "base_reverse",
                            "reverse base-emitter voltage rating"},
                           reverse, "clamp it with a diode from emitter to base");
   auto swapped =
       check_swapped(input, index, base ? Severity::fault : Severity::caution);
   add(findings, swapped ? std::move(swapped) : std::move(base));
-  check_heat(input, index, "transistor", findings);
+  check_heat(input, index, id("transistor-power"), id("transistor-junction"), findings);
 }
 
 void check_mos(const CheckInput& input, int index, std::vector<Finding>& findings) {
@@ -83,14 +140,15 @@ void check_mos(const CheckInput& input, int index, std::vector<Finding>& finding
     return std::abs(pin_amps(seen, index, kDrain));
   });
   const bool has_pulse = figure(input.parts[index], "pulse").has_value();
-  const Rating lasting{"mosfet-current", "current", "current", "drain current rating"};
+  const Rating lasting{id("mosfet-current"), "current", "current",
+                       "drain current rating"};
   auto finding = over_rating(input, index, lasting, has_pulse ? mean : peak,
                              "use one for more current");
   const bool is_told = finding.has_value();
   add(findings, std::move(finding));
   if (!is_told) {
     add(findings, over_rating(input, index,
-                              {"mosfet-current", "current", "pulse",
+                              {id("mosfet-current"), "current", "pulse",
                                "pulsed drain current rating"},
                               peak, "use one for more current"));
   }
@@ -100,14 +158,14 @@ void check_mos(const CheckInput& input, int index, std::vector<Finding>& finding
     });
   };
   add(findings, over_rating(input, index,
-                            {"mosfet-voltage", "voltage", "voltage",
+                            {id("mosfet-voltage"), "voltage", "voltage",
                              "drain-source voltage rating"},
                             volts(kDrain), "use one for more voltage"));
   add(findings,
       over_rating(input, index,
-                  {"mosfet-gate", "voltage", "gate", "gate-source voltage rating"},
+                  {id("mosfet-gate"), "voltage", "gate", "gate-source voltage rating"},
                   volts(kGate), "limit the gate's voltage"));
-  check_heat(input, index, "mosfet", findings);
+  check_heat(input, index, id("mosfet-power"), id("mosfet-junction"), findings);
 }
 
 }  // namespace
@@ -120,5 +178,7 @@ std::vector<Finding> check_transistor(const CheckInput& input) {
             [&](int index, const Part&) { check_mos(input, index, findings); });
   return findings;
 }
+
+std::span<const Explanation> explain_transistor() { return kExplained; }
 
 }  // namespace benchproof

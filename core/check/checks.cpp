@@ -4,37 +4,53 @@
 #include "core/check/check.h"
 #include "core/check/unlimited_amps.h"
 
-// One line for each file of checks: its function, and what it looks at. Findings are
-// told in this order within each severity.
-#define BENCHPROOF_CHECKS(CHECK)                                                \
-  CHECK(check_supply, "current of supplies and batteries")                      \
-  CHECK(check_net, "voltages above 60 V; inputs and gates that nothing holds")  \
-  CHECK(check_regulator, "regulation, input, current, heat of regulators")      \
-  CHECK(check_controller, "supply, pins, clamps, inputs, total of controllers") \
-  CHECK(check_led, "current, pulses, reverse voltage, heat of LEDs")            \
-  CHECK(check_transistor, "current, voltages, heat of transistors")             \
-  CHECK(check_switching, "transistors that switch a load, but not fully")       \
-  CHECK(check_coil, "what takes a coil's current when it is switched off")      \
-  CHECK(check_output, "outputs that fight; LEDs on them without a resistor")    \
-  CHECK(check_diode, "current, reverse voltage, heat of diodes and zeners")     \
-  CHECK(check_resistor, "power and voltage of resistors and trimmers")          \
-  CHECK(check_capacitor, "voltage and polarity of capacitors")                  \
-  CHECK(check_rated,                                                            \
-        "rated current of fuses, switches, inductors; rated voltage of "        \
-        "loads")                                                                \
-  CHECK(check_person, "hot surfaces and flashing light")
+// One line for each file of checks: the name that follows check_ and explain_ in it,
+// and what it looks at. Findings are told in this order within each severity.
+#define BENCHPROOF_CHECKS(CHECK)                                          \
+  CHECK(supply, "current of supplies and batteries")                      \
+  CHECK(net, "voltages above 60 V; inputs and gates that nothing holds")  \
+  CHECK(regulator, "regulation, input, current, heat of regulators")      \
+  CHECK(controller, "supply, pins, clamps, inputs, total of controllers") \
+  CHECK(led, "current, pulses, reverse voltage, heat of LEDs")            \
+  CHECK(transistor, "current, voltages, heat of transistors")             \
+  CHECK(switching, "transistors that switch a load, but not fully")       \
+  CHECK(coil, "what takes a coil's current when it is switched off")      \
+  CHECK(output, "outputs that fight; LEDs on them without a resistor")    \
+  CHECK(diode, "current, reverse voltage, heat of diodes and zeners")     \
+  CHECK(resistor, "power and voltage of resistors and trimmers")          \
+  CHECK(capacitor, "voltage and polarity of capacitors")                  \
+  CHECK(rated,                                                            \
+        "rated current of fuses, switches, inductors; rated voltage of "  \
+        "loads")                                                          \
+  CHECK(person, "hot surfaces and flashing light")
+
+// The same for what holds whatever the state.
+#define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
+  CHECK(regulator_capacitors, "capacitors that a regulator needs") \
+  CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
+  CHECK(battery_care, "what batteries ask of people")              \
+  CHECK(unrated, "ratings that parts lack")
 
 namespace benchproof {
 
-#define BENCHPROOF_DECLARE(function, about) \
-  std::vector<Finding> function(const CheckInput& input);
+#define BENCHPROOF_DECLARE(name, about)                       \
+  std::vector<Finding> check_##name(const CheckInput& input); \
+  std::span<const Explanation> explain_##name();
 BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
+#undef BENCHPROOF_DECLARE
+
+#define BENCHPROOF_DECLARE(name, about)                      \
+  std::vector<Finding> check_##name(const Circuit& circuit); \
+  std::span<const Explanation> explain_##name();
+BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_DECLARE)
 #undef BENCHPROOF_DECLARE
 
 namespace {
 
-#define BENCHPROOF_ROW(function, about) Check{#function, about, function},
+#define BENCHPROOF_ROW(name, about) \
+  {"check_" #name, about, check_##name, explain_##name},
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
+constexpr CircuitCheck kCircuitChecks[] = {BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
 bool ends_in(const std::string& text, std::string_view end) {
@@ -103,6 +119,8 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
 }  // namespace
 
 std::span<const Check> checks() { return kChecks; }
+
+std::span<const CircuitCheck> circuit_checks() { return kCircuitChecks; }
 
 std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others) {
   std::vector<Finding> findings;

@@ -11,6 +11,16 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"expectation", "what the description expects",
+     "the value lies within 'min' and 'max', or within 'within' of 'nominal', as both "
+     "solvers see it",
+     "the expectation's own 'source' and 'mark' (given where it has none)",
+     "the circuit does not do what you asked of it",
+     "change the circuit, or the expectation if it was wrong"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
 
 /// Bounds are compared with room for the rounding of their own arithmetic only.
@@ -129,7 +139,7 @@ std::string subject_of(const Circuit& circuit, const Expectation& e) {
 Finding expectation_finding(const Circuit& circuit, const Expectation& e) {
   Finding finding;
   finding.severity = Severity::fault;
-  finding.check = "expectation";
+  finding.check = id("expectation");
   if (e.net >= 0) finding.net = circuit.nets[e.net].name;
   if (e.part >= 0) finding.part = circuit.parts[e.part].name;
   const auto [quantity, unit] = words_of(e.quantity);
@@ -165,5 +175,7 @@ std::vector<Finding> failed_expectations(
   }
   return findings;
 }
+
+std::span<const Explanation> explain_expectations() { return kExplained; }
 
 }  // namespace benchproof

@@ -73,14 +73,36 @@ Peak heating_watts(const CheckInput& input, int part) {
 }
 
 std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
+  const auto at = [&](const Figure& resistance, bool on_heatsink) {
+    return Junction{input.circuit.ambient + watts * resistance.value, watts, resistance,
+                    on_heatsink};
+  };
+  const auto sink = figure(input.parts[part], "heatsink");
+  const auto to_case = figure(input.parts[part], "thermal_resistance_case");
+  if (sink && to_case) {
+    return at(
+        {to_case->value + sink->value, Unit::kelvin_per_watt, Mark::derived,
+         fmt::format(
+             "junction to case {}: {}; the heat sink's {}: {}",
+             short_text(to_case->value, Unit::kelvin_per_watt, 4), source_of(*to_case),
+             short_text(sink->value, Unit::kelvin_per_watt, 4), source_of(*sink)),
+         ""},
+        true);
+  }
   const auto resistance = figure(input.parts[part], "thermal_resistance");
   if (!resistance) return std::nullopt;
-  return Junction{input.circuit.ambient + watts * resistance->value, watts,
-                  *resistance};
+  return at(*resistance, false);
+}
+
+std::optional<double> heatsink_needed(const CheckInput& input, int part, double watts) {
+  const auto limit = figure(input.parts[part], "junction_max");
+  const auto to_case = figure(input.parts[part], "thermal_resistance_case");
+  if (!limit || !to_case || !(watts > 0.0)) return std::nullopt;
+  return (limit->value - input.circuit.ambient) / watts - to_case->value;
 }
 
 Finding about_part(const CheckInput& input, int part, Severity severity,
-                   std::string_view check) {
+                   CheckId check) {
   Finding finding;
   finding.severity = severity;
   finding.check = check;
@@ -132,8 +154,25 @@ std::optional<Finding> over_rating(const CheckInput& input, int part,
   return finding;
 }
 
-std::optional<Finding> over_junction(const CheckInput& input, int part,
-                                     std::string_view check, std::string_view advice) {
+namespace {
+
+/// What a heat sink has to do for a junction that is too hot: empty where the part
+/// takes none, or nothing is known of its case.
+std::string heatsink_text(const CheckInput& input, int part, double watts) {
+  const auto needed = heatsink_needed(input, part, watts);
+  if (!needed) return {};
+  // Larger ones than this are sold with fans. Common practice, no source.
+  constexpr double kLeastSink = 1.0;
+  if (*needed < kLeastSink) return "; no usual heat sink is enough for it";
+  return fmt::format(
+      "; a heat sink of at most {} is enough ('heatsink')",
+      short_text(std::floor(*needed * 10.0) / 10.0, Unit::kelvin_per_watt, 3));
+}
+
+}  // namespace
+
+std::optional<Finding> over_junction(const CheckInput& input, int part, CheckId check,
+                                     std::string_view advice) {
   const auto limit = figure(input.parts[part], "junction_max");
   const Peak heat = heating_watts(input, part);
   const auto hot = junction(input, part, heat.value);
@@ -147,11 +186,12 @@ std::optional<Finding> over_junction(const CheckInput& input, int part,
                   source_of(hot->resistance));
   finding.phase = heat.phase;
   finding.message =
-      fmt::format("{}, from {} over {} at {} around it; {}",
+      fmt::format("{}, from {} over {} at {} around it; {}{}",
                   past_text(hot->celsius, *limit, "junction limit", finding.part),
                   short_text(hot->watts, Unit::watt),
                   short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
-                  short_text(input.circuit.ambient, Unit::celsius), advice);
+                  short_text(input.circuit.ambient, Unit::celsius), advice,
+                  heatsink_text(input, part, hot->watts));
   return finding;
 }
 

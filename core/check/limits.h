@@ -8,6 +8,7 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/check/check.h"
+#include "core/check/explanation.h"
 #include "core/check/finding.h"
 
 namespace benchproof {
@@ -55,19 +56,28 @@ inline constexpr double kSlowHertz = 10.0;
 /// slower than kSlowHertz. Watt.
 [[nodiscard]] Peak heating_watts(const CheckInput& input, int part);
 
-/// A part's junction temperature without heat sink: ambient + P * thermal resistance.
+/// A part's junction temperature: ambient + P * thermal resistance, which is that of
+/// the part in still air, or with a heat sink that of junction to case and of the sink.
 /// Nothing where the part's thermal resistance is not known.
 struct Junction {
   double celsius = 0.0;
   double watts = 0.0;
   Figure resistance;  ///< Junction to ambient. K/W.
+  bool on_heatsink = false;
 };
 [[nodiscard]] std::optional<Junction> junction(const CheckInput& input, int part,
                                                double watts);
 
+/// The thermal resistance, case to air, with which a heat sink would just keep a part's
+/// junction at its `junction_max`: (junction_max - ambient) / P - junction to case.
+/// Negative where none could. Nothing where a figure is not known, or without power.
+/// K/W.
+[[nodiscard]] std::optional<double> heatsink_needed(const CheckInput& input, int part,
+                                                    double watts);
+
 /// A finding about a part, without value and message.
 [[nodiscard]] Finding about_part(const CheckInput& input, int part, Severity severity,
-                                 std::string_view check);
+                                 CheckId check);
 
 /// Puts value, limit, and the limit's source and mark into a finding.
 void set_limit(Finding& finding, std::string_view quantity, double value,
@@ -87,7 +97,7 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
 
 /// A part's own rating held against a value.
 struct Rating {
-  std::string_view check;     ///< Id of the finding.
+  CheckId check;              ///< Of the finding.
   std::string_view quantity;  ///< "current" ...
   std::string_view key;       ///< Of the figure.
   std::string_view words;     ///< "continuous rating"
@@ -100,9 +110,10 @@ struct Rating {
                                                  const Peak& value,
                                                  std::string_view advice = {});
 
-/// A fault where the junction exceeds the part's `junction_max`, named `check`.
+/// A fault where the junction exceeds the part's `junction_max`, named `check`. What a
+/// heat sink would have to do is put after the advice, where the kind takes one.
 [[nodiscard]] std::optional<Finding> over_junction(const CheckInput& input, int part,
-                                                   std::string_view check,
+                                                   CheckId check,
                                                    std::string_view advice);
 
 /// Adds a finding if there is one.

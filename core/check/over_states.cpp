@@ -11,6 +11,31 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"led-dark", "an LED that no state lights",
+     "the highest current of all states at least 0.1 mA",
+     "common practice, no source (practice)",
+     "it never lights: the wrong way round, not driven, or too little voltage",
+     "turn it round, drive it, or give it more voltage"},
+    {"led-faint", "an LED that no state lights well",
+     "the highest current of all states at least 0.5 mA",
+     "common practice, no source (practice)", "in a lit room it is hardly seen",
+     "lower its resistor, if it is to be brighter"},
+    {"load-idle", "a lamp, motor, coil or buzzer that no state drives",
+     "the highest voltage of all states at least half of 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "
+     "the half: common practice, no source (practice)",
+     "it does nothing",
+     "see that what switches it is fully on, and the supply high enough"},
+    {"load-weak", "a lamp, motor or buzzer that no state drives fully",
+     "the highest voltage of all states at least four fifths of 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "
+     "the four fifths: common practice, no source (practice)",
+     "it works weakly, and a motor may not start",
+     "see that what switches it is fully on, and the supply high enough"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// A reverse voltage that leakage alone does not bring about. Common practice, no
 /// source.
 constexpr double kReversedVolts = 0.3;
@@ -68,7 +93,7 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   const double share = is_idle ? kIdleShare : kWorkingShare;
   Finding finding;
   finding.severity = is_idle ? Severity::fault : Severity::caution;
-  finding.check = is_idle ? "load-idle" : "load-weak";
+  finding.check = is_idle ? id("load-idle") : id("load-weak");
   finding.part = load.name;
   finding.span = load.span;
   set_limit(finding, "voltage", most,
@@ -105,7 +130,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
                 : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
     Finding finding;
     finding.severity = is_dark ? Severity::fault : Severity::note;
-    finding.check = is_dark ? "led-dark" : "led-faint";
+    finding.check = is_dark ? id("led-dark") : id("led-faint");
     finding.part = part.name;
     finding.span = part.span;
     set_limit(finding, "current", best.amps, limit);
@@ -136,5 +161,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   }
   return findings;
 }
+
+std::span<const Explanation> explain_over_states() { return kExplained; }
 
 }  // namespace benchproof

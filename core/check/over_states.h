@@ -20,14 +20,6 @@ namespace benchproof {
 [[nodiscard]] std::vector<std::pair<std::size_t, Finding>> check_over_states(
     const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen);
 
-/// A note for each part that lacks a rating which its kind ought to be checked against:
-/// one with a model or drop of its own, a capacitor without `rated` ...
-[[nodiscard]] std::vector<Finding> unrated_parts(const Circuit& circuit);
-
-/// A caution for each battery that asks for a person's care: lithium cells, and strong
-/// ones without a fuse in the circuit.
-[[nodiscard]] std::vector<Finding> battery_care(const Circuit& circuit);
-
 /// Common practice, no source: what a usual LED needs to be seen at all, and to be seen
 /// in a lit room. Ampere.
 inline constexpr double kLitAmps = 0.1e-3;

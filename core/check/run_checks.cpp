@@ -15,6 +15,91 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"run-brownout", "dips of a chip's supply during a run",
+     "V(vdd) - V(vss) >= 'brownout' from the first time on, until the supply is cut",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "the chip stops or starts anew at each dip",
+     "hold its rail with a larger capacitor, or ease what makes the dip"},
+    {"run-ready", "when a chip's supply is there",
+     "the first time at which V(vdd) - V(vss) reaches 'brownout'",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "before it the chip's outputs are not driven", "nothing, if you can wait"},
+    {"run-holdup", "how long a chip runs on after the supply is cut",
+     "time from the cut until V(vdd) - V(vss) falls below 'brownout'",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "it tells whether a short break of the supply is bridged",
+     "a larger capacitor on the rail bridges more"},
+    {"run-supply", "a chip's supply voltage during a run",
+     "V(vdd) - V(vss) <= 'supply_max' at every moment",
+     "the part's figure 'supply_max'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "an absolute rating, however short it is passed", "damp or clamp its rail"},
+    {"run-pin", "a pin's current during a run",
+     "|I(pin)| <= 'pin_limit': caution up to 1 ms, fault beyond",
+     "the part's figure 'pin_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 1 ms: common practice, no source (practice)",
+     "what charges a capacitor straight from a pin overloads it",
+     "put a resistor between the pin and what it charges"},
+    {"run-inrush", "what a supply delivers for a moment",
+     "the highest current out of plus <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "a real supply limits its current, so that voltages rise later than shown, or "
+     "switches off",
+     "less capacitance, or a resistor in series, eases it"},
+    {"run-reverse", "a diode's or LED's reverse voltage during a run",
+     "V(cathode) - V(anode) <= 'reverse' at every moment",
+     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
+     "it breaks down, however short it lasts",
+     "put a diode the other way round across it, or use one that bears more"},
+    {"run-surge", "a diode's or LED's current during a run",
+     "highest forward current <= 'surge' (LED: 'pulse'), and not above 'current' for "
+     "more than 1 ms without a word of it",
+     "the part's figures 'current', 'surge' and 'pulse'; 'benchproof parts TYPE' names "
+     "their sources and marks; the 1 ms: common practice, no source (practice)",
+     "a large capacitor behind a diode takes a great current when it is charged",
+     "less capacitance behind it, or a resistor in series, eases it"},
+    {"run-capacitor-voltage", "a capacitor's voltage during a run",
+     "voltage at every moment <= 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
+     "the dielectric breaks down", "use one of a higher voltage rating"},
+    {"run-capacitor-polarity", "a polarised capacitor the wrong way round during a run",
+     "V(minus) - V(plus) at most 1 V at every moment",
+     "common practice, no source (practice)", "it heats, gases and can burst",
+     "turn it round, or use one that is not polarised"},
+    {"run-ripple", "ripple current of a capacitor",
+     "RMS current over the last whole periods of PWM, against 'ripple'; without a "
+     "rating told from 10 mA on",
+     "the part's figure 'ripple'; 'benchproof parts TYPE' names its source and mark; "
+     "the 10 mA: common practice, no source (practice)",
+     "ripple current heats a capacitor from inside and dries it out",
+     "use one with a higher ripple rating, or several in parallel"},
+    {"run-voltage", "the largest voltage between nets during a run",
+     "at most 60 V at every moment",
+     "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
+     "a winding that is switched off drives its voltage up",
+     "put a diode across it, banded end at the supply's side"},
+    {"run-transistor-voltage", "a transistor's voltage during a run",
+     "|Vce| or |Vds| <= 'voltage' at every moment",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
+     "it breaks down, however short it lasts", "clamp it with a diode"},
+    {"run-transistor-current", "a transistor's current during a run",
+     "|Ic| or |Id| <= 'current' at every moment",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the bond wires and the crystal fail",
+     "limit what it switches, or use a larger one"},
+    {"run-gate", "a gate's voltage during a run", "|Vgs| <= 'gate' at every moment",
+     "the part's figure 'gate'; 'benchproof parts TYPE' names its source and mark",
+     "once the gate's oxide is pierced the part is dead",
+     "clamp the gate with a zener"},
+    {"run-regulator-input", "a regulator's input during a run",
+     "V(in) - V(common) <= 'input_max' at every moment",
+     "the part's figure 'input_max'; 'benchproof parts TYPE' names its source and mark",
+     "above its rating a regulator breaks down",
+     "clamp its input, or feed it from less"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Above this a voltage between nets is no longer extra-low, however short it is.
 constexpr double kLowVolts = 60.0;
 
@@ -28,7 +113,7 @@ constexpr double kRippleAmps = 10e-3;
 
 std::string for_time(double seconds) { return short_text(seconds, Unit::second); }
 
-Finding about(const Part& part, Severity severity, std::string_view check) {
+Finding about(const Part& part, Severity severity, CheckId check) {
   Finding finding;
   finding.severity = severity;
   finding.check = check;
@@ -50,7 +135,7 @@ Trace sized(Trace trace) {
 
 /// A trace's peak beyond a figure of the part, for however short a time.
 struct Watched {
-  std::string_view check;
+  CheckId check;
   std::string_view quantity;
   std::string_view key;
   std::string_view words;   ///< "reverse voltage limit"
@@ -91,7 +176,7 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
   const Stretch whole = input.seen.whole();
   const std::vector<Stretch> good = beyond(volts, least->value, true, whole);
   const auto cut = cut_at(input.run);
-  constexpr std::string_view kCheck = "run-brownout";
+  constexpr CheckId kCheck = id("run-brownout");
   if (good.empty()) {
     if (cut) return;
     const Extremes e = extremes(volts, whole);
@@ -105,7 +190,7 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
     return;
   }
   if (good.front().from > whole.from) {
-    Finding finding = about(chip, Severity::note, "run-ready");
+    Finding finding = about(chip, Severity::note, id("run-ready"));
     finding.quantity = "time";
     finding.unit = Unit::second;
     finding.value = good.front().from;
@@ -117,7 +202,7 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
     findings.push_back(std::move(finding));
   }
   if (cut && good.back().to >= *cut) {
-    Finding finding = about(chip, Severity::note, "run-holdup");
+    Finding finding = about(chip, Severity::note, id("run-holdup"));
     finding.quantity = "time";
     finding.unit = Unit::second;
     finding.value = good.back().to - *cut;
@@ -164,8 +249,8 @@ void check_pins(const RunInput& input, int index, std::vector<Finding>& findings
     if (!exceeds(e.highest, limit->value)) continue;
     const double seconds =
         total_length(beyond(amps, limit->value, true, input.seen.whole()));
-    Finding finding =
-        about(chip, seconds > kMoment ? Severity::fault : Severity::caution, "run-pin");
+    Finding finding = about(
+        chip, seconds > kMoment ? Severity::fault : Severity::caution, id("run-pin"));
     set_limit(finding, "current", e.highest, *limit);
     finding.message = fmt::format(
         "{}, for {}; put a resistor between the pin and what it charges",
@@ -188,7 +273,7 @@ void check_inrush(const RunInput& input, int index, std::vector<Finding>& findin
   if (!exceeds(e.highest, limit->value)) return;
   const double seconds =
       total_length(beyond(amps, limit->value, true, input.seen.whole()));
-  Finding finding = about(supply, Severity::caution, "run-inrush");
+  Finding finding = about(supply, Severity::caution, id("run-inrush"));
   set_limit(finding, "current", e.highest, *limit);
   finding.message = fmt::format(
       "'{}' gives up to {} at {}, above its {} for {}: a real one limits the current "
@@ -208,7 +293,7 @@ void check_diode_run(const RunInput& input, int index, std::vector<Finding>& fin
   const Trace forward = input.seen.amps(index, 0);
   const bool is_led = part.kind == KindId::led;
   watch(input, index, input.seen.volts(part, 1, 0),
-        {"run-reverse", "voltage", "reverse", "reverse voltage limit",
+        {id("run-reverse"), "voltage", "reverse", "reverse voltage limit",
          "put a diode the other way round across it, or use one that bears more"},
         findings);
   const std::string_view short_key = is_led ? "pulse" : "surge";
@@ -216,11 +301,12 @@ void check_diode_run(const RunInput& input, int index, std::vector<Finding>& fin
   const auto lasting = figure(part, "current");
   const Extremes e = extremes(forward, input.seen.whole());
   if (surge && exceeds(e.highest, surge->value)) {
-    watch(input, index, forward,
-          {"run-surge", "current", short_key, is_led ? "pulse limit" : "surge limit",
-           is_led ? "raise its resistor"
-                  : "less capacitance behind it, or a resistor in series, eases it"},
-          findings);
+    watch(
+        input, index, forward,
+        {id("run-surge"), "current", short_key, is_led ? "pulse limit" : "surge limit",
+         is_led ? "raise its resistor"
+                : "less capacitance behind it, or a resistor in series, eases it"},
+        findings);
     return;
   }
   if (!lasting || !exceeds(e.highest, lasting->value)) return;
@@ -228,7 +314,7 @@ void check_diode_run(const RunInput& input, int index, std::vector<Finding>& fin
       total_length(beyond(forward, lasting->value, true, input.seen.whole()));
   if (seconds <= kMoment) return;
   if (surge && !is_led) {  // Within what the type bears for a short while.
-    Finding finding = about(part, Severity::note, "run-surge");
+    Finding finding = about(part, Severity::note, id("run-surge"));
     set_limit(finding, "current", e.highest, *surge);
     finding.message = fmt::format(
         "'{}' carries up to {} at {}, above its lasting {} for {}; it bears {} for a "
@@ -239,7 +325,7 @@ void check_diode_run(const RunInput& input, int index, std::vector<Finding>& fin
     findings.push_back(std::move(finding));
     return;
   }
-  Finding finding = about(part, Severity::caution, "run-surge");
+  Finding finding = about(part, Severity::caution, id("run-surge"));
   set_limit(finding, "current", e.highest, *lasting);
   finding.message =
       fmt::format("{}, for {}; see whether it bears such pulses",
@@ -257,12 +343,12 @@ void check_capacitor_run(const RunInput& input, int index,
   const bool is_polarised = flag(part, "polarised", false);
   const Trace across = input.seen.volts(part, 0, 1);
   watch(input, index, is_polarised ? across : sized(across),
-        {"run-capacitor-voltage", "voltage", "rated", "rated voltage",
+        {id("run-capacitor-voltage"), "voltage", "rated", "rated voltage",
          "use one of a higher rating"},
         findings);
   const Extremes e = extremes(across, input.seen.whole());
   if (is_polarised && exceeds(-e.lowest, kCapacitorReverseVolts)) {
-    Finding finding = about(part, Severity::fault, "run-capacitor-polarity");
+    Finding finding = about(part, Severity::fault, id("run-capacitor-polarity"));
     set_limit(finding, "voltage", -e.lowest,
               practice(kCapacitorReverseVolts, Unit::volt,
                        "reverse voltage of an aluminium electrolytic"));
@@ -279,7 +365,7 @@ void check_capacitor_run(const RunInput& input, int index,
   const Extremes amps = extremes(input.seen.amps(index, 0), periods);
   const auto rated = figure(part, "ripple");
   if (!rated && amps.rms < kRippleAmps) return;
-  Finding finding = about(part, Severity::note, "run-ripple");
+  Finding finding = about(part, Severity::note, id("run-ripple"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = amps.rms;
@@ -333,7 +419,7 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   const Net& net = input.circuit.nets[high == 0 ? low : high];
   Finding finding;
   finding.severity = Severity::fault;
-  finding.check = "run-voltage";
+  finding.check = id("run-voltage");
   finding.net = net.name;
   finding.span = net.span;
   finding.quantity = "voltage";
@@ -366,7 +452,7 @@ std::vector<Finding> check_run(const RunInput& input) {
       case KindId::controller:
         check_brownout(input, index, findings);
         watch(input, index, input.seen.volts(part, kVdd, kVss),
-              {"run-supply", "voltage", "supply_max", "supply voltage limit",
+              {id("run-supply"), "voltage", "supply_max", "supply voltage limit",
                "damp or clamp its rail"},
               findings);
         check_pins(input, index, findings);
@@ -380,31 +466,31 @@ std::vector<Finding> check_run(const RunInput& input) {
         break;
       case KindId::transistor:
         watch(input, index, sized(input.seen.volts(part, 1, 2)),
-              {"run-transistor-voltage", "voltage", "voltage",
+              {id("run-transistor-voltage"), "voltage", "voltage",
                "collector-emitter limit", "clamp it with a diode"},
               findings);
         watch(input, index, sized(input.seen.amps(index, 1)),
-              {"run-transistor-current", "current", "current", "current limit",
+              {id("run-transistor-current"), "current", "current", "current limit",
                "limit what it switches, or use a larger one"},
               findings);
         break;
       case KindId::mosfet:
         watch(input, index, sized(input.seen.volts(part, 1, 2)),
-              {"run-transistor-voltage", "voltage", "voltage", "drain-source limit",
+              {id("run-transistor-voltage"), "voltage", "voltage", "drain-source limit",
                "clamp it with a diode"},
               findings);
         watch(input, index, sized(input.seen.amps(index, 1)),
-              {"run-transistor-current", "current", "current", "current limit",
+              {id("run-transistor-current"), "current", "current", "current limit",
                "limit what it switches, or use a larger one"},
               findings);
         watch(input, index, sized(input.seen.volts(part, 0, 2)),
-              {"run-gate", "voltage", "gate", "gate-source limit",
+              {id("run-gate"), "voltage", "gate", "gate-source limit",
                "clamp the gate with a zener"},
               findings);
         break;
       case KindId::regulator:
         watch(input, index, input.seen.volts(part, 0, 1),
-              {"run-regulator-input", "voltage", "input_max", "input limit",
+              {id("run-regulator-input"), "voltage", "input_max", "input limit",
                "clamp its input, or feed it from less"},
               findings);
         break;
@@ -415,5 +501,7 @@ std::vector<Finding> check_run(const RunInput& input) {
   sort_by_severity(findings);
   return findings;
 }
+
+std::span<const Explanation> explain_run() { return kExplained; }
 
 }  // namespace benchproof

@@ -132,7 +132,7 @@ Duty working_parts(const CheckInput& input) {
 
 Finding lower_bound(const CheckInput& input, int part, std::string_view check,
                     std::string_view quantity, const Peak& value, const Figure& limit) {
-  Finding finding = about_part(input, part, Severity::fault, check);
+  Finding finding = about_part(input, part, Severity::fault, check_id(check));
   set_limit(finding, quantity, value.value, limit);
   finding.bound = Bound::lower;
   finding.phase = value.phase;

@@ -12,6 +12,17 @@
 namespace benchproof {
 namespace {
 
+constexpr Explanation kExplained[] = {
+    {"current-unlimited", "a current that nothing limits",
+     "a loop of sources and ideal junctions whose voltages do not add up, or a current "
+     "above 1 kA",
+     "Kirchhoff's voltage law; the 1 kA: common practice, no source (practice)",
+     "the current would be as large as the supply and the wires allow: something burns",
+     "put a resistor in series, turn round what stands the wrong way, or take out the "
+     "short"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
 /// Which part to name first: one that can be the wrong way round or wrongly closed,
 /// then others, sources last.
 int rank(KindId kind) {
@@ -74,7 +85,7 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
     peak = amps;
   }
   if (worst < 0) return;
-  constexpr std::string_view kCheck = "current-unlimited";
+  constexpr CheckId kCheck = id("current-unlimited");
   std::erase_if(findings, [&](const Finding& finding) {
     return finding.check != "expectation" && flooded.contains(finding.part);
   });
@@ -100,5 +111,7 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
                                 part.name, advice(part));
   findings.insert(findings.begin(), std::move(finding));
 }
+
+std::span<const Explanation> explain_unlimited_amps() { return kExplained; }
 
 }  // namespace benchproof

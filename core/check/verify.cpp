@@ -7,6 +7,7 @@
 #include <set>
 #include <utility>
 
+#include "core/check/explanation.h"
 #include "core/check/over_states.h"
 #include "core/network/unlimited.h"
 
@@ -143,8 +144,8 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
   const auto first = std::find_if(states.begin(), states.end(),
                                   [](const StateResult& s) { return s.agrees; });
   if (first == states.end()) return;
-  for (const auto look : {battery_care, unrated_parts}) {
-    for (Finding& finding : look(circuit))
+  for (const CircuitCheck& check : circuit_checks()) {
+    for (Finding& finding : check.run(circuit))
       first->findings.push_back(std::move(finding));
   }
   sort_by_severity(first->findings);
@@ -176,7 +177,7 @@ Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
     others.push_back("'" + circuit.parts[*it].name + "'");
   Finding finding;
   finding.severity = Severity::fault;
-  finding.check = "current-unlimited";
+  finding.check = check_id("current-unlimited");
   finding.part = first.name;
   finding.quantity = "current";
   finding.unit = Unit::ampere;

@@ -602,3 +602,45 @@ TEST_CASE("a catalogue is read from the description's folder only",
   CHECK_THAT(piped.err,
              Contains("[catalogue-unreadable]") && Contains("standard input"));
 }
+
+TEST_CASE("a finding's id is explained, with a file or without", "[program]") {
+  const Ran one = run_program({"verify", "--explain", "resistor-power"});
+  CHECK(one.status == 0);
+  CHECK(one.err.empty());
+  CHECK_THAT(one.out, Catch::StartsWith("resistor-power: ") &&
+                          Catch::Contains("P = I^2 R") && Catch::Contains("limit"));
+
+  const Ran list = run_program({"verify", "--explain", "list"});
+  CHECK(list.status == 0);
+  CHECK_THAT(list.out, Catch::Contains("\nresistor-power") &&
+                           Catch::Contains("\nregulator-dropout"));
+  for (const Ran* ran : {&one, &list}) {
+    std::istringstream lines(ran->out);
+    for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
+  }
+
+  const Ran json = run_program({"verify", "--explain", "list", "--json"});
+  CHECK(json.status == 0);
+  const auto read = nlohmann::json::parse(json.out);
+  CHECK(read["benchproof"] == 1);
+  CHECK(read["explanations"].size() >= 80);
+  CHECK(read["explanations"][0].contains("formula"));
+
+  const Ran both = run_program({"verify", kDemo, "--explain", "touch"});
+  CHECK(both.status == 0);
+  CHECK_THAT(both.out, Catch::StartsWith("Harbour light") &&
+                           Catch::Contains("[supply-current]") &&
+                           Catch::Contains("\ntouch: "));
+}
+
+TEST_CASE("an id that there is not is refused, and so is nothing at all", "[program]") {
+  const Ran wrong = run_program({"verify", "--explain", "led-curent"});
+  CHECK(wrong.status == 2);
+  CHECK(wrong.out.empty());
+  CHECK_THAT(wrong.err, Catch::Contains("did you mean 'led-current'?"));
+  CHECK(run_program({"verify", "--explain", ""}).status == 2);
+  CHECK(run_program({"verify"}).status == 2);
+  const Ran two = run_program({"verify", kDemo, "--explain", "touch", "--json"});
+  CHECK(two.status == 2);
+  CHECK(two.out.empty());
+}

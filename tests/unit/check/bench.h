@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/base/diagnostic.h"
+#include "core/check/explanation.h"
 #include "core/check/verify.h"
 #include "core/circuit/reader.h"
 #include "core/nodal/nodal_solver.h"
@@ -42,6 +43,10 @@ inline Bench verified(const std::string& text,
     for (const PhaseResult& phase : state.phases) {
       CAPTURE(text, state.name, phase.agreement.reason);
       REQUIRE(phase.agreement.agrees);
+    }
+    for (const Finding& finding : state.findings) {
+      CAPTURE(text, finding.check);
+      REQUIRE(find_explanation(finding.check) != nullptr);
     }
   }
   return bench;

@@ -443,12 +443,14 @@ TEST_CASE("a regulator and a chip that are switched off are no fault",
 v = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
 s = { kind = "switch" }
 x = { kind = "regulator", type = "7805" }
+ci = { kind = "capacitor", value = "0.33 uF", rated = "50 V" }
+co = { kind = "capacitor", value = "0.1 uF", rated = "50 V" }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["a"] }
 [nets]
 raw = ["v.plus", "s.a"]
-in = ["s.b", "x.in"]
-out = ["x.out", "chip.vdd"]
-ground = ["v.minus", "x.common", "chip.vss"]
+in = ["s.b", "x.in", "ci.a"]
+out = ["x.out", "chip.vdd", "co.a"]
+ground = ["v.minus", "x.common", "chip.vss", "ci.b", "co.b"]
 open = ["chip.a"]
 [states.off]
 [states.on]

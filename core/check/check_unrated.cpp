@@ -1,12 +1,18 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <algorithm>
-
-#include "core/check/over_states.h"
+#include "core/check/check.h"
 
 namespace benchproof {
 namespace {
+
+constexpr Explanation kExplained[] = {
+    {"unrated", "ratings that a part lacks",
+     "a rating that its kind is checked against is neither given nor known of its type",
+     "the description (given)", "what has no limit cannot be checked",
+     "give the rating in the description, or a 'type'"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 struct Needed {
   std::string_view key;
@@ -37,50 +43,9 @@ std::vector<Needed> needed(KindId kind) {
   }
 }
 
-bool has_fuse(const Circuit& circuit) {
-  return std::any_of(circuit.parts.begin(), circuit.parts.end(),
-                     [](const Part& part) { return part.kind == KindId::fuse; });
-}
-
-/// What a battery asks of people. Empty where there is nothing to say.
-std::string care(const std::string& chemistry, bool is_fused) {
-  const bool is_strong = chemistry == "lithium-ion" || chemistry == "lead-acid" ||
-                         chemistry == "nimh" || chemistry == "nicd";
-  const std::string fuse = is_strong && !is_fused
-                               ? "; put a fuse next to it, for a short makes wires glow"
-                               : "";
-  if (chemistry == "lithium-ion")
-    return "can burn when shorted, crushed or overcharged: use a protected cell and "
-           "its own charger" +
-           fuse;
-  if (chemistry == "lithium")
-    return "burns inside when swallowed: keep coin cells shut in, away from children";
-  return fuse.empty() ? fuse : "delivers a great current" + fuse;
-}
-
 }  // namespace
 
-std::vector<Finding> battery_care(const Circuit& circuit) {
-  std::vector<Finding> findings;
-  const bool is_fused = has_fuse(circuit);
-  for (const Part& part : circuit.parts) {
-    if (part.kind != KindId::battery) continue;
-    const std::string chemistry = word(part, "chemistry");
-    const std::string message = care(chemistry, is_fused);
-    if (message.empty()) continue;
-    Finding finding;
-    finding.severity = Severity::caution;
-    finding.check = "battery-care";
-    finding.part = part.name;
-    finding.span = part.span;
-    finding.source = "common practice, no source (care of batteries)";
-    finding.message = fmt::format("'{}' ({}) {}", part.name, chemistry, message);
-    findings.push_back(std::move(finding));
-  }
-  return findings;
-}
-
-std::vector<Finding> unrated_parts(const Circuit& circuit) {
+std::vector<Finding> check_unrated(const Circuit& circuit) {
   std::vector<Finding> findings;
   for (const Part& part : circuit.parts) {
     std::vector<std::string_view> missing;
@@ -92,10 +57,14 @@ std::vector<Finding> unrated_parts(const Circuit& circuit) {
       missing.push_back(rating.words);
       keys.push_back(fmt::format("'{}'", rating.key));
     }
+    if (figure(part, "heatsink") && !figure(part, "thermal_resistance_case")) {
+      missing.push_back("heat sink");
+      keys.push_back("'thermal_resistance_case'");
+    }
     if (missing.empty()) continue;
     Finding finding;
     finding.severity = Severity::note;
-    finding.check = "unrated";
+    finding.check = id("unrated");
     finding.part = part.name;
     finding.span = part.span;
     finding.source = "the description gives no rating";
@@ -107,5 +76,7 @@ std::vector<Finding> unrated_parts(const Circuit& circuit) {
   }
   return findings;
 }
+
+std::span<const Explanation> explain_unrated() { return kExplained; }
 
 }  // namespace benchproof

@@ -1,0 +1,44 @@
+#include "cli/commands/explain.h"
+
+#include <fmt/format.h>
+
+#include <vector>
+
+#include "cli/commands/output.h"
+#include "cli/render/explanation_text.h"
+#include "cli/render/layout.h"
+#include "core/base/diagnostic.h"
+#include "core/check/explanation.h"
+
+namespace benchproof {
+namespace {
+
+int tell_unknown(const std::string& check, const std::vector<Explanation>& all) {
+  std::vector<std::string> names;
+  for (const Explanation& e : all) names.emplace_back(e.check);
+  const std::string near = nearest(check, names);
+  const std::string hint = near.empty() ? "'--explain list' shows all of them"
+                                        : fmt::format("did you mean '{}'?", near);
+  const std::string line =
+      printable(fmt::format("benchproof: no finding has the id '{}'; {}", check, hint));
+  write_error(wraps_errors() ? wrapped(line, 0, 2) : line + "\n");
+  return kExitRefused;
+}
+
+}  // namespace
+
+int run_explain(const std::string& check, bool json) {
+  const std::vector<Explanation> all = explanations();
+  if (check == "list") {
+    const std::string text =
+        json ? explanations_json(all) + "\n" : explanations_text(all);
+    return write_result(text) ? kExitGood : kExitRefused;
+  }
+  const Explanation* found = find_explanation(check);
+  if (found == nullptr) return tell_unknown(check, all);
+  const std::string text =
+      json ? explanations_json({found, 1}) + "\n" : explanation_text(*found);
+  return write_result(text) ? kExitGood : kExitRefused;
+}
+
+}  // namespace benchproof

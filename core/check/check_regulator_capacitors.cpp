@@ -1,0 +1,150 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+#include <vector>
+
+#include "core/check/check.h"
+#include "core/check/limits.h"
+#include "core/check/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"regulator-input-capacitor", "the capacitor that a regulator needs at its input",
+     "the capacitors from the net of 'in' to a rail, also through a fuse, wire or "
+     "switch, add up to 'input_capacitor': caution where there is none, note where it "
+     "is smaller",
+     "the part's figure 'input_capacitor'; 'benchproof parts TYPE' names its source "
+     "and mark",
+     "with the wires of a supply before it a regulator can oscillate: its output then "
+     "carries a high frequency, and it heats",
+     "solder one close to its pins, from in to ground"},
+    {"regulator-output-capacitor", "the capacitor that a regulator needs at its output",
+     "the capacitors from the net of 'out' to a rail add up to 'output_capacitor': "
+     "caution where there is none, and for a low drop-out type (below 1.5 V) where it "
+     "is smaller; else note",
+     "the part's figure 'output_capacitor'; 'benchproof parts TYPE' names its source "
+     "and mark",
+     "a low drop-out type oscillates without it; others let their output dip at each "
+     "change of the load",
+     "solder one close to its pins, from out to ground"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+constexpr int kIn = 0, kOut = 2;
+
+/// Types of less drop-out than this have an output stage that is stable only with the
+/// capacitor that the sheet asks for. Common practice, no source.
+constexpr double kLowDropout = 1.5;
+
+/// A raw source is a textbook's: it has no wires, and nobody solders a capacitor to it.
+bool is_textbook(const Circuit& circuit) {
+  return std::any_of(circuit.parts.begin(), circuit.parts.end(), [](const Part& part) {
+    return part.kind == KindId::voltage_source || part.kind == KindId::current_source;
+  });
+}
+
+/// The nets that lie beside one: joined to it by fuses, wires and switches, which add
+/// next to nothing between a capacitor and the regulator.
+std::vector<int> nets_beside(const Circuit& circuit, int net) {
+  std::vector<int> nets{net};
+  for (std::size_t k = 0; k < nets.size(); ++k) {
+    for (const PinRef pin : circuit.nets[nets[k]].pins) {
+      const Part& part = circuit.parts[pin.part];
+      const bool is_joint = part.kind == KindId::fuse || part.kind == KindId::wire ||
+                            part.kind == KindId::switch_;
+      if (!is_joint) continue;
+      const int other = other_net(part, nets[k]);
+      // Ground is beside everything, and tells nothing.
+      if (other <= 0 || std::find(nets.begin(), nets.end(), other) != nets.end())
+        continue;
+      nets.push_back(other);
+    }
+  }
+  return nets;
+}
+
+/// What all capacitors from a net, or one beside it, to a rail come to. Farad.
+double farads_at(const Circuit& circuit, int net) {
+  const std::vector<int> nets = nets_beside(circuit, net);
+  std::set<int> counted;
+  double farads = 0.0;
+  for (const int at : nets) {
+    for (const PinRef pin : circuit.nets[at].pins) {
+      const Part& part = circuit.parts[pin.part];
+      if (part.kind != KindId::capacitor) continue;
+      const int other = other_net(part, at);
+      const bool is_beside = std::find(nets.begin(), nets.end(), other) != nets.end();
+      if (other < 0 || is_beside || !is_rail(circuit, other)) continue;
+      const auto value = figure(part, "value");
+      if (value && counted.insert(pin.part).second) farads += value->value;
+    }
+  }
+  return farads;
+}
+
+struct Needed {
+  CheckId check;
+  int pin = kIn;
+  std::string_view key;
+  std::string_view word;  ///< "input"
+  std::string_view why;
+  bool is_strict = false;  ///< Less than the figure is not enough either.
+};
+
+std::optional<Finding> missing(const Circuit& circuit, const Part& part,
+                               const Needed& needed) {
+  const auto least = figure(part, needed.key);
+  const int net = part.nets[needed.pin];
+  if (!least || net < 0) return std::nullopt;
+  const double farads = farads_at(circuit, net);
+  if (!exceeds(least->value, farads)) return std::nullopt;
+  const bool is_none = farads == 0.0;
+  Finding finding;
+  finding.severity = is_none || needed.is_strict ? Severity::caution : Severity::note;
+  finding.check = needed.check;
+  finding.part = part.name;
+  finding.span = part.span;
+  set_limit(finding, "capacitance", farads, *least);
+  finding.bound = Bound::lower;
+  const std::string of = short_text(least->value, Unit::farad);
+  if (is_none) {
+    finding.message = fmt::format(
+        "'{}' has no capacitor at its {}: {}; put {} or more from '{}' to ground, "
+        "close to it",
+        part.name, needed.word, needed.why, of, circuit.nets[net].name);
+    return finding;
+  }
+  finding.message = fmt::format(
+      "'{}' has {} at its {}, less than the {} that it is used with: {}", part.name,
+      short_text(farads, Unit::farad), needed.word, of, needed.why);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
+  std::vector<Finding> findings;
+  if (is_textbook(circuit)) return findings;
+  for (const Part& part : circuit.parts) {
+    if (part.kind != KindId::regulator) continue;
+    const auto dropout = figure(part, "dropout");
+    const bool is_low = dropout && dropout->value < kLowDropout;
+    add(findings, missing(circuit, part,
+                          {id("regulator-input-capacitor"), kIn, "input_capacitor",
+                           "input", "on long wires it can oscillate"}));
+    add(findings,
+        missing(circuit, part,
+                {id("regulator-output-capacitor"), kOut, "output_capacitor", "output",
+                 is_low ? "a low drop-out type is not stable without it"
+                        : "its output dips whenever the load changes",
+                 is_low}));
+  }
+  return findings;
+}
+
+std::span<const Explanation> explain_regulator_capacitors() { return kExplained; }
+
+}  // namespace benchproof
