@@ -29,11 +29,8 @@ void judge(FileReport& report, EngineSession& session, const VerifyOptions& opti
         verify(circuit, engine_witness(session), nodal, options.states);
   }
   if (!is_choice || !options.runs.empty()) {
-    const SolveInTime nodal = [](const Timeline& timeline,
-                                 const std::vector<double>& also_at) {
-      return solve_nodal(timeline, also_at);
-    };
-    report.runs = verify_runs(circuit, engine_in_time(session), nodal, options.runs);
+    report.runs =
+        verify_runs(circuit, engine_in_time(session), nodal_in_time, options.runs);
   }
 }
 

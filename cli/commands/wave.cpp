@@ -275,10 +275,6 @@ int run_wave(const WaveOptions& options) {
   EngineOptions engine_options;
   engine_options.allow_unsealed = options.allow_unsealed;
   EngineSession session(engine_options);
-  const SolveInTime nodal_in_time = [](const Timeline& t,
-                                       const std::vector<double>& also_at) {
-    return solve_nodal(t, also_at);
-  };
   const std::vector<double> also_at = grid(run->seconds, options.every);
   Hearing heard;
   if (wants_both) {
@@ -286,7 +282,7 @@ int run_wave(const WaveOptions& options) {
   } else if (wants_engine) {
     heard.engine = solve_with_engine(session, timeline);
   } else {
-    heard.nodal = nodal_in_time(timeline, also_at);
+    heard.nodal = solve_nodal(timeline, also_at);
   }
 
   std::vector<Testimony> testimonies;

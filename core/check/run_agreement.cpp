@@ -147,18 +147,27 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
 
 Hearing hear(const Timeline& timeline, const SolveInTime& engine,
              const SolveInTime& nodal, const std::vector<double>& also_at) {
-  constexpr int kRounds = 3;
+  constexpr int kRounds = 5;
   constexpr std::size_t kMostTimes = 400;
   Hearing h;
   std::vector<double> asked;
+  int closer = 0;
   for (int round = 0; round < kRounds; ++round) {
-    Waveform told = engine(timeline, asked);
+    Waveform told = engine(timeline, asked, closer);
     if (round > 0 && told.status != SolveStatus::solved) break;
     h.engine = std::move(told);
-    h.nodal = nodal(timeline, together(h.engine.seconds, also_at));
+    h.nodal = nodal(timeline, together(h.engine.seconds, also_at), closer);
     h.agreement = agree(timeline, h.engine, h.nodal);
-    asked = together(asked, h.agreement.passed_over);
-    if (h.agreement.passed_over.empty() || asked.size() > kMostTimes) break;
+    const std::vector<double>& passed_over = h.agreement.passed_over;
+    const bool is_comparable =
+        h.engine.status == SolveStatus::solved && h.nodal.status == SolveStatus::solved;
+    if (h.agreement.agrees || !is_comparable) break;
+    if (round < kRounds / 2 && !passed_over.empty() &&
+        asked.size() + passed_over.size() <= kMostTimes) {
+      asked = together(asked, passed_over);
+    } else {
+      ++closer;
+    }
   }
   return h;
 }

@@ -51,7 +51,8 @@ struct Hearing {
 /// Asks the engine, then the nodal witness at the engine's times and those in `also_at`
 /// (rising, within the span) besides its own. The engine judges its steps by charges
 /// alone; where a net bends between two of its points it is asked again, to have
-/// points there.
+/// points there. Where they still differ both are asked more exactly: what a ringing
+/// circuit's period is off by adds up.
 [[nodiscard]] Hearing hear(const Timeline& timeline, const SolveInTime& engine,
                            const SolveInTime& nodal,
                            const std::vector<double>& also_at);

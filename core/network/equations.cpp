@@ -281,6 +281,18 @@ Residual residual(const Network& network, const Solution& solution) {
   return r;
 }
 
+Network softened(Network network, double emission) {
+  const auto soften = [emission](double& n) {
+    if (n < kLeastRealEmission) n = std::max(n, emission);
+  };
+  for (DiodeModel& m : network.values.diodes) soften(m.n);
+  for (BipolarModel& m : network.values.bipolars) {
+    soften(m.nf);
+    soften(m.nr);
+  }
+  return network;
+}
+
 void check_network(const Network& network) {
   const auto fail = [](const std::string& what) { throw std::invalid_argument(what); };
   if (!network.structure) fail("a network without a structure");

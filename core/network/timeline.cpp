@@ -373,7 +373,7 @@ Solution point_of(const Network& network, const CurrentsOf& currents,
 
 void for_points(const Timeline& timeline, const Waveform& waveform,
                 const std::function<void(std::size_t, const Solution&)>& look) {
-  Network network = timeline.network;
+  Network network = softened(timeline.network, waveform.least_emission);
   const CurrentsOf currents(network);
   for (std::size_t point = 0; point < waveform.seconds.size(); ++point) {
     set_values(network.values, timeline, waveform.seconds[point]);

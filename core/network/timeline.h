@@ -58,6 +58,8 @@ struct Waveform {
   std::vector<double> seconds;  ///< Strictly rising, from 0 to the span.
   std::size_t width = 0;        ///< Doubles in a row; see row_width.
   std::vector<double> rows;     ///< seconds.size() * width. Volt, ampere.
+  /// Ideal junctions had at least this emission coefficient (see softened).
+  double least_emission = 0.0;
 
   [[nodiscard]] const double* row(std::size_t point) const {
     return rows.data() + point * width;
@@ -74,8 +76,9 @@ void for_points(const Timeline& timeline, const Waveform& waveform,
 
 /// A witness in time. It returns rows for the times it stepped to and for those in
 /// `also_at` (rising, within the span).
-using SolveInTime = std::function<Waveform(const Timeline& timeline,
-                                           const std::vector<double>& also_at)>;
+/// `closer` asks for so many powers of ten less error than usual.
+using SolveInTime = std::function<Waveform(
+    const Timeline& timeline, const std::vector<double>& also_at, int closer)>;
 
 /// The course of a run: the states of its steps lowered, their outputs and switches
 /// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out. A

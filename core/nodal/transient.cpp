@@ -351,4 +351,14 @@ Waveform solve_nodal(const Timeline& timeline, const std::vector<double>& also_a
   return Walk(timeline, also_at, options).run();
 }
 
+Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at,
+                       int closer) {
+  TransientOptions options;
+  const double share = std::pow(0.1, closer);
+  options.relative *= share;
+  options.volts *= share;
+  options.amps *= share;
+  return solve_nodal(timeline, also_at, options);
+}
+
 }  // namespace benchproof

@@ -14,7 +14,7 @@ struct TransientOptions {
   /// volts (or amps) + relative * its size. All > 0.
   double relative = 1e-7;
   double volts = 1e-7;
-  double amps = 1e-10;
+  double amps = 1e-12;
   /// How far a net's voltage may be off what the step's earlier stages foretold, as
   /// volts and as a share of itself: keeps steps from passing over bends of nets that
   /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.
@@ -48,5 +48,9 @@ struct TransientOptions {
 [[nodiscard]] Waveform solve_nodal(const Timeline& timeline,
                                    const std::vector<double>& also_at = {},
                                    const TransientOptions& options = {});
+
+/// The nodal witness in time; `closer` powers of ten more exact than by default.
+[[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
+                                     const std::vector<double>& also_at, int closer);
 
 }  // namespace benchproof

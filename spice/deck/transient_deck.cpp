@@ -10,6 +10,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "core/network/equations.h"
 #include "spice/deck/deck_lines.h"
 
 namespace benchproof {
@@ -154,19 +155,6 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
   for (const double henries : v.henries)
     least = std::min(least, henries * options.least_amps);
   return v.farads.empty() && v.henries.empty() ? 1.0 : least;
-}
-
-/// The network with its ideal junctions softened.
-Network softened(Network network, double emission) {
-  const auto soften = [emission](double& n) {
-    if (n < kLeastRealEmission) n = std::max(n, emission);
-  };
-  for (DiodeModel& m : network.values.diodes) soften(m.n);
-  for (BipolarModel& m : network.values.bipolars) {
-    soften(m.nf);
-    soften(m.nr);
-  }
-  return network;
 }
 
 std::vector<std::string> vectors_of(const Structure& s) {

@@ -38,7 +38,7 @@ struct TransientDeckOptions {
   /// amperes, is held to the error of that size: where a current has died away the
   /// engine would else follow rounding noise, or give up over it.
   double least_volts = 1.0;
-  double least_amps = 1e-3;
+  double least_amps = 1e-4;
   Method method = Method::trapezoidal;
   /// Longest step, as a share of the span; between two rows whoever reads them draws a
   /// straight line. <= 1.

@@ -80,15 +80,6 @@ bool is_close(const Network& network, const Solution& solution) {
                     found.mosfets.end(), are_same);
 }
 
-/// The network with its ideal diodes softened to at least this emission coefficient.
-Network softened(const Network& network, double emission) {
-  Network soft = network;
-  for (DiodeModel& m : soft.values.diodes) {
-    if (m.n < kLeastRealEmission) m.n = std::max(m.n, emission);
-  }
-  return soft;
-}
-
 bool has_ideal_diodes(const Network& network) {
   const auto& diodes = network.values.diodes;
   return std::any_of(diodes.begin(), diodes.end(),
@@ -128,8 +119,11 @@ Waveform follow(EngineSession& session, const Timeline& timeline,
   const Deck deck = make_deck(timeline, options);
   EngineReply reply =
       session.run({deck.lines, deck.vectors, wire::Analysis::transient, timeline.span});
-  if (reply.status == EngineStatus::solved)
-    return waveform_from(timeline, deck, std::move(reply.values));
+  if (reply.status == EngineStatus::solved) {
+    Waveform w = waveform_from(timeline, deck, std::move(reply.values));
+    w.least_emission = options.least_emission;
+    return w;
+  }
   Waveform failed;
   failed.status = status_of(reply);
   failed.reason = reason_of(reply);
@@ -197,9 +191,12 @@ Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
 }
 
 SolveInTime engine_in_time(EngineSession& session) {
-  return [&session](const Timeline& timeline, const std::vector<double>& also_at) {
+  return [&session](const Timeline& timeline, const std::vector<double>& also_at,
+                    int closer) {
     TransientDeckOptions options;
     options.also_at = also_at;
+    options.reltol *= std::pow(0.1, closer);
+    options.least_amps *= std::pow(0.1, closer);
     return solve_with_engine(session, timeline, options);
   };
 }

@@ -17,10 +17,6 @@
 namespace benchproof {
 namespace {
 
-Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at) {
-  return solve_nodal(timeline, also_at);
-}
-
 /// Whether the nodal witness, asked a hundred times more exactly, does not agree with
 /// itself either: transistors that switch each other jump, and how close to the jump a
 /// point lies is a matter of steps, not of the circuit.

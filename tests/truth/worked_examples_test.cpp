@@ -148,11 +148,7 @@ bool applies(const Expectation& e, const State& state) {
 
 /// Holds a run's figures by both witnesses; returns how many there are.
 std::size_t check_run_figures(const Circuit& circuit, int run, EngineSession& session) {
-  const RunResult r =
-      verify_run(circuit, run, engine_in_time(session),
-                 [](const Timeline& timeline, const std::vector<double>& also_at) {
-                   return solve_nodal(timeline, also_at);
-                 });
+  const RunResult r = verify_run(circuit, run, engine_in_time(session), nodal_in_time);
   CAPTURE(r.name, r.agreement.reason);
   CHECK(r.agreement.agrees);
   for (const RunExpectationResult& e : r.expectations) {

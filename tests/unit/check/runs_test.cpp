@@ -62,7 +62,7 @@ struct Case {
 
   /// Both witnesses tell the same.
   RunResult judged(const Waveform& w) const {
-    const SolveInTime tell = [&w](const Timeline&, const std::vector<double>&) {
+    const SolveInTime tell = [&w](const Timeline&, const std::vector<double>&, int) {
       return w;
     };
     return verify_run(circuit, 0, tell, tell);
@@ -135,7 +135,7 @@ TEST_CASE("where a net bends between its points the engine is asked again",
   const Case c(filled(kChip, "on"));
   const double bend = GENERATE(5e-3, 6e-3);  // the engine's is at 5 ms
   const auto course = [&](double top) {
-    return [&, top](const Timeline& t, const std::vector<double>& also_at) {
+    return [&, top](const Timeline& t, const std::vector<double>& also_at, int) {
       std::vector<double> seconds = {0.0};
       std::vector<double> volts = {4.0};
       for (const double when : also_at) {
@@ -150,9 +150,10 @@ TEST_CASE("where a net bends between its points the engine is asked again",
     };
   };
   int asked = 0;
-  const SolveInTime engine = [&](const Timeline& t, const std::vector<double>& also) {
+  const SolveInTime engine = [&](const Timeline& t, const std::vector<double>& also,
+                                 int closer) {
     ++asked;
-    return course(5e-3)(t, also);
+    return course(5e-3)(t, also, closer);
   };
   const Hearing h = hear(c.timeline, engine, course(bend), {2e-3, 5e-3, 7e-3});
   CHECK(h.agreement.agrees == (bend == 5e-3));
@@ -162,12 +163,13 @@ TEST_CASE("where a net bends between its points the engine is asked again",
 TEST_CASE("an engine that fails over the second question is not lost",
           "[runs][agreement]") {
   const Case c(filled(kChip, "on"));
-  const SolveInTime engine = [](const Timeline& t, const std::vector<double>& also) {
+  const SolveInTime engine = [](const Timeline& t, const std::vector<double>& also,
+                                int) {
     Waveform w = with_rail(t, {0.0, t.span}, {4.0, 4.0});
     if (!also.empty()) w.status = SolveStatus::engine_failed;
     return w;
   };
-  const SolveInTime nodal = [](const Timeline& t, const std::vector<double>&) {
+  const SolveInTime nodal = [](const Timeline& t, const std::vector<double>&, int) {
     return with_rail(t, {0.0, 5e-3, t.span}, {4.0, 5.0, 4.0});
   };
   const Hearing h = hear(c.timeline, engine, nodal, {});
