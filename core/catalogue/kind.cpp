@@ -131,6 +131,11 @@ constexpr std::array kCapacitor = {
     fixed(flag("polarised", "pins are plus and minus, and plus must not be below")),
     quantity("esr", Unit::ohm, kOhmsOrNone, "resistance in series"),
     quantity("initial", Unit::volt, kSourceVolts, "voltage when a run begins"),
+    quantity("ripple", Unit::ampere, kPositiveAmps, "greatest lasting RMS current"),
+    number("endurance", {1, true, 1e7}, "hours that it lasts at endurance_at"),
+    needed_with("endurance",
+                quantity("endurance_at", Unit::celsius, {-100, true, 300},
+                         "temperature of `endurance`, the greatest allowed")),
 };
 constexpr std::array kInductor = {
     quantity("value", Unit::henry, kHenries, "inductance"),

@@ -22,6 +22,15 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)",
      "in reverse the oxide layer dissolves: it heats, gases and can burst",
      "turn it round, or use one that is not polarised"},
+    {"capacitor-life", "how long an electrolytic lasts in the heat",
+     "L = 'endurance' 2^(('endurance_at' - ambient) / 10 C); without these figures "
+     "2000 "
+     "h at 85 C: caution below a year of running, note below three; caution where the "
+     "ambient lies above 'endurance_at'",
+     "twice the life for 10 C less, and what the plainest kind lasts: common practice, "
+     "no source (practice)",
+     "its liquid dries out: the capacitance falls, the ripple grows",
+     "use one for 105 C, keep it away from hot parts, or cool the case"},
     {"capacitor-smooths", "a capacitor that evens out what PWM does",
      "more than 10 mV between the phases' voltages at a capacitor off the supply",
      "common practice, no source (practice)",
@@ -90,6 +99,52 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index) {
   return finding;
 }
 
+/// What the plainest aluminium electrolytics last. Common practice, no source.
+constexpr double kPlainHours = 2000.0;
+constexpr double kPlainCelsius = 85.0;
+constexpr double kHoursOfYear = 8766.0;
+constexpr double kShortYears = 1.0;
+constexpr double kGoodYears = 3.0;
+
+std::optional<Finding> check_life(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (!flag(part, "polarised", false)) return std::nullopt;
+  const auto hours = figure(part, "endurance");
+  const auto at = figure(part, "endurance_at");
+  const bool is_known = hours && at;
+  const double most = is_known ? at->value : kPlainCelsius;
+  const double ambient = input.circuit.ambient;
+  const double years_at_most = (is_known ? hours->value : kPlainHours) / kHoursOfYear;
+  const double years = years_at_most * std::exp2((most - ambient) / 10.0);
+  const bool is_hot = exceeds(ambient, most);
+  if (!is_hot && years >= kGoodYears) return std::nullopt;
+  const bool is_short = is_hot || years < kShortYears;
+  Finding finding =
+      about_part(input, index, is_short ? Severity::caution : Severity::note,
+                 id("capacitor-life"));
+  // The ambient temperature at which it would last so long.
+  const double wanted = is_short ? kShortYears : kGoodYears;
+  const double cool = most - 10.0 * std::log2(wanted / years_at_most);
+  set_limit(
+      finding, "temperature", ambient,
+      practice(is_hot ? most : cool, Unit::celsius,
+               is_hot     ? "the greatest that it is made for"
+               : is_short ? "a year of running; twice the life for 10 C less"
+                          : "three years of running; twice the life for 10 C less"));
+  finding.message = fmt::format(
+      "'{}' lasts some {} years of running at {} around it{}; {}", part.name,
+      short_text(years, Unit::none, 2), short_text(ambient, Unit::celsius),
+      is_known ? ""
+               : fmt::format(", if it is a plain one ({} h at {})",
+                             short_text(kPlainHours, Unit::none, 4),
+                             short_text(kPlainCelsius, Unit::celsius)),
+      is_hot     ? "it is not made for such heat"
+      : is_known ? "each 10 C less double that"
+                 : "each 10 C less double that, and one for 105 C lasts four times as "
+                   "long");
+  return finding;
+}
+
 /// A capacitor off the supply whose voltage is not the same in every phase of PWM: it
 /// smooths what the phases, each solved at rest, show as steps.
 std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
@@ -122,6 +177,7 @@ std::vector<Finding> check_capacitor(const CheckInput& input) {
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
     add(findings, check_voltage(input, index));
     add(findings, check_polarity(input, index));
+    add(findings, check_life(input, index));
     add(findings, check_smoothing(input, index));
   });
   return findings;

@@ -19,13 +19,28 @@ constexpr Explanation kExplained[] = {
      "under 5 s (verified)",
      "metal of 60 C burns skin within seconds",
      "keep fingers and plastics away, lower the heat, or use a larger heat sink"},
-    {"flicker", "light that PWM switches so slowly that it is seen",
-     "frequency not between 3 Hz and 70 Hz, and above 80 Hz",
-     "70 Hz: AZoM article 14729 on IEEE PAR1789 (verified); 80 Hz: DIAL, IEEE 1789: A "
-     "new standard (verified)",
+    {"flicker", "light that PWM switches so slowly that it is seen, or does harm",
+     "frequency of an output that changes a light's current by half or more: below 3 "
+     "Hz, "
+     "or above 80 Hz",
+     "3 flashes in any one second: W3C, Understanding SC 2.3.1 (verified); 3 Hz to 70 "
+     "Hz: AZoM article 14729 on IEEE PAR1789 (verified); 80 Hz: DIAL, IEEE 1789: A new "
+     "standard (verified)",
      "flashing light of 3 Hz to 70 Hz can bring on seizures in people with "
-     "photosensitive epilepsy",
-     "use 200 Hz or more"},
+     "photosensitive epilepsy; some people see flicker up to 80 Hz",
+     "use 1.25 kHz or more, at least 200 Hz; let what is meant to blink do so less "
+     "than "
+     "three times a second"},
+    {"flicker-risk", "how deeply PWM modulates an LED's light",
+     "m = (I on - I off) / (I on + I off), at most 0.025 % f below 90 Hz and 0.08 % f "
+     "up to 1250 Hz; above that anything is of low risk. No observable effect: 0.01 % "
+     "f "
+     "below 90 Hz, 0.0333 % f up to 3000 Hz",
+     "IEEE Std 1789-2015 as remembered (memory); 8 % at 100 Hz: public text citing it "
+     "(verified)",
+     "flicker that is not seen can still tire the eyes and give headaches where such "
+     "light is worked by; beside a brighter lamp it matters little",
+     "raise the PWM frequency: PWM at full depth needs 1.25 kHz"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -86,44 +101,93 @@ double mean_amps(const CheckInput& input, int part, const std::vector<bool>& is_
   return share > 0.0 ? sum / share : 0.0;
 }
 
-/// The lights that go on and off with an output: theirs changes by half and more.
-std::vector<int> lights_of(const CheckInput& input, PinRef pin) {
+/// What an output's PWM does to a light's current.
+struct Modulation {
+  int light = -1;
+  double high = 0.0;  ///< Ampere, while the output is high; at least 0.
+  double low = 0.0;
+  [[nodiscard]] double depth() const { return std::abs(high - low) / (high + low); }
+  /// By half and more: it goes on and off for the eye.
+  [[nodiscard]] bool is_flashing() const {
+    return std::abs(high - low) > std::max(kLitAmps, 0.5 * std::max(high, low));
+  }
+};
+
+/// The lights that are lit while an output is high, or low.
+std::vector<Modulation> lights_of(const CheckInput& input, PinRef pin) {
   std::vector<bool> is_high;
   for (const SeenPhase& phase : input.phases)
     is_high.push_back(output(phase.phase.state, pin).level ==
                       OutputSetting::Level::high);
-  std::vector<int> lights;
+  std::vector<Modulation> lights;
   for (const KindId kind : {KindId::led, KindId::lamp}) {
     for_parts(input, kind, [&](int index, const Part&) {
       const double high = std::abs(mean_amps(input, index, is_high, true));
       const double low = std::abs(mean_amps(input, index, is_high, false));
-      if (std::abs(high - low) > std::max(kLitAmps, 0.5 * std::max(high, low)))
-        lights.push_back(index);
+      if (std::max(high, low) >= kLitAmps) lights.push_back({index, high, low});
     });
   }
   return lights;
+}
+
+/// The greatest modulation of low risk at a frequency; nothing where any is.
+std::optional<Figure> low_risk(double hertz) {
+  constexpr double kSlow = 90.0, kFree = 1250.0;  // hertz
+  constexpr double kPerHertzSlow = 0.025e-2, kPerHertz = 0.08e-2;
+  if (hertz > kFree) return std::nullopt;
+  const bool is_slow = hertz < kSlow;
+  return Figure{(is_slow ? kPerHertzSlow : kPerHertz) * hertz, Unit::fraction,
+                Mark::memory, "IEEE Std 1789-2015 as remembered",
+                is_slow ? "low risk, 0.025 % per Hz below 90 Hz"
+                        : "low risk, 0.08 % per Hz from 90 Hz to 1250 Hz"};
+}
+
+Finding flashing(const CheckInput& input, int light, double hertz) {
+  const bool is_harmful = hertz <= seizure_limit().value;
+  Finding finding = about_part(input, light, Severity::caution, id("flicker"));
+  set_limit(finding, "frequency", hertz,
+            is_harmful ? seizure_limit() : flicker_limit());
+  finding.bound = Bound::lower;
+  finding.message =
+      fmt::format("'{}' flashes at {}; {}: use 200 Hz or more", input.parts[light].name,
+                  short_text(hertz, Unit::hertz),
+                  is_harmful ? "3 Hz to 70 Hz can bring on a seizure in people with "
+                               "photosensitive epilepsy"
+                             : "some people see that flicker");
+  return finding;
+}
+
+/// A filament evens out what PWM does: LEDs only.
+std::optional<Finding> modulated(const CheckInput& input, const Modulation& light,
+                                 double hertz) {
+  const auto limit = low_risk(hertz);
+  if (!limit || input.parts[light.light].kind != KindId::led || hertz < kSeizureLeast ||
+      !exceeds(light.depth(), limit->value))
+    return std::nullopt;
+  Finding finding = about_part(input, light.light, Severity::note, id("flicker-risk"));
+  set_limit(finding, "modulation", light.depth(), *limit);
+  finding.message = fmt::format(
+      "'{}' is modulated by {} at {}, above the {} of low risk: nothing for a model, "
+      "but eyes tire where one works by it; from 1.25 kHz on there is no limit",
+      input.parts[light.light].name, short_text(light.depth(), Unit::fraction),
+      short_text(hertz, Unit::hertz), short_text(limit->value, Unit::fraction));
+  return finding;
 }
 
 void check_flicker(const CheckInput& input, std::vector<Finding>& findings) {
   std::set<int> told;
   for (const auto& [pin, setting] : input.state.outputs) {
     if (setting.level != OutputSetting::Level::pwm) continue;
-    if (setting.hertz < kSeizureLeast || setting.hertz > flicker_limit().value)
-      continue;
-    const bool is_harmful = setting.hertz <= seizure_limit().value;
-    for (const int light : lights_of(input, pin)) {
-      if (!told.insert(light).second) continue;
-      Finding finding = about_part(input, light, Severity::caution, id("flicker"));
-      set_limit(finding, "frequency", setting.hertz,
-                is_harmful ? seizure_limit() : flicker_limit());
-      finding.bound = Bound::lower;
-      finding.message = fmt::format(
-          "'{}' flashes at {}; {}: use 200 Hz or more", input.parts[light].name,
-          short_text(setting.hertz, Unit::hertz),
-          is_harmful ? "3 Hz to 70 Hz can bring on a seizure in people with "
-                       "photosensitive epilepsy"
-                     : "some people see that flicker");
-      findings.push_back(std::move(finding));
+    for (const Modulation& light : lights_of(input, pin)) {
+      if (told.contains(light.light)) continue;
+      const bool is_seen =
+          setting.hertz >= kSeizureLeast && setting.hertz <= flicker_limit().value;
+      std::optional<Finding> finding = is_seen && light.is_flashing()
+                                           ? flashing(input, light.light, setting.hertz)
+                                           : modulated(input, light, setting.hertz);
+      if (!finding) continue;
+      told.insert(light.light);
+      findings.push_back(std::move(*finding));
     }
   }
 }

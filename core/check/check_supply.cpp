@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "core/check/usual.h"
 
@@ -18,13 +19,32 @@ constexpr Explanation kExplained[] = {
      "limit grows old early",
      "draw less, or use a supply for more current"},
     {"battery-current", "what a battery delivers, against what it is made to deliver",
-     "caution where the average over the phases exceeds 'current', fault where any "
+     "caution where the average over the phases exceeds 'current' (without that "
+     "figure 0.2 of the capacity in an hour for alkaline, 0.1 for zinc-carbon, 0.5 for "
+     "lead-acid, 1 for others), fault where any "
      "phase exceeds 'pulse'",
      "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
      "sources and marks",
      "past its practical rate a battery's voltage sags and most of its capacity is "
      "lost as heat inside",
      "draw less, or use a larger size or another chemistry"},
+    {"battery-life", "how long a battery lasts in a state",
+     "hours = 'capacity' left / average current over the phases; left of a fresh one "
+     "is "
+     "all, of a half spent one half, of a spent one a tenth",
+     "the part's figure 'capacity'; 'benchproof parts TYPE' names its source and mark; "
+     "the shares left: common practice, no source (practice)",
+     "it is what a user of the thing asks first; at higher currents and in the cold it "
+     "is less",
+     "draw less, or use a larger size"},
+    {"battery-empty", "a battery's voltage under its load",
+     "V / 'cells' >= 'end_voltage', where it delivers 1 mA or more",
+     "the part's figure 'end_voltage'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "below it a battery counts as empty; one that can be charged is damaged when it "
+     "is "
+     "drawn down further",
+     "draw less, use a larger size, or fresh ones"},
     {"supply-fed", "current that flows back into a supply or battery",
      "the highest current of any phase into plus, above 1 mA",
      "common practice, no source (practice)",
@@ -83,6 +103,101 @@ std::optional<Finding> check_battery_current(const CheckInput& input, int index)
   return lasting;
 }
 
+/// The share of its capacity that a battery of a chemistry gives in an hour without
+/// losing much of it. Common practice, no source.
+double practical_rate(std::string_view chemistry) {
+  if (chemistry == "alkaline") return 0.2;
+  if (chemistry == "zinc-carbon") return 0.1;
+  if (chemistry == "lead-acid") return 0.5;
+  return 1.0;
+}
+
+/// The same for a battery of which no such figure is published.
+std::optional<Finding> check_rate(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto capacity = figure(part, "capacity");
+  if (!capacity || figure(part, "current")) return std::nullopt;
+  const double amps = -pin_amps(input.average, index, 0);
+  const std::string chemistry = word(part, "chemistry");
+  const double most = practical_rate(chemistry) * capacity->value;
+  if (!exceeds(amps, most)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("battery-current"));
+  set_limit(finding, "current", amps,
+            practice(most, Unit::ampere,
+                     fmt::format("{} times the capacity in an hour, {}",
+                                 short_text(practical_rate(chemistry), Unit::none),
+                                 chemistry)));
+  finding.message = fmt::format(
+      "'{}' delivers {}, more than the {} that a battery of {} ({}) is good for: it "
+      "gives much less than its capacity and sags; draw less, or use a larger one",
+      part.name, short_text(amps, Unit::ampere), short_text(most, Unit::ampere),
+      short_text(capacity->value, Unit::ampere_hour), chemistry);
+  return finding;
+}
+
+/// What is left of a battery's capacity. Common practice, no source.
+double left_of(const Part& part) {
+  const std::string charge = word(part, "charge");
+  return charge == "half" ? 0.5 : charge == "spent" ? 0.1 : 1.0;
+}
+
+std::string time_text(double hours) {
+  constexpr double kDay = 24.0, kYear = 365.25 * kDay;
+  if (hours < 1.0) return fmt::format("{:.0f} minutes", std::max(hours * 60.0, 1.0));
+  if (hours < 10.0) return fmt::format("{:.1f} hours", hours);
+  if (hours < 2.0 * kDay) return fmt::format("{:.0f} hours", hours);
+  if (hours < 90.0 * kDay) return fmt::format("{:.0f} days", hours / kDay);
+  if (hours < 2.0 * kYear) return fmt::format("{:.0f} months", hours / (kYear / 12.0));
+  return fmt::format("{:.0f} years", hours / kYear);
+}
+
+std::optional<Finding> check_life(const CheckInput& input, int index) {
+  constexpr double kNothing = 1e-6;  // Below it ageing counts, not the load.
+  constexpr double kShelfHours = 5.0 * 365.25 * 24.0;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const auto capacity = figure(part, "capacity");
+  const double amps = -pin_amps(input.average, index, 0);
+  if (!capacity || amps < kNothing) return std::nullopt;
+  const double left = left_of(part) * capacity->value;
+  const double hours = left / amps;
+  Finding finding = about_part(input, index, Severity::note, id("battery-life"));
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.value = amps;
+  finding.source = source_of(*capacity);
+  finding.mark = capacity->mark;
+  finding.message =
+      fmt::format("'{}' lasts about {}: {} at {}{}", part.name, time_text(hours),
+                  short_text(left, Unit::ampere_hour), short_text(amps, Unit::ampere),
+                  hours > kShelfHours ? ", if it does not age before that" : "");
+  return finding;
+}
+
+std::optional<Finding> check_empty(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto end = figure(part, "end_voltage");
+  const auto cells = figure(part, "cells");
+  if (!end || !cells) return std::nullopt;
+  const Peak low = highest(input, [&](const Observation& seen) {
+    const bool is_loaded = -pin_amps(seen, index, 0) > kFedAmps;
+    return is_loaded ? -volts_between(input, seen, index, 0, 1) / cells->value
+                     : -HUGE_VAL;
+  });
+  const double volts = -low.value;
+  if (!exceeds(end->value, volts)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("battery-empty"));
+  set_limit(finding, "voltage", volts, *end);
+  finding.bound = Bound::lower;
+  finding.phase = low.phase;
+  finding.message = fmt::format(
+      "'{}' sags to {}{} under its load; at {} it counts as empty: draw less, or use "
+      "a larger or fresh one",
+      part.name, short_text(volts, Unit::volt),
+      cells->value > 1.0 ? " in each of its units" : "",
+      short_text(end->value, Unit::volt));
+  return finding;
+}
+
 std::optional<Finding> check_fed(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const Peak fed =
@@ -119,7 +234,10 @@ std::vector<Finding> check_supply(const CheckInput& input) {
   });
   for_parts(input, KindId::battery, [&](int index, const Part&) {
     add(findings, check_battery_current(input, index));
+    add(findings, check_rate(input, index));
+    add(findings, check_empty(input, index));
     add(findings, check_fed(input, index));
+    add(findings, check_life(input, index));
   });
   return findings;
 }

@@ -6,22 +6,24 @@
 
 // One line for each file of checks: the name that follows check_ and explain_ in it,
 // and what it looks at. Findings are told in this order within each severity.
-#define BENCHPROOF_CHECKS(CHECK)                                          \
-  CHECK(supply, "current of supplies and batteries")                      \
-  CHECK(net, "voltages above 60 V; inputs and gates that nothing holds")  \
-  CHECK(regulator, "regulation, input, current, heat of regulators")      \
-  CHECK(controller, "supply, pins, clamps, inputs, total of controllers") \
-  CHECK(led, "current, pulses, reverse voltage, heat of LEDs")            \
-  CHECK(transistor, "current, voltages, heat of transistors")             \
-  CHECK(switching, "transistors that switch a load, but not fully")       \
-  CHECK(coil, "what takes a coil's current when it is switched off")      \
-  CHECK(output, "outputs that fight; LEDs on them without a resistor")    \
-  CHECK(diode, "current, reverse voltage, heat of diodes and zeners")     \
-  CHECK(resistor, "power and voltage of resistors and trimmers")          \
-  CHECK(capacitor, "voltage and polarity of capacitors")                  \
-  CHECK(rated,                                                            \
-        "rated current of fuses, switches, inductors; rated voltage of "  \
-        "loads")                                                          \
+#define BENCHPROOF_CHECKS(CHECK)                                                 \
+  CHECK(supply, "current of supplies and batteries")                             \
+  CHECK(net, "voltages above 60 V; inputs and gates that nothing holds")         \
+  CHECK(regulator, "regulation, input, current, heat of regulators")             \
+  CHECK(controller, "supply, pins, clamps, inputs, total of controllers")        \
+  CHECK(led, "current, pulses, reverse voltage, heat of LEDs")                   \
+  CHECK(transistor, "current, voltages, heat of transistors")                    \
+  CHECK(switching, "transistors that switch a load, but not fully")              \
+  CHECK(coil, "what takes a coil's current when it is switched off")             \
+  CHECK(output, "outputs that fight; LEDs on them without a resistor")           \
+  CHECK(diode, "current, reverse voltage, heat of diodes and zeners")            \
+  CHECK(resistor, "power and voltage of resistors and trimmers")                 \
+  CHECK(capacitor, "voltage and polarity of capacitors")                         \
+  CHECK(rated,                                                                   \
+        "rated current of fuses, switches, inductors; rated voltage of "         \
+        "loads")                                                                 \
+  CHECK(wire, "current and drop of wires")                                       \
+  CHECK(derating, "parts that are worked harder than long-lived equipment does") \
   CHECK(person, "hot surfaces and flashing light")
 
 // The same for what holds whatever the state.

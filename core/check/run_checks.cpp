@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/check/limits.h"
+#include "core/check/over_states.h"
 #include "core/check/run_expectations.h"
 #include "core/check/topology.h"
 #include "core/check/usual.h"
@@ -74,6 +75,13 @@ constexpr Explanation kExplained[] = {
      "the 10 mA: common practice, no source (practice)",
      "ripple current heats a capacitor from inside and dries it out",
      "use one with a higher ripple rating, or several in parallel"},
+    {"run-flashes", "lights that flash during a run",
+     "how often an LED's or lamp's current rises through half of its peak within any "
+     "second, at most 3; what follows within 1/70 s is the same flash",
+     "3 flashes in any one second: W3C, Understanding SC 2.3.1 (verified); 70 Hz: AZoM "
+     "article 14729 on IEEE PAR1789 (verified)",
+     "flashing light can bring on seizures in people with photosensitive epilepsy",
+     "flash at most three times a second"},
     {"run-voltage", "the largest voltage between nets during a run",
      "at most 60 V at every moment",
      "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
@@ -334,6 +342,49 @@ void check_diode_run(const RunInput& input, int index, std::vector<Finding>& fin
   findings.push_back(std::move(finding));
 }
 
+// --- lights
+// ---------------------------------------------------------------------------
+
+/// W3C, Understanding SC 2.3.1 (verified).
+constexpr int kMostFlashes = 3;
+constexpr double kFlashSeconds = 0.99;  // A hundredth for flanks of other slopes.
+/// Flashes that follow each other faster than this fuse: 70 Hz, AZoM article 14729 on
+/// IEEE PAR1789 (verified). So does a contact that bounces.
+constexpr double kFuseSeconds = 1.0 / 70.0;
+
+void check_flashes(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Trace amps = sized(input.seen.amps(index, 0));
+  const Extremes e = extremes(amps, input.seen.whole());
+  if (e.highest < kLitAmps) return;
+  std::vector<double> flashes;
+  double last = -HUGE_VAL;
+  for (const double at : crossings(amps, 0.5 * e.highest, true)) {
+    if (at - last > kFuseSeconds) flashes.push_back(at);
+    last = at;
+  }
+  std::size_t most = 0;
+  double most_from = 0.0;
+  for (std::size_t k = 0; k < flashes.size(); ++k) {
+    const auto end =
+        std::upper_bound(flashes.begin(), flashes.end(), flashes[k] + kFlashSeconds);
+    const std::size_t count = static_cast<std::size_t>(end - flashes.begin()) - k;
+    if (count <= most) continue;
+    most = count;
+    most_from = flashes[k];
+  }
+  if (most <= kMostFlashes) return;
+  const Part& light = input.parts[index];
+  Finding finding = about(light, Severity::caution, id("run-flashes"));
+  set_limit(finding, "flashes", static_cast<double>(most),
+            {kMostFlashes, Unit::none, Mark::verified, "W3C, Understanding SC 2.3.1",
+             "in any one second"});
+  finding.message = fmt::format(
+      "'{}' flashes {} times within a second from {} on; more than {} can bring on a "
+      "seizure in people with photosensitive epilepsy",
+      light.name, most, for_time(most_from), kMostFlashes);
+  findings.push_back(std::move(finding));
+}
+
 // --- capacitors
 // -----------------------------------------------------------------------
 
@@ -457,9 +508,14 @@ std::vector<Finding> check_run(const RunInput& input) {
               findings);
         check_pins(input, index, findings);
         break;
-      case KindId::diode:
       case KindId::led:
+        check_flashes(input, index, findings);
+        [[fallthrough]];
+      case KindId::diode:
         check_diode_run(input, index, findings);
+        break;
+      case KindId::lamp:
+        check_flashes(input, index, findings);
         break;
       case KindId::capacitor:
         check_capacitor_run(input, index, findings);

@@ -217,7 +217,9 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);
-  tell_once(verification.states, "capacitor-smooths");
+  for (const std::string_view check :
+       {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})
+    tell_once(verification.states, check);
   for (StateResult& state : verification.states) {
     if (state.agrees) state.verdict = verdict_of(state.findings);
     verification.verdict = std::max(verification.verdict, state.verdict);

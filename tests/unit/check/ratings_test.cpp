@@ -659,6 +659,54 @@ TEST_CASE("light that flashes at 3 to 80 Hz is told", "[check][ratings][pwm]") {
   CHECK(flicker("81 Hz").empty());
 }
 
+// IEEE Std 1789-2015 as remembered (the 8 % at 100 Hz are verified, secondary): low
+// risk up to 0.025 % per Hz below 90 Hz, 0.08 % per Hz up to 1250 Hz, anything above.
+TEST_CASE("an LED's PWM is held to the limit of low risk", "[check][ratings][pwm]") {
+  const auto risk = [](const char* hertz) {
+    auto bench = verified(
+        driven(kPulsedLed, "180R",
+               std::string("{ pwm = \"50%\", frequency = \"") + hertz + "\" }"));
+    const Finding* finding = find(bench.verification.states[0], "flicker-risk", "x");
+    return finding == nullptr ? std::optional<Finding>() : *finding;
+  };
+  for (const char* hertz : {"2.9 Hz", "50 Hz", "1250 Hz", "2 kHz"})
+    CHECK_FALSE(risk(hertz).has_value());  // Slow ones have the caution above.
+  for (const auto& [hertz, limit] : {std::pair{"85 Hz", 0.02125},
+                                     {"90 Hz", 0.072},
+                                     {"100 Hz", 0.08},
+                                     {"1249 Hz", 0.9992}}) {
+    const auto finding = risk(hertz);
+    CAPTURE(hertz);
+    REQUIRE(finding.has_value());
+    CHECK(finding->severity == Severity::note);
+    CHECK(finding->mark == Mark::memory);
+    CHECK_THAT(*finding->value, WithinRel(1.0, 1e-4));
+    CHECK_THAT(*finding->limit, WithinRel(limit, 1e-12));
+  }
+}
+
+// 20 mA all the time by 150 ohm and 1.2 % more of it through 12 kohm while on: a depth
+// of 0.6 %.
+TEST_CASE("an LED that PWM hardly changes is of low risk unless it is slow",
+          "[check][ratings][pwm]") {
+  const auto risk = [](const char* hertz) {
+    const auto bench = verified(
+        "[parts]\nv = { kind = \"voltage-source\", voltage = \"5 V\" }\n"
+        "chip = { kind = \"controller\", outputs = [\"a\"] }\n"
+        "r = { kind = \"resistor\", value = \"150R\" }\n"
+        "q = { kind = \"resistor\", value = \"12k\" }\nx = { " +
+        kPulsedLed +
+        " }\n[nets]\nvdd = [\"v.plus\", \"chip.vdd\", \"r.a\"]\n"
+        "a = [\"chip.a\", \"q.a\"]\nm = [\"r.b\", \"q.b\", \"x.anode\"]\n"
+        "ground = [\"v.minus\", \"chip.vss\", \"x.cathode\"]\n[states.on]\n"
+        "\"chip.a\" = { pwm = \"50%\", frequency = \"" +
+        std::string(hertz) + "\" }\n");
+    return find(bench.verification.states[0], "flicker-risk", "x") != nullptr;
+  };
+  CHECK(risk("20 Hz"));         // 0.5 % allowed
+  CHECK_FALSE(risk("100 Hz"));  // 8 %
+}
+
 TEST_CASE("an input that only leakage holds is a fault, a gate a caution",
           "[check][ratings]") {
   const std::string text = R"([parts]
