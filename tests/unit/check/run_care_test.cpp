@@ -17,11 +17,7 @@ Findings judged(const std::string& text) {
   const ReadResult read = read_circuit(text, "run.toml", catalogue);
   CAPTURE(text);
   REQUIRE(read.circuit.has_value());
-  const SolveInTime nodal = [](const Timeline& timeline,
-                               const std::vector<double>& also_at) {
-    return solve_nodal(timeline, also_at);
-  };
-  const RunResult result = verify_run(*read.circuit, 0, nodal, nodal);
+  const RunResult result = verify_run(*read.circuit, 0, nodal_in_time, nodal_in_time);
   CAPTURE(result.agreement.reason);
   REQUIRE(result.agreement.agrees);
   return result.findings;
