@@ -278,7 +278,7 @@ int run_wave(const WaveOptions& options) {
   const std::vector<double> also_at = grid(run->seconds, options.every);
   Hearing heard;
   if (wants_both) {
-    heard = hear(timeline, engine_in_time(session), nodal_in_time, also_at);
+    heard = hear(circuit, timeline, engine_in_time(session), nodal_in_time, also_at);
   } else if (wants_engine) {
     heard.engine = solve_with_engine(session, timeline);
   } else {

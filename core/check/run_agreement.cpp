@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "core/base/quantity.h"
+#include "core/network/equations.h"
 
 namespace benchproof {
 namespace {
@@ -36,29 +37,66 @@ std::string failure(const char* witness, const Timeline& timeline, const Wavefor
   return {};
 }
 
-/// How far a voltage is from the course of `other` within `shift` of a time. Volt.
-double distance(double volts, double seconds, double shift, const Waveform& other,
-                std::size_t node) {
-  const std::vector<double>& t = other.seconds;
-  const auto volts_at = [&](double when) {
-    const auto after = std::lower_bound(t.begin(), t.end(), when);
-    if (after == t.begin()) return other.row(0)[node];
-    if (after == t.end()) return other.row(t.size() - 1)[node];
-    const auto k = static_cast<std::size_t>(after - t.begin());
-    const double share = (when - t[k - 1]) / (t[k] - t[k - 1]);
-    return std::lerp(other.row(k - 1)[node], other.row(k)[node], share);
+/// How far a value is from another course within `shift` of a time; `at(k)` is that
+/// course's value at its k-th time.
+template <typename Function>
+double distance(double value, double seconds, double shift,
+                const std::vector<double>& times, Function&& at) {
+  const auto value_at = [&](double when) {
+    const auto after = std::lower_bound(times.begin(), times.end(), when);
+    if (after == times.begin()) return at(std::size_t{0});
+    if (after == times.end()) return at(times.size() - 1);
+    const auto k = static_cast<std::size_t>(after - times.begin());
+    const double share = (when - times[k - 1]) / (times[k] - times[k - 1]);
+    return std::lerp(at(k - 1), at(k), share);
   };
-  const double first = volts_at(seconds - shift);
-  const double last = volts_at(seconds + shift);
+  const double first = value_at(seconds - shift);
+  const double last = value_at(seconds + shift);
   double low = std::min(first, last);
   double high = std::max(first, last);
   auto k = static_cast<std::size_t>(
-      std::lower_bound(t.begin(), t.end(), seconds - shift) - t.begin());
-  for (; k < t.size() && t[k] <= seconds + shift; ++k) {
-    low = std::min(low, other.row(k)[node]);
-    high = std::max(high, other.row(k)[node]);
+      std::lower_bound(times.begin(), times.end(), seconds - shift) - times.begin());
+  for (; k < times.size() && times[k] <= seconds + shift; ++k) {
+    low = std::min(low, at(k));
+    high = std::max(high, at(k));
   }
-  return std::abs(volts - std::clamp(volts, low, high));
+  return std::abs(value - std::clamp(value, low, high));
+}
+
+double distance(double volts, double seconds, double shift, const Waveform& other,
+                std::size_t node) {
+  return distance(volts, seconds, shift, other.seconds,
+                  [&](std::size_t k) { return other.row(k)[node]; });
+}
+
+double distance(double amps, double seconds, double shift, const Trace& other) {
+  return distance(amps, seconds, shift, *other.seconds,
+                  [&](std::size_t k) { return other.values[k]; });
+}
+
+/// Where the currents that the nodal witness tells do not add up; empty if nowhere.
+std::string unbalanced(const Timeline& timeline, const Waveform& nodal) {
+  const Structure& s = *timeline.network.structure;
+  std::vector<double> sum(s.nodes.size());
+  std::vector<double> largest(s.nodes.size());
+  std::string reason;
+  for_points(timeline, nodal, [&](std::size_t point, const Solution& solution) {
+    if (!reason.empty()) return;
+    std::fill(sum.begin(), sum.end(), 0.0);
+    std::fill(largest.begin(), largest.end(), 0.0);
+    sum_at_nodes(s, solution.currents, sum, largest);
+    for (std::size_t node = 1; node < sum.size(); ++node) {
+      if (std::abs(sum[node]) <= kResidualAmps + kResidualShare * largest[node])
+        continue;
+      reason = fmt::format(
+          "the nodal witness's currents leave {} over at '{}' {} into "
+          "the run",
+          format_quantity(sum[node], Unit::ampere), s.nodes[node],
+          format_quantity(nodal.seconds[point], Unit::second, 5));
+      return;
+    }
+  });
+  return reason;
 }
 
 /// The times of both lists, in order, each once.
@@ -145,8 +183,44 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
   return a;
 }
 
-Hearing hear(const Timeline& timeline, const SolveInTime& engine,
-             const SolveInTime& nodal, const std::vector<double>& also_at) {
+std::string differing_current(const Circuit& circuit, double span, const Record& engine,
+                              const Record& nodal) {
+  const double shift = kWaveShift * span;
+  std::string reason;
+  double worst = 1.0;
+  for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
+    const Part& part = circuit.parts[p];
+    for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
+      const auto index = static_cast<int>(p);
+      const Trace e = engine.amps(index, static_cast<int>(pin));
+      const Trace n = nodal.amps(index, static_cast<int>(pin));
+      const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
+      const double allowed = kWaveAmps + kWaveShare * (*high - *low);
+      std::size_t j = 0;
+      for (std::size_t k = 0; k < e.values.size(); ++k) {
+        const double t = (*e.seconds)[k];
+        while (j + 1 < n.values.size() && (*n.seconds)[j] < t) ++j;
+        double off = std::abs(e.values[k] - n.values[j]);
+        if (off <= worst * allowed) continue;
+        off = std::min(off, std::max(distance(e.values[k], t, shift, n),
+                                     distance(n.values[j], t, shift, e)));
+        if (!(off > worst * allowed)) continue;
+        worst = off / allowed;
+        reason = fmt::format(
+            "the witnesses differ in the current into '{}.{}' {} into the run: engine "
+            "{}, nodal {}",
+            part.name, part.pins[pin], format_quantity(t, Unit::second, 5),
+            format_quantity(e.values[k], Unit::ampere, 5),
+            format_quantity(n.values[j], Unit::ampere, 5));
+      }
+    }
+  }
+  return reason;
+}
+
+Hearing hear(const Circuit& circuit, const Timeline& timeline,
+             const SolveInTime& engine, const SolveInTime& nodal,
+             const std::vector<double>& also_at) {
   constexpr int kRounds = 5;
   constexpr std::size_t kMostTimes = 400;
   Hearing h;
@@ -158,10 +232,19 @@ Hearing hear(const Timeline& timeline, const SolveInTime& engine,
     h.engine = std::move(told);
     h.nodal = nodal(timeline, together(h.engine.seconds, also_at), closer);
     h.agreement = agree(timeline, h.engine, h.nodal);
+    if (h.engine.status != SolveStatus::solved || h.nodal.status != SolveStatus::solved)
+      break;
+    if (h.agreement.agrees) {
+      h.by_engine.emplace(circuit, timeline, h.engine);
+      h.by_nodal.emplace(circuit, timeline, h.nodal);
+      h.agreement.reason = unbalanced(timeline, h.nodal);
+      if (h.agreement.reason.empty())
+        h.agreement.reason =
+            differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
+      h.agreement.agrees = h.agreement.reason.empty();
+    }
+    if (h.agreement.agrees) break;
     const std::vector<double>& passed_over = h.agreement.passed_over;
-    const bool is_comparable =
-        h.engine.status == SolveStatus::solved && h.nodal.status == SolveStatus::solved;
-    if (h.agreement.agrees || !is_comparable) break;
     if (round < kRounds / 2 && !passed_over.empty() &&
         asked.size() + passed_over.size() <= kMostTimes) {
       asked = together(asked, passed_over);

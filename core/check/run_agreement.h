@@ -1,8 +1,10 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "core/check/record.h"
 #include "core/circuit/circuit.h"
 #include "core/network/timeline.h"
 
@@ -11,6 +13,8 @@ namespace benchproof {
 /// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run.
 inline constexpr double kWaveVolts = 1e-3;
 inline constexpr double kWaveShare = 1e-3;
+/// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run.
+inline constexpr double kWaveAmps = 1e-6;
 /// What two times of one event may differ by, over the span.
 inline constexpr double kWaveTimeShare = 1e-3;
 /// By how much of the span one waveform may lag where the other is steep: a flank has
@@ -41,20 +45,28 @@ struct RunAgreement {
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
 
+/// Where the currents into parts differ by more than they may at one of the engine's
+/// times and, either way, within kWaveShift of the span of it; empty if nowhere.
+[[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
+                                            const Record& engine, const Record& nodal);
+
 /// Both witnesses about one timeline.
 struct Hearing {
   Waveform engine;
   Waveform nodal;
   RunAgreement agreement;
+  std::optional<Record> by_engine;  ///< Nothing unless both followed it.
+  std::optional<Record> by_nodal;
 };
 
 /// Asks the engine, then the nodal witness at the engine's times and those in `also_at`
 /// (rising, within the span) besides its own. The engine judges its steps by charges
 /// alone; where a net bends between two of its points it is asked again, to have
 /// points there. Where they still differ both are asked more exactly: what a ringing
-/// circuit's period is off by adds up.
-[[nodiscard]] Hearing hear(const Timeline& timeline, const SolveInTime& engine,
-                           const SolveInTime& nodal,
+/// circuit's period is off by adds up. Besides, the currents of both are compared, and
+/// the nodal witness's must add up to nothing at every node at every time.
+[[nodiscard]] Hearing hear(const Circuit& circuit, const Timeline& timeline,
+                           const SolveInTime& engine, const SolveInTime& nodal,
                            const std::vector<double>& also_at);
 
 }  // namespace benchproof

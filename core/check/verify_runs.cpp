@@ -1,8 +1,12 @@
 #include "core/check/verify_runs.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cmath>
 #include <optional>
 
+#include "core/base/quantity.h"
 #include "core/check/run_checks.h"
 #include "core/network/unlimited.h"
 
@@ -49,6 +53,28 @@ std::vector<double> times_for(const Circuit& circuit, int index) {
   return times;
 }
 
+/// Why the witnesses do not tell one time of a crossing; empty if they do.
+std::string untimely(const Circuit& circuit, const RunResult& run) {
+  for (const RunExpectationResult& r : run.expectations) {
+    if (!r.expectation->reaches) continue;
+    const double apart = std::abs(r.engine.value - r.nodal.value);
+    const bool is_by_both =
+        std::isfinite(r.engine.value) && std::isfinite(r.nodal.value);
+    const bool is_by_one =
+        std::isfinite(r.engine.value) != std::isfinite(r.nodal.value);
+    if (!is_by_one && !(is_by_both && apart > kWaveTimeShare * run.timeline.span))
+      continue;
+    const auto when = [](const RunMeasure& m) {
+      return std::isfinite(m.value) ? format_quantity(m.value, Unit::second, 5)
+                                    : std::string("never");
+    };
+    return fmt::format("the witnesses differ in when {} {}: engine {}, nodal {}",
+                       subject_of(circuit, *r.expectation), demand_text(*r.expectation),
+                       when(r.engine), when(r.nodal));
+  }
+  return {};
+}
+
 }  // namespace
 
 RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
@@ -65,7 +91,16 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     result.verdict = Verdict::fault;
     return result;
   }
-  Hearing heard = hear(result.timeline, engine, nodal, times_for(circuit, run));
+  Hearing heard =
+      hear(circuit, result.timeline, engine, nodal, times_for(circuit, run));
+  return judge_run(circuit, run, std::move(result.timeline), std::move(heard));
+}
+
+RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing heard) {
+  RunResult result;
+  result.run = &circuit.runs[run];
+  result.name = result.run->name;
+  result.timeline = std::move(timeline);
   result.engine = std::move(heard.engine);
   result.nodal = std::move(heard.nodal);
   result.agreement = std::move(heard.agreement);
@@ -73,9 +108,14 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     result.verdict = failure_of(result.engine.status, result.nodal.status);
     return result;
   }
-  const Record by_engine(circuit, result.timeline, result.engine);
-  const Record by_nodal(circuit, result.timeline, result.nodal);
-  result.expectations = hold_run_expectations(circuit, run, by_engine, by_nodal);
+  const Record& by_nodal = *heard.by_nodal;
+  result.expectations = hold_run_expectations(circuit, run, *heard.by_engine, by_nodal);
+  result.agreement.reason = untimely(circuit, result);
+  if (!result.agreement.reason.empty()) {
+    result.agreement.agrees = false;
+    result.verdict = Verdict::disagreement;
+    return result;
+  }
   const std::vector<Part> parts = last_parts(circuit, *result.run);
   result.findings = check_run({circuit, *result.run, parts, by_nodal});
   for (Finding& finding : failed_run_expectations(circuit, result.expectations))

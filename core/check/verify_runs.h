@@ -30,6 +30,10 @@ struct RunResult {
 [[nodiscard]] RunResult verify_run(const Circuit& circuit, int run,
                                    const SolveInTime& engine, const SolveInTime& nodal);
 
+/// The same for what both witnesses have said of the run's timeline.
+[[nodiscard]] RunResult judge_run(const Circuit& circuit, int run, Timeline timeline,
+                                  Hearing heard);
+
 /// Every run (or only those named in `only`), in the description's order.
 [[nodiscard]] std::vector<RunResult> verify_runs(
     const Circuit& circuit, const SolveInTime& engine, const SolveInTime& nodal,

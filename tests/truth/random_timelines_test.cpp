@@ -44,8 +44,9 @@ TEST_CASE("random timelines: both witnesses follow them and agree", "[random]") 
   for (std::uint64_t k = 0; k < samples; ++k) {
     const Timeline timeline = test::random_timeline(seed, k);
     const std::string sample = "sample " + std::to_string(k) + ": ";
-    const auto [engine, nodal, a] =
-        hear(timeline, engine_in_time(session), nodal_in_time, {});
+    const Hearing heard =
+        hear({}, timeline, engine_in_time(session), nodal_in_time, {});
+    const auto& [engine, nodal, a, by_engine, by_nodal] = heard;
     if (nodal.status != SolveStatus::solved) {
       unsolved.push_back(sample + "nodal: " + nodal.reason);
     } else if (engine.status != SolveStatus::solved) {

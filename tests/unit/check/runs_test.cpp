@@ -62,10 +62,12 @@ struct Case {
 
   /// Both witnesses tell the same.
   RunResult judged(const Waveform& w) const {
-    const SolveInTime tell = [&w](const Timeline&, const std::vector<double>&, int) {
-      return w;
-    };
-    return verify_run(circuit, 0, tell, tell);
+    Hearing heard{w, w, agree(timeline, w, w), {}, {}};
+    if (heard.agreement.agrees) {
+      heard.by_engine.emplace(circuit, timeline, w);
+      heard.by_nodal.emplace(circuit, timeline, w);
+    }
+    return judge_run(circuit, 0, timeline, std::move(heard));
   }
 };
 
@@ -155,8 +157,10 @@ TEST_CASE("where a net bends between its points the engine is asked again",
     ++asked;
     return course(5e-3)(t, also, closer);
   };
-  const Hearing h = hear(c.timeline, engine, course(bend), {2e-3, 5e-3, 7e-3});
-  CHECK(h.agreement.agrees == (bend == 5e-3));
+  const Hearing h =
+      hear(c.circuit, c.timeline, engine, course(bend), {2e-3, 5e-3, 7e-3});
+  // The currents are made up and add up to nothing anyhow.
+  CHECK_THAT(h.agreement.reason, Contains(bend == 5e-3 ? "leave" : "differ at 'rail'"));
   CHECK(asked >= 2);
 }
 
@@ -172,10 +176,43 @@ TEST_CASE("an engine that fails over the second question is not lost",
   const SolveInTime nodal = [](const Timeline& t, const std::vector<double>&, int) {
     return with_rail(t, {0.0, 5e-3, t.span}, {4.0, 5.0, 4.0});
   };
-  const Hearing h = hear(c.timeline, engine, nodal, {});
+  const Hearing h = hear(c.circuit, c.timeline, engine, nodal, {});
   CHECK(h.engine.status == SolveStatus::solved);
   CHECK_FALSE(h.agreement.agrees);
   CHECK_THAT(h.agreement.reason, Contains("differ at 'rail'"));
+}
+
+TEST_CASE("currents are compared as well", "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const auto told = [&](double amps) {
+    const Waveform w = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}, amps);
+    return Record(c.circuit, c.timeline, w);
+  };
+  const double off = GENERATE(0.9e-6, 1.1e-6);  // 1 uA + 1e-3 of no swing
+  const std::string reason =
+      differing_current(c.circuit, c.timeline.span, told(20e-3), told(20e-3 + off));
+  CHECK(reason.empty() == (off < 1e-6));
+  if (!reason.empty()) CHECK_THAT(reason, Contains("the current into 'v."));
+}
+
+TEST_CASE("where the witnesses tell two times of a crossing there is no verdict",
+          "[runs][agreement]") {
+  // So flat that 6 mV, which is allowed, moves the crossing by more than 0.1 % of 11
+  // ms.
+  const Case c(filled(kChip, "on") +
+               "[[expect]]\nrun = \"up\"\nnet = \"rail\"\n"
+               "reaches = { level = \"4.95 V\", before = \"11 ms\" }\n");
+  const double slow = GENERATE(0.0, 5e-3);
+  const Waveform engine =
+      with_rail(c.timeline, {0.0, 1e-3, 11e-3}, {0.0, 4.9 - slow, 5.0 - slow});
+  const Waveform nodal = with_rail(c.timeline, {0.0, 1e-3, 11e-3}, {0.0, 4.9, 5.0});
+  Hearing heard{engine, nodal, agree(c.timeline, engine, nodal), {}, {}};
+  REQUIRE(heard.agreement.agrees);
+  heard.by_engine.emplace(c.circuit, c.timeline, engine);
+  heard.by_nodal.emplace(c.circuit, c.timeline, nodal);
+  const RunResult r = judge_run(c.circuit, 0, c.timeline, std::move(heard));
+  CHECK((r.verdict == Verdict::disagreement) == (slow > 0.0));
+  if (slow > 0.0) CHECK_THAT(r.agreement.reason, Contains("differ in when 'rail'"));
 }
 
 TEST_CASE("a waveform that is not whole does not agree", "[runs][agreement]") {
