@@ -202,8 +202,7 @@ std::string differing_current(const Circuit& circuit, double span, const Record&
         while (j + 1 < n.values.size() && (*n.seconds)[j] < t) ++j;
         double off = std::abs(e.values[k] - n.values[j]);
         if (off <= worst * allowed) continue;
-        off = std::min(off, std::max(distance(e.values[k], t, shift, n),
-                                     distance(n.values[j], t, shift, e)));
+        off = std::min(off, distance(e.values[k], t, shift, n));
         if (!(off > worst * allowed)) continue;
         worst = off / allowed;
         reason = fmt::format(

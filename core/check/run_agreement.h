@@ -45,8 +45,10 @@ struct RunAgreement {
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
 
-/// Where the currents into parts differ by more than they may at one of the engine's
-/// times and, either way, within kWaveShift of the span of it; empty if nowhere.
+/// Where a current into a part as the engine has it is off the nodal witness's by more
+/// than it may be, at its time and within kWaveShift of the span of it; empty if
+/// nowhere. Not the other way: what the engine says of a capacitor's current at a
+/// corner is that of the step before.
 [[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
                                             const Record& engine, const Record& nodal);
 
