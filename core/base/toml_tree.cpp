@@ -7,6 +7,7 @@
 #include <cassert>
 #include <optional>
 
+#include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
@@ -179,6 +180,27 @@ std::optional<std::size_t> first_too_deep(std::string_view text, int most) {
   return std::nullopt;
 }
 
+/// The offset of the first byte outside of strings and comments that is not ASCII, or
+/// nothing: TOML 1.0 has none there. The parser must not see one: its table of spaces
+/// leads out of itself on U+00A1 to U+0499.
+std::optional<std::size_t> first_not_ascii(std::string_view text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t next = after_string_or_comment(text, at);
+    if (next == at && static_cast<unsigned char>(text[at]) >= 0x80U) return at;
+    at = std::max(next, at + 1);
+  }
+  return std::nullopt;
+}
+
+/// The character that begins at a byte of valid UTF-8.
+std::string_view character_at(std::string_view text, std::size_t at) {
+  std::size_t size = 1;
+  while (at + size < text.size() &&
+         (static_cast<unsigned char>(text[at + size]) & 0xC0U) == 0x80U)
+    ++size;
+  return text.substr(at, size);
+}
+
 Diagnostic too_deep(const Span& span, int nesting) {
   return {std::string(kTooDeep.name), span,
           fmt::format("tables and lists are nested more than {} deep", nesting), ""};
@@ -274,6 +296,11 @@ std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting
                       "the text is not valid UTF-8", "save the file as UTF-8"};
   if (const auto offset = first_too_deep(text, nesting))
     return too_deep(at(*offset), nesting);
+  if (const auto offset = first_not_ascii(text))
+    return Diagnostic{std::string(kSyntax.name), at(*offset),
+                      fmt::format("not TOML: {} outside of quotes",
+                                  quoted(character_at(text, *offset))),
+                      "names are of ASCII letters; text stands in straight quotes"};
   try {
     return convert(toml::parse(text), lines, nesting, nesting);
   } catch (const toml::parse_error& error) {

@@ -504,6 +504,15 @@ TEST_CASE("files that are none", "[reader]") {
   CHECK(ids(read(std::string("a = 1\0", 6))) == std::vector<std::string>{"syntax"});
   CHECK(ids(read("a = 1\na = 2\n")) == std::vector<std::string>{"syntax"});
   CHECK(ids(read("[parts")) == std::vector<std::string>{"syntax"});
+  // TOML 1.0: bare keys and values are ASCII. These code points led the parser's own
+  // table of spaces into undefined behaviour.
+  for (const char* letter : {"\u00A1", "\u00E9", "\u03A9", "\u0499", "\u201C"}) {
+    CAPTURE(letter);
+    CHECK(ids(read(std::string("title = ") + letter + "x\n")) ==
+          std::vector<std::string>{"syntax"});
+    CHECK(ids(read(std::string(letter) + " = 1\n")) ==
+          std::vector<std::string>{"syntax"});
+  }
   CHECK(ids(read("\xFF\xFE")) == std::vector<std::string>{"not-utf8"});
   CHECK(ids(read("a = \"\xC3\"")) == std::vector<std::string>{"not-utf8"});
   CHECK(ids(read("a = \"\xED\xA0\x80\"")) == std::vector<std::string>{"not-utf8"});
