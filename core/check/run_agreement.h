@@ -19,7 +19,7 @@ inline constexpr double kWaveAmps = 1e-6;
 inline constexpr double kWaveTimeShare = 1e-3;
 /// By how much of the span one waveform may lag where the other is steep: a flank has
 /// no voltage that could be compared at one instant, only a time.
-inline constexpr double kWaveShift = 1e-4;
+inline constexpr double kWaveShift = 1e-5;
 
 /// Whether both witnesses tell the same waveforms. Figures are those of the node where
 /// they differ most against what is allowed.

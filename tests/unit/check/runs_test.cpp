@@ -107,16 +107,16 @@ TEST_CASE("what happens between two points of the engine is seen",
 TEST_CASE("a flank may come a moment later, not a lasting while", "[runs][agreement]") {
   const Case c(filled(kChip, "on"));
   const double span = c.timeline.span;
-  const double late = GENERATE(0.9e-4, 1.1e-4) * span;  // of a flank of 1e-6 * span
+  const double late = GENERATE(0.9e-5, 1.1e-5) * span;  // of a flank of 1e-7 * span
   const auto flank = [&](double from) {
-    return std::vector<double>{0.0, from, from + 1e-6 * span, span};
+    return std::vector<double>{0.0, from, from + 1e-7 * span, span};
   };
   const double at = 0.4 * span;
   const Waveform engine = with_rail(c.timeline, flank(at + late), {0.0, 0.0, 5.0, 5.0});
   const Waveform nodal = with_rail(
-      c.timeline, {0.0, at, at + 1e-6 * span, at + late, at + late + 1e-6 * span, span},
+      c.timeline, {0.0, at, at + 1e-7 * span, at + late, at + late + 1e-7 * span, span},
       {0.0, 0.0, 5.0, 5.0, 5.0, 5.0});
-  CHECK(agree(c.timeline, engine, nodal).agrees == (late < 1e-4 * span));
+  CHECK(agree(c.timeline, engine, nodal).agrees == (late < 1e-5 * span));
 }
 
 TEST_CASE("a pulse that only one witness has is seen however short",

@@ -1,0 +1,135 @@
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <string>
+
+#include "core/check/verify_runs.h"
+#include "core/circuit/reader.h"
+#include "core/nodal/transient.h"
+#include "spice/session/witness.h"
+
+// Coils that are switched off and circuits that ring: where a current dies away a
+// picoampere is millivolts, and what a period is off by adds up. Held against what
+// calculus says of them.
+
+namespace benchproof {
+namespace {
+
+using Catch::WithinAbs;
+
+EngineSession& session() {
+  static EngineSession kept = [] {
+    EngineOptions options;
+    options.worker_path = BENCHPROOF_BIN_DIR "/benchproof-worker";
+    return EngineSession(options);
+  }();
+  return kept;
+}
+
+/// A circuit with one run, and what both witnesses make of it.
+struct Judged {
+  Catalogue catalogue = built_in_catalogue();
+  Circuit circuit;
+  RunResult result;
+
+  explicit Judged(const std::string& text) {
+    ReadResult read = read_circuit(text, "switching.toml", catalogue);
+    REQUIRE(read.circuit);
+    circuit = std::move(*read.circuit);
+    result = verify_run(circuit, 0, engine_in_time(session()), nodal_in_time);
+    CAPTURE(text, result.agreement.reason);
+    CHECK(result.agreement.agrees);
+  }
+
+  [[nodiscard]] int net(const std::string& name) const {
+    for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+      if (circuit.nets[k].name == name) return static_cast<int>(k);
+    FAIL("no net " << name);
+    return -1;
+  }
+};
+
+const std::string kCoil = R"([parts]
+s = { kind = "voltage-source", voltage = "12 V" }
+sw = { kind = "switch" }
+k = { kind = "inductor", value = "100 mH", dcr = "240 ohm" }
+d = @
+[nets]
+p = ["s.plus", "k.a", "d.cathode"]
+c = ["k.b", "d.anode", "sw.a"]
+ground = ["s.minus", "sw.b"]
+[states.on]
+sw = "closed"
+[states.off]
+[[runs]]
+name = "drop out"
+from = "on"
+state = "off"
+span = "5 ms"
+)";
+
+std::string with(std::string text, const std::string& what) {
+  return text.replace(text.find('@'), 1, what);
+}
+
+}  // namespace
+
+TEST_CASE("a coil's current runs out through its diode without changing sign",
+          "[runs][truth]") {
+  const std::string diode =
+      GENERATE(as<std::string>{}, R"({ kind = "diode", type = "1N4148" })",
+               R"({ kind = "diode", type = "1N4007" })",
+               R"({ kind = "diode", type = "1N5819" })",
+               R"({ kind = "diode", model = { is = 1e-9, n = 2.0, rs = 0.5 } })");
+  const Judged j(with(kCoil, diode));
+  const Record nodal(j.circuit, j.result.timeline, j.result.nodal);
+  const Extremes e = extremes(nodal.volts(j.net("c")), nodal.whole());
+  // L di/dt = -(R i + v(i)), v > 0 where i > 0: i falls to 0 and the diode's voltage
+  // with it, never below.
+  CHECK(e.lowest >= -1e-3);
+  const Stretch late{4e-3, 5e-3};
+  CHECK_THAT(extremes(nodal.volts(j.net("c")), late).lowest, WithinAbs(12.0, 1e-3));
+  CHECK(extremes(nodal.volts(j.net("c")), {1e-5, 5e-3}).lowest >= 12.0 - 1e-3);
+}
+
+TEST_CASE("a circuit that hardly loses rings as its closed form says",
+          "[runs][truth]") {
+  // v = V (1 - exp(-a t) (cos w t + a / w sin w t)), a = R / 2L, w^2 = 1 / LC - a^2.
+  const double ohms = GENERATE(0.01, 0.1);
+  const Judged j(with(R"([parts]
+s = { kind = "voltage-source", voltage = "10 V" }
+r = { kind = "resistor", value = "@ mohm", power = "100 W" }
+l = { kind = "inductor", value = "10 uH" }
+c = { kind = "capacitor", value = "10uF", rated = "63 V" }
+[nets]
+p = ["s.plus", "r.a"]
+q = ["r.b", "l.a"]
+i = ["l.b", "c.a"]
+ground = ["s.minus", "c.b"]
+[[runs]]
+name = "ring"
+from = "initial"
+state = "steady"
+span = "2 ms"
+)",
+                      std::to_string(ohms * 1e3)));
+  const double a = ohms / 2e-5;
+  const double w = std::sqrt(1e10 - a * a);
+  const auto closed = [&](double t) {
+    return 10.0 *
+           (1.0 - std::exp(-a * t) * (std::cos(w * t) + a / w * std::sin(w * t)));
+  };
+  const auto node = static_cast<std::size_t>(j.net("i"));
+  // What the witnesses may differ by: 1 mV + 1e-3 of a swing of 20 V (DESIGN section
+  // 8).
+  const double bound = 1e-3 + 20e-3;
+  for (const Waveform* waveform : {&j.result.engine, &j.result.nodal}) {
+    double worst = 0.0;
+    for (std::size_t k = 0; k < waveform->seconds.size(); ++k)
+      worst = std::max(worst,
+                       std::abs(waveform->row(k)[node] - closed(waveform->seconds[k])));
+    CAPTURE(waveform == &j.result.engine, ohms);
+    CHECK(worst < bound);
+  }
+}
+
+}  // namespace benchproof
