@@ -215,6 +215,35 @@ TEST_CASE("where the witnesses tell two times of a crossing there is no verdict"
   if (slow > 0.0) CHECK_THAT(r.agreement.reason, Contains("differ in when 'rail'"));
 }
 
+TEST_CASE("a run cannot begin from charges that a source contradicts",
+          "[runs][agreement]") {
+  const std::string volts = GENERATE(as<std::string>{}, "5 V", "0 V");
+  const std::string between = GENERATE(as<std::string>{}, "source", "coil");
+  const std::string wiring =
+      between == "source"
+          ? "a = [\"v.plus\", \"c.a\", \"l.a\"]\nb = [\"l.b\", \"r.a\"]\n"
+          : "a = [\"v.plus\", \"l.a\"]\nb = [\"l.b\", \"c.a\", \"r.a\"]\n";
+  const Case c(R"([parts]
+v = { kind = "dc-supply", voltage = "5 V" }
+l = { kind = "inductor", value = "1 mH" }
+r = { kind = "resistor", value = "1k" }
+c = { kind = "capacitor", value = "10uF", initial = ")" +
+               volts + "\" }\n[nets]\n" + wiring + R"(
+ground = ["v.minus", "c.b", "r.b"]
+[[runs]]
+name = "up"
+from = "initial"
+state = "steady"
+span = "1 ms"
+)");
+  const SolveInTime silent = [](const Timeline&, const std::vector<double>&, int) {
+    return Waveform{};
+  };
+  const RunResult r = verify_run(c.circuit, 0, silent, silent);
+  const bool is_contradicted = volts == "0 V" && between == "source";
+  CHECK((find(r, "current-unlimited") != nullptr) == is_contradicted);
+}
+
 TEST_CASE("a waveform that is not whole does not agree", "[runs][agreement]") {
   const Case c(filled(kChip, "on"));
   const Waveform whole = with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0});
