@@ -218,6 +218,9 @@ constexpr std::array kRegulator = {
     quantity("output", Unit::volt, kPositiveVolts,
              "set voltage; held between out and adjust where adjustable"),
     fixed(only_with("output", flag("adjustable", "the common pin is an adjust pin"))),
+    fixed(only_with("output", choice("polarity", "positive negative",
+                                     "negative: in and out lie below common; all "
+                                     "figures are sizes"))),
     only_with("output", quantity("resistance", Unit::ohm, kOhmsOrNone,
                                  "how the output falls with the current")),
     quantity("dropout", Unit::volt, kVoltsOrNone, "least difference from in to out"),

@@ -68,6 +68,8 @@ struct RegulatorModel {
   double resistance = 0.0;  ///< Output resistance (load regulation). Ohm, >= 0.
   double line = 0.0;        ///< Output change per volt of input. V/V.
   double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
+  /// All voltages and currents the other way round: in and out lie below common.
+  bool is_negative = false;
 };
 
 }  // namespace benchproof

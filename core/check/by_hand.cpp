@@ -171,7 +171,7 @@ void regulator_heat(const Circuit& circuit, const std::vector<Part>& parts,
   result.mark = quiescent->mark == Mark::given ? Mark::verified : quiescent->mark;
   const auto resistance = figure(part, "thermal_resistance");
   results.push_back(result);
-  if (!resistance) return;
+  if (!resistance || figure(part, "heatsink")) return;
   const double watts = result.hand;
   result.rule = "regulator-temperature";
   result.quantity = "temperature";

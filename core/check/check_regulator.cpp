@@ -5,6 +5,7 @@
 
 #include "core/check/joints.h"
 #include "core/check/limits.h"
+#include "core/check/topology.h"
 
 namespace benchproof {
 namespace {
@@ -81,6 +82,18 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr int kIn = 0, kCommon = 1, kOut = 2;
 
+/// Voltage from one pin to another, for a negative regulator the other way round: above
+/// zero where all is well.
+double rail_volts(const CheckInput& input, const Observation& seen, int index, int pin,
+                  int other) {
+  return polarity(input.parts[index]) * volts_between(input, seen, index, pin, other);
+}
+
+/// The current that it gives its load; a negative regulator takes it in at out.
+double delivered(const CheckInput& input, const Observation& seen, int index) {
+  return -polarity(input.parts[index]) * pin_amps(seen, index, kOut);
+}
+
 /// How near to its limit the model of core/device/ already bends.
 constexpr double kBendShare = 1e-4;
 
@@ -93,9 +106,9 @@ struct Rails {
 };
 
 Rails rails(const CheckInput& input, const SeenPhase& phase, int index) {
-  return {volts_between(input, phase.seen, index, kIn, kCommon),
-          volts_between(input, phase.seen, index, kOut, kCommon),
-          -pin_amps(phase.seen, index, kOut), phase.phase.name};
+  return {rail_volts(input, phase.seen, index, kIn, kCommon),
+          rail_volts(input, phase.seen, index, kOut, kCommon),
+          delivered(input, phase.seen, index), phase.phase.name};
 }
 
 /// Room above the tolerance before an output counts as held by something else. Common
@@ -133,8 +146,8 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
   Figure most = *set;
   most.value *= 1.0 + (tolerance ? tolerance->value : 0.0) + kSwappedShare;
   const Peak held = highest(input, [&](const Observation& seen) {
-    const bool is_lower = volts_between(input, seen, index, kOut, kIn) > 0.0;
-    return is_lower ? volts_between(input, seen, index, kOut, kCommon) : 0.0;
+    const bool is_lower = rail_volts(input, seen, index, kOut, kIn) > 0.0;
+    return is_lower ? rail_volts(input, seen, index, kOut, kCommon) : 0.0;
   });
   if (!exceeds(held.value, most.value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::fault, id("regulator-swapped"));
@@ -209,7 +222,7 @@ Peak highest_when_fed(const CheckInput& input, int index, int pin, int other) {
   Peak peak;
   const int net = input.parts[index].nets[kIn];
   for (const SeenPhase& phase : input.phases) {
-    const double volts = volts_between(input, phase.seen, index, pin, other);
+    const double volts = rail_volts(input, phase.seen, index, pin, other);
     if (net < 0 || volts <= peak.value) continue;
     Joints joints = joints_of(input, phase, {.junctions_hold = false, .except = index});
     if (joints.are_joined(net, 0)) peak = {volts, phase.phase.name};
@@ -219,14 +232,14 @@ Peak highest_when_fed(const CheckInput& input, int index, int pin, int other) {
 
 void check_input(const CheckInput& input, int index, std::vector<Finding>& findings) {
   const Peak in = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, kIn, kCommon);
+    return rail_volts(input, seen, index, kIn, kCommon);
   });
   add(findings, over_rating(input, index,
                             {id("regulator-input"), "voltage", "input_max",
                              "input voltage rating"},
                             in, "lower the supply"));
   const Peak difference = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, kIn, kOut);
+    return rail_volts(input, seen, index, kIn, kOut);
   });
   add(findings, over_rating(input, index,
                             {id("regulator-input"), "voltage", "difference_max",
@@ -240,10 +253,10 @@ void check_input(const CheckInput& input, int index, std::vector<Finding>& findi
             practice(kReverse, Unit::volt, "the input stays above common"));
   finding.phase = reverse.phase;
   finding.message = fmt::format(
-      "the input of '{}' lies {} below its common pin, which destroys it; guard it "
-      "with "
-      "a diode",
-      input.parts[index].name, short_text(reverse.value, Unit::volt));
+      "the input of '{}' lies {} {} its common pin, which destroys it; guard it with a "
+      "diode",
+      input.parts[index].name, short_text(reverse.value, Unit::volt),
+      polarity(input.parts[index]) > 0.0 ? "below" : "above");
   findings.push_back(std::move(finding));
 }
 
@@ -269,9 +282,9 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const auto set = figure(part, "output");
   if (!least || !set) return std::nullopt;
   const Peak missing = highest(input, [&](const Observation& seen) {
-    const bool is_off = volts_between(input, seen, index, kIn, kCommon) <
-                        kRegulatorOffShare * set->value;
-    return is_off ? 0.0 : least->value + pin_amps(seen, index, kOut);
+    const bool is_off =
+        rail_volts(input, seen, index, kIn, kCommon) < kRegulatorOffShare * set->value;
+    return is_off ? 0.0 : least->value - delivered(input, seen, index);
   });
   if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, id("regulator-load"));
@@ -304,7 +317,7 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
     const bool is_limiting = regulation && regulation->check == "regulator-limit";
     add(findings, std::move(regulation));
     const Peak current = highest(
-        input, [&](const Observation& seen) { return -pin_amps(seen, index, kOut); });
+        input, [&](const Observation& seen) { return delivered(input, seen, index); });
     if (!is_limiting) {
       add(findings, over_rating(input, index,
                                 {id("regulator-current"), "current", "current",

@@ -23,11 +23,13 @@ constexpr Explanation kExplained[] = {
      "solder one close to its pins, from in to ground"},
     {"regulator-output-capacitor", "the capacitor that a regulator needs at its output",
      "the capacitors from the net of 'out' to a rail add up to 'output_capacitor': "
-     "caution where there is none, and for a low drop-out type (below 1.5 V) where it "
-     "is smaller; else note",
+     "caution where there is none, and for a low drop-out (below 1.5 V) or negative "
+     "type "
+     "where it is smaller; else note",
      "the part's figure 'output_capacitor'; 'benchproof parts TYPE' names its source "
      "and mark",
-     "a low drop-out type oscillates without it; others let their output dip at each "
+     "a low drop-out or negative type oscillates without it; others let their output "
+     "dip at each "
      "change of the load",
      "solder one close to its pins, from out to ground"},
 };
@@ -132,15 +134,17 @@ std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
     if (part.kind != KindId::regulator) continue;
     const auto dropout = figure(part, "dropout");
     const bool is_low = dropout && dropout->value < kLowDropout;
+    // So is every negative type's: its pass transistor is of the other kind.
+    const bool is_strict = is_low || polarity(part) < 0.0;
     add(findings, missing(circuit, part,
                           {id("regulator-input-capacitor"), kIn, "input_capacitor",
                            "input", "on long wires it can oscillate"}));
     add(findings,
         missing(circuit, part,
                 {id("regulator-output-capacitor"), kOut, "output_capacitor", "output",
-                 is_low ? "a low drop-out type is not stable without it"
-                        : "its output dips whenever the load changes",
-                 is_low}));
+                 is_strict ? "such a type is not stable without it"
+                           : "its output dips whenever the load changes",
+                 is_strict}));
   }
   return findings;
 }

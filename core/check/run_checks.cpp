@@ -545,7 +545,9 @@ std::vector<Finding> check_run(const RunInput& input) {
               findings);
         break;
       case KindId::regulator:
-        watch(input, index, input.seen.volts(part, 0, 1),
+        watch(input, index,
+              polarity(part) > 0.0 ? input.seen.volts(part, 0, 1)
+                                   : input.seen.volts(part, 1, 0),
               {id("run-regulator-input"), "voltage", "input_max", "input limit",
                "clamp its input, or feed it from less"},
               findings);

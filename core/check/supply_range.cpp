@@ -97,7 +97,7 @@ Peak load_volts(const CheckInput& input, int part) {
 /// sign turned.
 Peak starved_volts(const CheckInput& input, int part) {
   return highest(input, [&](const Observation& seen) {
-    return -volts_between(input, seen, part, 0, 1);
+    return -polarity(input.parts[part]) * volts_between(input, seen, part, 0, 1);
   });
 }
 

@@ -40,8 +40,9 @@ inline constexpr int kFirstPin = 2;
 /// A lamp, motor, coil or buzzer: a part that works at a rated voltage.
 [[nodiscard]] bool is_load(KindId kind);
 
-/// +1 for an NPN or N-channel transistor, -1 for a PNP or P-channel one: forward
-/// voltages and currents times this are positive.
+/// +1 for an NPN or N-channel transistor or a positive regulator, -1 for a PNP or
+/// P-channel one or a negative one: forward voltages and currents times this are
+/// positive.
 [[nodiscard]] double polarity(const Part& part);
 
 /// The model of a MOS transistor, as written or its type's; null where there is none.

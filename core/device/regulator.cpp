@@ -25,9 +25,10 @@ constexpr double kLargest = 1e30;
 }  // namespace
 
 RegulatorEquation pass(const RegulatorModel& m, double in, double out, double amps) {
-  const double u = std::clamp(in, -kLargest, kLargest);
-  const double o = std::clamp(out, -kLargest, kLargest);
-  const double i = std::clamp(amps, -kLargest, kLargest);
+  const double sign = m.is_negative ? -1.0 : 1.0;
+  const double u = std::clamp(sign * in, -kLargest, kLargest);
+  const double o = std::clamp(sign * out, -kLargest, kLargest);
+  const double i = std::clamp(sign * amps, -kLargest, kLargest);
   const double set = m.output + m.line * (u - m.line_reference);
   const double head = u - m.dropout;
   const Smooth excess = up(head - set, kRegulatorVoltageBend);
@@ -37,8 +38,8 @@ RegulatorEquation pass(const RegulatorModel& m, double in, double out, double am
   const Smooth over = up(i - m.limit, kRegulatorCurrentBend);
   const Smooth back = up(-i - kRegulatorBackAmps, kRegulatorCurrentBend);
   RegulatorEquation e;
-  e.error =
-      o - target.value + m.resistance * i + kRegulatorStiff * (over.value - back.value);
+  e.error = sign * (o - target.value + m.resistance * i +
+                    kRegulatorStiff * (over.value - back.value));
   e.by_in = -target.slope * lower_slope;
   e.by_amps = m.resistance + kRegulatorStiff * (over.slope + back.slope);
   return e;

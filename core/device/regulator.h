@@ -20,6 +20,9 @@ namespace benchproof {
 /// voltages does not (its slope vanishes on both sides of a step a few microvolts
 /// wide).
 ///
+/// A negative regulator is the mirror of it: the equation holds for common - in, common
+/// - out and the current from out to in, and its error is turned back.
+///
 /// Besides, the quiescent current flows from in to common: quiescent * ramp(in -
 /// common), where ramp rises smoothly from 0 to 1 over the first volt.
 ///

@@ -136,9 +136,12 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   const std::string in = node(e.ends[0]);
   const std::string common = node(e.ends[1]);
   const std::string out = node(e.ends[2]);
-  const std::string u = e.ends[1] == 0 ? fmt::format("v({})", in)
-                                       : fmt::format("(v({})-v({}))", in, common);
-  const std::string amps = fmt::format("i(vp{})", id);
+  const std::string above = e.ends[1] == 0 ? fmt::format("v({})", in)
+                                           : fmt::format("(v({})-v({}))", in, common);
+  // A negative regulator's equation is that of its mirror.
+  const std::string u = m.is_negative ? fmt::format("(0-{})", above) : above;
+  const std::string amps =
+      m.is_negative ? fmt::format("(0-i(vp{}))", id) : fmt::format("i(vp{})", id);
   // head - set and the two currents' differences, each as one factor and one number:
   // the engine reads every copy of an expression anew.
   const double constant = m.dropout + m.output - m.line * m.line_reference;
@@ -151,13 +154,14 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   const std::string back =
       up(fmt::format("(0-{}-{})", amps, number(kRegulatorBackAmps)),
          kRegulatorCurrentBend);
-  lines.push_back(fmt::format("b{0} {1} p{0} v={2}-({3}-({4})*{5}-{6}*({7}-{8}))", id,
-                              in, u, up(lower, kRegulatorVoltageBend),
-                              number(m.resistance), amps, number(kRegulatorStiff), over,
-                              back));
+  const std::string fall = fmt::format(
+      "{0}-({1}-({2})*{3}-{4}*({5}-{6}))", u, up(lower, kRegulatorVoltageBend),
+      number(m.resistance), amps, number(kRegulatorStiff), over, back);
+  lines.push_back(fmt::format("b{0} {1} p{0} v={2}", id, in,
+                              m.is_negative ? "0-(" + fall + ")" : fall));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
   lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
-                              number(m.quiescent), u, number(kRegulatorWakeVolts)));
+                              number(m.quiescent), above, number(kRegulatorWakeVolts)));
   lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
 }
 

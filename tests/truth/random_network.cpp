@@ -228,14 +228,17 @@ class Maker {
         return;
       }
       default: {
-        // Fed from the supply, as regulators are; common at ground or lifted.
-        const int common = whole(0, 3) > 0 ? 0 : node();
-        const int out = node();
-        if (out == common || common == 1 || !join(out, common)) return;
-        const int in = inner();
-        resistor(1, in, spread(1.0, 100.0));
-        resistor(out, common, spread(100.0, 1e4));
+        // Fed from the supply, as regulators are; common at ground or lifted. A
+        // negative one has its common at the supply and its input towards ground.
         RegulatorModel m;
+        m.is_negative = whole(0, 3) == 0;
+        const int common = m.is_negative ? 1 : whole(0, 3) > 0 ? 0 : node();
+        const int out = node();
+        if (out == common || (common == 1 && !m.is_negative) || !join(out, common))
+          return;
+        const int in = inner();
+        resistor(m.is_negative ? 0 : 1, in, spread(1.0, 100.0));
+        resistor(out, common, spread(100.0, 1e4));
         m.output = between(1.2, 12.0);
         m.dropout = between(0.1, 2.5);
         m.limit = spread(0.05, 3.0);

@@ -164,3 +164,65 @@ ground = ["v.minus", "a.cathode", "b.anode", "q.b"]
   CAPTURE(nets);
   CHECK(find(bench.verification.states[0], kShared) == nullptr);
 }
+
+namespace {
+
+/// A 7905 on a supply of which plus is ground, loaded with 100 ohm.
+std::string negative(const char* volts) {
+  return std::string(
+             "[parts]\nv = { kind = \"dc-supply\", current = \"1 A\", voltage = \"") +
+         volts +
+         "\" }\nx = { kind = \"regulator\", type = \"7905\" }\n"
+         "r = { kind = \"resistor\", value = \"100R\", power = \"1 W\" }\n"
+         "ci = { kind = \"capacitor\", value = \"2.2 uF\", rated = \"50 V\" }\n"
+         "co = { kind = \"capacitor\", value = \"1 uF\", rated = \"50 V\" }\n"
+         "[nets]\nlow = [\"v.minus\", \"x.in\", \"ci.a\"]\n"
+         "out = [\"x.out\", \"r.a\", \"co.a\"]\n"
+         "ground = [\"v.plus\", \"x.common\", \"r.b\", \"ci.b\", \"co.b\"]\n";
+}
+
+}  // namespace
+
+TEST_CASE("a negative regulator holds its output below ground", "[check][negative]") {
+  const auto bench = verified(negative("12 V"));
+  const auto& state = bench.verification.states[0];
+  int out = 0;
+  while (bench.circuit.nets[out].name != "out") ++out;
+  // -5 V, changed by 2 V more input than 10 V and by 50 mA: 0.0056 * 2 V - 0.0669 ohm *
+  // 50 mA (the type's figures); 1e-4 for the load's own part in that current.
+  CHECK_THAT(state.nodal.net_volts[out],
+             Catch::Matchers::WithinAbs(-(5.0 + 0.0112 - 0.0669 * 0.05), 1e-4));
+  for (const auto& finding : state.findings) {
+    CAPTURE(finding.check, finding.message);
+    CHECK(finding.severity != Severity::fault);
+    CHECK(finding.check.substr(0, 9) != "regulator");
+  }
+}
+
+TEST_CASE("a negative regulator has the limits of a positive one",
+          "[check][negative]") {
+  const auto says = [](const std::string& text, const char* check) {
+    const auto bench = verified(text);
+    return find(bench.verification.states[0], check, "x") != nullptr;
+  };
+  CHECK_FALSE(says(negative("7.1 V"), "regulator-dropout"));  // 5 V and 2 V
+  CHECK(says(negative("6.9 V"), "regulator-dropout"));
+  CHECK_FALSE(says(negative("34.9 V"), "regulator-input"));
+  CHECK(says(negative("35.1 V"), "regulator-input"));
+  // Its supply the wrong way round: plus at in.
+  std::string swapped = negative("12 V");
+  const auto exchange = [&](const std::string& from, const std::string& to) {
+    swapped.replace(swapped.find(from), from.size(), to);
+  };
+  exchange("v.minus", "v.other");
+  exchange("v.plus", "v.minus");
+  exchange("v.other", "v.plus");
+  CHECK(says(swapped, "regulator-reverse"));
+  // Less than its output capacitor: of a negative type a caution.
+  std::string small = negative("12 V");
+  small.replace(small.find("1 uF"), 4, "1 nF");
+  const auto bench = verified(small);
+  const auto* finding = find(bench.verification.states[0], kOut, "x");
+  REQUIRE(finding != nullptr);
+  CHECK(finding->severity == Severity::caution);
+}

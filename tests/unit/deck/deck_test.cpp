@@ -216,6 +216,8 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   m.resistance = 0.03;
   m.line = GENERATE(0.0, 2e-3, -1e-3);
   m.line_reference = 8.3;
+  m.is_negative = GENERATE(false, true);
+  const double sign = m.is_negative ? -1.0 : 1.0;
   const int common = GENERATE(0, 2);
   HandNetwork h(4);
   h.regulator(1, common, 3, m);
@@ -229,9 +231,11 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   const std::string drop = expression("b1", "v=");
   const std::string ground = expression("bq1", "i=");
   const double vc = common == 0 ? 0.0 : 0.7;
-  for (const double in : {-3.0, 0.0, 0.5, 1.1, 2.0, 4.3, 4.4, 4.5, 9.0, 20.0}) {
-    for (const double amps :
+  for (const double size : {-3.0, 0.0, 0.5, 1.1, 2.0, 4.3, 4.4, 4.5, 9.0, 20.0}) {
+    const double in = sign * size;
+    for (const double flow :
          {-2e-6, -1e-6, 0.0, 1e-9, 0.1, 0.79, 0.8, 0.8 + 1e-6, 1.0}) {
+      const double amps = sign * flow;
       const auto ask = [&](const std::string& what) {
         const std::map<std::string, double> known{
             {"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};

@@ -131,4 +131,23 @@ TEST_CASE("any finite input leaves a regulator finite", "[device][regulator]") {
   }
 }
 
+TEST_CASE("a negative regulator is the mirror of a positive one", "[device]") {
+  RegulatorModel mirror = five_volts();
+  mirror.is_negative = true;
+  for (const double in : {-3.0, 0.0, 4.0, 6.9, 7.1, 20.0}) {
+    for (const double out : {0.0, 4.9, 5.1}) {
+      for (const double amps : {-1e-3, 0.0, 0.5, 1.7}) {
+        const RegulatorEquation e = pass(five_volts(), in, out, amps);
+        const RegulatorEquation m = pass(mirror, -in, -out, -amps);
+        CAPTURE(in, out, amps);
+        CHECK(m.error == -e.error);
+        CHECK(m.by_in == e.by_in);
+        CHECK(m.by_out == e.by_out);
+        CHECK(m.by_amps == e.by_amps);
+      }
+    }
+    CHECK(quiescent(mirror, -in).amps == -quiescent(five_volts(), in).amps);
+  }
+}
+
 }  // namespace benchproof
