@@ -34,15 +34,15 @@ struct Switcher {
 };
 
 /// Whether a pin is one that interrupts the current of a net, and how much that matters
-/// without a way out: a contact only burns, a transistor breaks down, a controller
-/// dies.
+/// without a way out: a contact only burns, a transistor breaks down and a controller
+/// dies: faults.
 std::optional<Severity> switches(const Part& part, int pin) {
   switch (part.kind) {
     case KindId::switch_:
       return Severity::note;
     case KindId::transistor:
     case KindId::mosfet:
-      return pin > 0 ? std::optional(Severity::caution) : std::nullopt;
+      return pin > 0 ? std::optional(Severity::fault) : std::nullopt;
     case KindId::controller:
       return is_output_pin(part, pin) ? std::optional(Severity::fault) : std::nullopt;
     default:
@@ -200,7 +200,7 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
       "rises until {}; put a diode across it, cathode at '{}'",
       short_text(std::abs(amps), Unit::ampere), coil.name, name,
       worst->severity == Severity::note ? "the contact sparks"
-      : worst->severity == Severity::fault
+      : by.kind == KindId::controller
           ? "the pin's clamp diodes carry it, which are "
             "not made for that"
           : "the transistor breaks down",

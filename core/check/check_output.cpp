@@ -25,6 +25,22 @@ constexpr Explanation kExplained[] = {
      "an LED's current rises tenfold within some 0.1 V; only the pin's resistance, "
      "which differs from chip to chip, limits it",
      "put a resistor in series: R = (supply - forward voltage) / current"},
+    {"base-bare", "a transistor's base at an output without a resistor",
+     "less than 100 ohm between an output that drives a base and the base, with the "
+     "emitter at a rail",
+     "common practice, no source (practice)",
+     "a base-emitter junction takes some 0.8 V whatever flows: only the pin's "
+     "resistance, 25 to 40 ohm in many chips, limits the rest",
+     "put a resistor before the base: R = (supply - 0.7 V) / base current, usually "
+     "1 kohm to 10 kohm"},
+    {"pin-strength", "an output that only its own weakness keeps below its limit",
+     "supply / (V(load) / I(pin) + 25 ohm) <= 'pin_limit', where I(pin) itself is "
+     "within it",
+     "the part's figure 'pin_limit'; the 25 ohm of a strong pin: common practice, no "
+     "source (practice)",
+     "the pin's resistance used here is the highest published: voltages come out low, "
+     "so currents do too. A stronger pin of the same family gives more",
+     "raise the resistance of its load"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -216,6 +232,79 @@ void check_bare(const CheckInput& input, const SeenPhase& phase,
   }
 }
 
+/// Whether a finding of this name was told, so that a phase does not repeat it.
+bool is_told(const std::vector<Finding>& findings, std::string_view check,
+             const std::string& part, const std::string& words) {
+  return std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
+    return f.check == check && f.part == part &&
+           f.message.find(words) != std::string::npos;
+  });
+}
+
+/// Bases that an output drives with nothing of note between. One whose emitter follows
+/// (its load stands between emitter and rail) wants no resistor.
+void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
+                      std::vector<Finding>& findings) {
+  for (const Driving& output : driving(input, phase)) {
+    const auto ohms = distances(input, phase.phase.state,
+                                input.parts[output.pin.part].nets[output.pin.pin]);
+    for_parts(input, KindId::transistor, [&](int index, const Part& part) {
+      const int base = part.nets[0];
+      const int emitter = part.nets[2];
+      if (base < 0 || emitter < 0 || !is_rail(input.circuit, emitter)) return;
+      const double amps = std::abs(pin_amps(phase.seen, index, 0));
+      const std::string pin = pin_name(input, output.pin);
+      if (!(ohms[base] < kFightOhms) || amps < kLitAmps ||
+          is_told(findings, "base-bare", part.name, pin))
+        return;
+      Finding finding = about_part(input, index, Severity::fault, id("base-bare"));
+      set_limit(finding, "resistance", ohms[base],
+                practice(kFightOhms, Unit::ohm, "a base has a resistor of its own"));
+      finding.bound = Bound::lower;
+      finding.phase = phase.phase.name;
+      finding.message = fmt::format(
+          "the base of '{}' stands at '{}' without a base resistor: only the pin's own "
+          "resistance, which differs from chip to chip, limits its {}; put some 1 kohm "
+          "between",
+          part.name, pin, short_text(amps, Unit::ampere));
+      findings.push_back(std::move(finding));
+    });
+  }
+}
+
+/// Outputs within their limit only because the pin is taken as weak as any published
+/// one.
+void check_strength(const CheckInput& input, const SeenPhase& phase,
+                    std::vector<Finding>& findings) {
+  constexpr double kStrongOhms = 25.0;  // Common practice, no source.
+  for (const Driving& output : driving(input, phase)) {
+    const auto [index, pin] = output.pin;
+    const Part& chip = input.parts[index];
+    const auto limit = figure(chip, "pin_limit");
+    const double amps = std::abs(pin_amps(phase.seen, index, pin));
+    const double supply = volts_between(input, phase.seen, index, kVdd, kVss);
+    if (!limit || amps < kLitAmps || exceeds(amps, limit->value)) continue;
+    const double load = std::abs(
+        volts_between(input, phase.seen, index, pin, output.is_high ? kVss : kVdd));
+    const double strong = supply / (load / amps + kStrongOhms);
+    const std::string name = pin_name(input, output.pin);
+    const bool is_known =
+        std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
+          return f.message.find("'" + name + "'") != std::string::npos;
+        });
+    if (is_known || !exceeds(strong, limit->value)) continue;
+    Finding finding = about_part(input, index, Severity::caution, id("pin-strength"));
+    set_limit(finding, "current", strong, *limit);
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' carries {} only because it is taken as a weak pin; one of {} would give "
+        "some {}, above the limit of {}: raise the resistance of its load",
+        name, short_text(amps, Unit::ampere), short_text(kStrongOhms, Unit::ohm),
+        short_text(strong, Unit::ampere, 2), short_text(limit->value, Unit::ampere));
+    findings.push_back(std::move(finding));
+  }
+}
+
 }  // namespace
 
 std::vector<Finding> check_output(const CheckInput& input) {
@@ -223,6 +312,8 @@ std::vector<Finding> check_output(const CheckInput& input) {
   for (const SeenPhase& phase : input.phases) {
     check_fights(input, phase, findings);
     check_bare(input, phase, findings);
+    check_bare_bases(input, phase, findings);
+    check_strength(input, phase, findings);
   }
   return findings;
 }

@@ -43,7 +43,7 @@ TEST_CASE("a coil under a transistor wants a diode, the right way round",
           "[check][coil]") {
   const auto bare = verified(low_side("", "", "", ""));
   REQUIRE(flyback(bare) != nullptr);
-  CHECK(flyback(bare)->severity == Severity::caution);
+  CHECK(flyback(bare)->severity == Severity::fault);
   CHECK(flyback(bare)->part == "relay");
   CHECK_THAT(flyback(bare)->message,
              Catch::Contains("'x'") && Catch::Contains("cathode at 'hot'"));

@@ -120,3 +120,61 @@ ground = ["v.minus", "chip.vss", "r.b"]
 )");
   CHECK(find(sound.verification.states[0], "led-bare") == nullptr);
 }
+
+TEST_CASE("a base on a pin wants a resistor, unless its emitter follows",
+          "[check][output]") {
+  const auto told = [](const std::string& ohms, bool is_follower) {
+    const auto bench = verified(
+        R"([parts]
+s = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["q"] }
+r = { kind = "resistor", value = ")" +
+        ohms + R"(" }
+t = { kind = "transistor", type = "BC547" }
+l = { kind = "resistor", value = "1k" }
+[nets]
+q = ["chip.q", "r.a"]
+b = ["r.b", "t.base"]
+)" + (is_follower ? R"(p = ["s.plus", "chip.vdd", "t.collector"]
+e = ["t.emitter", "l.a"]
+ground = ["s.minus", "chip.vss", "l.b"]
+)"
+                  : R"(p = ["s.plus", "chip.vdd", "l.a"]
+k = ["t.collector", "l.b"]
+ground = ["s.minus", "chip.vss", "t.emitter"]
+)") + R"([states.on]
+"chip.q" = "high"
+[states.off]
+)");
+    CHECK(find(bench.verification.states[1], "base-bare") == nullptr);
+    const Finding* found = find(bench.verification.states[0], "base-bare", "t");
+    if (found != nullptr) CHECK(found->severity == Severity::fault);
+    return found != nullptr;
+  };
+  CHECK(told("99R", false));
+  CHECK_FALSE(told("100R", false));
+  CHECK_FALSE(told("99R", true));
+}
+
+TEST_CASE("a load that only the pin's weakness keeps small is told",
+          "[check][output]") {
+  // 5 V over R and the 25 ohm of a strong pin against 20 mA: 225 ohm.
+  const auto told = [](const std::string& ohms) {
+    const auto bench = verified(
+        R"([parts]
+s = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["q"] }
+r = { kind = "resistor", value = ")" +
+        ohms + R"(" }
+[nets]
+p = ["s.plus", "chip.vdd"]
+q = ["chip.q", "r.a"]
+ground = ["s.minus", "chip.vss", "r.b"]
+[states.on]
+"chip.q" = "high"
+)");
+    return find(bench.verification.states[0], "pin-strength", "chip") != nullptr;
+  };
+  CHECK(told("224R"));
+  CHECK_FALSE(told("226R"));
+}
