@@ -1,8 +1,10 @@
 #include "cli/commands/output.h"
 
 #include <fcntl.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstdlib>
@@ -43,6 +45,14 @@ bool wants_colour() {
   const bool is_refused = no_colour != nullptr && *no_colour != '\0';
   const bool is_plain = terminal == nullptr || std::string_view(terminal) == "dumb";
   return !is_refused && !is_plain && isatty(STDOUT_FILENO) == 1;
+}
+
+std::size_t drawing_columns() {
+  constexpr std::size_t kUsual = 80, kLeast = 60, kMost = 100;
+  winsize size{};
+  const bool is_known = isatty(STDOUT_FILENO) == 1 &&
+                        ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0;
+  return is_known ? std::clamp<std::size_t>(size.ws_col, kLeast, kMost) : kUsual;
 }
 
 bool wraps_errors() { return isatty(STDERR_FILENO) == 1; }

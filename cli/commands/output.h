@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string_view>
 
 namespace benchproof {
@@ -15,6 +16,10 @@ inline constexpr int kExitDisagreement = 4;  ///< The witnesses disagree.
 /// Makes sure that descriptors 0 to 2 are open, so that nothing else gets these numbers
 /// and then our output, and that a reader who has gone does not end the program.
 void prepare_streams();
+
+/// How wide a drawing may be: what the terminal on standard output has, within 60 to
+/// 100 columns; 80 where it is none.
+[[nodiscard]] std::size_t drawing_columns();
 
 /// Whether standard output takes colour: a terminal that can, and no NO_COLOR.
 [[nodiscard]] bool wants_colour();

@@ -13,13 +13,16 @@
 
 #include "cli/commands/output.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/witnesses.h"
 #include "cli/render/csv.h"
 #include "cli/render/findings_text.h"
+#include "cli/render/json.h"
 #include "cli/render/layout.h"
 #include "cli/render/plot.h"
 #include "cli/render/text.h"
 #include "core/base/diagnostic.h"
 #include "core/check/expectations.h"
+#include "core/check/limits.h"
 #include "core/check/record.h"
 #include "core/check/run_agreement.h"
 #include "core/nodal/transient.h"
@@ -48,14 +51,32 @@ Trace trace_of(const Shown& shown, const Record& record) {
   return trace;
 }
 
+/// A complaint about what was asked for, on the command line.
+void complain(std::vector<Diagnostic>& complaints, const std::string& id,
+              std::string message, std::string hint = {}) {
+  complaints.push_back({id, {}, std::move(message), std::move(hint)});
+}
+
+constexpr const char* kAsked = "command-line";
+
 /// Complains about a name that is none of `known`.
-void complain_unknown(std::vector<std::string>& complaints, std::string_view what,
+void complain_unknown(std::vector<Diagnostic>& complaints, std::string_view what,
                       const std::string& name, const std::vector<std::string>& known) {
   const std::string near = nearest(name, known);
-  complaints.push_back(
-      fmt::format("there is no {} '{}'; {}", what, printable(name),
-                  near.empty() ? fmt::format("{}s: {}", what, fmt::join(known, ", "))
-                               : fmt::format("did you mean '{}'?", near)));
+  complain(complaints, fmt::format("{}-unknown", what),
+           fmt::format("there is no {} '{}'", what, printable(name)),
+           near.empty() ? fmt::format("{}s: {}", what, fmt::join(known, ", "))
+                        : fmt::format("did you mean '{}'?", near));
+}
+
+/// Whether a quantity is new; complains of one that was asked for before.
+bool is_new(const std::vector<std::string>& names, std::size_t index,
+            std::vector<Diagnostic>& complaints) {
+  const auto end = names.begin() + static_cast<std::ptrdiff_t>(index);
+  if (std::find(names.begin(), end, names[index]) == end) return true;
+  complain(complaints, kAsked,
+           fmt::format("'{}' is asked for twice", printable(names[index])));
+  return false;
 }
 
 template <typename List>
@@ -66,9 +87,11 @@ std::vector<std::string> names_of(const List& list) {
 }
 
 std::vector<Shown> wanted_nets(const Circuit& circuit, const WaveOptions& options,
-                               std::vector<std::string>& complaints) {
+                               std::vector<Diagnostic>& complaints) {
   std::vector<Shown> shown;
-  for (const std::string& name : options.nets) {
+  for (std::size_t k = 0; k < options.nets.size(); ++k) {
+    const std::string& name = options.nets[k];
+    if (!is_new(options.nets, k, complaints)) continue;
     const auto net = std::find_if(circuit.nets.begin(), circuit.nets.end(),
                                   [&name](const Net& n) { return n.name == name; });
     if (net == circuit.nets.end()) {
@@ -81,9 +104,11 @@ std::vector<Shown> wanted_nets(const Circuit& circuit, const WaveOptions& option
 }
 
 std::vector<Shown> wanted_parts(const Circuit& circuit, const WaveOptions& options,
-                                std::vector<std::string>& complaints) {
+                                std::vector<Diagnostic>& complaints) {
   std::vector<Shown> shown;
-  for (const std::string& text : options.parts) {
+  for (std::size_t k = 0; k < options.parts.size(); ++k) {
+    const std::string& text = options.parts[k];
+    if (!is_new(options.parts, k, complaints)) continue;
     const std::string name = text.substr(0, text.find('.'));
     const bool has_pin = name.size() < text.size();
     const auto part = std::find_if(circuit.parts.begin(), circuit.parts.end(),
@@ -99,10 +124,8 @@ std::vector<Shown> wanted_parts(const Circuit& circuit, const WaveOptions& optio
       s.pin = pin_index(*part, pin);
       if (s.pin < 0) complain_unknown(complaints, "pin", pin, part->pins);
     } else if (part->pins.size() > 2) {
-      complaints.push_back(
-          fmt::format("'{}' has more than two pins; name one, as in "
-                      "'{}.{}'",
-                      name, name, part->pins.front()));
+      complain(complaints, kAsked, fmt::format("'{}' has more than two pins", name),
+               fmt::format("name one, as in '{}.{}'", name, part->pins.front()));
     } else {
       s.is_delivered = is_source(part->kind);
     }
@@ -145,6 +168,12 @@ struct Testimony {
   Record record;
 };
 
+/// A witness without an answer, and why.
+struct Failure {
+  std::string witness;
+  std::string reason;
+};
+
 struct Column {
   std::string name;
   Unit unit = Unit::volt;
@@ -161,7 +190,8 @@ std::vector<Column> columns_of(const std::vector<Shown>& shown,
   return columns;
 }
 
-/// RFC 4180, one row per time; SI units; numbers that read back as they are.
+/// RFC 4180, one row per time; SI units; numbers that read back as they are, but for
+/// the sign of a zero.
 std::string csv_text(const std::vector<Column>& columns,
                      const std::vector<double>& times, bool names_witness) {
   std::vector<std::string> fields = {"seconds"};
@@ -172,7 +202,7 @@ std::string csv_text(const std::vector<Column>& columns,
   for (const double seconds : times) {
     fields = {fmt::format("{}", seconds)};
     for (const Column& c : columns)
-      fields.push_back(fmt::format("{}", value_at(c.trace, seconds)));
+      fields.push_back(fmt::format("{}", value_at(c.trace, seconds) + 0.0));
     text += csv_row(fields);
   }
   return text;
@@ -180,11 +210,18 @@ std::string csv_text(const std::vector<Column>& columns,
 
 std::string json_text(const FileReport& report, const Run& run,
                       const std::vector<Column>& columns,
-                      const std::vector<double>& times, const RunAgreement* agreement) {
-  nlohmann::ordered_json json = {
-      {"benchproof", 1},  {"file", report.file},
-      {"run", run.name},  {"agrees", nullptr},
-      {"seconds", times}, {"traces", nlohmann::ordered_json::array()}};
+                      const std::vector<double>& times, const RunAgreement* agreement,
+                      const std::vector<Failure>& failures) {
+  nlohmann::ordered_json json = {{"benchproof", 1},
+                                 {"file", report.file},
+                                 {"run", run.name},
+                                 {"agrees", nullptr},
+                                 {"seconds", times},
+                                 {"traces", nlohmann::ordered_json::array()},
+                                 {"failures", nlohmann::ordered_json::array()}};
+  for (const Failure& failure : failures)
+    json["failures"].push_back(
+        {{"witness", failure.witness}, {"reason", failure.reason}});
   if (agreement != nullptr) json["agrees"] = agreement->agrees;
   for (const Column& c : columns) {
     std::vector<double> values;
@@ -217,7 +254,7 @@ std::string plot_text(const Run& run, const std::vector<Shown>& shown,
     strips.push_back(std::move(strip));
   }
   std::string text = wrapped(fmt::format("run {}", run.name), 0, 2);
-  text += plot(strips, {0.0, run.seconds}, takes_utf8());
+  text += plot(strips, {0.0, run.seconds}, takes_utf8(), drawing_columns());
   if (left_out > 0)
     text += fmt::format("{} more {}; --nets and --parts choose\n", left_out,
                         left_out == 1 ? "net moves" : "nets move");
@@ -225,15 +262,16 @@ std::string plot_text(const Run& run, const std::vector<Shown>& shown,
 }
 
 const Run* wanted_run(const Circuit& circuit, const WaveOptions& options,
-                      std::vector<std::string>& complaints) {
+                      std::vector<Diagnostic>& complaints) {
   if (circuit.runs.empty()) {
-    complaints.emplace_back("the description has no runs");
+    complain(complaints, kAsked, "the description has no runs");
     return nullptr;
   }
   if (options.run.empty() && circuit.runs.size() == 1) return &circuit.runs.front();
   if (options.run.empty()) {
-    complaints.push_back(fmt::format("there are several runs; choose with --run: {}",
-                                     fmt::join(names_of(circuit.runs), ", ")));
+    complain(
+        complaints, kAsked, "there are several runs",
+        fmt::format("choose with --run: {}", fmt::join(names_of(circuit.runs), ", ")));
     return nullptr;
   }
   const auto run =
@@ -244,29 +282,46 @@ const Run* wanted_run(const Circuit& circuit, const WaveOptions& options,
   return nullptr;
 }
 
+/// Refuses what was asked for of a description that is right, as data too if wanted.
+int refuse_request(FileReport report, const std::vector<Diagnostic>& complaints,
+                   const WaveOptions& options) {
+  for (const Diagnostic& c : complaints) {
+    write_error(wrapped(fmt::format("benchproof: {}: {}{}{}", printable(report.file),
+                                    c.message, c.hint.empty() ? "" : "; ", c.hint),
+                        0, 2));
+  }
+  report.complaints = complaints;
+  report.circuit.reset();
+  if (options.json) static_cast<void>(write_result(verify_json(report) + "\n"));
+  return kExitRefused;
+}
+
 }  // namespace
 
 int run_wave(const WaveOptions& options) {
   const Catalogue catalogue = built_in_catalogue();
-  const FileReport report =
-      read_description(options.file, catalogue, options.changes, {});
+  FileReport report = read_description(options.file, catalogue, options.changes, {});
+  if (!report.circuit) return refuse(report, options.json);
   write_error(complaints_text(report, wraps_errors()));
-  if (!report.circuit) return kExitRefused;
   const Circuit& circuit = *report.circuit;
 
-  std::vector<std::string> complaints;
+  std::vector<Diagnostic> complaints;
   const Run* run = wanted_run(circuit, options, complaints);
   std::vector<Shown> shown = wanted_nets(circuit, options, complaints);
   for (Shown& s : wanted_parts(circuit, options, complaints))
     shown.push_back(std::move(s));
   constexpr double kMostRows = 1e6;
   if (run != nullptr && options.every && run->seconds / *options.every > kMostRows)
-    complaints.push_back(fmt::format("--every would give {:.3g} rows; at most {:.0f}",
-                                     run->seconds / *options.every, kMostRows));
-  for (const std::string& complaint : complaints)
-    write_error(wrapped(
-        fmt::format("benchproof: {}: {}", printable(report.file), complaint), 0, 2));
-  if (!complaints.empty()) return kExitRefused;
+    complain(
+        complaints, kAsked,
+        fmt::format("--every would give {:.3g} rows", run->seconds / *options.every),
+        fmt::format("at most {:.0f}", kMostRows));
+  if (run != nullptr && options.every && *options.every > run->seconds)
+    complain(complaints, kAsked,
+             fmt::format("--every is longer than the run, which ends after {}",
+                         short_text(run->seconds, Unit::second)));
+  if (!complaints.empty())
+    return refuse_request(std::move(report), complaints, options);
 
   const Timeline timeline = make_timeline(circuit, *run);
   const bool wants_both = options.witness == "both";
@@ -286,6 +341,7 @@ int run_wave(const WaveOptions& options) {
   }
 
   std::vector<Testimony> testimonies;
+  std::vector<Failure> failures;
   int status = kExitGood;
   const auto testify = [&](const char* witness, const Waveform& waveform) {
     if (waveform.status == SolveStatus::solved) {
@@ -296,11 +352,16 @@ int run_wave(const WaveOptions& options) {
         fmt::format("benchproof: {}: the {} witness has no answer: {}",
                     printable(report.file), witness, complaint_text(waveform.reason)),
         0, 2));
+    failures.push_back({witness, complaint_text(waveform.reason)});
     status = kExitNoAnswer;
   };
   if (wants_engine) testify("engine", heard.engine);
   if (wants_nodal) testify("nodal", heard.nodal);
-  if (testimonies.empty()) return status;
+  if (testimonies.empty()) {
+    if (!options.json) return status;
+    const std::string text = json_text(report, *run, {}, {}, nullptr, failures);
+    return write_result(text) ? status : std::max(status, kExitRefused);
+  }
   const RunAgreement* agreement = testimonies.size() == 2 ? &heard.agreement : nullptr;
   if (agreement != nullptr && !agreement->agrees) {
     write_error(wrapped(
@@ -323,9 +384,9 @@ int run_wave(const WaveOptions& options) {
   const std::vector<Column> columns = columns_of(shown, testimonies);
   const std::vector<double> times = options.every ? grid(run->seconds, options.every)
                                                   : testimonies.back().record.seconds();
-  const std::string text = options.csv
-                               ? csv_text(columns, times, testimonies.size() > 1)
-                               : json_text(report, *run, columns, times, agreement);
+  const std::string text =
+      options.csv ? csv_text(columns, times, testimonies.size() > 1)
+                  : json_text(report, *run, columns, times, agreement, failures);
   return write_result(text) ? status : std::max(status, kExitRefused);
 }
 

@@ -14,16 +14,15 @@ namespace benchproof {
 namespace {
 
 constexpr std::size_t kLabelWidth = 10;  ///< Of the scale at the left.
-constexpr std::size_t kColumns = kLineWidth - kLabelWidth - 2;
-constexpr std::size_t kRows = 4;  ///< Of characters, per strip.
+constexpr std::size_t kRows = 4;         ///< Of characters, per strip.
 
 /// Dots in a grid of characters, `wide` by `high` in each.
 class Canvas {
  public:
-  Canvas(std::size_t wide, std::size_t high)
-      : wide_(wide), high_(high), cells_(kColumns * kRows, 0) {}
+  Canvas(std::size_t width, std::size_t wide, std::size_t high)
+      : width_(width), wide_(wide), high_(high), cells_(width * kRows, 0) {}
 
-  [[nodiscard]] std::size_t columns() const { return kColumns * wide_; }
+  [[nodiscard]] std::size_t columns() const { return width_ * wide_; }
   [[nodiscard]] std::size_t rows() const { return kRows * high_; }
 
   /// Sets the dots of a column from one row to another; row 0 is at the bottom.
@@ -31,15 +30,15 @@ class Canvas {
     for (std::size_t row = low; row <= high; ++row) {
       const std::size_t down = rows() - 1 - row;
       const std::size_t bit = (down % high_) * wide_ + column % wide_;
-      cells_[down / high_ * kColumns + column / wide_] |=
+      cells_[down / high_ * width_ + column / wide_] |=
           static_cast<std::uint8_t>(1U << bit);
     }
   }
 
   [[nodiscard]] std::string line(std::size_t row) const {
     std::string text;
-    for (std::size_t column = 0; column < kColumns; ++column) {
-      const std::uint8_t cell = cells_[row * kColumns + column];
+    for (std::size_t column = 0; column < width_; ++column) {
+      const std::uint8_t cell = cells_[row * width_ + column];
       text += wide_ == 2 ? braille(cell) : ascii(cell);
     }
     text.erase(text.find_last_not_of(' ') + 1);
@@ -67,6 +66,7 @@ class Canvas {
     return std::string(1, kMarks[cell & 3U]);
   }
 
+  std::size_t width_ = 0;  ///< In characters.
   std::size_t wide_;
   std::size_t high_;
   std::vector<std::uint8_t> cells_;
@@ -129,16 +129,16 @@ double tick_of(double span) {
 }
 
 /// The axis: marks at round times, and their figures below as far as they have room.
-std::string time_axis(const Stretch& stretch) {
-  std::string marks(kColumns, '-');
-  std::string figures(kLabelWidth + 1 + kColumns, ' ');
+std::string time_axis(const Stretch& stretch, std::size_t width) {
+  std::string marks(width, '-');
+  std::string figures(kLabelWidth + 1 + width, ' ');
   const double tick = tick_of(stretch.length());
   std::size_t free_from = 0;
   for (double n = std::ceil(stretch.from / tick - 1e-9);
        n * tick <= stretch.to * (1 + 1e-9); n += 1.0) {
     const double share = (n * tick - stretch.from) / stretch.length();
-    const auto column = static_cast<std::size_t>(
-        std::lround(share * static_cast<double>(kColumns - 1)));
+    const auto column =
+        static_cast<std::size_t>(std::lround(share * static_cast<double>(width - 1)));
     marks[column] = '+';
     const std::string text = figure_text(n * tick, Unit::second);
     const std::size_t middle = kLabelWidth + 1 + column;
@@ -154,11 +154,13 @@ std::string time_axis(const Stretch& stretch) {
 
 }  // namespace
 
-std::string plot(const std::vector<Strip>& strips, const Stretch& stretch, bool fine) {
+std::string plot(const std::vector<Strip>& strips, const Stretch& stretch, bool fine,
+                 std::size_t columns) {
+  const std::size_t width = columns - kLabelWidth - 2;
   std::string text;
   for (const Strip& strip : strips) {
     const Scale scale = scale_of(strip, stretch);
-    Canvas canvas(fine ? 2 : 1, fine ? 4 : 2);
+    Canvas canvas(width, fine ? 2 : 1, fine ? 4 : 2);
     for (const Trace& trace : strip.traces) draw(canvas, trace, scale, stretch);
     text +=
         wrapped(fmt::format("{}: {} to {}", strip.name, label(scale.low, strip.unit),
@@ -167,11 +169,13 @@ std::string plot(const std::vector<Strip>& strips, const Stretch& stretch, bool 
     for (std::size_t row = 0; row < kRows; ++row) {
       std::string at;
       if (row == 0) at = label(scale.high, strip.unit);
-      if (row == kRows - 1) at = label(scale.low, strip.unit);
+      const bool is_flat =
+          label(scale.low, strip.unit) == label(scale.high, strip.unit);
+      if (row == kRows - 1 && !is_flat) at = label(scale.low, strip.unit);
       text += right_aligned(at, kLabelWidth) + " " + canvas.line(row) + "\n";
     }
   }
-  return text + time_axis(stretch);
+  return text + time_axis(stretch, width);
 }
 
 }  // namespace benchproof

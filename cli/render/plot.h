@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "cli/render/layout.h"
 #include "core/base/quantity.h"
 #include "core/check/record.h"
 
@@ -15,11 +16,12 @@ struct Strip {
   std::vector<Trace> traces;  ///< At least one; drawn over each other.
 };
 
-/// Strips below each other over one axis of time, at most kLineWidth columns wide. Each
+/// Strips below each other over one axis of time, at most `columns` wide (30 at
+/// least). Each
 /// has its own scale, from its lowest to its highest value. Whatever a trace does
 /// between two columns is drawn as the range it covers, so that no pulse is lost.
 /// `fine` draws with the dots of Unicode's braille patterns (U+2800), else in ASCII.
 [[nodiscard]] std::string plot(const std::vector<Strip>& strips, const Stretch& stretch,
-                               bool fine);
+                               bool fine, std::size_t columns = kLineWidth);
 
 }  // namespace benchproof

@@ -3,11 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <vector>
 
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "core/check/expectations.h"
+#include "core/check/record.h"
 #include "core/check/run_expectations.h"
 
 namespace benchproof {
@@ -38,11 +40,11 @@ std::string agreement_text(const RunResult& run) {
   constexpr double kFar = 0.1;
   if (a.difference <= kFar * a.allowed)
     return "both witnesses agree throughout, within a tenth of what is allowed";
-  return fmt::format("both witnesses agree: at most {} apart at {}, {} in, where {} is "
-                     "allowed",
-                     figure_text(a.difference, Unit::volt, 2), a.net,
-                     figure_text(a.seconds, Unit::second),
-                     figure_text(a.allowed, Unit::volt, 2));
+  return fmt::format(
+      "both witnesses agree: at most {} apart at {}, {} in, where {} is "
+      "allowed",
+      figure_text(a.difference, Unit::volt, 2), a.net,
+      figure_text(a.seconds, Unit::second), figure_text(a.allowed, Unit::volt, 2));
 }
 
 std::string expectations_text(const Circuit& circuit, const RunResult& run) {
@@ -50,12 +52,44 @@ std::string expectations_text(const Circuit& circuit, const RunResult& run) {
   for (const RunExpectationResult& r : run.expectations) {
     const Expectation& e = *r.expectation;
     const std::string_view mark = r.holds ? "holds" : "fails";
-    text += wrapped(fmt::format("{}  {} {}: {}; it is {}", mark,
-                                words_of(e.quantity).quantity, subject_of(circuit, e),
-                                plain(demand_text(e)), plain(measure_text(e, r.nodal))),
-                    4, 11);
+    const std::string found = plain(measure_text(e, r.nodal));
+    text +=
+        wrapped(fmt::format("{}  {} {}: {}; it {}", mark, words_of(e.quantity).quantity,
+                            subject_of(circuit, e), plain(demand_text(e)),
+                            found == "never" ? "never does" : "is " + found),
+                4, 11);
   }
   return text.empty() ? text : "  expectations\n" + text;
+}
+
+/// The nets that move, as the nodal witness saw them: for a run that asks nothing.
+std::string course_table(const Circuit& circuit, const RunResult& run) {
+  constexpr double kMoves = 1e-3;  // volt
+  constexpr std::size_t kMost = 12;
+  const Record record(circuit, run.timeline, run.nodal);
+  // What is left of leakage says nothing beside what moves.
+  const auto volts = [](double value) {
+    return figure_text(std::abs(value) < kMoves ? 0.0 : value, Unit::volt);
+  };
+  std::vector<TableRow> rows = {{{"net", "start", "least", "most", "end"}}};
+  std::size_t left_out = 0;
+  for (std::size_t net = 1; net < circuit.nets.size(); ++net) {
+    const Trace trace = record.volts(static_cast<int>(net));
+    const Extremes e = extremes(trace, record.whole());
+    if (e.highest - e.lowest < kMoves) continue;
+    if (rows.size() > kMost) {
+      ++left_out;
+      continue;
+    }
+    rows.push_back({{circuit.nets[net].name, volts(trace.values.front()),
+                     volts(e.lowest), volts(e.highest), volts(trace.values.back())}});
+  }
+  if (rows.size() == 1) return "  no net moves\n";
+  std::string text = table(rows, "lrrrr", 4);
+  if (left_out > 0)
+    text += fmt::format("    {} more {}: see 'benchproof wave'\n", left_out,
+                        left_out == 1 ? "net moves" : "nets move");
+  return "  nets that move\n" + text;
 }
 
 /// Why a run cannot be judged.
@@ -86,6 +120,7 @@ std::string run_section(const FileReport& report, const RunResult& run, bool col
     return text;
   }
   text += wrapped(agreement_text(run), 2, 4);
+  if (run.expectations.empty()) text += course_table(*report.circuit, run);
   text += expectations_text(*report.circuit, run);
   return text + findings_section(run.findings, report.file, colour);
 }

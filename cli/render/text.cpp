@@ -310,7 +310,11 @@ std::string where(const FileReport& report, Verdict verdict) {
   for (const StateResult& state : report.verification.states)
     if (state.verdict == verdict) names.push_back("'" + state.name + "'");
   for (const RunResult& run : report.runs)
-    if (run.verdict == verdict) names.push_back("'" + run.name + "'");
+    if (run.verdict == verdict) {
+      const std::string name = "'" + run.name + "'";
+      const bool is_clear = std::find(names.begin(), names.end(), name) == names.end();
+      names.push_back(is_clear ? name : "run " + name);
+    }
   constexpr std::size_t kMostNames = 4;
   if (names.size() > kMostNames) return fmt::format("in {} places", names.size());
   return fmt::format("in {}", fmt::join(names, ", "));

@@ -644,3 +644,27 @@ TEST_CASE("an id that there is not is refused, and so is nothing at all", "[prog
   CHECK(two.status == 2);
   CHECK(two.out.empty());
 }
+
+TEST_CASE("a waveform that is refused is told as data where data is wanted",
+          "[program][wave]") {
+  const std::string runs = "tests/diagnostics/run-time.toml";
+  const auto [arguments, id] =
+      GENERATE_COPY(table<std::vector<std::string>, std::string>(
+          {{{runs}, "run-time"},
+           {{"no-such-file.toml"}, "file-unreadable"},
+           {{kDemo, "--run", "nonesuch"}, "run-unknown"},
+           {{kDemo, "--run", "power up", "--nets", "nonesuch"}, "net-unknown"},
+           {{kDemo, "--run", "power up", "--nets", "rail,rail"}, "command-line"},
+           {{kDemo, "--run", "power up", "--every", "3600 s"}, "command-line"}}));
+  std::vector<std::string> all = {"wave", "--json"};
+  all.insert(all.end(), arguments.begin(), arguments.end());
+  const Ran ran = run_program(all);
+  CAPTURE(all, ran.out, ran.err);
+  CHECK(ran.status == 2);
+  CHECK_FALSE(ran.err.empty());
+  const auto json = nlohmann::json::parse(ran.out, nullptr, false);
+  REQUIRE(json.is_object());
+  CHECK(json["verdict"] == "refused");
+  REQUIRE_FALSE(json["complaints"].empty());
+  CHECK(json["complaints"][0]["id"] == id);
+}
