@@ -10,8 +10,8 @@ namespace {
 
 constexpr Explanation kExplained[] = {
     {"fuse-current", "a fuse's current",
-     "I (RMS over the phases): caution above 0.75 'rated' and above 'holds_times' "
-     "'rated', fault above 'opens_times' 'rated'",
+     "I (RMS over the phases): caution above 0.75 'rated', fault above 'holds_times' "
+     "'rated' (it opens sooner or later) and above 'opens_times' 'rated'",
      "the part's figures 'rated', 'holds_times' and 'opens_times'; 'benchproof parts "
      "TYPE' names their sources and marks (IEC 60127-2 sheet 2, memory); the 75 %: "
      "common practice, no source (practice)",
@@ -71,8 +71,9 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   }
   if (exceeds(amps, holds->value * rated->value)) {
     return finding(
-        Severity::caution, times(*holds),
-        fmt::format("'{}' may open in time: it carries {}, more than {} times its {}",
+        Severity::fault, times(*holds),
+        fmt::format("'{}' opens sooner or later: it carries {}, more than {} times "
+                    "its {}",
                     part.name, is, short_text(holds->value, Unit::none), of));
   }
   if (!exceeds(amps, kUsualFuseShare * rated->value)) return std::nullopt;

@@ -26,20 +26,6 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// The power that a part may take at the ambient temperature: its rating up to
-/// `full_power_to`, from there in a straight line to none at `no_power_at`.
-std::optional<Figure> power_at(const Part& part, double ambient) {
-  auto rated = figure(part, "power");
-  const auto full = figure(part, "full_power_to");
-  const auto none = figure(part, "no_power_at");
-  if (!rated || !full || !none || ambient <= full->value) return rated;
-  rated->source = fmt::format("{}, lowered for {} by {}", source_of(*rated),
-                              short_text(ambient, Unit::celsius), full->source);
-  rated->value *= power_share_at(part, ambient);
-  rated->mark = Mark::derived;
-  return rated;
-}
-
 /// "; use 2 W" for what the load needs at the usual share of the rating.
 std::string advice(double watts, double share) {
   const auto size = std::find_if(kResistorPowers.begin(), kResistorPowers.end(),
@@ -56,7 +42,7 @@ std::string assumption(const Part& part) {
 
 std::optional<Finding> check_power(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  const auto limit = power_at(part, input.circuit.ambient);
+  const auto limit = resistor_rating(part, input.circuit.ambient);
   if (!limit) return std::nullopt;
   const auto share = figure(part, "usual_share");
   const double usual = share ? share->value : 1.0;

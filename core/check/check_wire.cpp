@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "core/check/limits.h"
@@ -31,51 +30,10 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// What a single wire of a size carries in free air: the handbook's figures for chassis
-/// wiring. Sizes by ASTM B258: 0.127 mm * 92^((36 - n) / 39) across.
-struct Size {
-  int gauge = 0;
-  double amps = 0.0;
-  Mark mark = Mark::verified;
-};
-constexpr std::array kSizes = {
-    Size{16, 22.0},
-    Size{18, 16.0},
-    Size{20, 11.0},
-    Size{22, 7.0},
-    Size{24, 3.5},
-    Size{26, 2.2, Mark::memory},
-    Size{28, 1.4, Mark::memory},
-    Size{30, 0.86},
-    Size{32, 0.53, Mark::memory},
-};
-
-double square_metres(int gauge) {
-  constexpr double kPi = 3.14159265358979323846;
-  const double across = 0.127e-3 * std::pow(92.0, (36.0 - gauge) / 39.0);
-  return kPi / 4.0 * across * across;
-}
-
-/// What a cross-section carries: as much as the next thinner size. Above AWG 16 and
-/// below AWG 32 nothing is said.
-std::optional<Figure> most_amps(double area) {
-  constexpr double kRounding = 1e-3;  // A gauge given in mm2 to three digits.
-  if (area > square_metres(kSizes.front().gauge) * (1.0 + kRounding))
-    return std::nullopt;
-  const auto size = std::find_if(kSizes.begin(), kSizes.end(), [area](const Size& s) {
-    return square_metres(s.gauge) <= area * (1.0 + kRounding);
-  });
-  if (size == kSizes.end()) return std::nullopt;
-  return Figure{size->amps, Unit::ampere, size->mark,
-                "Handbook of Electronic Tables and Formulas, chassis wiring",
-                fmt::format("AWG {}, alone in free air", size->gauge)};
-}
-
 std::optional<Finding> check_current(const CheckInput& input, int index) {
   constexpr double kFaultTimes = 2.0;  // Four times the heat. Common practice.
   const Part& wire = input.parts[index];
-  const auto gauge = figure(wire, "gauge");
-  const auto limit = gauge ? most_amps(gauge->value) : std::nullopt;
+  const auto limit = wire_rating(wire);
   const double amps = heating_amps(input, index);
   if (!limit || !exceeds(amps, limit->value)) return std::nullopt;
   const bool is_over = exceeds(amps, kFaultTimes * limit->value);

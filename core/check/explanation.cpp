@@ -11,6 +11,7 @@ namespace benchproof {
 std::span<const Explanation> explain_expectations();
 std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
+std::span<const Explanation> explain_run_ratings();
 std::span<const Explanation> explain_unlimited_amps();
 
 namespace {
@@ -22,6 +23,7 @@ std::vector<std::span<const Explanation>> tables() {
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
   all.push_back(explain_run());
+  all.push_back(explain_run_ratings());
   return all;
 }
 

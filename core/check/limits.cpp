@@ -72,26 +72,29 @@ Peak heating_watts(const CheckInput& input, int part) {
   return highest(input, [part](const Observation& o) { return o.part_watts[part]; });
 }
 
-std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
-  const auto at = [&](const Figure& resistance, bool on_heatsink) {
-    return Junction{input.circuit.ambient + watts * resistance.value, watts, resistance,
-                    on_heatsink};
-  };
-  const auto sink = figure(input.parts[part], "heatsink");
-  const auto to_case = figure(input.parts[part], "thermal_resistance_case");
+std::optional<ThermalPath> thermal_path(const Part& part) {
+  const auto sink = figure(part, "heatsink");
+  const auto to_case = figure(part, "thermal_resistance_case");
   if (sink && to_case) {
-    return at(
+    return ThermalPath{
         {to_case->value + sink->value, Unit::kelvin_per_watt, Mark::derived,
          fmt::format(
              "junction to case {}: {}; the heat sink's {}: {}",
              short_text(to_case->value, Unit::kelvin_per_watt, 4), source_of(*to_case),
              short_text(sink->value, Unit::kelvin_per_watt, 4), source_of(*sink)),
          ""},
-        true);
+        true};
   }
-  const auto resistance = figure(input.parts[part], "thermal_resistance");
+  const auto resistance = figure(part, "thermal_resistance");
   if (!resistance) return std::nullopt;
-  return at(*resistance, false);
+  return ThermalPath{*resistance, false};
+}
+
+std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
+  const auto path = thermal_path(input.parts[part]);
+  if (!path) return std::nullopt;
+  return Junction{input.circuit.ambient + watts * path->resistance.value, watts,
+                  path->resistance, path->on_heatsink};
 }
 
 std::optional<double> heatsink_needed(const CheckInput& input, int part, double watts) {

@@ -56,9 +56,17 @@ inline constexpr double kSlowHertz = 10.0;
 /// slower than kSlowHertz. Watt.
 [[nodiscard]] Peak heating_watts(const CheckInput& input, int part);
 
-/// A part's junction temperature: ambient + P * thermal resistance, which is that of
-/// the part in still air, or with a heat sink that of junction to case and of the sink.
-/// Nothing where the part's thermal resistance is not known.
+/// The thermal resistance from a part's junction to the air: that of the part in still
+/// air, or with a heat sink that of junction to case and of the sink. Nothing where it
+/// is not known. K/W.
+struct ThermalPath {
+  Figure resistance;
+  bool on_heatsink = false;
+};
+[[nodiscard]] std::optional<ThermalPath> thermal_path(const Part& part);
+
+/// A part's junction temperature: ambient + P * thermal resistance. Nothing where
+/// the part's thermal path is not known.
 struct Junction {
   double celsius = 0.0;
   double watts = 0.0;

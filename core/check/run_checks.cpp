@@ -7,9 +7,12 @@
 #include <string>
 #include <utility>
 
+#include "core/check/joints.h"
 #include "core/check/limits.h"
 #include "core/check/over_states.h"
 #include "core/check/run_expectations.h"
+#include "core/check/run_ratings.h"
+#include "core/check/run_watch.h"
 #include "core/check/topology.h"
 #include "core/check/usual.h"
 
@@ -42,24 +45,31 @@ constexpr Explanation kExplained[] = {
      "mark; the 1 ms: common practice, no source (practice)",
      "what charges a capacitor straight from a pin overloads it",
      "put a resistor between the pin and what it charges"},
+    {"run-reversed", "a chip's supply the wrong way round during a run",
+     "V(vss) - V(vdd) at most 0.3 V at every moment",
+     "common practice, no source (practice)",
+     "the chip's own diodes then short the supply, and it is destroyed",
+     "look at what pulls its rail below its common"},
+    {"run-clamp", "current through a pin's clamp diodes during a run",
+     "current into a pin above vdd, or out of one below vss, <= 'clamp_limit' at every "
+     "moment",
+     "the part's figure 'clamp_limit'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "more than that can make the chip latch up, however short it lasts",
+     "put a resistor between the pin and what drives it: a charged capacitor, say"},
+    {"run-total", "what all outputs together carry during a run",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit': caution up "
+     "to 1 ms, fault beyond",
+     "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 1 ms: common practice, no source (practice)",
+     "the chip's supply wires inside are made for no more",
+     "let transistors switch some of its loads"},
     {"run-inrush", "what a supply delivers for a moment",
      "the highest current out of plus <= 'current'",
      "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
      "a real supply limits its current, so that voltages rise later than shown, or "
      "switches off",
      "less capacitance, or a resistor in series, eases it"},
-    {"run-reverse", "a diode's or LED's reverse voltage during a run",
-     "V(cathode) - V(anode) <= 'reverse' at every moment",
-     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
-     "it breaks down, however short it lasts",
-     "put a diode the other way round across it, or use one that bears more"},
-    {"run-surge", "a diode's or LED's current during a run",
-     "highest forward current <= 'surge' (LED: 'pulse'), and not above 'current' for "
-     "more than 1 ms without a word of it",
-     "the part's figures 'current', 'surge' and 'pulse'; 'benchproof parts TYPE' names "
-     "their sources and marks; the 1 ms: common practice, no source (practice)",
-     "a large capacitor behind a diode takes a great current when it is charged",
-     "less capacitance behind it, or a resistor in series, eases it"},
     {"run-capacitor-voltage", "a capacitor's voltage during a run",
      "voltage at every moment <= 'rated'",
      "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
@@ -75,6 +85,15 @@ constexpr Explanation kExplained[] = {
      "the 10 mA: common practice, no source (practice)",
      "ripple current heats a capacitor from inside and dries it out",
      "use one with a higher ripple rating, or several in parallel"},
+    {"run-start", "a capacitor that leakage alone has charged when a run begins",
+     "more than 10 mV across a capacitor at the start, with a net that no part joins "
+     "to "
+     "the rest but by leakage",
+     "common practice, no source (practice)",
+     "a state at rest has lasted for ever, so that an open switch charges what lies "
+     "behind it; on the bench it may as well be empty",
+     "begin the run with 'unpowered' or 'initial', or put a large resistor across the "
+     "capacitor"},
     {"run-flashes", "lights that flash during a run",
      "how often an LED's or lamp's current rises through half of its peak within any "
      "second, at most 3; what follows within 1/70 s is the same flash",
@@ -83,89 +102,28 @@ constexpr Explanation kExplained[] = {
      "flashing light can bring on seizures in people with photosensitive epilepsy",
      "flash at most three times a second"},
     {"run-voltage", "the largest voltage between nets during a run",
-     "at most 60 V at every moment",
+     "at most 60 V at every moment; a caution only where raw sources are that high "
+     "themselves",
      "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
      "a winding that is switched off drives its voltage up",
      "put a diode across it, banded end at the supply's side"},
-    {"run-transistor-voltage", "a transistor's voltage during a run",
-     "|Vce| or |Vds| <= 'voltage' at every moment",
-     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
-     "it breaks down, however short it lasts", "clamp it with a diode"},
-    {"run-transistor-current", "a transistor's current during a run",
-     "|Ic| or |Id| <= 'current' at every moment",
-     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
-     "beyond it the bond wires and the crystal fail",
-     "limit what it switches, or use a larger one"},
-    {"run-gate", "a gate's voltage during a run", "|Vgs| <= 'gate' at every moment",
-     "the part's figure 'gate'; 'benchproof parts TYPE' names its source and mark",
-     "once the gate's oxide is pierced the part is dead",
-     "clamp the gate with a zener"},
-    {"run-regulator-input", "a regulator's input during a run",
-     "V(in) - V(common) <= 'input_max' at every moment",
-     "the part's figure 'input_max'; 'benchproof parts TYPE' names its source and mark",
-     "above its rating a regulator breaks down",
-     "clamp its input, or feed it from less"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Above this a voltage between nets is no longer extra-low, however short it is.
 constexpr double kLowVolts = 60.0;
 
-/// Shorter overloads of a controller's pin or of an LED than this heat nothing. Common
+/// Shorter overloads of a controller's pin than this heat nothing. Common
 /// practice, no source.
 constexpr double kMoment = 1e-3;  // second
+
+/// A supply the wrong way round by more than this drives the chip's own diodes forward.
+/// Common practice, no source (what sheets usually allow below VSS).
+constexpr double kReversedVolts = 0.3;
 
 /// Less ripple current than this any electrolytic capacitor bears. Common practice, no
 /// source.
 constexpr double kRippleAmps = 10e-3;
-
-std::string for_time(double seconds) { return short_text(seconds, Unit::second); }
-
-Finding about(const Part& part, Severity severity, CheckId check) {
-  Finding finding;
-  finding.severity = severity;
-  finding.check = check;
-  finding.part = part.name;
-  finding.span = part.span;
-  return finding;
-}
-
-double total_length(const std::vector<Stretch>& stretches) {
-  double seconds = 0.0;
-  for (const Stretch& s : stretches) seconds += s.length();
-  return seconds;
-}
-
-Trace sized(Trace trace) {
-  for (double& value : trace.values) value = std::abs(value);
-  return trace;
-}
-
-/// A trace's peak beyond a figure of the part, for however short a time.
-struct Watched {
-  CheckId check;
-  std::string_view quantity;
-  std::string_view key;
-  std::string_view words;   ///< "reverse voltage limit"
-  std::string_view advice;  ///< What to do.
-};
-
-void watch(const RunInput& input, int index, const Trace& trace, const Watched& w,
-           std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const auto limit = figure(part, w.key);
-  if (!limit) return;
-  const Extremes e = extremes(trace, input.seen.whole());
-  if (!exceeds(e.highest, limit->value)) return;
-  const double seconds =
-      total_length(beyond(trace, limit->value, true, input.seen.whole()));
-  Finding finding = about(part, Severity::fault, w.check);
-  set_limit(finding, w.quantity, e.highest, *limit);
-  finding.message = fmt::format("{}, at {} for {}; {}",
-                                past_text(e.highest, *limit, w.words, part.name),
-                                for_time(e.highest_at), for_time(seconds), w.advice);
-  findings.push_back(std::move(finding));
-}
 
 // --- controllers
 // ----------------------------------------------------------------------
@@ -268,6 +226,54 @@ void check_pins(const RunInput& input, int index, std::vector<Finding>& findings
   }
 }
 
+/// Current that a pin takes above vdd or gives below vss. Ampere.
+void check_clamps(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const auto limit = figure(chip, "clamp_limit");
+  if (!limit) return;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    if (chip.nets[pin] < 0) continue;
+    Trace amps = input.seen.amps(index, pin);
+    const Trace above = input.seen.volts(chip, pin, kVdd);
+    const Trace below = input.seen.volts(chip, kVss, pin);
+    for (std::size_t k = 0; k < amps.values.size(); ++k) {
+      const double into = amps.values[k];
+      const bool is_clamping = (above.values[k] > 0.0 && into > 0.0) ||
+                               (below.values[k] > 0.0 && into < 0.0);
+      amps.values[k] = is_clamping ? std::abs(into) : 0.0;
+    }
+    const std::string words =
+        fmt::format("clamp diode limit at pin '{}'", chip.pins[pin]);
+    watch(input, index, amps,
+          {id("run-clamp"), "current", "clamp_limit", words,
+           "put a resistor between the pin and what drives it"},
+          findings);
+  }
+}
+
+/// What all outputs source together, or sink together, whichever is more.
+void check_total(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  if (!figure(chip, "total_limit")) return;
+  Trace sourced{&input.seen.seconds(),
+                std::vector<double>(input.seen.seconds().size(), 0.0)};
+  Trace sunk = sourced;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    const Trace amps = input.seen.amps(index, pin);
+    for (std::size_t k = 0; k < amps.values.size(); ++k)
+      (amps.values[k] < 0.0 ? sourced : sunk).values[k] += std::abs(amps.values[k]);
+  }
+  for (std::size_t k = 0; k < sunk.values.size(); ++k)
+    sunk.values[k] = std::max(sunk.values[k], sourced.values[k]);
+  const Watched total{id("run-total"), "current", "total_limit",
+                      "limit for all pins together",
+                      "let transistors switch some of its loads"};
+  if (!watch(input, index, sunk, total, findings)) return;
+  const double seconds =
+      total_length(beyond(sunk, *findings.back().limit, true, input.seen.whole()));
+  if (seconds <= kMoment) findings.back().severity = Severity::caution;
+}
+
 // --- supplies
 // -------------------------------------------------------------------------
 
@@ -290,55 +296,6 @@ void check_inrush(const RunInput& input, int index, std::vector<Finding>& findin
       "series, eases it",
       supply.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
       short_text(limit->value, Unit::ampere), for_time(seconds));
-  findings.push_back(std::move(finding));
-}
-
-// --- diodes and LEDs
-// ------------------------------------------------------------------
-
-void check_diode_run(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const Trace forward = input.seen.amps(index, 0);
-  const bool is_led = part.kind == KindId::led;
-  watch(input, index, input.seen.volts(part, 1, 0),
-        {id("run-reverse"), "voltage", "reverse", "reverse voltage limit",
-         "put a diode the other way round across it, or use one that bears more"},
-        findings);
-  const std::string_view short_key = is_led ? "pulse" : "surge";
-  const auto surge = figure(part, short_key);
-  const auto lasting = figure(part, "current");
-  const Extremes e = extremes(forward, input.seen.whole());
-  if (surge && exceeds(e.highest, surge->value)) {
-    watch(
-        input, index, forward,
-        {id("run-surge"), "current", short_key, is_led ? "pulse limit" : "surge limit",
-         is_led ? "raise its resistor"
-                : "less capacitance behind it, or a resistor in series, eases it"},
-        findings);
-    return;
-  }
-  if (!lasting || !exceeds(e.highest, lasting->value)) return;
-  const double seconds =
-      total_length(beyond(forward, lasting->value, true, input.seen.whole()));
-  if (seconds <= kMoment) return;
-  if (surge && !is_led) {  // Within what the type bears for a short while.
-    Finding finding = about(part, Severity::note, id("run-surge"));
-    set_limit(finding, "current", e.highest, *surge);
-    finding.message = fmt::format(
-        "'{}' carries up to {} at {}, above its lasting {} for {}; it bears {} for a "
-        "moment",
-        part.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
-        short_text(lasting->value, Unit::ampere), for_time(seconds),
-        short_text(surge->value, Unit::ampere));
-    findings.push_back(std::move(finding));
-    return;
-  }
-  Finding finding = about(part, Severity::caution, id("run-surge"));
-  set_limit(finding, "current", e.highest, *lasting);
-  finding.message =
-      fmt::format("{}, for {}; see whether it bears such pulses",
-                  past_text(e.highest, *lasting, "continuous rating", part.name),
-                  for_time(seconds));
   findings.push_back(std::move(finding));
 }
 
@@ -434,18 +391,69 @@ void check_capacitor_run(const RunInput& input, int index,
   findings.push_back(std::move(finding));
 }
 
+/// Capacitors that stand charged at the start only because the state there has leaked
+/// for ever.
+void check_start(const RunInput& input, std::vector<Finding>& findings) {
+  constexpr double kEmpty = 10e-3;  // volt
+  if (input.run.from < 0) return;
+  const State& state = input.circuit.states[input.run.from];
+  const std::vector<Part> parts = parts_in(input.circuit, state);
+  const std::vector<Phase> all = phases(input.circuit, state);
+  const auto phase =
+      std::find_if(all.begin(), all.end(), [](const Phase& p) { return p.all_on; });
+  if (phase == all.end()) return;
+  Observation seen;
+  for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
+    seen.net_volts.push_back(input.seen.volts(static_cast<int>(net)).values.front());
+  for (std::size_t k = 0; k < parts.size(); ++k) {
+    seen.pin_amps.emplace_back();
+    for (std::size_t pin = 0; pin < parts[k].pins.size(); ++pin) {
+      const Trace amps = input.seen.amps(static_cast<int>(k), static_cast<int>(pin));
+      seen.pin_amps.back().push_back(amps.values.front());
+    }
+  }
+  const SeenPhase at{*phase, seen};
+  const CheckInput rest{input.circuit, state, parts, {at}, seen};
+  Joints joints = joints_of(rest, at, {.junctions_hold = true});
+  for (std::size_t k = 0; k < parts.size(); ++k) {
+    const Part& part = parts[k];
+    if (part.kind != KindId::capacitor || part.nets[0] < 0 || part.nets[1] < 0)
+      continue;
+    const double volts = seen.net_volts[part.nets[0]] - seen.net_volts[part.nets[1]];
+    const bool is_held =
+        joints.are_joined(part.nets[0], 0) && joints.are_joined(part.nets[1], 0);
+    if (is_held || std::abs(volts) <= kEmpty) continue;
+    Finding finding = about(part, Severity::caution, id("run-start"));
+    set_limit(finding, "voltage", std::abs(volts),
+              practice(kEmpty, Unit::volt, "what only leaks counts as empty"));
+    finding.message = fmt::format(
+        "at the start '{}' stands at {}, which leakage alone has brought there while "
+        "'{}' lasted for ever; a real one may be empty: begin with 'unpowered' or "
+        "'initial', or put a large resistor across it",
+        part.name, short_text(volts, Unit::volt), state.name);
+    findings.push_back(std::move(finding));
+  }
+}
+
 // --- all nets
 // -------------------------------------------------------------------------
 
-/// A raw source is a textbook's: what it makes gets its caution at rest.
-bool has_raw_source(const RunInput& input) {
-  return std::any_of(input.parts.begin(), input.parts.end(), [](const Part& part) {
-    return part.kind == KindId::voltage_source || part.kind == KindId::current_source;
-  });
+/// What a circuit's raw sources explain in a run: the sum of the highest voltages of
+/// its raw voltage sources; anything where there is a raw current source.
+/// These are a textbook's, not a bench's.
+double explained_volts(const RunInput& input) {
+  double sum = 0.0;
+  for (std::size_t k = 0; k < input.parts.size(); ++k) {
+    if (input.parts[k].kind == KindId::current_source) return HUGE_VAL;
+    if (input.parts[k].kind != KindId::voltage_source) continue;
+    const Extremes e =
+        extremes(sized(input.seen.volts(input.parts[k], 0, 1)), input.seen.whole());
+    sum += e.highest;
+  }
+  return sum;
 }
 
 void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
-  if (has_raw_source(input)) return;
   std::vector<Trace> nets;
   for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
     nets.push_back(input.seen.volts(static_cast<int>(net)));
@@ -469,7 +477,8 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   if (!exceeds(most, kLowVolts)) return;
   const Net& net = input.circuit.nets[high == 0 ? low : high];
   Finding finding;
-  finding.severity = Severity::fault;
+  const bool is_explained = !exceeds(most, explained_volts(input));
+  finding.severity = is_explained ? Severity::caution : Severity::fault;
   finding.check = id("run-voltage");
   finding.net = net.name;
   finding.span = net.span;
@@ -477,13 +486,15 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   finding.unit = Unit::volt;
   finding.value = most;
   finding.limit = kLowVolts;
-  finding.source = "extra-low voltage, DC: the project's own limit";
+  finding.source = "IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (DC)";
+  finding.mark = Mark::verified;
   finding.message = fmt::format(
-      "{} stand between '{}' and '{}' at {}: a winding that is switched off drives "
-      "them; "
-      "put a diode across it, cathode to the supply's side",
+      "{} stand between '{}' and '{}' at {}, more than {} DC: {}",
       short_text(most, Unit::volt), input.circuit.nets[high].name,
-      input.circuit.nets[low].name, for_time(at));
+      input.circuit.nets[low].name, for_time(at), short_text(kLowVolts, Unit::volt),
+      is_explained ? "leave such a circuit on paper"
+                   : "a winding that is switched off drives them; put a diode across "
+                     "it, cathode to the supply's side");
   findings.push_back(std::move(finding));
 }
 
@@ -492,6 +503,7 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
 std::vector<Finding> check_run(const RunInput& input) {
   std::vector<Finding> findings;
   check_low_voltage(input, findings);
+  check_start(input, findings);
   for (std::size_t k = 0; k < input.parts.size(); ++k) {
     const Part& part = input.parts[k];
     const int index = static_cast<int>(k);
@@ -506,55 +518,26 @@ std::vector<Finding> check_run(const RunInput& input) {
               {id("run-supply"), "voltage", "supply_max", "supply voltage limit",
                "damp or clamp its rail"},
               findings);
+        watch(input, index, input.seen.volts(part, kVss, kVdd),
+              practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"),
+              {id("run-reversed"), "voltage", "", "bearable reversed supply",
+               "look at what pulls its rail below its common"},
+              findings);
         check_pins(input, index, findings);
+        check_clamps(input, index, findings);
+        check_total(input, index, findings);
         break;
       case KindId::led:
-        check_flashes(input, index, findings);
-        [[fallthrough]];
-      case KindId::diode:
-        check_diode_run(input, index, findings);
-        break;
       case KindId::lamp:
         check_flashes(input, index, findings);
         break;
       case KindId::capacitor:
         check_capacitor_run(input, index, findings);
         break;
-      case KindId::transistor:
-        watch(input, index, sized(input.seen.volts(part, 1, 2)),
-              {id("run-transistor-voltage"), "voltage", "voltage",
-               "collector-emitter limit", "clamp it with a diode"},
-              findings);
-        watch(input, index, sized(input.seen.amps(index, 1)),
-              {id("run-transistor-current"), "current", "current", "current limit",
-               "limit what it switches, or use a larger one"},
-              findings);
-        break;
-      case KindId::mosfet:
-        watch(input, index, sized(input.seen.volts(part, 1, 2)),
-              {id("run-transistor-voltage"), "voltage", "voltage", "drain-source limit",
-               "clamp it with a diode"},
-              findings);
-        watch(input, index, sized(input.seen.amps(index, 1)),
-              {id("run-transistor-current"), "current", "current", "current limit",
-               "limit what it switches, or use a larger one"},
-              findings);
-        watch(input, index, sized(input.seen.volts(part, 0, 2)),
-              {id("run-gate"), "voltage", "gate", "gate-source limit",
-               "clamp the gate with a zener"},
-              findings);
-        break;
-      case KindId::regulator:
-        watch(input, index,
-              polarity(part) > 0.0 ? input.seen.volts(part, 0, 1)
-                                   : input.seen.volts(part, 1, 0),
-              {id("run-regulator-input"), "voltage", "input_max", "input limit",
-               "clamp its input, or feed it from less"},
-              findings);
-        break;
       default:
         break;
     }
+    check_run_ratings(input, index, findings);
   }
   sort_by_severity(findings);
   return findings;

@@ -4,6 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
 
 #include "core/check/expectations.h"
 #include "core/check/limits.h"
@@ -93,6 +97,25 @@ std::string figure_word(RunFigure figure) {
       return "least value";
   }
   return "value";
+}
+
+/// As many digits as tell a value and its bounds apart: four to nine.
+int digits_to_tell(const Expectation& e, std::optional<double> value) {
+  constexpr int kLeast = 4, kMost = 9;
+  const Unit unit = words_of(e.quantity).unit;
+  std::vector<double> different;
+  for (const auto& number : {e.least, e.most, value}) {
+    if (number &&
+        std::find(different.begin(), different.end(), *number) == different.end())
+      different.push_back(*number);
+  }
+  for (int digits = kLeast; digits < kMost; ++digits) {
+    std::set<std::string> texts;
+    for (const double number : different)
+      texts.insert(short_text(number, unit, digits));
+    if (texts.size() == different.size()) return digits;
+  }
+  return kMost;
 }
 
 std::string seconds_text(double seconds) { return short_text(seconds, Unit::second); }
@@ -190,8 +213,9 @@ std::string demand_text(const Expectation& e) {
                          : figure_word(e.figure);
   if (e.figure != RunFigure::at && e.after > 0.0)
     text += fmt::format(" after {}", seconds_text(e.after));
-  if (e.least) text += fmt::format(", at least {}", short_text(*e.least, unit, 4));
-  if (e.most) text += fmt::format(", at most {}", short_text(*e.most, unit, 4));
+  const int digits = digits_to_tell(e, std::nullopt);
+  if (e.least) text += fmt::format(", at least {}", short_text(*e.least, unit, digits));
+  if (e.most) text += fmt::format(", at most {}", short_text(*e.most, unit, digits));
   return text;
 }
 
@@ -201,7 +225,8 @@ std::string measure_text(const Expectation& e, const RunMeasure& measure) {
   const Unit unit = words_of(e.quantity).unit;
   const bool is_timed =
       e.stays || e.figure == RunFigure::peak || e.figure == RunFigure::least;
-  const std::string value = short_text(measure.value, unit, 4);
+  const std::string value =
+      short_text(measure.value, unit, digits_to_tell(e, measure.value));
   return is_timed ? fmt::format("{} at {}", value, seconds_text(measure.seconds))
                   : value;
 }
@@ -231,11 +256,14 @@ std::vector<Finding> failed_run_expectations(
                         short_text(r.engine.value, Unit::second, 5),
                         short_text(r.nodal.value, Unit::second, 5));
       } else {
+        const std::string level =
+            fmt::format("{} {}", e.reaches->rising ? "reaches" : "falls to",
+                        short_text(e.reaches->level, unit));
         found = std::isfinite(worse.value)
-                    ? fmt::format("does so at {}", seconds_text(worse.value))
+                    ? fmt::format("{} at {}", level, seconds_text(worse.value))
                 : worse.is_there_already
                     ? "is past that level from the beginning and never crosses it"
-                    : "never does";
+                    : fmt::format("never {}", level);
       }
     } else {
       finding.value = worse.value;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 
 #include "core/check/check.h"
 #include "core/check/limits.h"
@@ -30,6 +31,14 @@ inline constexpr std::array kResistorPowers = {0.125, 0.25, 0.5,  1.0,  2.0,
 /// The share of its power rating that a resistor may use at an ambient temperature: all
 /// of it up to `full_power_to`, from there in a straight line to none at `no_power_at`.
 [[nodiscard]] double power_share_at(const Part& part, double ambient);
+
+/// The power that a resistor may take at an ambient temperature; nothing where it has
+/// no rating. Watt.
+[[nodiscard]] std::optional<Figure> resistor_rating(const Part& part, double ambient);
+
+/// What a wire of its gauge carries, alone in free air; nothing for one that is thicker
+/// or thinner than the table. Ampere.
+[[nodiscard]] std::optional<Figure> wire_rating(const Part& wire);
 
 /// The current that heats a part of two pins: the root of the mean square over the
 /// phases. Ampere.

@@ -73,7 +73,7 @@ std::optional<double> read_duration(Reading& reading, const TomlNode& node,
   if (!value) return std::nullopt;
   if (*value >= least && *value <= kLongestSpan) return value;
   complain(reading, kValueRange, node.span,
-           fmt::format("{} is {}", target, format_quantity(*value, Unit::second)),
+           fmt::format("{} is {}", target, format_quantity(*value, Unit::second, 6)),
            fmt::format("it must be at least {} and at most 3600 s",
                        format_quantity(least, Unit::second, 1)));
   return std::nullopt;
@@ -123,19 +123,28 @@ std::optional<int> read_entered(Reading& reading, const TomlEntry& entry,
 }
 
 /// Reads `state` and `rise` of a step, or of a run that is one step.
-bool read_entry_and_rise(Reading& reading, const TomlNode& table,
-                         const std::string& run, RunStep& step) {
+bool read_entry_and_rise(Reading& reading, const TomlNode& table, const Run& run,
+                         RunStep& step) {
   bool is_good = true;
   if (const TomlEntry* rise = find_entry(table, "rise")) {
     const auto seconds =
-        read_duration(reading, rise->value, kShortestRise, target_of("rise", run));
+        read_duration(reading, rise->value, kShortestRise, target_of("rise", run.name));
     if (seconds) step.rise = *seconds;
     is_good = seconds.has_value();
+    if (seconds && run.seconds > 0.0 && *seconds > run.seconds) {
+      complain(reading, kRunTime, rise->value.span,
+               fmt::format("{} is {}, longer than the run, which ends after {}",
+                           target_of("rise", run.name),
+                           format_quantity(*seconds, Unit::second),
+                           format_quantity(run.seconds, Unit::second)),
+               "shorten it, or look for longer: 'span'");
+      is_good = false;
+    }
   }
   const TomlEntry* entry = find_entry(table, "state");
   if (entry == nullptr) return false;
   step.span = entry->value.span;
-  const auto state = read_entered(reading, *entry, run);
+  const auto state = read_entered(reading, *entry, run.name);
   if (state) step.state = *state;
   return is_good && state;
 }
@@ -162,7 +171,7 @@ bool read_steps(Reading& reading, const TomlEntry& list, Run& run) {
     }
     refuse_unknown_keys(reading, item, {"at", "state", "rise"}, "a step of a run");
     RunStep step;
-    is_good = read_entry_and_rise(reading, item, run.name, step) && is_good;
+    is_good = read_entry_and_rise(reading, item, run, step) && is_good;
     const TomlEntry* at = find_entry(item, "at");
     for (const std::string_view key : {"at", "state"})
       if (find_entry(item, key) == nullptr)
@@ -217,7 +226,7 @@ bool read_happenings(Reading& reading, const TomlNode& table, Run& run) {
              fmt::format("{} does not say what happens", called(run.name)),
              R"(give the 'state' that is entered, or 'steps')");
   RunStep step;
-  const bool is_good = read_entry_and_rise(reading, table, run.name, step);
+  const bool is_good = read_entry_and_rise(reading, table, run, step);
   run.steps.push_back(step);
   return is_good;
 }

@@ -369,7 +369,7 @@ TEST_CASE("a rating is told just above it and not just below", "[check][ratings]
   const std::string fuse = R"(kind = "fuse", rated = "1 A")";
   check_edge({"fuse-current", caution, "", "0.749 A", "0.751 A"},
              through(fuse, "a", "b"));
-  check_edge({"fuse-current", fault, "", "2.1 A", "2.11 A"}, through(fuse, "a", "b"));
+  check_edge({"fuse-current", fault, "", "1.5 A", "1.51 A"}, through(fuse, "a", "b"));
   check_edge({"switch-current", fault, "", "1 A", "1.01 A"},
              through(R"(kind = "switch", rated = "1 A")", "a", "b") +
                  "[states.on]\nx = \"closed\"\n");

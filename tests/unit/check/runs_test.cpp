@@ -287,7 +287,7 @@ reaches = { level = "4 V", before = )" +
   CHECK(r.expectations[0].holds == (before == "\"4.1 ms\""));
   if (!r.expectations[0].holds) {
     REQUIRE(find(r, "expectation") != nullptr);
-    CHECK_THAT(find(r, "expectation")->message, Contains("does so at 4 ms"));
+    CHECK_THAT(find(r, "expectation")->message, Contains("reaches 4 V at 4 ms"));
     CHECK(r.verdict == Verdict::fault);
   }
 }
@@ -301,7 +301,7 @@ reaches = { level = "6 V", before = "5 ms" }
   const RunResult r =
       c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
   REQUIRE(find(r, "expectation") != nullptr);
-  CHECK_THAT(find(r, "expectation")->message, Contains("never does"));
+  CHECK_THAT(find(r, "expectation")->message, Contains("never reaches 6 V"));
 }
 
 TEST_CASE("what is past its level from the beginning does not reach it",
