@@ -48,7 +48,8 @@ struct RunAgreement {
 /// Where a current into a part as the engine has it is off the nodal witness's by more
 /// than it may be, at its time and within kWaveShift of the span of it; empty if
 /// nowhere. Not the other way: what the engine says of a capacitor's current at a
-/// corner is that of the step before.
+/// corner is that of the step before. Switches are left out: their voltage is too small
+/// to tell a current.
 [[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
                                             const Record& engine, const Record& nodal);
 
