@@ -34,21 +34,13 @@ std::string printable_lines(const std::string& text) {
   return result;
 }
 
-/// The changes asked for; throws what CLI11 tells as a mistake on the command line.
-std::vector<Change> parse_changes(const std::vector<std::string>& texts) {
-  std::vector<Change> changes;
-  for (const std::string& text : texts) {
-    const auto change = parse_change(text);
-    if (!change)
-      throw CLI::ValidationError("--set", "'" + text + "' is not part.key=value");
-    const bool is_twice =
-        std::any_of(changes.begin(), changes.end(),
-                    [&](const Change& c) { return c.target == change->target; });
-    if (is_twice)
-      throw CLI::ValidationError("--set", "'" + change->target + "' is given twice");
-    changes.push_back(*change);
-  }
-  return changes;
+/// What is asked for beside the description; throws what CLI11 tells as a mistake on
+/// the command line.
+Asked asked_for(const std::string& variant, const std::vector<std::string>& changes) {
+  auto asked = parse_asked(variant, changes);
+  if (const auto* problem = std::get_if<std::string>(&asked))
+    throw CLI::ValidationError("--set", *problem);
+  return std::get<Asked>(std::move(asked));
 }
 
 // Options that several commands have.
@@ -59,11 +51,15 @@ void add_description(CLI::App& command, std::string& file) {
       ->required();
 }
 
-void add_changes(CLI::App& command, std::vector<std::string>& changes) {
+/// Returns the option that names a variant.
+CLI::Option* add_asked(CLI::App& command, std::string& variant,
+                       std::vector<std::string>& changes) {
   command.add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("PART.KEY=VALUE")
+      ->type_name("TARGET=VALUE")
       ->expected(1)
       ->take_all();
+  return command.add_option("--variant", variant, "this variant of the description")
+      ->type_name("NAME");
 }
 
 void add_unsealed(CLI::App& command, bool& allow) {
@@ -126,6 +122,7 @@ int run(int count, char** arguments) {
       "Of several files the highest counts.");
 
   VerifyOptions verify_options;
+  std::string variant;
   std::vector<std::string> changes;
   CLI::App* verify =
       app.add_subcommand("verify", "prove a circuit: ratings, expectations, verdict");
@@ -146,7 +143,10 @@ int run(int count, char** arguments) {
       ->type_name("NAME")
       ->expected(1)
       ->take_all();
-  add_changes(*verify, changes);
+  add_asked(*verify, variant, changes)
+      ->excludes(
+          verify->add_flag("--all-variants", verify_options.all_variants,
+                           "each variant too, after the description as it stands"));
   verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
   add_unsealed(*verify, verify_options.allow_unsealed);
 
@@ -156,7 +156,7 @@ int run(int count, char** arguments) {
   deck->add_option("--state", deck_options.state,
                    "this state; the first one at rest if not given")
       ->type_name("NAME");
-  add_changes(*deck, changes);
+  add_asked(*deck, variant, changes);
   deck->add_flag("--plain", deck_options.plain, "without explanations");
 
   WaveOptions wave_options;
@@ -184,7 +184,7 @@ int run(int count, char** arguments) {
       ->type_name("TIME");
   CLI::Option* csv = wave->add_flag("--csv", wave_options.csv, "as CSV (RFC 4180)");
   wave->add_flag("--json", wave_options.json, "as JSON")->excludes(csv);
-  add_changes(*wave, changes);
+  add_asked(*wave, variant, changes);
   add_unsealed(*wave, wave_options.allow_unsealed);
 
   ShoppingOptions shopping_options;
@@ -200,7 +200,7 @@ int run(int count, char** arguments) {
       ->add_option("--derate-voltage", voltage_share,
                    "of a capacitor's voltage, to use; else 80%")
       ->type_name("SHARE");
-  add_changes(*shopping, changes);
+  add_asked(*shopping, variant, changes);
   CLI::Option* shopping_csv =
       shopping->add_flag("--csv", shopping_options.csv, "as CSV (RFC 4180)");
   shopping->add_flag("--json", shopping_options.json, "as JSON")
@@ -236,19 +236,20 @@ int run(int count, char** arguments) {
   range->add_flag("--cautious", range_options.rules.cautions,
                   "cautions end the range too");
   range->add_flag("--json", range_options.json, "as JSON");
-  add_changes(*range, changes);
+  add_asked(*range, variant, changes);
   add_unsealed(*range, range_options.allow_unsealed);
 
   try {
     app.parse(count, arguments);
-    verify_options.changes = parse_changes(changes);
-    wave_options.changes = verify_options.changes;
+    const Asked asked = asked_for(variant, changes);
+    verify_options.asked = asked;
+    wave_options.asked = asked;
     wave_options.every = parse_every(every);
-    deck_options.changes = verify_options.changes;
-    shopping_options.changes = verify_options.changes;
+    deck_options.asked = asked;
+    shopping_options.asked = asked;
     shopping_options.derating = {parse_share("--derate", power_share),
                                  parse_share("--derate-voltage", voltage_share)};
-    range_options.changes = verify_options.changes;
+    range_options.asked = asked;
     check_files(verify_options.files);
     if (verify->parsed()) check_explain(explained, verify_options);
   } catch (const CLI::ParseError& error) {

@@ -36,7 +36,7 @@ int run_deck(const DeckCommandOptions& options) {
   std::vector<std::string> states;
   if (!options.state.empty()) states.push_back(options.state);
   const FileReport report =
-      read_description(options.file, catalogue, options.changes, states);
+      read_description(options.file, catalogue, options.asked, states);
   write_error(complaints_text(report, wraps_errors()));
   if (!report.circuit) return kExitRefused;
 

@@ -9,7 +9,7 @@ namespace benchproof {
 
 struct DeckCommandOptions {
   std::string file;
-  std::vector<Change> changes;
+  Asked asked;
   std::string state;   ///< Empty: the first that is judged at rest.
   bool plain = false;  ///< As the engine gets it, without explanations.
 };

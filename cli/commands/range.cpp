@@ -17,7 +17,7 @@ namespace {
 std::pair<FileReport, int> read_with_supply(const RangeOptions& options,
                                             const Catalogue& catalogue) {
   FileReport report =
-      read_description(options.file, catalogue, options.changes, options.states);
+      read_description(options.file, catalogue, options.asked, options.states);
   if (!report.circuit) return {std::move(report), -1};
   const auto chosen = choose_supply(*report.circuit, options.over);
   if (const int* part = std::get_if<int>(&chosen)) return {std::move(report), *part};

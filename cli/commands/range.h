@@ -10,7 +10,7 @@ namespace benchproof {
 
 struct RangeOptions {
   std::string file;
-  std::vector<Change> changes;
+  Asked asked;
   std::vector<std::string> states;  ///< Those to look at; empty: all.
   std::string over;                 ///< "jack.voltage"; empty: the only supply's.
   RangeRules rules;

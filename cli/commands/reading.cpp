@@ -45,6 +45,14 @@ bool read_own_types(FileReport& report, const std::string& path,
   return read.has_all_names;
 }
 
+/// Reads the text of a description, for which the catalogues are there.
+ReadResult read_source(const FileReport& report, const Catalogue& built_in,
+                       const Asked& asked) {
+  const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
+  return read_circuit(report.source, base,
+                      report.catalogue ? *report.catalogue : built_in, asked);
+}
+
 /// What stands against judging the named states (all, if none are named).
 std::vector<Diagnostic> check_states(const Circuit& circuit,
                                      const std::vector<std::string>& wanted) {
@@ -99,12 +107,12 @@ void check_runs(const Circuit& circuit, const std::vector<std::string>& wanted,
 }  // namespace
 
 FileReport read_description(const std::string& path, const Catalogue& catalogue,
-                            const std::vector<Change>& changes,
-                            const std::vector<std::string>& states,
+                            const Asked& asked, const std::vector<std::string>& states,
                             const std::vector<std::string>& runs) {
   const Limits limits;
   Input input = read_input(path, limits.bytes);
   FileReport report;
+  report.changes = asked.text;
   report.file = std::move(input.name);
   report.source = std::move(input.bytes);
   if (!input.failure.empty()) {
@@ -113,10 +121,7 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
   }
   const auto own = own_catalogue(report.source, limits);
   const bool has_all_types = !own || read_own_types(report, path, *own, catalogue);
-  const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
-  ReadResult result =
-      read_circuit(report.source, base,
-                   report.catalogue ? *report.catalogue : catalogue, changes, limits);
+  ReadResult result = read_source(report, catalogue, asked);
   if (!has_all_types)
     std::erase_if(result.diagnostics,
                   [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
@@ -133,13 +138,34 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
   return report;
 }
 
-std::optional<Change> parse_change(const std::string& text) {
-  const std::size_t sign = text.find('=');
-  const std::size_t dot = text.find('.');
-  if (sign == std::string::npos || dot == std::string::npos || dot == 0 ||
-      dot + 1 >= sign || sign + 1 == text.size())
-    return std::nullopt;
-  return Change{text.substr(0, sign), text.substr(sign + 1)};
+FileReport read_version(const FileReport& report, const Catalogue& built_in,
+                        const Asked& asked) {
+  FileReport version;
+  version.file = report.file;
+  version.source = report.source;
+  version.changes = asked.text;
+  version.own_catalogue = report.own_catalogue;
+  version.catalogue = report.catalogue;
+  ReadResult result = read_source(version, built_in, asked);
+  version.complaints = std::move(result.diagnostics);
+  version.circuit = std::move(result.circuit);
+  return version;
+}
+
+std::variant<Asked, std::string> parse_asked(const std::string& variant,
+                                             const std::vector<std::string>& changes) {
+  Asked asked;
+  asked.variant = variant;
+  for (std::size_t k = 0; k < changes.size(); ++k) {
+    const std::string& text = changes[k];
+    const std::size_t sign = text.find('=');
+    if (sign == std::string::npos || sign == 0 || sign + 1 == text.size())
+      return fmt::format("'{}' is not TARGET=VALUE", text);
+    asked.changes.push_back(
+        {text.substr(0, sign), text.substr(sign + 1), {static_cast<int>(k) + 1, 1}});
+    asked.text += text + "\n";
+  }
+  return asked;
 }
 
 }  // namespace benchproof

@@ -1,7 +1,7 @@
 #pragma once
 
-#include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "cli/render/report.h"
@@ -10,17 +10,25 @@
 
 namespace benchproof {
 
-/// Reads the description behind a file's name (see read_input) with changes put in, and
+/// Reads the description behind a file's name (see read_input) in the variant and
+/// with the changes asked for, and
 /// sees that it has every state of `states`, each to be judged at rest, and every run
 /// of `runs`. The file that the description names as its catalogue is read as well.
 /// What is wrong stands in `complaints` and `own_catalogue`; nothing is solved yet.
 [[nodiscard]] FileReport read_description(const std::string& path,
                                           const Catalogue& catalogue,
-                                          const std::vector<Change>& changes,
+                                          const Asked& asked,
                                           const std::vector<std::string>& states,
                                           const std::vector<std::string>& runs = {});
 
-/// "quay_r.value=470R" as a change, or nothing when it does not have that form.
-[[nodiscard]] std::optional<Change> parse_change(const std::string& text);
+/// A description that was read, in another variant or with other changes; `built_in` is
+/// the catalogue that it was read with.
+[[nodiscard]] FileReport read_version(const FileReport& report,
+                                      const Catalogue& built_in, const Asked& asked);
+
+/// What the options --variant and --set ask for: a variant's name, or none if empty,
+/// and changes "quay_r.value=470R". Or what is wrong with the form of a change.
+[[nodiscard]] std::variant<Asked, std::string> parse_asked(
+    const std::string& variant, const std::vector<std::string>& changes);
 
 }  // namespace benchproof

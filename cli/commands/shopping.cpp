@@ -18,7 +18,7 @@ int run_shopping(const ShoppingOptions& options) {
   EngineSession session(engine_options);
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
-  FileReport file = read_description(options.file, catalogue, options.changes, {});
+  FileReport file = read_description(options.file, catalogue, options.asked, {});
   if (!file.circuit) return refuse(file, options.json);
 
   NodalWitness witness;

@@ -10,7 +10,7 @@ namespace benchproof {
 
 struct ShoppingOptions {
   std::string file;
-  std::vector<Change> changes;
+  Asked asked;
   Derating derating;
   bool csv = false;
   bool json = false;

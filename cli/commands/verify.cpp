@@ -34,6 +34,22 @@ void judge(FileReport& report, EngineSession& session, const VerifyOptions& opti
   }
 }
 
+/// Every variant of a description that was read, judged.
+std::vector<FileReport> judge_variants(const FileReport& report,
+                                       const Catalogue& catalogue,
+                                       EngineSession& session,
+                                       const VerifyOptions& options) {
+  std::vector<FileReport> variants;
+  if (!report.circuit) return variants;
+  for (const std::string& name : report.circuit->variants) {
+    Asked asked = options.asked;
+    asked.variant = name;
+    variants.push_back(read_version(report, catalogue, asked));
+    if (variants.back().circuit) judge(variants.back(), session, options);
+  }
+  return variants;
+}
+
 int exit_status(const FileReport& report) {
   return report.circuit ? exit_status(verdict_of(report)) : kExitRefused;
 }
@@ -54,24 +70,34 @@ int run_verify(const VerifyOptions& options) {
   bool is_advice = false;  // Something was judged.
   bool is_written = !is_list || write_result("[\n");
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
-    FileReport report = read_description(options.files[k], catalogue, options.changes,
+    FileReport report = read_description(options.files[k], catalogue, options.asked,
                                          options.states, options.runs);
     if (report.circuit) judge(report, session, options);
+    std::vector<FileReport> variants;
+    if (options.all_variants)
+      variants = judge_variants(report, catalogue, session, options);
     const bool is_last = k + 1 == options.files.size();
     if (is_last) session.finish();  // It ends while we write.
     status = std::max(status, exit_status(report));
-
     write_error(complaints_text(report, wraps_errors()) + failures_text(report));
+    for (const FileReport& variant : variants) {
+      status = std::max(status, exit_status(variant));
+      write_error(complaints_text(variant, wraps_errors()) + failures_text(variant));
+    }
     if (!is_seal_told) {
       const std::string news = seal_text(session);
       write_error(news);
       is_seal_told = !news.empty();
     }
     if (options.json) {
-      is_written = write_result(verify_json(report) + (is_last ? "\n" : ",\n"));
+      is_written =
+          write_result(verify_json(report, variants) + (is_last ? "\n" : ",\n"));
     } else if (report.circuit) {
       if (is_advice) is_written = write_result("\n");
       is_written = is_written && write_result(verify_text(report, text_options));
+      for (const FileReport& variant : variants)
+        is_written =
+            is_written && write_result("\n" + verify_text(variant, text_options));
       is_advice = true;
     }
   }

@@ -9,10 +9,11 @@ namespace benchproof {
 
 struct VerifyOptions {
   std::vector<std::string> files;
-  std::vector<Change> changes;
+  Asked asked;
   std::vector<std::string> states;  ///< Those to judge ...
   std::vector<std::string> runs;    ///< ... and runs; both empty: all there are.
   bool json = false;
+  bool all_variants = false;  ///< Each variant too, after the description.
   bool by_hand = false;
   bool allow_unsealed = false;
 };

@@ -17,6 +17,7 @@
 #include "cli/render/csv.h"
 #include "cli/render/findings_text.h"
 #include "cli/render/json.h"
+#include "cli/render/json_parts.h"
 #include "cli/render/layout.h"
 #include "cli/render/plot.h"
 #include "cli/render/text.h"
@@ -214,6 +215,8 @@ std::string json_text(const FileReport& report, const Run& run,
                       const std::vector<Failure>& failures) {
   nlohmann::ordered_json json = {{"benchproof", 1},
                                  {"file", report.file},
+                                 {"variant", variant_json(report)},
+                                 {"changes", changes_of(report)},
                                  {"run", run.name},
                                  {"agrees", nullptr},
                                  {"seconds", times},
@@ -300,7 +303,7 @@ int refuse_request(FileReport report, const std::vector<Diagnostic>& complaints,
 
 int run_wave(const WaveOptions& options) {
   const Catalogue catalogue = built_in_catalogue();
-  FileReport report = read_description(options.file, catalogue, options.changes, {});
+  FileReport report = read_description(options.file, catalogue, options.asked, {});
   if (!report.circuit) return refuse(report, options.json);
   write_error(complaints_text(report, wraps_errors()));
   const Circuit& circuit = *report.circuit;

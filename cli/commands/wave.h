@@ -11,7 +11,7 @@ namespace benchproof {
 struct WaveOptions {
   std::string file;
   std::string run;  ///< Empty: the only one, or the first with a word about the others.
-  std::vector<Change> changes;
+  Asked asked;
   std::vector<std::string> nets;   ///< Empty, with no parts either: those that move.
   std::vector<std::string> parts;  ///< "quay", or "chip.vdd" for one pin.
   std::optional<double> every;     ///< Second; rows at its multiples only.

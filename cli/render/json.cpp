@@ -322,11 +322,14 @@ Json report_json(const FileReport& report) {
       json["complaints"].push_back(
           complaint_json(complaint, report.own_catalogue.file));
     for (const Diagnostic& complaint : report.complaints)
-      json["complaints"].push_back(complaint_json(complaint, report.file));
+      json["complaints"].push_back(complaint_json(
+          complaint, complaint.span.in_change ? kChangesName : report.file));
     return json;
   }
   json["title"] = report.circuit->title;
   json["file"] = report.file;
+  json["variant"] = variant_json(report);
+  json["changes"] = changes_of(report);
   json["verdict"] = word(verdict_of(report));
   json["ambient"] = number(report.circuit->ambient);
   json["states"] = Json::array();
@@ -359,8 +362,16 @@ nlohmann::ordered_json finding_json(const Finding& f) {
           {"column", column_json(f.span)}};
 }
 
-std::string verify_json(const FileReport& report) {
-  return report_json(report).dump(2, ' ', false, Json::error_handler_t::replace);
+nlohmann::ordered_json variant_json(const FileReport& report) {
+  return text_or_null(report.circuit ? report.circuit->variant : "");
+}
+
+std::string verify_json(const FileReport& report,
+                        const std::vector<FileReport>& variants) {
+  Json json = report_json(report);
+  for (const FileReport& variant : variants)
+    json["variants"].push_back(report_json(variant));
+  return json.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
 }  // namespace benchproof

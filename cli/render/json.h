@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "cli/render/report.h"
 
@@ -13,7 +14,10 @@ namespace benchproof {
 /// UTF-8 become U+FFFD. A state's `nets` and `parts` are the averages over its PWM
 /// phases, and null where the witnesses do not agree; `phases` has each phase by itself
 /// where there are several or one is not agreed on. What a witness without an answer
-/// would have said, and what would have been compared with it, is null.
-[[nodiscard]] std::string verify_json(const FileReport& report);
+/// would have said, and what would have been compared with it, is null. `variants` of
+/// the description, where given, are its member of that name, each as it would be
+/// alone.
+[[nodiscard]] std::string verify_json(const FileReport& report,
+                                      const std::vector<FileReport>& variants = {});
 
 }  // namespace benchproof

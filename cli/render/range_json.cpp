@@ -82,6 +82,8 @@ std::string range_json(const RangeReport& report) {
   Json json = {{"benchproof", kLayout},
                {"title", circuit.title},
                {"file", report.file.file},
+               {"variant", variant_json(report.file)},
+               {"changes", changes_of(report.file)},
                {"verdict", word(verdict_of(report))},
                {"over", circuit.parts.at(part).name + ".voltage"},
                {"with_expectations", report.rules.expectations},

@@ -237,7 +237,7 @@ std::string range_text(const RangeReport& report, bool colour) {
   title.pop_back();
   std::string text = inked(title, Ink::strong, colour) + "\n";
   text += wrapped(fmt::format("{}: '{}.voltage' from 0 V to {}; what ends a range: {}",
-                              printable(report.file.file), part,
+                              version_name(report.file), part,
                               volts_text(kMostRangeVolts), rules_text(report.rules)),
                   0, 2);
   for (const StateRange& state : report.states)

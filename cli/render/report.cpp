@@ -1,8 +1,28 @@
 #include "cli/render/report.h"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <algorithm>
+#include <sstream>
 
 namespace benchproof {
+
+std::vector<std::string> changes_of(const FileReport& report) {
+  std::vector<std::string> changes;
+  std::istringstream lines(report.changes);
+  for (std::string line; std::getline(lines, line);) changes.push_back(line);
+  return changes;
+}
+
+std::string version_name(const FileReport& report) {
+  std::string name = report.file;
+  if (report.circuit && !report.circuit->variant.empty())
+    name += fmt::format(", variant '{}'", report.circuit->variant);
+  const std::vector<std::string> changes = changes_of(report);
+  if (!changes.empty()) name += fmt::format(", with {}", fmt::join(changes, " and "));
+  return printable(name);
+}
 
 Verdict verdict_of(const FileReport& report) {
   Verdict verdict = report.verification.verdict;

@@ -20,11 +20,15 @@ struct CatalogueReport {
   std::vector<Diagnostic> complaints;  ///< Of places in that file.
 };
 
+/// What stands in the place of a file's name where a change is complained about.
+inline constexpr std::string_view kChangesName = "--set";
+
 /// All that `verify` has to say about one description.
 struct FileReport {
   std::string file;                    ///< As the user named it, or "standard input".
   std::string source;                  ///< Its text.
-  std::vector<Diagnostic> complaints;  ///< Of the description.
+  std::string changes;                 ///< What is asked for beside it, one a line.
+  std::vector<Diagnostic> complaints;  ///< Of the description and the changes.
   std::optional<Circuit> circuit;      ///< Nothing when refused.
   Verification verification;           ///< Points into `circuit`.
   std::vector<RunResult> runs;         ///< Point into `circuit`.
@@ -33,6 +37,13 @@ struct FileReport {
   /// With the description's own types, where it has some; `circuit` points into it.
   std::shared_ptr<const Catalogue> catalogue = {};
 };
+
+/// The changes asked for beside the description, "quay_r.value=470R" each.
+[[nodiscard]] std::vector<std::string> changes_of(const FileReport& report);
+
+/// What was judged, safe to print: the file's name, the variant and the changes, as in
+/// "lamp.toml, variant 'dim', with quay_r.value=470R".
+[[nodiscard]] std::string version_name(const FileReport& report);
 
 /// The worst verdict of all states and runs.
 [[nodiscard]] Verdict verdict_of(const FileReport& report);

@@ -121,6 +121,8 @@ std::string shopping_json(const ShoppingReport& report) {
   Json json = {{"benchproof", kLayout},
                {"title", circuit.title},
                {"file", report.file.file},
+               {"variant", variant_json(report.file)},
+               {"changes", changes_of(report.file)},
                {"verdict", word(report.file.verification.verdict)},
                {"rated", list.without_ratings.empty()},
                {"reason", text_or_null(list.without_ratings)},

@@ -88,7 +88,7 @@ std::string head(const ShoppingReport& report, bool colour) {
   title.pop_back();
   std::string text = inked(title, Ink::strong, colour) + "\n";
   text += wrapped(
-      fmt::format("{}: {} to buy in {}", printable(report.file.file),
+      fmt::format("{}: {} to buy in {}", version_name(report.file),
                   counted(static_cast<std::size_t>(report.list.pieces), "piece"),
                   counted(report.list.lines.size(), "line")),
       0, 2);

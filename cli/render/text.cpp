@@ -404,16 +404,11 @@ Ink verdict_ink(Verdict verdict) {
   return verdict == Verdict::caution ? Ink::caution : Ink::fault;
 }
 
-/// Each complaint about one file, with its place and excerpt.
-std::string listed_complaints(const std::vector<Diagnostic>& complaints,
-                              const std::string& file, const std::string& source,
-                              bool is_wrapped) {
-  std::string text;
-  for (const Diagnostic& complaint : complaints) {
-    const std::string whole = to_text(complaint, file, source);
-    text += is_wrapped ? wrapped_complaint(whole, place_text(complaint, file)) : whole;
-  }
-  return text;
+/// A complaint about one file, with its place and excerpt.
+std::string told_complaint(const Diagnostic& complaint, std::string_view file,
+                           std::string_view source, bool is_wrapped) {
+  const std::string whole = to_text(complaint, file, source);
+  return is_wrapped ? wrapped_complaint(whole, place_text(complaint, file)) : whole;
 }
 
 }  // namespace
@@ -425,7 +420,7 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
   std::string title = wrapped(printable(circuit.title), 0, 0);
   title.pop_back();
   std::string text = inked(title, Ink::strong, options.colour) + "\n";
-  text += wrapped(fmt::format("{}: {}, {}, {} at {}", printable(report.file),
+  text += wrapped(fmt::format("{}: {}, {}, {} at {}", version_name(report),
                               counted(circuit.parts.size(), "part"),
                               counted(circuit.nets.size(), "net"),
                               counted(v.states.size(), "state"),
@@ -442,15 +437,22 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
 }
 
 std::string complaints_text(const CatalogueReport& report, bool is_wrapped) {
-  return listed_complaints(report.complaints, report.file, report.source, is_wrapped);
+  std::string text;
+  for (const Diagnostic& complaint : report.complaints)
+    text += told_complaint(complaint, report.file, report.source, is_wrapped);
+  return text;
 }
 
 std::string complaints_text(const FileReport& report, bool is_wrapped) {
   const std::size_t count =
       report.complaints.size() + report.own_catalogue.complaints.size();
   if (count == 0) return {};
-  return complaints_text(report.own_catalogue, is_wrapped) +
-         listed_complaints(report.complaints, report.file, report.source, is_wrapped) +
+  std::string text = complaints_text(report.own_catalogue, is_wrapped);
+  for (const Diagnostic& complaint : report.complaints)
+    text += complaint.span.in_change
+                ? told_complaint(complaint, kChangesName, report.changes, is_wrapped)
+                : told_complaint(complaint, report.file, report.source, is_wrapped);
+  return text +
          wrapped(fmt::format("{}: refused with {}; nothing was solved",
                              printable(report.file), counted(count, "complaint")),
                  0, 2);

@@ -84,14 +84,15 @@ const DiagnosticId& id_of(QuantityError::Kind kind) {
 
 Span span_within(const TomlNode& node, std::size_t offset, std::size_t size) {
   const Span& span = node.span;
-  const int quotes = 2;
+  const int quote = span.in_change ? 0 : 1;  // What is asked for stands bare.
   const bool is_verbatim = span.begin.line > 0 && span.begin.line == span.end.line &&
                            span.end.column - span.begin.column ==
-                               static_cast<int>(node.text.size()) + quotes;
+                               static_cast<int>(node.text.size()) + 2 * quote;
   if (!is_verbatim || offset >= node.text.size()) return span;
   const std::size_t end = offset + std::min(size, node.text.size() - offset);
-  return {{span.begin.line, span.begin.column + 1 + static_cast<int>(offset)},
-          {span.end.line, span.begin.column + 1 + static_cast<int>(end)}};
+  return {{span.begin.line, span.begin.column + quote + static_cast<int>(offset)},
+          {span.end.line, span.begin.column + quote + static_cast<int>(end)},
+          span.in_change};
 }
 
 std::string how_to_write(Unit unit) {

@@ -187,7 +187,8 @@ std::size_t edit_distance(std::string_view from, std::string_view to,
 
 void sort_by_position(std::vector<Diagnostic>& diagnostics) {
   const auto key = [](const Diagnostic& d) {
-    return std::tie(d.span.begin, d.id, d.span.end, d.message, d.hint);
+    return std::tie(d.span.in_change, d.span.begin, d.id, d.span.end, d.message,
+                    d.hint);
   };
   std::sort(
       diagnostics.begin(), diagnostics.end(),

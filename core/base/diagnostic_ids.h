@@ -19,7 +19,6 @@ inline constexpr DiagnosticId kTooLarge{"too-large", "the file exceeds a limit"}
 inline constexpr DiagnosticId kTooDeep{"too-deep", "tables are nested too deeply"};
 inline constexpr DiagnosticId kNotUtf8{"not-utf8", "the file is not UTF-8 text"};
 inline constexpr DiagnosticId kSyntax{"syntax", "the file is not TOML"};
-inline constexpr DiagnosticId kNotYet{"not-yet", "this version does not do that yet"};
 
 // A catalogue file of the user's own.
 inline constexpr DiagnosticId kCataloguePath{"catalogue-path",
@@ -107,33 +106,40 @@ inline constexpr DiagnosticId kExpectPin{"expect-pin", "which pin is not said"};
 inline constexpr DiagnosticId kExpectBounds{"expect-bounds", "bounds without room"};
 inline constexpr DiagnosticId kExpectPhase{"expect-phase", "a phase where no PWM is"};
 
+// Variants, and changes asked for beside the file.
+inline constexpr DiagnosticId kVariantUnknown{"variant-unknown", "no such variant"};
+inline constexpr DiagnosticId kChangeTarget{"change-target",
+                                            "not something that can be changed"};
+inline constexpr DiagnosticId kChangeWiring{"change-wiring",
+                                            "a change of how things are joined"};
+inline constexpr DiagnosticId kChangeTwice{"change-twice", "one thing changed twice"};
+inline constexpr DiagnosticId kChangeAmbiguous{"change-ambiguous",
+                                               "a part and a state of that name"};
+
 // Structure.
 inline constexpr DiagnosticId kNetFloating{"net-floating", "no DC path to ground"};
 inline constexpr DiagnosticId kSourceLoop{"source-loop", "ideal sources in a loop"};
 inline constexpr DiagnosticId kSourcePath{"source-path", "a current with no way back"};
 inline constexpr DiagnosticId kSupplyShorted{"supply-shorted", "plus joined to minus"};
 
-// Beside the file.
-inline constexpr DiagnosticId kSetTarget{"set-target",
-                                         "a change asked for has no place"};
 inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
 
 inline constexpr std::array kDiagnosticIds = {
-    kTooLarge,      kTooDeep,         kNotUtf8,       kSyntax,        kNotYet,
-    kNameInvalid,   kNameReserved,    kTextInvalid,   kKeyUnknown,    kKeyMissing,
-    kKeyConflict,   kKeyNeeds,        kTomlType,      kKindUnknown,   kTypeUnknown,
-    kWordUnknown,   kValueMalformed,  kValueComma,    kValueRange,    kValueZero,
-    kNumberBare,    kUnitMissing,     kUnitUnknown,   kUnitWrong,     kPinDuplicate,
-    kSupplyVoltage, kSupplyMains,     kSupplyNoLoad,  kGroundMissing, kNetEmpty,
-    kNetDangling,   kNetUnknown,      kPartUnknown,   kPinUnknown,    kPinMalformed,
-    kPinNowhere,    kPinTwice,        kStateTarget,   kStateFixed,    kStateTwice,
-    kStateUnknown,  kStatePassing,    kOutputLevel,   kPwmMany,       kRunTwice,
-    kRunUnknown,    kRunSteps,        kRunTime,       kRunFixed,      kRunPwm,
-    kExpectMeaning, kExpectPin,       kExpectBounds,  kExpectPhase,   kNetFloating,
-    kSourceLoop,    kSourcePath,      kSupplyShorted, kSetTarget,     kMore,
-    kCataloguePath, kFigureMalformed, kMarkUnknown,   kSourceMissing, kSourceUnknown,
-    kSourceUnused,  kFamilyUnknown,   kKindTypeless,  kTypeTwice,     kTypeKnown,
-    kCurveUnknown,  kModelUnfit,
+    kTooLarge,       kTooDeep,       kNotUtf8,       kSyntax,        kNameInvalid,
+    kNameReserved,   kTextInvalid,   kKeyUnknown,    kKeyMissing,    kKeyConflict,
+    kKeyNeeds,       kTomlType,      kKindUnknown,   kTypeUnknown,   kWordUnknown,
+    kValueMalformed, kValueComma,    kValueRange,    kValueZero,     kNumberBare,
+    kUnitMissing,    kUnitUnknown,   kUnitWrong,     kPinDuplicate,  kSupplyVoltage,
+    kSupplyMains,    kSupplyNoLoad,  kGroundMissing, kNetEmpty,      kNetDangling,
+    kNetUnknown,     kPartUnknown,   kPinUnknown,    kPinMalformed,  kPinNowhere,
+    kPinTwice,       kStateTarget,   kStateFixed,    kStateTwice,    kStateUnknown,
+    kStatePassing,   kOutputLevel,   kPwmMany,       kRunTwice,      kRunUnknown,
+    kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,        kExpectMeaning,
+    kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,   kSourceLoop,
+    kSourcePath,     kSupplyShorted, kMore,          kCataloguePath, kFigureMalformed,
+    kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,  kFamilyUnknown,
+    kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,  kModelUnfit,
+    kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,   kChangeAmbiguous,
 };
 
 }  // namespace benchproof

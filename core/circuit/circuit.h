@@ -170,6 +170,8 @@ struct Circuit {
   std::vector<State> states;
   std::vector<Expectation> expectations;
   std::vector<Run> runs;
+  std::vector<std::string> variants;  ///< The names of all that are described.
+  std::string variant;                ///< The one that this is; empty: none.
 };
 
 /// The circuit with a state's changed values put in: the parts of `circuit` with the

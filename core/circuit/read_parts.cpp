@@ -11,7 +11,7 @@ namespace {
 /// Highest voltage of a supply or battery: extra-low voltage, dry skin. Volt.
 constexpr double kMostSupplyVolts = 60.0;
 
-/// One key of a part, from the description or from a change asked for.
+/// One key of a part.
 struct Given {
   std::string key;
   Span key_span;
@@ -19,82 +19,13 @@ struct Given {
   std::string target;  ///< For messages: "'quay_r.value'".
 };
 
-using ChangesByPart = std::map<std::string, std::vector<const Change*>, std::less<>>;
-
-std::string_view key_of(const Change& change) {
-  const std::size_t dot = change.target.find('.');
-  return dot == std::string::npos ? std::string_view()
-                                  : std::string_view(change.target).substr(dot + 1);
-}
-
-/// A change's text as the value that it would be in the description; nothing after a
-/// complaint.
-std::optional<TomlNode> node_of(Reading& reading, const Change& change,
-                                const Key& key) {
-  TomlNode node;
-  node.type = TomlNode::Type::string;
-  node.text = change.value;
-  if (key.shape == Shape::number) {
-    const auto number = parse_quantity(change.value, Unit::none);
-    if (const auto* value = std::get_if<double>(&number)) {
-      node.type = TomlNode::Type::number;
-      node.number = *value;
-    }
-  } else if (key.shape == Shape::flag) {
-    if (change.value == "true" || change.value == "false") {
-      node.type = TomlNode::Type::boolean;
-      node.flag = change.value == "true";
-    }
-  } else if (key.shape == Shape::names || key.shape == Shape::model) {
-    complain(reading, kSetTarget, {},
-             fmt::format("{} cannot be changed from outside", quoted(change.target)),
-             "change the description");
-    return std::nullopt;
-  }
-  return node;
-}
-
-/// The keys of a part with the changes put in.
-std::vector<Given> gather(Reading& reading, const Kind& kind, const TomlEntry& entry,
-                          const std::vector<const Change*>& changes) {
+/// The keys of a part but for those that every part has.
+std::vector<Given> gather(const TomlEntry& entry) {
   std::vector<Given> list;
   for (const TomlEntry& item : entry.value.entries) {
     if (item.key == "kind" || item.key == "label") continue;
     list.push_back({item.key, item.key_span, item.value,
                     fmt::format("'{}.{}'", entry.key, item.key)});
-  }
-  for (const Change* change : changes) {
-    const std::string_view name = key_of(*change);
-    if (name == "kind" || name == "label") {
-      complain(reading, kSetTarget, {},
-               fmt::format("{} cannot be set: the {} of a part cannot be changed",
-                           quoted(change->target), name),
-               "only figures and words of a part can; change the description");
-      continue;
-    }
-    const Key* key = find_key(kind, name);
-    if (key == nullptr) {
-      std::vector<std::string> names;
-      for (const Key& known : kind.keys) names.emplace_back(known.name);
-      complain(reading, kSetTarget, {},
-               fmt::format("{} cannot be set: a {} has no key {}",
-                           quoted(change->target), kind.name, quoted(name)),
-               suggestion(reading, name, names, "keys"));
-      continue;
-    }
-    auto node = node_of(reading, *change, *key);
-    if (!node) continue;
-    Given given{std::string(name),
-                {},
-                std::move(*node),
-                fmt::format("the change of {}", quoted(change->target))};
-    const auto found = std::find_if(list.begin(), list.end(),
-                                    [&](const Given& g) { return g.key == name; });
-    if (found == list.end()) {
-      list.push_back(std::move(given));
-    } else {
-      *found = std::move(given);
-    }
   }
   return list;
 }
@@ -253,8 +184,7 @@ bool name_pins(Reading& reading, const Kind& kind, Part& part) {
 }
 
 /// Reads one part. False when its pins are not known.
-bool read_part(Reading& reading, const TomlEntry& entry,
-               const std::vector<const Change*>& changes, Part& part) {
+bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
   const std::string where = quoted(entry.key);
   if (!expect_type(reading, entry.value, TomlNode::Type::table, where)) return false;
   const TomlEntry* kind_entry = find_entry(entry.value, "kind");
@@ -286,7 +216,7 @@ bool read_part(Reading& reading, const TomlEntry& entry,
 
   refuse_unknown_keys(reading, entry.value, key_names(*kind),
                       fmt::format("kind '{}'", kind->name));
-  const std::vector<Given> list = gather(reading, *kind, entry, changes);
+  const std::vector<Given> list = gather(entry);
   check_company(reading, *kind, part, list);
   bool are_pins_known = true;
   for (const Given& given : list) {
@@ -311,33 +241,6 @@ bool read_part(Reading& reading, const TomlEntry& entry,
   part.nets.assign(part.pins.size(), -1);
   check_part(reading, part);
   return are_pins_known;
-}
-
-/// Sorts the changes by the part that they name; complains about those that name none.
-ChangesByPart sort_changes(Reading& reading, const TomlNode& table,
-                           const std::vector<Change>& changes) {
-  ChangesByPart sorted;
-  std::vector<std::string> seen;
-  for (const Change& change : changes) {
-    const std::string part = change.target.substr(0, change.target.find('.'));
-    if (find_entry(table, part) == nullptr) {
-      std::vector<std::string> names;
-      for (const TomlEntry& entry : table.entries) names.push_back(entry.key);
-      complain(reading, kSetTarget, {},
-               fmt::format("{} cannot be set: there is no part {}",
-                           quoted(change.target), quoted(part)),
-               suggestion(reading, part, names, "parts"));
-      continue;
-    }
-    if (std::find(seen.begin(), seen.end(), change.target) != seen.end()) {
-      complain(reading, kSetTarget, {},
-               fmt::format("{} is set twice", quoted(change.target)));
-      continue;
-    }
-    seen.push_back(change.target);
-    sorted[part].push_back(&change);
-  }
-  return sorted;
 }
 
 void refuse_above_60_volts(Reading& reading, double volts, const Span& span,
@@ -404,18 +307,13 @@ void check_part(Reading& reading, const Part& part) {
   }
 }
 
-void read_parts(Reading& reading, const TomlNode& table,
-                const std::vector<Change>& changes) {
-  const ChangesByPart sorted = sort_changes(reading, table, changes);
+void read_parts(Reading& reading, const TomlNode& table) {
   for (const TomlEntry& entry : table.entries) {
     const bool is_named = check_name(reading, entry.key, entry.key_span, "a part");
     Part part;
     part.name = entry.key;
     part.span = entry.key_span;
-    const auto own = sorted.find(entry.key);
-    const bool is_read = read_part(
-        reading, entry,
-        own == sorted.end() ? std::vector<const Change*>{} : own->second, part);
+    const bool is_read = read_part(reading, entry, part);
     reading.part_index[part.name] = static_cast<int>(reading.circuit.parts.size());
     reading.part_names.push_back(part.name);
     reading.circuit.parts.push_back(std::move(part));

@@ -1,9 +1,14 @@
 #include "core/circuit/reader.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
+#include <iterator>
+#include <tuple>
+#include <utility>
 
+#include "core/circuit/changes.h"
 #include "core/circuit/own_catalogue.h"
 #include "core/circuit/reading.h"
 #include "core/circuit/structure_check.h"
@@ -45,8 +50,6 @@ void read_head(Reading& reading, const TomlNode& root, std::string_view file_nam
                            quoted(catalogue->value.text)),
                "a name within the description's folder: no leading '/', no '..'");
   }
-  if (const TomlEntry* variants = find_entry(root, "variants"))
-    complain(reading, kNotYet, variants->key_span, "'variants' are not yet supported");
 }
 
 /// The table behind a key at the top. Nothing when it is not there; `is_needed` makes
@@ -71,8 +74,7 @@ bool check_count(Reading& reading, const TomlEntry* table, std::size_t most) {
   return false;
 }
 
-void read_all(Reading& reading, const TomlNode& root, std::string_view file_name,
-              const std::vector<Change>& changes) {
+void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   refuse_unknown_keys(reading, root,
                       {"title", "ambient", "catalogue", "parts", "nets", "states",
                        "variants", "expect", "runs"},
@@ -86,7 +88,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
                                 check_count(reading, states, reading.limits.states);
   if (!is_within_limits || parts == nullptr || nets == nullptr) return;
 
-  read_parts(reading, parts->value, changes);
+  read_parts(reading, parts->value);
   read_nets(reading, *nets);
   const bool is_joined_up = reading.diagnostics.empty();
   read_states(reading, states);
@@ -98,30 +100,158 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
     reading.diagnostics.push_back(std::move(diagnostic));
 }
 
+/// What all versions of a description are read with.
+struct Reader {
+  std::string_view file_name;
+  const Catalogue& catalogue;
+  const Limits& limits;
+  bool knows_types =
+      true;  ///< False: the description's own catalogue is named wrongly.
+};
+
+/// Reads a description as it stands, in a variant or with changes.
+Reading read_tree(const Reader& reader, const TomlNode& root) {
+  Reading reading{reader.catalogue, reader.limits};
+  read_all(reading, root, reader.file_name);
+  if (!reader.knows_types)
+    std::erase_if(reading.diagnostics,
+                  [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
+  return reading;
+}
+
+/// The complaints that are not among `known` (both are put in order); each says in
+/// which `version` of the description it holds.
+std::vector<Diagnostic> only_in(std::string_view version,
+                                std::vector<Diagnostic> diagnostics,
+                                std::vector<Diagnostic> known) {
+  const auto key = [](const Diagnostic& d) {
+    return std::tie(d.span.in_change, d.span.begin, d.id, d.span.end, d.message,
+                    d.hint);
+  };
+  const auto is_before = [&key](const Diagnostic& a, const Diagnostic& b) {
+    return key(a) < key(b);
+  };
+  std::sort(diagnostics.begin(), diagnostics.end(), is_before);
+  std::sort(known.begin(), known.end(), is_before);
+  std::vector<Diagnostic> result;
+  std::set_difference(diagnostics.begin(), diagnostics.end(), known.begin(),
+                      known.end(), std::back_inserter(result), is_before);
+  for (Diagnostic& diagnostic : result)
+    if (!diagnostic.span.in_change) diagnostic.message += fmt::format(", {}", version);
+  return result;
+}
+
+/// A complaint for each part that has other pins than in `base`.
+std::vector<Diagnostic> other_pins(const Reading& base, const Reading& changed) {
+  std::vector<Diagnostic> diagnostics;
+  const std::size_t count =
+      std::min(base.circuit.parts.size(), changed.circuit.parts.size());
+  for (std::size_t i = 0; i < count; ++i) {
+    const Part& before = base.circuit.parts[i];
+    const Part& after = changed.circuit.parts[i];
+    const bool is_known = base.notes[i].is_understood && changed.notes[i].is_understood;
+    if (!is_known || before.pins == after.pins) continue;
+    const auto type = after.settings.find("type");
+    diagnostics.push_back(
+        {std::string(kChangeWiring.name),
+         type != after.settings.end() ? type->second.span : after.span,
+         fmt::format("{} would have the pins {} in place of {}", quoted(after.name),
+                     fmt::join(after.pins, ", "), fmt::join(before.pins, ", ")),
+         "what changes the pins needs nets, and a description, of its own"});
+  }
+  return diagnostics;
+}
+
+/// A description with something laid over it.
+struct Version {
+  TomlNode root;
+  Reading reading;
+  std::vector<Diagnostic> news;  ///< What stands against it, but not against its base.
+};
+
+/// Reads what was laid over `base`; `name` as in "in variant 'dim'".
+Version read_version(const Reader& reader, Changed changed, const Reading& base,
+                     std::string_view name) {
+  Reading reading = read_tree(reader, changed.root);
+  std::vector<Diagnostic> all = other_pins(base, reading);
+  if (all.empty()) all = reading.diagnostics;  // Else they only follow from that.
+  all.insert(all.end(), changed.diagnostics.begin(), changed.diagnostics.end());
+  return {std::move(changed.root), std::move(reading),
+          only_in(name, std::move(all), base.diagnostics)};
+}
+
+/// The tables of the variants; empty after a complaint.
+std::vector<const TomlEntry*> find_variants(Reading& reading, const TomlNode& root) {
+  const TomlEntry* table = find_table(reading, root, "variants", false);
+  if (table == nullptr || !check_count(reading, table, reading.limits.variants))
+    return {};
+  std::vector<const TomlEntry*> variants;
+  for (const TomlEntry& entry : table->value.entries) {
+    const bool is_named = check_name(reading, entry.key, entry.key_span, "a variant");
+    const bool is_table = expect_type(reading, entry.value, TomlNode::Type::table,
+                                      fmt::format("variant {}", quoted(entry.key)));
+    if (is_named && is_table) variants.push_back(&entry);
+    reading.circuit.variants.push_back(entry.key);
+  }
+  return variants;
+}
+
 }  // namespace
 
 ReadResult read_circuit(std::string_view text, std::string_view file_name,
-                        const Catalogue& catalogue, const std::vector<Change>& changes,
+                        const Catalogue& catalogue, const Asked& asked,
                         const Limits& limits) {
-  Reading reading{catalogue, limits};
-  if (text.size() > limits.bytes) {
-    complain(reading, kTooLarge, {},
-             fmt::format("the description has {} bytes; {} are allowed", text.size(),
-                         limits.bytes));
-    return {std::nullopt, std::move(reading.diagnostics)};
-  }
+  if (text.size() > limits.bytes)
+    return {std::nullopt,
+            {{std::string(kTooLarge.name),
+              {},
+              fmt::format("the description has {} bytes; {} are allowed", text.size(),
+                          limits.bytes),
+              ""}}};
   const auto tree = parse_toml(text, limits.nesting);
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return {std::nullopt, {*diagnostic}};
-  read_all(reading, std::get<TomlNode>(tree), file_name, changes);
-  // Types of a catalogue that is named wrongly are not looked for.
-  if (find_entry(std::get<TomlNode>(tree), "catalogue") != nullptr &&
-      !own_catalogue(text, limits))
-    std::erase_if(reading.diagnostics,
-                  [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
-  if (reading.diagnostics.empty()) return {std::move(reading.circuit), {}};
-  return {std::nullopt,
-          first_complaints(std::move(reading.diagnostics), limits.complaints)};
+  const auto& root = std::get<TomlNode>(tree);
+
+  const bool is_named_wrongly =
+      find_entry(root, "catalogue") != nullptr && !own_catalogue(text, limits);
+  const Reader reader{file_name, catalogue, limits, !is_named_wrongly};
+  Reading base = read_tree(reader, root);
+  const std::vector<const TomlEntry*> variants = find_variants(base, root);
+  const std::vector<std::string> names = base.circuit.variants;
+  if (!asked.variant.empty() &&
+      std::find(names.begin(), names.end(), asked.variant) == names.end())
+    complain(base, kVariantUnknown, {},
+             fmt::format("there is no variant {}", quoted(asked.variant)),
+             names.empty() ? "the description has no variants"
+                           : suggestion(base, asked.variant, names, "variants"));
+  std::vector<Diagnostic> diagnostics = base.diagnostics;
+  const auto take = [&diagnostics](const Version& version) {
+    diagnostics.insert(diagnostics.end(), version.news.begin(), version.news.end());
+  };
+  std::optional<Version> wanted;
+  for (const TomlEntry* entry : variants) {
+    // Of a description with so many complaints no more would be told.
+    if (diagnostics.size() > limits.complaints) break;
+    Version version = read_version(reader, with_variant(root, *entry), base,
+                                   fmt::format("in variant {}", quoted(entry->key)));
+    take(version);
+    version.reading.circuit.variant = entry->key;
+    if (entry->key == asked.variant) wanted.emplace(std::move(version));
+  }
+  if (!asked.changes.empty() && diagnostics.size() <= limits.complaints) {
+    Version version =
+        read_version(reader, with_changes(wanted ? wanted->root : root, asked.changes),
+                     wanted ? wanted->reading : base, "with what is set");
+    take(version);
+    version.reading.circuit.variant = asked.variant;
+    wanted.emplace(std::move(version));
+  }
+  if (!diagnostics.empty())
+    return {std::nullopt, first_complaints(std::move(diagnostics), limits.complaints)};
+  Circuit circuit = std::move(wanted ? wanted->reading.circuit : base.circuit);
+  circuit.variants = names;
+  return {std::move(circuit), {}};
 }
 
 }  // namespace benchproof

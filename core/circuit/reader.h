@@ -17,6 +17,7 @@ struct Limits {
   std::size_t nets = 2000;
   std::size_t states = 200;
   std::size_t runs = 200;
+  std::size_t variants = 50;
   std::size_t steps = 1000;          ///< Of one run.
   std::size_t pwm_corners = 20'000;  ///< Of one run: twice per change of an output.
   std::size_t pins = 200;            ///< Outputs or inputs of one controller.
@@ -28,8 +29,16 @@ struct Limits {
 
 /// One change asked for beside the description: "quay_r.value" = "470R".
 struct Change {
-  std::string target;  ///< part.key
+  std::string target;  ///< As a key of a variant.
   std::string value;   ///< As it would stand in the description, without quotes.
+  Position at = {};    ///< Where "target=value" begins in the text of all changes.
+};
+
+/// What is asked for beside the description.
+struct Asked {
+  std::string variant = {};          ///< Empty: none, the description as it stands.
+  std::vector<Change> changes = {};  ///< Laid over that.
+  std::string text = {};  ///< In which the changes stand; for complaints about them.
 };
 
 struct ReadResult {
@@ -37,13 +46,14 @@ struct ReadResult {
   std::vector<Diagnostic> diagnostics;  ///< In line order.
 };
 
-/// Reads a description (DESIGN: TOML 1.0), applies `changes`, and checks its structure
-/// (see structure_check.h). All complaints come in one run, except that a TOML syntax
-/// error ends the reading. A complaint about a change has an unknown span.
+/// Reads a description (DESIGN: TOML 1.0) in the variant and with the changes asked for
+/// (see changes.h), and checks its structure (see structure_check.h). Every variant is
+/// read, asked for or not. All complaints come in one run, except that a TOML syntax
+/// error ends the reading. A complaint about a change has a span that says so.
 /// `file_name` serves as the title where none is given. Never throws on any input.
 [[nodiscard]] ReadResult read_circuit(std::string_view text, std::string_view file_name,
                                       const Catalogue& catalogue,
-                                      const std::vector<Change>& changes = {},
+                                      const Asked& asked = {},
                                       const Limits& limits = {});
 
 }  // namespace benchproof

@@ -100,8 +100,7 @@ void refuse_unknown_keys(Reading& reading, const TomlNode& table,
 /// voltage.
 void check_part(Reading& reading, const Part& part);
 
-void read_parts(Reading& reading, const TomlNode& table,
-                const std::vector<Change>& changes);
+void read_parts(Reading& reading, const TomlNode& table);
 void read_nets(Reading& reading, const TomlEntry& nets);
 /// `states` is null where the description has none.
 void read_states(Reading& reading, const TomlEntry* states);

@@ -55,7 +55,8 @@ std::map<std::string, std::size_t> manifest() {
 
 Circuit circuit_of(const std::string& file, const Catalogue& catalogue,
                    const std::vector<Change>& changes = {}) {
-  ReadResult read = read_circuit(text_of(kFolder / file), file, catalogue, changes);
+  ReadResult read =
+      read_circuit(text_of(kFolder / file), file, catalogue, {.changes = changes});
   for (const Diagnostic& d : read.diagnostics)
     UNSCOPED_INFO(file << ":" << d.span.begin.line << ": " << d.message);
   REQUIRE(read.circuit);

@@ -19,9 +19,9 @@
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
 // "# expect: error ID" at the end of the guilty line, more than one where it earns
 // more. A complaint about the file as a whole, or about a change from outside, counts
-// as one of line 1. A line "# limits: parts=1" lowers limits, "# set: part.key = value"
-// asks for a change. The catalogue file that a description names is read first, with
-// its own marks.
+// as one of line 1. A line "# limits: parts=1" lowers limits, "# set: target = value"
+// asks for a change, "# variant: name" for a variant. The catalogue file that a
+// description names is read first, with its own marks.
 
 namespace {
 
@@ -57,6 +57,7 @@ using Marks = std::map<std::pair<int, std::string>, int>;
 struct Wanted {
   Marks marks;
   Limits limits;
+  std::string variant;
   std::vector<Change> changes;
 };
 
@@ -64,6 +65,7 @@ Wanted wanted_of(const std::string& text) {
   Wanted wanted;
   const std::regex mark("expect: error ([a-z0-9-]+)");
   const std::regex set("^# set: ([^=]*[^ =]) *= *(.*)$");
+  const std::regex variant("^# variant: (.*)$");
   const std::regex limit("^# limits: ([a-z]+)=([0-9]+)");
   std::istringstream lines(text);
   std::string line;
@@ -73,6 +75,7 @@ Wanted wanted_of(const std::string& text) {
     std::smatch match;
     if (std::regex_search(line, match, set))
       wanted.changes.push_back({match[1], match[2]});
+    if (std::regex_search(line, match, variant)) wanted.variant = match[1];
     if (std::regex_search(line, match, limit)) {
       const std::size_t value = std::stoul(match[2]);
       if (match[1] == "parts") wanted.limits.parts = value;
@@ -93,8 +96,8 @@ std::string listed(const Marks& marks) {
 ReadResult read_bad(const fs::path& path, const std::string& text,
                     const Catalogue& types) {
   const Wanted wanted = wanted_of(text);
-  return read_circuit(text, path.filename().string(), types, wanted.changes,
-                      wanted.limits);
+  return read_circuit(text, path.filename().string(), types,
+                      {wanted.variant, wanted.changes}, wanted.limits);
 }
 
 /// The catalogue file that a description names: its name and text.

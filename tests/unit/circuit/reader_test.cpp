@@ -24,7 +24,7 @@ const Catalogue& catalogue() {
 }
 
 ReadResult read(const std::string& text, const std::vector<Change>& changes = {}) {
-  return read_circuit(text, "some.toml", catalogue(), changes);
+  return read_circuit(text, "some.toml", catalogue(), {.changes = changes});
 }
 
 Circuit read_good(const std::string& text, const std::vector<Change>& changes = {}) {
@@ -388,27 +388,29 @@ TEST_CASE("changes from outside are put in", "[reader][changes]") {
                                      {".", "."},
                                      {"load.", "1k"}});
   CHECK_FALSE(bad.circuit.has_value());
-  CHECK(bad.diagnostics.size() == 8);
-  for (const Diagnostic& diagnostic : bad.diagnostics) CHECK(diagnostic.span == Span{});
-  for (const char* id : {"value-comma", "set-target", "toml-type", "value-range"})
+  CHECK(bad.diagnostics.size() == 7);  // "" and "." name the same nothing.
+  for (const Diagnostic& diagnostic : bad.diagnostics)
+    CHECK(diagnostic.span == Span{{}, {}, true});
+  for (const char* id : {"value-comma", "part-unknown", "key-unknown", "change-target",
+                         "toml-type", "value-range"})
     CHECK_THAT(ids(bad), Catch::VectorContains(std::string(id)));
 }
 
 TEST_CASE("a change that has no place is told with what has", "[reader][changes]") {
-  const auto refused = [](const std::string& text, const Change& change) {
+  const auto refused = [](const std::string& text, const Change& change,
+                          const std::string& id) {
     const ReadResult result = read(text, {change});
     REQUIRE(result.diagnostics.size() == 1);
-    CHECK(result.diagnostics[0].id == "set-target");
+    CHECK(result.diagnostics[0].id == id);
     return result.diagnostics[0];
   };
   const std::string text = small("");
-  CHECK_THAT(refused(text, {"load.kind", "led"}).message,
-             Catch::Contains("the kind of a part cannot be changed"));
-  CHECK_THAT(refused(text, {"load.label", "x"}).message,
-             Catch::Contains("the label of a part cannot be changed"));
-  const Diagnostic key = refused(text, {"load.vaule", "1k"});
+  refused(text, {"load.kind", "led"}, "change-wiring");
+  const Diagnostic key = refused(text, {"load.vaule", "1k"}, "key-unknown");
   CHECK(key.hint == "did you mean 'value'? keys: value, tolerance, power");
-  CHECK(refused(text, {"nope.value", "1"}).hint == "parts: feed, load");
+  const std::string unknown = "part-unknown";
+  CHECK(refused(text, {"nope.value", "1"}, unknown).hint ==
+        "parts and states: feed, load");
   std::string more;
   for (int k = 0; k < 20; ++k) {
     const std::string name = "r" + std::to_string(k);
@@ -418,10 +420,19 @@ TEST_CASE("a change that has no place is told with what has", "[reader][changes]
   for (int k = 0; k < 20; ++k)
     open += "\"r" + std::to_string(k) + ".a\", \"r" + std::to_string(k) + ".b\", ";
   const std::string many = small(more, "", "", open + "]\n");
-  CHECK(refused(many, {"nope.value", "1"}).hint ==
-        "parts: feed, load, r0, r1, r2, r3, r4, r5, r6, r7, r8, r9, r10, r11, r12, r13 "
-        "and 6 more");
-  CHECK(refused(many, {"laod.value", "1"}).hint == "did you mean 'load'?");
+  CHECK_THAT(refused(many, {"nope.value", "1"}, unknown).hint,
+             Catch::Contains("feed, load, r0, r1") && Catch::Contains("and 6 more"));
+  CHECK(refused(many, {"laod.value", "1"}, unknown).hint == "did you mean 'load'?");
+}
+
+TEST_CASE("a complaint about a change says where it stands among them",
+          "[reader][changes]") {
+  const ReadResult result = read(
+      small(""), {{"load.valeu", "1k", {1, 1}}, {"load.value", "1 kohmm", {2, 1}}});
+  REQUIRE(result.diagnostics.size() == 2);
+  CHECK(result.diagnostics[0].span == Span{{1, 1}, {1, 11}, true});
+  CHECK(result.diagnostics[1].id == "unit-unknown");
+  CHECK(result.diagnostics[1].span == Span{{2, 14}, {2, 19}, true});
 }
 
 TEST_CASE("an unknown colour is told with all that are known", "[reader]") {
