@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include "cli/commands/compare.h"
 #include "cli/commands/deck.h"
 #include "cli/commands/explain.h"
 #include "cli/commands/output.h"
@@ -41,6 +42,25 @@ Asked asked_for(const std::string& variant, const std::vector<std::string>& chan
   if (const auto* problem = std::get_if<std::string>(&asked))
     throw CLI::ValidationError("--set", *problem);
   return std::get<Asked>(std::move(asked));
+}
+
+/// One column of `compare` for each list of changes.
+std::vector<Asked> lists_for(const std::vector<std::string>& texts) {
+  std::vector<Asked> lists;
+  for (const std::string& text : texts) {
+    auto list = parse_list(text);
+    if (const auto* problem = std::get_if<std::string>(&list))
+      throw CLI::ValidationError("--set", *problem);
+    lists.push_back(std::get<Asked>(std::move(list)));
+  }
+  return lists;
+}
+
+/// Only versions of one file are asked for by name or value.
+void check_compared(const CompareOptions& options) {
+  const bool is_choice = !options.variants.empty() || !options.lists.empty();
+  if (options.files.size() > 1 && is_choice)
+    throw CLI::ValidationError("FILE", "several files are compared as they stand");
 }
 
 // Options that several commands have.
@@ -239,6 +259,36 @@ int run(int count, char** arguments) {
   add_asked(*range, variant, changes);
   add_unsealed(*range, range_options.allow_unsealed);
 
+  CompareOptions compare_options;
+  std::vector<std::string> lists;
+  CLI::App* compare =
+      app.add_subcommand("compare", "what changes from one version to another");
+  compare
+      ->add_option("FILE", compare_options.files,
+                   "one description, or several with the same nets")
+      ->type_name("")
+      ->required();
+  compare
+      ->add_option("--variant", compare_options.variants,
+                   "beside the description; may be repeated; else all")
+      ->type_name("NAME")
+      ->expected(1)
+      ->take_all();
+  compare
+      ->add_option("--set", lists, "with these changes, comma between; may be repeated")
+      ->type_name("TARGET=VALUE,...")
+      ->expected(1)
+      ->take_all();
+  compare
+      ->add_option("--state", compare_options.states,
+                   "only this state; may be repeated")
+      ->type_name("NAME")
+      ->expected(1)
+      ->take_all();
+  compare->add_flag("--all", compare_options.all, "what hardly changes as well");
+  compare->add_flag("--json", compare_options.json, "as JSON");
+  add_unsealed(*compare, compare_options.allow_unsealed);
+
   try {
     app.parse(count, arguments);
     const Asked asked = asked_for(variant, changes);
@@ -250,7 +300,10 @@ int run(int count, char** arguments) {
     shopping_options.derating = {parse_share("--derate", power_share),
                                  parse_share("--derate-voltage", voltage_share)};
     range_options.asked = asked;
+    compare_options.lists = lists_for(lists);
     check_files(verify_options.files);
+    check_files(compare_options.files);
+    check_compared(compare_options);
     if (verify->parsed()) check_explain(explained, verify_options);
   } catch (const CLI::ParseError& error) {
     std::ostringstream output;
@@ -264,6 +317,7 @@ int run(int count, char** arguments) {
   if (wave->parsed()) return run_wave(wave_options);
   if (shopping->parsed()) return run_shopping(shopping_options);
   if (range->parsed()) return run_range(range_options);
+  if (compare->parsed()) return run_compare(compare_options);
   return verify->parsed() ? run_verify_and_explain(verify_options, explained)
                           : run_deck(deck_options);
 }

@@ -53,6 +53,19 @@ ReadResult read_source(const FileReport& report, const Catalogue& built_in,
                       report.catalogue ? *report.catalogue : built_in, asked);
 }
 
+/// Adds "target=value", which stands at `at` among the changes. False for any other
+/// form.
+bool add_change(Asked& asked, const std::string& text, Position at) {
+  const std::size_t sign = text.find('=');
+  if (sign == std::string::npos || sign == 0 || sign + 1 == text.size()) return false;
+  asked.changes.push_back({text.substr(0, sign), text.substr(sign + 1), at});
+  return true;
+}
+
+std::string malformed(const std::string& change) {
+  return fmt::format("'{}' is not TARGET=VALUE", change);
+}
+
 /// What stands against judging the named states (all, if none are named).
 std::vector<Diagnostic> check_states(const Circuit& circuit,
                                      const std::vector<std::string>& wanted) {
@@ -157,13 +170,28 @@ std::variant<Asked, std::string> parse_asked(const std::string& variant,
   Asked asked;
   asked.variant = variant;
   for (std::size_t k = 0; k < changes.size(); ++k) {
-    const std::string& text = changes[k];
-    const std::size_t sign = text.find('=');
-    if (sign == std::string::npos || sign == 0 || sign + 1 == text.size())
-      return fmt::format("'{}' is not TARGET=VALUE", text);
-    asked.changes.push_back(
-        {text.substr(0, sign), text.substr(sign + 1), {static_cast<int>(k) + 1, 1}});
-    asked.text += text + "\n";
+    if (!add_change(asked, changes[k], {static_cast<int>(k) + 1, 1}))
+      return malformed(changes[k]);
+    asked.text += changes[k] + "\n";
+  }
+  return asked;
+}
+
+std::variant<Asked, std::string> parse_list(const std::string& list) {
+  Asked asked;
+  asked.text = list + "\n";
+  for (std::size_t from = 0; from <= list.size();) {
+    // A comma before something that is no change belongs to the value.
+    std::size_t to = list.find(',', from);
+    const auto next_is_change = [&list](std::size_t comma) {
+      return list.find('=', comma) < list.find(',', comma + 1);
+    };
+    while (to != std::string::npos && !next_is_change(to)) to = list.find(',', to + 1);
+    to = std::min(to, list.size());
+    const std::string text = list.substr(from, to - from);
+    if (!add_change(asked, text, {1, static_cast<int>(from) + 1}))
+      return malformed(text);
+    from = to + 1;
   }
   return asked;
 }

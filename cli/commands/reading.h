@@ -31,4 +31,7 @@ namespace benchproof {
 [[nodiscard]] std::variant<Asked, std::string> parse_asked(
     const std::string& variant, const std::vector<std::string>& changes);
 
+/// Changes with commas between them, "quay_r.value=330R,jack.voltage=9V".
+[[nodiscard]] std::variant<Asked, std::string> parse_list(const std::string& list);
+
 }  // namespace benchproof

@@ -41,9 +41,9 @@ std::vector<FileReport> judge_variants(const FileReport& report,
                                        const VerifyOptions& options) {
   std::vector<FileReport> variants;
   if (!report.circuit) return variants;
-  for (const std::string& name : report.circuit->variants) {
+  for (const Variant& variant : report.circuit->variants) {
     Asked asked = options.asked;
-    asked.variant = name;
+    asked.variant = variant.name;
     variants.push_back(read_version(report, catalogue, asked));
     if (variants.back().circuit) judge(variants.back(), session, options);
   }

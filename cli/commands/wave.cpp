@@ -305,7 +305,6 @@ int run_wave(const WaveOptions& options) {
   const Catalogue catalogue = built_in_catalogue();
   FileReport report = read_description(options.file, catalogue, options.asked, {});
   if (!report.circuit) return refuse(report, options.json);
-  write_error(complaints_text(report, wraps_errors()));
   const Circuit& circuit = *report.circuit;
 
   std::vector<Diagnostic> complaints;

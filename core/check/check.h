@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -18,6 +19,22 @@ struct SeenPhase {
   const Observation& seen;
 };
 
+/// How near a value came to its limit, whether past it or not.
+struct Margin {
+  std::string_view check;     ///< Id of the check.
+  int part = -1;              ///< Index of the part.
+  int pin = -1;               ///< Of the part, where the limit is a pin's; else -1.
+  std::string_view quantity;  ///< "current" ...
+  std::string_view limit_of;  ///< Which limit of the check: "continuous rating" ...
+  Unit unit = Unit::none;
+  double value = 0.0;  ///< SI (degrees Celsius for a temperature).
+  double limit = 0.0;
+  Bound bound = Bound::upper;
+};
+
+/// The share of the limit that is left, as that of a finding (see margin there).
+[[nodiscard]] std::optional<double> margin(const Margin& margin);
+
 /// What every check is given: one steady state that was solved and agreed on.
 struct CheckInput {
   const Circuit& circuit;
@@ -25,6 +42,8 @@ struct CheckInput {
   const std::vector<Part>& parts;  ///< With the state's settings laid over them.
   std::vector<SeenPhase> phases;   ///< At least one; shares add up to 1.
   const Observation& average;      ///< Share-weighted over the phases.
+  /// Where checks put how near values come to limits, if anyone wants to know.
+  std::vector<Margin>* margins = nullptr;
 };
 
 /// A group of closely related checks: usually those of one kind of part.

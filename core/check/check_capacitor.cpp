@@ -53,12 +53,11 @@ std::optional<Finding> check_voltage(const CheckInput& input, int index) {
     return is_polarised ? across : std::abs(across);
   });
   constexpr CheckId kCheck = id("capacitor-voltage");
-  if (exceeds(volts.value, rated->value)) {
-    return over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"},
-                       volts,
-                       is_polarised ? "it can burst: use one of a higher rating"
-                                    : "use one of a higher rating");
-  }
+  auto over =
+      over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"}, volts,
+                  is_polarised ? "it can burst: use one of a higher rating"
+                               : "use one of a higher rating");
+  if (over) return over;
   if (!exceeds(volts.value, kUsualCapacitorShare * rated->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, kCheck);
   set_limit(finding, "voltage", volts.value,

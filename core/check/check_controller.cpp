@@ -129,8 +129,11 @@ void check_supply(const CheckInput& input, int index, std::vector<Finding>& find
   });
   const auto brownout = figure(chip, "brownout");
   const double volts = -low.value;
-  if (!brownout || volts < kControllerOffVolts || !exceeds(brownout->value, volts))
-    return;
+  if (!brownout || volts < kControllerOffVolts) return;
+  keep_margin(input, index,
+              {id("controller-brownout"), "voltage", "brownout", "least supply"}, volts,
+              *brownout, Bound::lower);
+  if (!exceeds(brownout->value, volts)) return;
   const bool is_fed = is_back_fed(input, index);
   Finding finding =
       about_part(input, index, Severity::fault, id("controller-brownout"));
@@ -153,6 +156,8 @@ std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
   const Peak amps = highest(input, [&](const Observation& seen) {
     return std::abs(pin_amps(seen, index, pin));
   });
+  keep_margin(input, index, {id("controller-pin"), "current", "pin_limit", "pin limit"},
+              amps.value, *limit, Bound::upper, pin);
   if (!exceeds(amps.value, kUsualPinShare * limit->value)) return std::nullopt;
   const bool is_over = exceeds(amps.value, limit->value);
   Finding finding =

@@ -128,12 +128,13 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   const Peak mean{pin_amps(input.average, index, 0), ""};
   const Peak peak =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
-  if (!exceeds(peak.value, lasting->value)) return std::nullopt;
-  const std::string advice = current_advice(input, index, peak.phase, lasting->value);
   const Rating continuous{id("led-current"), "current", "current", "continuous rating"};
-  const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
   const auto pulse = figure(led, "pulse");
   const Peak& longest = pulse ? mean : peak;
+  keep_margin(input, index, continuous, longest.value, *lasting);
+  if (!exceeds(peak.value, lasting->value)) return std::nullopt;
+  const std::string advice = current_advice(input, index, peak.phase, lasting->value);
+  const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
   if (exceeds(longest.value, most))
     return over_rating(input, index, continuous, longest, advice);
   if (pulse && exceeds(peak.value, pulse->value)) {

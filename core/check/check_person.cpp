@@ -75,6 +75,8 @@ std::optional<Finding> check_touch(const CheckInput& input, int index) {
   const auto to_case = figure(input.parts[index], "thermal_resistance_case");
   const double outside = hot->celsius - (to_case ? to_case->value * heat.value : 0.0);
   const Figure limit = burn_limit();
+  keep_margin(input, index, {id("touch"), "temperature", "", "what skin bears"},
+              outside, limit);
   if (!exceeds(outside, limit.value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, id("touch"));
   set_limit(finding, "temperature", outside, limit);

@@ -49,6 +49,8 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const auto holds = figure(part, "holds_times");
   if (!rated || !opens || !holds) return std::nullopt;
   const double amps = heating_amps(input, index);
+  keep_margin(input, index, {id("fuse-current"), "current", "rated", "rated current"},
+              amps, *rated);
   const std::string is = short_text(amps, Unit::ampere);
   const std::string of = short_text(rated->value, Unit::ampere);
   const auto finding = [&](Severity severity, Figure limit, std::string message) {
@@ -93,6 +95,8 @@ std::optional<Finding> check_load(const CheckInput& input, int index) {
   const auto rated = figure(part, "voltage");
   if (!rated) return std::nullopt;
   const double volts = std::abs(volts_between(input, input.average, index, 0, 1));
+  keep_margin(input, index, {id("load-voltage"), "voltage", "voltage", "usual excess"},
+              volts, practice(kLoadCaution * rated->value, Unit::volt, ""));
   if (!exceeds(volts, kLoadCaution * rated->value)) return std::nullopt;
   const bool is_over = exceeds(volts, kLoadFault * rated->value);
   Finding finding = about_part(

@@ -182,11 +182,15 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
           short_text(at.out, Unit::volt), short_text(set->value, Unit::volt));
       return finding;
     }
-    if (dropout && exceeds(set->value + dropout->value, at.in)) {
+    Figure least = dropout.value_or(Figure{});
+    least.value += set->value;
+    if (dropout)
+      keep_margin(input, index,
+                  {id("regulator-dropout"), "voltage", "dropout", "least input"}, at.in,
+                  least, Bound::lower);
+    if (dropout && exceeds(least.value, at.in)) {
       Finding finding =
           about_part(input, index, Severity::fault, id("regulator-dropout"));
-      Figure least = *dropout;
-      least.value += set->value;
       set_limit(finding, "voltage", at.in, least);
       finding.bound = Bound::lower;
       finding.phase = at.phase;
@@ -201,15 +205,15 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
     if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {
       Finding finding =
           about_part(input, index, Severity::fault, id("regulator-output"));
-      Figure least = *tolerance;
-      least.value = set->value * (1 - tolerance->value);
-      least.unit = Unit::volt;
-      set_limit(finding, "voltage", at.out, least);
+      Figure lowest = *tolerance;
+      lowest.value = set->value * (1 - tolerance->value);
+      lowest.unit = Unit::volt;
+      set_limit(finding, "voltage", at.out, lowest);
       finding.bound = Bound::lower;
       finding.phase = at.phase;
       finding.message = fmt::format(
           "'{}' gives {}, below the {} of its tolerance; draw less from it", part.name,
-          short_text(at.out, Unit::volt), short_text(least.value, Unit::volt));
+          short_text(at.out, Unit::volt), short_text(lowest.value, Unit::volt));
       return finding;
     }
   }

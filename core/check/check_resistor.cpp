@@ -47,6 +47,8 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
   const auto share = figure(part, "usual_share");
   const double usual = share ? share->value : 1.0;
   const Peak load = resistor_watts(input, index);
+  keep_margin(input, index, {id("resistor-power"), "power", "power", "power rating"},
+              load.value, *limit);
   if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
   const bool is_over = exceeds(load.value, limit->value);
   Finding finding =

@@ -69,11 +69,10 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   const auto limit = figure(part, "current");
   if (!limit) return std::nullopt;
   const Peak amps = delivered(input, index);
-  if (exceeds(amps.value, limit->value)) {
-    return over_rating(input, index,
-                       {id("supply-current"), "current", "current", "current rating"},
-                       amps, "draw less, or use a supply for more current");
-  }
+  const Rating rating{id("supply-current"), "current", "current", "current rating"};
+  auto over = over_rating(input, index, rating, amps,
+                          "draw less, or use a supply for more current");
+  if (over) return over;
   if (!exceeds(amps.value, kUsualSupplyShare * limit->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, id("supply-current"));
   set_limit(finding, "current", amps.value,
@@ -135,12 +134,6 @@ std::optional<Finding> check_rate(const CheckInput& input, int index) {
   return finding;
 }
 
-/// What is left of a battery's capacity. Common practice, no source.
-double left_of(const Part& part) {
-  const std::string charge = word(part, "charge");
-  return charge == "half" ? 0.5 : charge == "spent" ? 0.1 : 1.0;
-}
-
 std::string time_text(double hours) {
   constexpr double kDay = 24.0, kYear = 365.25 * kDay;
   if (hours < 1.0) return fmt::format("{:.0f} minutes", std::max(hours * 60.0, 1.0));
@@ -155,10 +148,10 @@ std::optional<Finding> check_life(const CheckInput& input, int index) {
   constexpr double kNothing = 1e-6;  // Below it ageing counts, not the load.
   constexpr double kShelfHours = 5.0 * 365.25 * 24.0;  // Common practice, no source.
   const Part& part = input.parts[index];
-  const auto capacity = figure(part, "capacity");
+  const auto capacity = charge_left(part);
   const double amps = -pin_amps(input.average, index, 0);
   if (!capacity || amps < kNothing) return std::nullopt;
-  const double left = left_of(part) * capacity->value;
+  const double left = capacity->value;
   const double hours = left / amps;
   Finding finding = about_part(input, index, Severity::note, id("battery-life"));
   finding.quantity = "current";

@@ -3,12 +3,27 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/check/check.h"
+
 namespace benchproof {
 
+namespace {
+
+std::optional<double> room(double value, double limit, Bound bound) {
+  if (limit == 0.0) return std::nullopt;
+  const double share = (limit - value) / std::abs(limit);
+  return bound == Bound::upper ? share : -share;
+}
+
+}  // namespace
+
 std::optional<double> margin(const Finding& finding) {
-  if (!finding.value || !finding.limit || *finding.limit == 0.0) return std::nullopt;
-  const double room = (*finding.limit - *finding.value) / std::abs(*finding.limit);
-  return finding.bound == Bound::upper ? room : -room;
+  if (!finding.value || !finding.limit) return std::nullopt;
+  return room(*finding.value, *finding.limit, finding.bound);
+}
+
+std::optional<double> margin(const Margin& margin) {
+  return room(margin.value, margin.limit, margin.bound);
 }
 
 void sort_by_severity(std::vector<Finding>& findings) {

@@ -144,10 +144,19 @@ std::string short_text(double value, Unit unit, int digits) {
   return without_zeros(format_quantity(value, unit, digits));
 }
 
+void keep_margin(const CheckInput& input, int part, const Rating& rating, double value,
+                 const Figure& limit, Bound bound, int pin) {
+  if (input.margins == nullptr) return;
+  const std::string_view check = rating.check;
+  input.margins->push_back({check, part, pin, rating.quantity, rating.words, limit.unit,
+                            value, limit.value, bound});
+}
+
 std::optional<Finding> over_rating(const CheckInput& input, int part,
                                    const Rating& rating, const Peak& value,
                                    std::string_view advice) {
   const auto limit = figure(input.parts[part], rating.key);
+  if (limit) keep_margin(input, part, rating, value.value, *limit);
   if (!limit || !exceeds(value.value, limit->value)) return std::nullopt;
   Finding finding = about_part(input, part, Severity::fault, rating.check);
   set_limit(finding, rating.quantity, value.value, *limit);
@@ -179,6 +188,9 @@ std::optional<Finding> over_junction(const CheckInput& input, int part, CheckId 
   const auto limit = figure(input.parts[part], "junction_max");
   const Peak heat = heating_watts(input, part);
   const auto hot = junction(input, part, heat.value);
+  if (limit && hot)
+    keep_margin(input, part, {check, "temperature", "junction_max", "junction limit"},
+                hot->celsius, *limit);
   if (!limit || !hot || !exceeds(hot->celsius, limit->value)) return std::nullopt;
   Finding finding = about_part(input, part, Severity::fault, check);
   set_limit(finding, "temperature", hot->celsius, *limit);

@@ -111,8 +111,13 @@ struct Rating {
   std::string_view words;     ///< "continuous rating"
 };
 
+/// Tells those who want to know how near a value comes to a part's limit.
+void keep_margin(const CheckInput& input, int part, const Rating& rating, double value,
+                 const Figure& limit, Bound bound = Bound::upper, int pin = -1);
+
 /// A fault where the value exceeds the part's figure; nothing where it does not or
-/// where there is no figure. `advice` is put after a semicolon, if not empty.
+/// where there is no figure. The margin is kept either way. `advice` is put after a
+/// semicolon, if not empty.
 [[nodiscard]] std::optional<Finding> over_rating(const CheckInput& input, int part,
                                                  const Rating& rating,
                                                  const Peak& value,

@@ -86,6 +86,14 @@ std::optional<Figure> wire_rating(const Part& wire) {
   return gauge ? most_amps(gauge->value) : std::nullopt;
 }
 
+std::optional<Figure> charge_left(const Part& part) {
+  auto capacity = figure(part, "capacity");
+  const std::string charge = word(part, "charge");
+  if (capacity)
+    capacity->value *= charge == "half" ? 0.5 : charge == "spent" ? 0.1 : 1.0;
+  return capacity;
+}
+
 double heating_amps(const CheckInput& input, int part) {
   double sum = 0.0;
   for (const SeenPhase& phase : input.phases) {

@@ -40,6 +40,10 @@ inline constexpr std::array kResistorPowers = {0.125, 0.25, 0.5,  1.0,  2.0,
 /// or thinner than the table. Ampere.
 [[nodiscard]] std::optional<Figure> wire_rating(const Part& wire);
 
+/// What is left of a battery's capacity, by its charge. Ampere-hour. Nothing where the
+/// capacity is not known. The shares: common practice, no source.
+[[nodiscard]] std::optional<Figure> charge_left(const Part& part);
+
 /// The current that heats a part of two pins: the root of the mean square over the
 /// phases. Ampere.
 [[nodiscard]] double heating_amps(const CheckInput& input, int part);

@@ -93,7 +93,8 @@ StateResult solve_state(const Circuit& circuit, const State& state,
   result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
   const CheckInput by_engine =
       input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
-  const CheckInput by_nodal = check_input(circuit, state, result);
+  CheckInput by_nodal = check_input(circuit, state, result);
+  by_nodal.margins = &result.margins;
   result.expectations = hold_expectations(by_engine, by_nodal);
   result.findings =
       run_checks(by_nodal, failed_expectations(circuit, result.expectations));

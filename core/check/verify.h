@@ -41,6 +41,7 @@ struct StateResult {
   Observation nodal;
   /// Sorted; unless the witnesses agree, at most that nothing limits a current.
   std::vector<Finding> findings;
+  std::vector<Margin> margins;  ///< As checks come to them; only if they agree.
   std::vector<ExpectationResult> expectations;
   std::vector<HandResult> by_hand;
   Verdict verdict = Verdict::good;

@@ -87,13 +87,17 @@ bool is_wiring(std::string_view key) {
 /// A description while changes are laid over it.
 class Overlay {
  public:
-  explicit Overlay(const TomlNode& root) : result_{root, {}} {
+  explicit Overlay(const TomlNode& root) : result_{root, {}, {}} {
     index("parts", parts_);
     index("states", states_);
   }
 
   void apply(Asking asking) {
     const auto [name, rest] = cut(asking.target);
+    const Span& stands = asking.value.span;
+    for (int line = stands.begin.line; line <= stands.end.line && !stands.in_change;
+         ++line)
+      result_.lines.insert(line);
     const bool is_part = parts_.contains(name);
     const bool is_state = states_.contains(name);
     const bool is_table = asking.value.type == Toml::table;
@@ -289,7 +293,36 @@ class Overlay {
   int looks_left_ = kMostSuggestions;
 };
 
+void tell_changes(std::vector<std::string>& told, const std::string& target,
+                  const TomlNode& value) {
+  switch (value.type) {
+    case Toml::string:
+      told.push_back(fmt::format("{}={}", target, value.text));
+      return;
+    case Toml::number:
+      told.push_back(fmt::format("{}={}", target, shortest(value.number)));
+      return;
+    case Toml::boolean:
+      told.push_back(fmt::format("{}={}", target, value.flag));
+      return;
+    case Toml::table:
+      for (const TomlEntry& entry : value.entries)
+        tell_changes(told, fmt::format("{}.{}", target, entry.key), entry.value);
+      return;
+    case Toml::array:
+    case Toml::time:
+      return;  // Nothing takes them.
+  }
+}
+
 }  // namespace
+
+std::vector<std::string> changes_of(const TomlEntry& variant) {
+  std::vector<std::string> told;
+  for (const TomlEntry& entry : variant.value.entries)
+    tell_changes(told, entry.key, entry.value);
+  return told;
+}
 
 Changed with_variant(const TomlNode& root, const TomlEntry& variant) {
   Overlay overlay(root);

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <set>
+#include <string>
 #include <vector>
 
 #include "core/base/diagnostic.h"
@@ -15,6 +17,7 @@ namespace benchproof {
 struct Changed {
   TomlNode root;
   std::vector<Diagnostic> diagnostics;  ///< About targets; values are looked at later.
+  std::set<int> lines;  ///< Of the description, on which what was put in stands.
 };
 
 /// The description with what one table of [variants] says laid over it. Targets, as
@@ -37,5 +40,8 @@ struct Changed {
 /// The same for changes asked for beside the description.
 [[nodiscard]] Changed with_changes(const TomlNode& root,
                                    const std::vector<Change>& changes);
+
+/// What a variant changes, for people: "quay_r.value=470R", in the order of the text.
+[[nodiscard]] std::vector<std::string> changes_of(const TomlEntry& variant);
 
 }  // namespace benchproof

@@ -160,6 +160,12 @@ struct Expectation {
   Span span;
 };
 
+/// A named set of changed values, as it is described.
+struct Variant {
+  std::string name;
+  std::vector<std::string> changes;  ///< "quay_r.value=470R", in the order of the text.
+};
+
 /// Parts, nets, states and expectations of one description: what `read_circuit` makes.
 /// The catalogue that it was read with must outlive it.
 struct Circuit {
@@ -170,8 +176,8 @@ struct Circuit {
   std::vector<State> states;
   std::vector<Expectation> expectations;
   std::vector<Run> runs;
-  std::vector<std::string> variants;  ///< The names of all that are described.
-  std::string variant;                ///< The one that this is; empty: none.
+  std::vector<Variant> variants;  ///< All that are described.
+  std::string variant;            ///< The one that this is; empty: none.
 };
 
 /// The circuit with a state's changed values put in: the parts of `circuit` with the

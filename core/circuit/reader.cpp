@@ -176,8 +176,14 @@ Version read_version(const Reader& reader, Changed changed, const Reading& base,
   std::vector<Diagnostic> all = other_pins(base, reading);
   if (all.empty()) all = reading.diagnostics;  // Else they only follow from that.
   all.insert(all.end(), changed.diagnostics.begin(), changed.diagnostics.end());
-  return {std::move(changed.root), std::move(reading),
-          only_in(name, std::move(all), base.diagnostics)};
+  all = only_in(name, std::move(all), base.diagnostics);
+  const auto is_elsewhere = [&changed](const Diagnostic& d) {
+    return !d.span.in_change && !changed.lines.contains(d.span.begin.line);
+  };
+  // What is said of other places may only follow from what is wrong with a change.
+  if (!std::all_of(all.begin(), all.end(), is_elsewhere))
+    std::erase_if(all, is_elsewhere);
+  return {std::move(changed.root), std::move(reading), std::move(all)};
 }
 
 /// The tables of the variants; empty after a complaint.
@@ -191,7 +197,7 @@ std::vector<const TomlEntry*> find_variants(Reading& reading, const TomlNode& ro
     const bool is_table = expect_type(reading, entry.value, TomlNode::Type::table,
                                       fmt::format("variant {}", quoted(entry.key)));
     if (is_named && is_table) variants.push_back(&entry);
-    reading.circuit.variants.push_back(entry.key);
+    reading.circuit.variants.push_back({entry.key, changes_of(entry)});
   }
   return variants;
 }
@@ -218,7 +224,9 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   const Reader reader{file_name, catalogue, limits, !is_named_wrongly};
   Reading base = read_tree(reader, root);
   const std::vector<const TomlEntry*> variants = find_variants(base, root);
-  const std::vector<std::string> names = base.circuit.variants;
+  const std::vector<Variant> described = base.circuit.variants;
+  std::vector<std::string> names;
+  for (const Variant& variant : described) names.push_back(variant.name);
   if (!asked.variant.empty() &&
       std::find(names.begin(), names.end(), asked.variant) == names.end())
     complain(base, kVariantUnknown, {},
@@ -250,7 +258,7 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (!diagnostics.empty())
     return {std::nullopt, first_complaints(std::move(diagnostics), limits.complaints)};
   Circuit circuit = std::move(wanted ? wanted->reading.circuit : base.circuit);
-  circuit.variants = names;
+  circuit.variants = described;
   return {std::move(circuit), {}};
 }
 

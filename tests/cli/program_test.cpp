@@ -105,7 +105,8 @@ TEST_CASE("the help fits", "[program]") {
                                                     {"verify", "--help"},
                                                     {"deck", "--help"},
                                                     {"parts", "--help"},
-                                                    {"range", "--help"}}) {
+                                                    {"range", "--help"},
+                                                    {"compare", "--help"}}) {
     const Ran ran = run_program(arguments);
     CHECK(ran.status == 0);
     CHECK(ran.err.empty());

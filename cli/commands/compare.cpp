@@ -1,0 +1,223 @@
+#include "cli/commands/compare.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <optional>
+#include <set>
+#include <utility>
+
+#include "cli/commands/output.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/witnesses.h"
+#include "cli/render/compare_report.h"
+#include "cli/render/layout.h"
+#include "cli/render/text.h"
+#include "core/base/diagnostic_ids.h"
+#include "spice/session/engine_session.h"
+
+namespace benchproof {
+namespace {
+
+/// Heads of columns that are wider make room for letters.
+constexpr std::size_t kWidestHead = 9;
+
+/// A column before it is judged.
+struct Column {
+  FileReport version;
+  std::string name;
+  std::string head;
+};
+
+std::string stem(const std::string& path) {
+  const std::string base = path.substr(path.find_last_of('/') + 1);
+  return base.substr(0, base.find_last_of('.'));
+}
+
+/// The value of a list that is one change of `target`; else nothing.
+std::optional<std::string> value_of(const Asked& asked, const std::string& target) {
+  if (asked.changes.size() != 1 || asked.changes[0].target != target)
+    return std::nullopt;
+  return asked.changes[0].value;
+}
+
+/// Short heads for the columns of lists: the values alone where all change one target.
+std::vector<std::string> list_heads(const std::vector<Asked>& lists) {
+  std::vector<std::string> heads;
+  for (const Asked& list : lists) {
+    const auto value = value_of(list, lists.front().changes.front().target);
+    if (!value) {
+      heads.clear();
+      break;
+    }
+    heads.push_back(*value);
+  }
+  if (heads.empty())
+    for (const Asked& list : lists)
+      heads.push_back(list.text.substr(0, list.text.find('\n')));
+  return heads;
+}
+
+/// Letters in place of heads that are too wide or stand for several columns.
+void shorten_heads(std::vector<Column>& columns) {
+  std::set<std::string> heads;
+  bool is_good = true;
+  for (const Column& column : columns)
+    is_good = is_good && columns_of(column.head) <= kWidestHead &&
+              heads.insert(column.head).second;
+  if (is_good) return;
+  for (std::size_t k = 0; k < columns.size(); ++k)
+    columns[k].head =
+        k < 26 ? std::string(1, static_cast<char>('A' + k)) : fmt::format("#{}", k + 1);
+}
+
+/// "variant dim: quay_r.value=680R"; of many changes the first ones.
+std::string variant_text(const Circuit& circuit, const std::string& name) {
+  constexpr std::size_t kMost = 6;
+  const auto found =
+      std::find_if(circuit.variants.begin(), circuit.variants.end(),
+                   [&name](const Variant& variant) { return variant.name == name; });
+  std::string text = "variant " + name;
+  if (found == circuit.variants.end()) return text;
+  std::vector<std::string> changes = found->changes;
+  const std::size_t more = changes.size() - std::min(changes.size(), kMost);
+  changes.resize(changes.size() - more);
+  if (more > 0) changes.push_back(fmt::format("{} more", more));
+  return changes.empty() ? text : fmt::format("{}: {}", text, fmt::join(changes, ", "));
+}
+
+/// The columns of one description, which was read; those of several are in `files`.
+std::vector<Column> columns_in(FileReport base, const Catalogue& catalogue,
+                               const std::vector<std::string>& variants,
+                               const std::vector<Asked>& lists) {
+  std::vector<Column> columns;
+  for (const std::string& name : variants) {
+    Asked asked;
+    asked.variant = name;
+    columns.push_back({read_version(base, catalogue, asked),
+                       variant_text(*base.circuit, name), name});
+  }
+  const std::vector<std::string> heads = list_heads(lists);
+  for (std::size_t k = 0; k < lists.size(); ++k)
+    columns.push_back({read_version(base, catalogue, lists[k]),
+                       lists[k].text.substr(0, lists[k].text.find('\n')), heads[k]});
+  const bool speaks_for_itself = variants.empty() && lists.size() > 1;
+  if (!speaks_for_itself)
+    columns.insert(columns.begin(), {std::move(base), "as described", "base"});
+  return columns;
+}
+
+/// A complaint where a file has other nets than the first one.
+std::optional<Diagnostic> other_nets(const FileReport& first, const FileReport& other) {
+  const auto names_of = [](const FileReport& report) {
+    std::set<std::string> names;
+    for (const Net& net : report.circuit->nets) names.insert(net.name);
+    return names;
+  };
+  const std::set<std::string> wanted = names_of(first);
+  const std::set<std::string> found = names_of(other);
+  std::vector<std::string> apart;
+  std::set_symmetric_difference(wanted.begin(), wanted.end(), found.begin(),
+                                found.end(), std::back_inserter(apart));
+  if (apart.empty()) return std::nullopt;
+  constexpr std::size_t kMost = 5;
+  const bool is_long = apart.size() > kMost;
+  const std::size_t more = is_long ? apart.size() - kMost : 0;
+  apart.resize(std::min(apart.size(), kMost));
+  return Diagnostic{
+      std::string(kNetUnknown.name),
+      {},
+      fmt::format("its nets are not those of {}: only one of them has '{}'{}",
+                  first.file, fmt::join(apart, "', '"),
+                  is_long ? fmt::format(" and {} more", more) : ""),
+      "compare files of one circuit, or variants of one file"};
+}
+
+/// One column for each file. With a complaint in the one that cannot be compared.
+std::vector<Column> columns_of_files(const CompareOptions& options,
+                                     const Catalogue& catalogue) {
+  std::vector<Column> columns;
+  for (const std::string& path : options.files) {
+    FileReport report = read_description(path, catalogue, {}, options.states);
+    if (report.circuit && !columns.empty() && columns.front().version.circuit) {
+      if (auto complaint = other_nets(columns.front().version, report)) {
+        report.complaints.push_back(std::move(*complaint));
+        report.circuit.reset();
+      }
+    }
+    std::string name = report.file;
+    std::string head = stem(report.file);
+    columns.push_back({std::move(report), std::move(name), std::move(head)});
+  }
+  return columns;
+}
+
+/// What there is to compare in one file; a column without a circuit says why not.
+std::vector<Column> columns_of_file(const CompareOptions& options,
+                                    const Catalogue& catalogue) {
+  const std::vector<Asked>& lists = options.lists;
+  FileReport base =
+      read_description(options.files.front(), catalogue, {}, options.states);
+  const auto refused = [&base](Diagnostic complaint) {
+    base.complaints.push_back(std::move(complaint));
+    base.circuit.reset();
+    return std::vector<Column>{{std::move(base), "", ""}};
+  };
+  if (!base.circuit) return {{std::move(base), "", ""}};
+  const bool is_choice = !options.variants.empty() || !lists.empty();
+  std::vector<std::string> variants = options.variants;
+  if (!is_choice)
+    for (const Variant& variant : base.circuit->variants)
+      variants.push_back(variant.name);
+  if (variants.empty() && lists.empty())
+    return refused({std::string(kVariantUnknown.name),
+                    {},
+                    "there is nothing to compare it with: it has no variants",
+                    "--set quay_r.value=330R --set quay_r.value=470R compares values"});
+  return columns_in(std::move(base), catalogue, variants, lists);
+}
+
+}  // namespace
+
+int run_compare(const CompareOptions& options) {
+  EngineOptions engine_options;
+  engine_options.allow_unsealed = options.allow_unsealed;
+  EngineSession session(engine_options);
+  session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  std::vector<Column> columns = options.files.size() > 1
+                                    ? columns_of_files(options, catalogue)
+                                    : columns_of_file(options, catalogue);
+  for (const Column& column : columns)
+    if (!column.version.circuit) return refuse(column.version, options.json);
+  shorten_heads(columns);
+
+  const Solve engine = engine_witness(session);
+  CompareReport report;
+  report.versions.reserve(columns.size());  // The verifications point into them.
+  for (Column& column : columns) {
+    NodalWitness witness;
+    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
+    FileReport& version = column.version;
+    version.verification = verify(*version.circuit, engine, nodal, options.states);
+    report.versions.push_back(std::move(version));
+  }
+  session.finish();  // It ends while we write.
+  for (std::size_t k = 0; k < columns.size(); ++k)
+    report.candidates.push_back({columns[k].name, columns[k].head,
+                                 &*report.versions[k].circuit,
+                                 &report.versions[k].verification});
+  report.comparison = compare(report.candidates);
+
+  for (const FileReport& version : report.versions) write_error(failures_text(version));
+  write_error(seal_text(session));
+  const std::string text =
+      options.json
+          ? compare_json(report) + "\n"
+          : compare_text(report, {wants_colour(), options.all}) + safety_text();
+  const int status = exit_status(report.comparison.verdict);
+  return write_result(text) ? status : std::max(status, kExitRefused);
+}
+
+}  // namespace benchproof

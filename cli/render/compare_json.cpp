@@ -1,0 +1,76 @@
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <utility>
+
+#include "cli/render/compare_report.h"
+#include "cli/render/compare_words.h"
+#include "cli/render/json_parts.h"
+
+namespace benchproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr int kLayout = 1;
+
+Json number(const std::optional<double>& value) {
+  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
+}
+
+Json text_or_null(const std::string& text) {
+  return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json row_json(const ComparedRow& row) {
+  Json json = {{"topic", word(row.topic)},
+               {"subjects", row.subjects},
+               {"check", text_or_null(row.check)},
+               {"limit_of", text_or_null(row.limit_of)},
+               {"unit", symbol(row.unit)},
+               {"values", Json::array()},
+               {"difference", number(row.difference)},
+               {"relative", number(row.relative)},
+               {"change", word(row.extent)}};
+  for (const auto& value : row.values) json["values"].push_back(number(value));
+  return json;
+}
+
+Json state_json(const ComparedState& state) {
+  Json json = {{"name", state.name},
+               {"withheld", text_or_null(state.withheld)},
+               {"rows", Json::array()},
+               {"findings", Json::array()}};
+  for (const ComparedRow& row : state.rows) json["rows"].push_back(row_json(row));
+  for (const ComparedFinding& each : state.findings) {
+    Json finding = finding_json(each.finding);
+    finding["in"] = each.in;
+    json["findings"].push_back(std::move(finding));
+  }
+  return json;
+}
+
+}  // namespace
+
+std::string compare_json(const CompareReport& report) {
+  Json json = {{"benchproof", kLayout},
+               {"verdict", word(report.comparison.verdict)},
+               {"summary", report.comparison.summary},
+               {"compared", Json::array()},
+               {"states", Json::array()}};
+  for (std::size_t k = 0; k < report.versions.size(); ++k) {
+    const FileReport& version = report.versions[k];
+    json["compared"].push_back({{"name", report.candidates[k].name},
+                                {"head", report.candidates[k].head},
+                                {"title", version.circuit->title},
+                                {"file", version.file},
+                                {"variant", variant_json(version)},
+                                {"changes", changes_of(version)},
+                                {"verdict", word(version.verification.verdict)}});
+  }
+  for (const ComparedState& state : report.comparison.states)
+    json["states"].push_back(state_json(state));
+  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace benchproof

@@ -1,0 +1,32 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/render/report.h"
+#include "core/compare/compare.h"
+
+namespace benchproof {
+
+/// All that `compare` has to say.
+struct CompareReport {
+  std::vector<FileReport> versions;   ///< Judged, one per candidate.
+  std::vector<Candidate> candidates;  ///< Point into `versions`.
+  Comparison comparison;
+};
+
+struct CompareTextOptions {
+  bool colour = false;  ///< With the terminal's colours.
+  bool all = false;     ///< What does not change, or hardly, as well.
+};
+
+/// The comparison for people: at most kLineWidth columns, ASCII but for the
+/// descriptions' own words.
+[[nodiscard]] std::string compare_text(const CompareReport& report,
+                                       const CompareTextOptions& options);
+
+/// The comparison as a JSON object, layout 1, without a final line feed. Numbers are in
+/// SI units and read back as the same doubles.
+[[nodiscard]] std::string compare_json(const CompareReport& report);
+
+}  // namespace benchproof

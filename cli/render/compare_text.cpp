@@ -1,0 +1,288 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/render/compare_report.h"
+#include "cli/render/compare_words.h"
+#include "cli/render/findings_text.h"
+#include "cli/render/layout.h"
+
+namespace benchproof {
+namespace {
+
+constexpr std::size_t kTopicWidth = 8;
+constexpr std::size_t kValueWidth = 9;
+constexpr std::size_t kDifferenceWidth = 10;
+constexpr std::size_t kRelativeWidth = 8;
+/// So many columns of figures stand side by side; of more, the next ones below.
+constexpr std::size_t kMostColumns = 4;
+
+/// Columns of candidates that stand side by side.
+struct Columns {
+  std::size_t from = 0;
+  std::size_t to = 0;
+};
+
+std::size_t subject_width(std::size_t candidates) {
+  const std::size_t figures =
+      candidates == 2
+          ? 2 * (kValueWidth + 1) + kDifferenceWidth + 1 + kRelativeWidth + 1
+          : kMostColumns * (kValueWidth + 1);
+  return kLineWidth - 2 - kTopicWidth - 1 - figures;
+}
+
+/// A stretch of time as people say it.
+std::string time_text(double seconds) {
+  constexpr double kHour = 3600.0, kDay = 24.0 * kHour, kYear = 365.25 * kDay;
+  if (seconds < kHour) return fmt::format("{:.0f} min", seconds / 60.0);
+  if (seconds < 2.0 * kDay) return fmt::format("{:.3g} h", seconds / kHour);
+  if (seconds < 2.0 * kYear) return fmt::format("{:.3g} days", seconds / kDay);
+  return fmt::format("{:.3g} years", std::min(seconds / kYear, 1e3));
+}
+
+std::string percent(double share, bool has_sign) {
+  const double value = share * 100.0;
+  const int decimals = std::abs(value) < 9.95 ? 1 : 0;
+  const std::string text = fmt::format("{:.{}f}", value, decimals);
+  return (has_sign && value > 0.0 ? "+" : "") + text;
+}
+
+std::string value_text(const ComparedRow& row, const std::optional<double>& value) {
+  if (!value) return "-";
+  if (row.topic == Topic::life) return time_text(*value);
+  if (row.unit == Unit::fraction) return percent(*value, false) + " %";
+  return figure_text(*value, row.unit);
+}
+
+std::string difference_text(const ComparedRow& row) {
+  if (!row.difference || row.topic == Topic::light) return {};
+  if (row.topic == Topic::margin) return percent(*row.difference, true) + " points";
+  const std::string sign = *row.difference > 0.0 ? "+" : "";
+  if (row.topic == Topic::life)
+    return (sign.empty() ? "-" : sign) + time_text(std::abs(*row.difference));
+  return sign + figure_text(*row.difference, row.unit);
+}
+
+std::string relative_text(const ComparedRow& row) {
+  constexpr double kMost = 10.0;  // Beyond it a share says nothing more.
+  if (!row.relative || row.topic == Topic::margin) return {};
+  if (std::abs(*row.relative) > kMost) return {};
+  return percent(*row.relative, true) + " %";
+}
+
+/// As many of a row's subjects as fit, and how many more there are.
+std::string subject_text(const ComparedRow& row, std::size_t width) {
+  const std::string tail = row.check.empty() ? "" : " " + row.check;
+  std::string text = printable(row.subjects.front());
+  for (std::size_t k = 1; k < row.subjects.size(); ++k) {
+    const std::string next = text + ", " + printable(row.subjects[k]);
+    const std::size_t left = row.subjects.size() - k - 1;
+    const std::size_t more = left > 0 ? fmt::format(", +{}", left).size() : 0;
+    if (columns_of(next) + more + tail.size() > width)
+      return fmt::format("{}, +{}{}", text, left + 1, tail);
+    text = next;
+  }
+  return text + tail;
+}
+
+std::string row_text(const ComparedRow& row, const Columns& columns,
+                     std::string_view topic) {
+  const std::size_t width = subject_width(row.values.size());
+  const std::string subject = subject_text(row, width);
+  std::string line = "  " + padded(topic, kTopicWidth) + " ";
+  // What is too long for its place gets a line of its own.
+  if (columns_of(subject) > width) {
+    line += subject + "\n" + std::string(2 + kTopicWidth + 1 + width, ' ');
+  } else {
+    line += padded(subject, width);
+  }
+  for (std::size_t k = columns.from; k < columns.to; ++k)
+    line += " " + right_aligned(value_text(row, row.values[k]), kValueWidth);
+  if (row.values.size() == 2)
+    line += " " + right_aligned(difference_text(row), kDifferenceWidth) + " " +
+            right_aligned(relative_text(row), kRelativeWidth);
+  line.resize(line.find_last_not_of(' ') + 1);
+  return line + "\n";
+}
+
+std::string head_line(const CompareReport& report, const Columns& columns) {
+  std::string line(2 + kTopicWidth + 1 + subject_width(report.candidates.size()), ' ');
+  for (std::size_t k = columns.from; k < columns.to; ++k)
+    line += " " + right_aligned(printable(report.candidates[k].head), kValueWidth);
+  if (report.candidates.size() == 2)
+    line += " " + right_aligned("difference", kDifferenceWidth);
+  return line + "\n";
+}
+
+std::string rows_text(const CompareReport& report,
+                      const std::vector<const ComparedRow*>& rows) {
+  std::string text;
+  for (std::size_t from = 0; from < report.candidates.size(); from += kMostColumns) {
+    const Columns columns{from,
+                          std::min(from + kMostColumns, report.candidates.size())};
+    text += head_line(report, columns);
+    std::string_view last;
+    for (const ComparedRow* row : rows) {
+      const std::string_view topic = word(row->topic);
+      text += row_text(*row, columns, topic == last ? std::string_view() : topic);
+      last = topic;
+    }
+  }
+  return text;
+}
+
+/// "330R", "330R and 470R": those that have a finding.
+std::string heads_text(const CompareReport& report, const std::vector<bool>& in) {
+  std::vector<std::string> heads;
+  for (std::size_t k = 0; k < in.size(); ++k)
+    if (in[k]) heads.push_back(printable(report.candidates[k].head));
+  return fmt::format("{}", fmt::join(heads, " and "));
+}
+
+std::string finding_text(const CompareReport& report, const ComparedFinding& each,
+                         bool colour) {
+  const Finding& finding = each.finding;
+  const std::string severity(word(finding.severity));
+  const std::string place =
+      each.is_in_all() ? "in each" : "only " + heads_text(report, each.in);
+  std::string text = wrapped(fmt::format("{}, {}: {} [{}]", severity, place,
+                                         plain(finding.message), finding.check),
+                             4, 6);
+  const Ink ink = finding.severity == Severity::fault     ? Ink::fault
+                  : finding.severity == Severity::caution ? Ink::caution
+                                                          : Ink::note;
+  text.replace(4, severity.size(), inked(severity, ink, colour));
+  return text;
+}
+
+std::string findings_text(const CompareReport& report, const ComparedState& state,
+                          const CompareTextOptions& options) {
+  std::string text;
+  std::size_t kept = 0;
+  for (const ComparedFinding& each : state.findings) {
+    if (each.is_in_all() && !options.all) {
+      ++kept;
+    } else {
+      text += finding_text(report, each, options.colour);
+    }
+  }
+  const std::string head =
+      text.empty() ? "  findings: the same" : "  findings that differ";
+  if (options.all) return text.empty() ? "  findings: none\n" : "  findings\n" + text;
+  if (text.empty() && kept == 0) return {};
+  return fmt::format("{}{}\n{}", head,
+                     kept > 0 ? fmt::format(" ({} in each)", kept) : "", text);
+}
+
+std::string state_text(const CompareReport& report, const ComparedState& state,
+                       const CompareTextOptions& options) {
+  const std::string name = fmt::format("state {}", printable(state.name));
+  const std::string head = inked(name, Ink::strong, options.colour);
+  if (!state.withheld.empty())
+    return fmt::format("\n{}\n", head) +
+           wrapped(fmt::format("no figures: {}", complaint_text(state.withheld)), 2,
+                   4) +
+           findings_text(report, state, options);
+  std::vector<const ComparedRow*> shown;
+  std::size_t same = 0;
+  std::size_t slight = 0;
+  for (const ComparedRow& row : state.rows) {
+    if (options.all || row.extent == Extent::real) {
+      shown.push_back(&row);
+    } else {
+      ++(row.extent == Extent::slight ? slight : same);
+    }
+  }
+  std::vector<std::string> folded;
+  if (slight > 0) folded.push_back(fmt::format("{} that hardly change", slight));
+  if (same > 0) folded.push_back(fmt::format("{} that do not", same));
+  const std::string away =
+      fmt::format("{} (--all shows them)", fmt::join(folded, ", "));
+  const bool is_same = std::all_of(state.findings.begin(), state.findings.end(),
+                                   [](const auto& each) { return each.is_in_all(); });
+  if (shown.empty() && is_same)
+    return "\n" + head + "\n" +
+           wrapped("nothing changes; rows folded away: " + away, 2, 4);
+  std::string text = "\n" + head + ", where both witnesses agree on each\n";
+  if (!shown.empty()) text += rows_text(report, shown);
+  if (!folded.empty()) text += wrapped("rows folded away: " + away, 2, 4);
+  return text + findings_text(report, state, options);
+}
+
+std::string legend(const CompareReport& report, const CompareTextOptions& options) {
+  std::size_t width = 0;
+  for (const Candidate& candidate : report.candidates)
+    width = std::max(width, columns_of(printable(candidate.head)));
+  std::string text;
+  for (std::size_t k = 0; k < report.candidates.size(); ++k) {
+    const Candidate& candidate = report.candidates[k];
+    const Verdict verdict = report.versions[k].verification.verdict;
+    const std::string judged = fmt::format("[{}]", word(verdict));
+    std::string line = joined(
+        {padded(printable(candidate.head), width), printable(candidate.name), judged},
+        2, 2, width + 4);
+    const std::size_t at = line.rfind(judged);
+    const Ink ink = verdict == Verdict::good      ? Ink::strong
+                    : verdict == Verdict::caution ? Ink::caution
+                                                  : Ink::fault;
+    if (at != std::string::npos)
+      line.replace(at, judged.size(), inked(judged, ink, options.colour));
+    text += line;
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string_view word(Topic topic) {
+  switch (topic) {
+    case Topic::light:
+      return "light";
+    case Topic::supply:
+      return "supply";
+    case Topic::life:
+      return "life";
+    case Topic::current:
+      return "current";
+    case Topic::voltage:
+      return "voltage";
+    case Topic::power:
+      return "power";
+    case Topic::margin:
+      return "margin";
+  }
+  return {};
+}
+
+std::string_view word(Extent extent) {
+  switch (extent) {
+    case Extent::none:
+      return "none";
+    case Extent::slight:
+      return "slight";
+    case Extent::real:
+      return "real";
+  }
+  return {};
+}
+
+std::string compare_text(const CompareReport& report,
+                         const CompareTextOptions& options) {
+  const FileReport& first = report.versions.front();
+  std::string title = wrapped(printable(first.circuit->title), 0, 0);
+  title.pop_back();
+  std::string text = inked(title, Ink::strong, options.colour) + "\n";
+  text += wrapped(
+      fmt::format("{} compared, in {}", counted(report.candidates.size(), "version"),
+                  counted(report.comparison.states.size(), "state")),
+      0, 2);
+  text += legend(report, options);
+  text += wrapped(plain(report.comparison.summary), 0, 0);
+  for (const ComparedState& state : report.comparison.states)
+    text += state_text(report, state, options);
+  return text + "\n";
+}
+
+}  // namespace benchproof

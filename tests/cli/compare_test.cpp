@@ -1,0 +1,178 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "program.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Json = nlohmann::json;
+
+namespace {
+
+const std::string kDemo = "circuits/harbour-light.toml";
+
+const std::string kPorch = R"(
+[parts]
+jack    = { kind = "dc-supply", voltage = "5 V", current = "500 mA" }
+porch_r = { kind = "resistor", value = "330R", power = "0.25 W" }
+porch   = { kind = "led", colour = "warm white" }
+[nets]
+inlet  = ["jack.plus", "porch_r.a"]
+lamp   = ["porch_r.b", "porch.anode"]
+ground = ["jack.minus", "porch.cathode"]
+)";
+
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK(line.size() <= 80);
+    CHECK(std::all_of(line.begin(), line.end(),
+                      [](char c) { return c >= ' ' && c <= '~'; }));
+  }
+}
+
+Json json_of(std::vector<std::string> arguments, const RunOptions& options = {}) {
+  arguments.emplace_back("--json");
+  const Ran ran = run_program(arguments, options);
+  CAPTURE(ran.out, ran.err);
+  return Json::parse(ran.out);
+}
+
+}  // namespace
+
+TEST_CASE("330 ohm or 470 ohm is answered on one screen", "[program][compare]") {
+  const Ran ran = run_program(
+      {"compare", "-", "--set", "porch_r.value=330R", "--set", "porch_r.value=470R"},
+      {.input = kPorch});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  check_width(ran.out);
+  CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') <= 24);
+  CHECK_THAT(ran.out, Contains("330R") && Contains("470R") && Contains("dimmer") &&
+                          Contains("pass every check"));
+}
+
+TEST_CASE("the demo's variants stand beside it", "[program][compare]") {
+  const Ran ran = run_program({"compare", kDemo});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  check_width(ran.out);
+  CHECK_THAT(ran.out, Contains("base") && Contains("dusk") && Contains("strong"));
+  const Json json = json_of({"compare", kDemo, "--state", "night"});
+  CHECK(json["benchproof"] == 1);
+  REQUIRE(json["compared"].size() == 3);
+  CHECK(json["compared"][0]["variant"].is_null());
+  CHECK(json["compared"][1]["variant"] == "dusk");
+  REQUIRE(json["states"].size() == 1);
+  const Json& findings = json["states"][0]["findings"];
+  // A supply of 500 mA has plenty in hand: the demo's caution goes.
+  const auto supply = std::find_if(findings.begin(), findings.end(), [](const Json& f) {
+    return f["check"] == "supply-current";
+  });
+  REQUIRE(supply != findings.end());
+  CHECK((*supply)["in"][0] == true);
+  CHECK((*supply)["in"][2] == false);
+}
+
+TEST_CASE("the figures of a comparison are those of verify", "[program][compare]") {
+  const std::string change = "porch_r.value=470R";
+  const Json compared = json_of({"compare", "-", "--set", change}, {.input = kPorch});
+  const Json verified = json_of({"verify", "-", "--set", change}, {.input = kPorch});
+  CHECK(compared["compared"][0]["name"] == "as described");
+  CHECK(compared["compared"][1]["changes"] == Json::array({change}));
+  CHECK(verified["changes"] == Json::array({change}));
+  bool is_found = false;
+  for (const Json& row : compared["states"][0]["rows"]) {
+    if (row["topic"] != "voltage" || row["subjects"] != Json::array({"lamp"})) continue;
+    is_found = true;
+    CHECK(row["values"][1] == verified["states"][0]["nets"]["lamp"]["nodal"]);
+  }
+  CHECK(is_found);
+}
+
+TEST_CASE("a list changes several values, and a comma may be a value's",
+          "[program][compare]") {
+  const Json json =
+      json_of({"compare", "-", "--set", "porch_r.value=470R,jack.voltage=6 V"},
+              {.input = kPorch});
+  for (const Json& row : json["states"][0]["rows"])
+    if (row["topic"] == "voltage" && row["subjects"][0] == "inlet")
+      CHECK(row["values"] == Json::array({5.0, 6.0}));
+  const Ran comma =
+      run_program({"compare", "-", "--set", "porch_r.value=4,7k"}, {.input = kPorch});
+  CHECK(comma.status == 2);
+  CHECK_THAT(comma.err, Contains("--set:1:") && Contains("[value-comma]"));
+}
+
+TEST_CASE("the worst column decides the status", "[program][compare]") {
+  const Ran ran =
+      run_program({"compare", "-", "--set", "porch_r.value=10R"}, {.input = kPorch});
+  CAPTURE(ran.out);
+  CHECK(ran.status == 1);
+  CHECK_THAT(ran.out, Contains("fault, only") && Contains("base is sounder"));
+}
+
+TEST_CASE("what cannot be compared is refused", "[program][compare]") {
+  const Ran none = run_program({"compare", "-"}, {.input = kPorch});
+  CHECK(none.status == 2);
+  CHECK_THAT(none.err, Contains("nothing to compare"));
+  const Ran other = run_program({"compare", kDemo, "circuits/lantern-string.toml"});
+  CHECK(other.status == 2);
+  CHECK_THAT(other.err,
+             Contains("its nets are not those of") && Contains("[net-unknown]"));
+  for (const std::vector<std::string>& wrong :
+       {std::vector<std::string>{"compare"},
+        {"compare", kDemo, kDemo, "--variant", "dusk"},
+        {"compare", kDemo, "--set", "quay1_r.value"},
+        {"compare", "-", "-"}}) {
+    const Ran ran = run_program(wrong);
+    CHECK(ran.status == 2);
+    CHECK_THAT(ran.err, Catch::StartsWith("benchproof: "));
+  }
+  CHECK_THAT(run_program({"compare", kDemo, "--variant", "dsuk"}).err,
+             Contains("[variant-unknown]") && Contains("did you mean 'dusk'"));
+  const Ran place =
+      run_program({"compare", kDemo, "--set", "quay1_r.value=47R,quay1_r.valeu=4R"});
+  CHECK_THAT(place.err, Contains("--set:1:19: error: ") && Contains("[key-unknown]"));
+}
+
+TEST_CASE("two files of one circuit are compared", "[program][compare]") {
+  const Ran ran = run_program({"compare", kDemo, kDemo});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("Nothing that matters changes"));
+}
+
+TEST_CASE("a variant is judged by itself or with all others", "[program][variants]") {
+  const Ran strong =
+      run_program({"verify", kDemo, "--variant", "strong", "--state", "night"});
+  CHECK(strong.status == 0);
+  CHECK_THAT(strong.out, Contains("variant 'strong'") && !Contains("[supply-current]"));
+  const Json all = json_of({"verify", kDemo, "--state", "night", "--all-variants"});
+  CHECK(all["variant"].is_null());
+  REQUIRE(all["variants"].size() == 2);
+  CHECK(all["variants"][0]["variant"] == "dusk");
+  CHECK(all["variants"][1]["states"].size() == 1);
+  for (const std::string command : {"deck", "range", "shopping"})
+    CHECK(run_program({command, kDemo, "--variant", "strong"}).status == 0);
+  CHECK(run_program({"wave", kDemo, "--variant", "strong", "--run", "lantern on"})
+            .status == 0);
+  CHECK_THAT(run_program({"deck", kDemo, "--variant", "dusk"}).out, Contains("330"));
+  const Ran twice = run_program(
+      {"verify", kDemo, "--set", "quay1_r.value=1k", "--set", "quay1_r.value=2k"});
+  CHECK(twice.status == 2);
+  CHECK_THAT(twice.err, Contains("--set:2:1: error: ") && Contains("[change-twice]"));
+}
+
+TEST_CASE("what states say can be set from the command line", "[program][variants]") {
+  const Json json = json_of({"verify", kDemo, "--state", "day", "--set",
+                             "day.chip.cabin=high", "--set", "ambient=35 C"});
+  CHECK(json["ambient"] == 35.0);
+  CHECK(json["states"][0]["parts"]["cabin"]["pins"]["anode"]["nodal"] > 1e-3);
+}
