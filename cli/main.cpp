@@ -15,6 +15,7 @@
 #include "cli/commands/range.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shopping.h"
+#include "cli/commands/size.h"
 #include "cli/commands/verify.h"
 #include "cli/commands/wave.h"
 #include "cli/render/layout.h"
@@ -106,6 +107,15 @@ std::optional<double> parse_share(const std::string& option, const std::string& 
     throw CLI::ValidationError(
         option, "'" + text + "' is not a share up to 100 %, as in '60%'");
   return *share;
+}
+
+void take_series(const std::string& text, SizeOptions& options) {
+  if (text.empty()) return;
+  options.is_free = text == "any";
+  options.series = find_series(text);
+  if (!options.is_free && !options.series)
+    throw CLI::ValidationError(
+        "--series", "'" + text + "' is none of E3, E6, E12, E24, E48, E96, E192, any");
 }
 
 void check_files(const std::vector<std::string>& files) {
@@ -227,6 +237,37 @@ int run(int count, char** arguments) {
       ->excludes(shopping_csv);
   add_unsealed(*shopping, shopping_options.allow_unsealed);
 
+  SizeOptions size_options;
+  std::string series;
+  CLI::App* size =
+      app.add_subcommand("size", "which standard value gives what is wanted");
+  add_description(*size, size_options.file);
+  size->add_option("--part", size_options.parts,
+                   "whose value, or PART.KEY; twice for a pair")
+      ->type_name("PART")
+      ->required()
+      ->expected(1)
+      ->take_all();
+  size->add_option("--want", size_options.want,
+                   "as \"quay current = 8 mA\"; <= and >= too")
+      ->type_name("GOAL")
+      ->required();
+  size->add_option("--state", size_options.state,
+                   "in this state; else the first in which it matters")
+      ->type_name("NAME");
+  size->add_option("--run", size_options.run, "the run of a goal with 'reaches'")
+      ->type_name("NAME");
+  size->add_option("--series", series,
+                   "E3 to E192, or any; else E24, for coils and capacitors E12")
+      ->type_name("NAME");
+  size->add_option("--least", size_options.least, "no smaller value")
+      ->type_name("VALUE");
+  size->add_option("--most", size_options.most, "no larger value")->type_name("VALUE");
+  size->add_flag("--write", size_options.write, "put the value into the description");
+  size->add_flag("--json", size_options.json, "as JSON");
+  add_asked(*size, variant, changes);
+  add_unsealed(*size, size_options.allow_unsealed);
+
   PartsOptions parts_options;
   CLI::App* parts = app.add_subcommand("parts", "show the catalogue: kinds, types");
   parts
@@ -301,6 +342,10 @@ int run(int count, char** arguments) {
                                  parse_share("--derate-voltage", voltage_share)};
     range_options.asked = asked;
     compare_options.lists = lists_for(lists);
+    size_options.asked = asked;
+    take_series(series, size_options);
+    if (size_options.parts.size() > 2)
+      throw CLI::ValidationError("--part", "at most two values can be chosen at once");
     check_files(verify_options.files);
     check_files(compare_options.files);
     check_compared(compare_options);
@@ -318,6 +363,7 @@ int run(int count, char** arguments) {
   if (shopping->parsed()) return run_shopping(shopping_options);
   if (range->parsed()) return run_range(range_options);
   if (compare->parsed()) return run_compare(compare_options);
+  if (size->parsed()) return run_size(size_options);
   return verify->parsed() ? run_verify_and_explain(verify_options, explained)
                           : run_deck(deck_options);
 }

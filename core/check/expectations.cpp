@@ -36,31 +36,6 @@ const Observation* observation_of(const CheckInput& input, Expectation::Phase ph
   return nullptr;
 }
 
-double quantity_of(const CheckInput& input, const Expectation& e) {
-  const Observation* seen = observation_of(input, e.phase);
-  if (seen == nullptr) return kUnknown;
-  if (e.net >= 0) {
-    const double to = e.to < 0 ? 0.0 : seen->net_volts[e.to];
-    return seen->net_volts[e.net] - to;
-  }
-  const Part& part = input.parts[e.part];
-  switch (e.quantity) {
-    case Quantity::voltage:
-      return volts_between(input, *seen, e.part, 0, 1);
-    case Quantity::current: {
-      const double into = pin_amps(*seen, e.part, std::max(e.pin, 0));
-      return e.pin < 0 && is_source(part.kind) ? -into : into;
-    }
-    case Quantity::power:
-      return seen->part_watts[e.part];
-    case Quantity::temperature: {
-      const auto hot = junction(input, e.part, seen->part_watts[e.part]);
-      return hot ? hot->celsius : kUnknown;
-    }
-  }
-  return kUnknown;
-}
-
 bool is_within(double value, const Expectation& e) {
   const auto room = [](double bound) { return kRounding * std::abs(bound); };
   if (!std::isfinite(value)) return false;
@@ -110,6 +85,31 @@ Finding finding_of(const Circuit& circuit, const ExpectationResult& result) {
 }
 
 }  // namespace
+
+double quantity_of(const CheckInput& input, const Expectation& e) {
+  const Observation* seen = observation_of(input, e.phase);
+  if (seen == nullptr) return kUnknown;
+  if (e.net >= 0) {
+    const double to = e.to < 0 ? 0.0 : seen->net_volts[e.to];
+    return seen->net_volts[e.net] - to;
+  }
+  const Part& part = input.parts[e.part];
+  switch (e.quantity) {
+    case Quantity::voltage:
+      return volts_between(input, *seen, e.part, 0, 1);
+    case Quantity::current: {
+      const double into = pin_amps(*seen, e.part, std::max(e.pin, 0));
+      return e.pin < 0 && is_source(part.kind) ? -into : into;
+    }
+    case Quantity::power:
+      return seen->part_watts[e.part];
+    case Quantity::temperature: {
+      const auto hot = junction(input, e.part, seen->part_watts[e.part]);
+      return hot ? hot->celsius : kUnknown;
+    }
+  }
+  return kUnknown;
+}
 
 QuantityWords words_of(Quantity quantity) {
   switch (quantity) {

@@ -28,6 +28,10 @@ struct ExpectationResult {
 [[nodiscard]] std::vector<ExpectationResult> hold_expectations(const CheckInput& engine,
                                                                const CheckInput& nodal);
 
+/// What an expectation asks for, as seen in a state (see hold_expectations). Not a
+/// number where it is not known. In the quantity's unit.
+[[nodiscard]] double quantity_of(const CheckInput& input, const Expectation& e);
+
 /// A fault for each expectation that does not hold.
 [[nodiscard]] std::vector<Finding> failed_expectations(
     const Circuit& circuit, const std::vector<ExpectationResult>& results);

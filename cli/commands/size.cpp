@@ -1,0 +1,235 @@
+#include "cli/commands/size.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <utility>
+#include <variant>
+
+#include "cli/commands/output.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/witnesses.h"
+#include "cli/commands/write_value.h"
+#include "cli/render/layout.h"
+#include "cli/render/size_report.h"
+#include "cli/render/text.h"
+#include "core/base/complaints.h"
+#include "core/nodal/transient.h"
+#include "core/sizing/size.h"
+#include "spice/session/witness.h"
+
+namespace benchproof {
+namespace {
+
+/// The series that a part of that kind is sold in. Common practice, no source.
+std::optional<Series> usual_series(const Circuit& circuit, const SizedKey& key) {
+  if (key.key != "value") return std::nullopt;
+  switch (circuit.parts[key.part].kind) {
+    case KindId::resistor:
+      return Series::e24;
+    case KindId::trimmer:
+      return Series::e3;
+    case KindId::capacitor:
+    case KindId::inductor:
+      return Series::e12;
+    default:
+      return std::nullopt;
+  }
+}
+
+/// A bound given as a quantity put into a key; complains otherwise.
+void take_bound(const std::string& text, const std::string& option, const SizedKey& key,
+                double& bound, std::vector<std::string>& complaints) {
+  if (text.empty()) return;
+  const auto parsed = parse_quantity(text, key.unit);
+  const double* value = std::get_if<double>(&parsed);
+  if (value == nullptr) {
+    const auto& error = std::get<QuantityError>(parsed);
+    complaints.push_back(fmt::format("{} {}: {}{}{}", option, quoted(text),
+                                     error.message, error.hint.empty() ? "" : "; ",
+                                     error.hint));
+    return;
+  }
+  bound = *value;
+}
+
+/// Of two values looked for at once: a tenth of the present one to ten times of it.
+void narrow(SizedKey& key) {
+  constexpr double kDecade = 10.0;
+  if (!key.present || !(*key.present > 0.0)) return;
+  key.least = std::max(key.least, *key.present / kDecade);
+  key.most = std::min(key.most, *key.present * kDecade);
+}
+
+SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
+                         std::vector<std::string>& complaints) {
+  SizeRequest request;
+  for (const std::string& part : options.parts) {
+    auto key = read_sized_key(circuit, part);
+    if (const auto* wrong = std::get_if<std::string>(&key)) {
+      complaints.push_back(*wrong);
+      continue;
+    }
+    auto& sized = std::get<SizedKey>(key);
+    if (options.parts.size() > 1) narrow(sized);
+    take_bound(options.least, "--least", sized, sized.least, complaints);
+    take_bound(options.most, "--most", sized, sized.most, complaints);
+    if (!(sized.least <= sized.most))
+      complaints.push_back(
+          fmt::format("'{}' would have to be at least {} and at most {}", part,
+                      format_quantity(sized.least, sized.unit),
+                      format_quantity(sized.most, sized.unit)));
+    request.keys.push_back(std::move(sized));
+  }
+  const bool is_twice = request.keys.size() == 2 &&
+                        request.keys[0].part == request.keys[1].part &&
+                        request.keys[0].key == request.keys[1].key;
+  if (is_twice) complaints.emplace_back("--part names the same value twice");
+  auto goal = read_goal(circuit, options.want, options.run);
+  if (const auto* wrong = std::get_if<std::string>(&goal)) {
+    complaints.push_back("--want: " + *wrong);
+  } else {
+    request.goal = std::move(std::get<Goal>(goal));
+  }
+  if (!complaints.empty()) return request;
+  if (!options.is_free)
+    request.series =
+        options.series ? options.series : usual_series(circuit, request.keys.front());
+  if (request.keys.size() == 2 && !request.series)
+    complaints.emplace_back(
+        "two values at once are taken from a series; name one with --series");
+  return request;
+}
+
+/// The state that the goal is looked at in; complains where there is none.
+void choose_state(const Circuit& circuit, const SizeOptions& options,
+                  const Solve& witness, SizeRequest& request,
+                  std::vector<std::string>& complaints) {
+  if (request.goal.measure == Goal::Measure::crossing) return;
+  for (std::size_t k = 0; k < circuit.states.size(); ++k)
+    if (circuit.states[k].name == options.state) request.state = static_cast<int>(k);
+  if (!options.state.empty()) return;
+  request.state = state_that_shows(circuit, request, witness);
+  if (request.state < 0)
+    complaints.push_back(fmt::format("{} does not depend on '{}' in any state",
+                                     request.goal.figure, options.parts.front()));
+}
+
+/// Puts the recommended values into the description. What went wrong stands in
+/// `complaints`.
+std::vector<Written> write_values(const FileReport& file, const SizeOptions& options,
+                                  const SizeRequest& request, const Candidate& best,
+                                  const Catalogue& built_in,
+                                  std::vector<std::string>& complaints) {
+  std::vector<Replacement> replacements;
+  for (std::size_t k = 0; k < request.keys.size(); ++k) {
+    const SizedKey& key = request.keys[k];
+    const Part& part = file.circuit->parts[key.part];
+    const auto setting = part.settings.find(key.key);
+    if (setting == part.settings.end()) {
+      complaints.push_back(
+          fmt::format("'{}.{}' does not stand in the description; write "
+                      "it there",
+                      part.name, key.key));
+      return {};
+    }
+    replacements.push_back({setting->second.span, best.values[k], key.unit, "", ""});
+  }
+  const std::string text = replaced(file.source, replacements);
+  // Nothing is written that does not read back as what was meant.
+  const ReadResult again =
+      text.empty()
+          ? ReadResult{}
+          : read_circuit(text, file.file, file.catalogue ? *file.catalogue : built_in);
+  bool is_right = again.circuit.has_value();
+  for (std::size_t k = 0; is_right && k < request.keys.size(); ++k) {
+    const auto value =
+        figure(again.circuit->parts[request.keys[k].part], request.keys[k].key);
+    constexpr double kClose = 1e-9;
+    is_right = value && std::abs(value->value - best.values[k]) <=
+                            kClose * std::abs(best.values[k]);
+  }
+  if (!is_right) {
+    complaints.emplace_back("the value does not stand where it could be replaced");
+    return {};
+  }
+  const std::string failure = rewrite_file(options.file, file.source, text);
+  if (!failure.empty()) {
+    complaints.push_back("not written: " + failure);
+    return {};
+  }
+  std::vector<Written> written;
+  for (const Replacement& r : replacements)
+    written.push_back({r.span.begin.line, r.span.begin.column, r.from, r.to});
+  return written;
+}
+
+void tell(const FileReport& file, const std::vector<std::string>& complaints) {
+  for (const std::string& complaint : complaints)
+    write_error(wrapped(
+        fmt::format("benchproof: {}: {}", printable(file.file), printable(complaint)),
+        0, 2));
+}
+
+int status_of(const Sizing& sizing) {
+  Verdict worst = Verdict::good;
+  for (const Candidate& c : sizing.candidates)
+    if (!c.agrees) worst = std::max(worst, c.verdict);
+  if (worst > Verdict::fault) return exit_status(worst);
+  if (sizing.recommended < 0) return kExitFault;
+  return exit_status(sizing.candidates[sizing.recommended].verdict);
+}
+
+}  // namespace
+
+int run_size(const SizeOptions& options) {
+  EngineOptions engine_options;
+  engine_options.allow_unsealed = options.allow_unsealed;
+  EngineSession session(engine_options);
+  session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  std::vector<std::string> states;
+  if (!options.state.empty()) states.push_back(options.state);
+  const FileReport file =
+      read_description(options.file, catalogue, options.asked, states);
+  if (!file.circuit) return refuse(file, options.json);
+
+  std::vector<std::string> complaints;
+  if (options.write && options.file == "-")
+    complaints.emplace_back("--write needs a file");
+  if (options.write &&
+      (!options.asked.variant.empty() || !options.asked.changes.empty()))
+    complaints.emplace_back(
+        "--write goes with the description as it stands, without --set and --variant");
+  SizeRequest request = make_request(*file.circuit, options, complaints);
+  NodalWitness witness;
+  const Solve search = [&witness](const Network& n) { return witness.solve_near(n); };
+  const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
+  if (complaints.empty())
+    choose_state(*file.circuit, options, nodal, request, complaints);
+  if (!complaints.empty()) {
+    tell(file, complaints);
+    return kExitRefused;
+  }
+
+  SizeReport report{file, request, options.state.empty(), {}, {}};
+  report.sizing = find_size(*file.circuit, request, search, engine_witness(session),
+                            nodal, engine_in_time(session), nodal_in_time);
+  session.finish();  // It ends while we write.
+  write_error(seal_text(session));
+  if (options.write && report.sizing.recommended >= 0)
+    report.written = write_values(file, options, request,
+                                  report.sizing.candidates[report.sizing.recommended],
+                                  catalogue, complaints);
+  const std::string text = options.json
+                               ? size_json(report) + "\n"
+                               : size_text(report, wants_colour()) + safety_text();
+  const bool is_written = write_result(text);
+  tell(file, complaints);
+  const int status = status_of(report.sizing);
+  return is_written && complaints.empty() ? status : std::max(status, kExitRefused);
+}
+
+}  // namespace benchproof

@@ -1,0 +1,222 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/render/findings_text.h"
+#include "cli/render/layout.h"
+#include "cli/render/size_report.h"
+#include "core/base/complaints.h"
+#include "core/base/marking.h"
+#include "core/check/limits.h"
+
+namespace benchproof {
+namespace {
+
+/// A chosen value: standard ones have three digits at most.
+std::string value_text(const SizedKey& key, double value) {
+  if (!std::isfinite(value)) return "-";
+  return plain(short_text(value, key.unit, 4));
+}
+
+std::string goal_text(const Goal& goal, double value) {
+  return std::isfinite(value) ? plain(figure_text(value, goal.unit, 4)) : "no answer";
+}
+
+std::string_view sign(Goal::Relation relation) {
+  switch (relation) {
+    case Goal::Relation::equal:
+      return "=";
+    case Goal::Relation::at_most:
+      return "<=";
+    case Goal::Relation::at_least:
+      return ">=";
+  }
+  return {};
+}
+
+/// How far a figure is off what is wanted.
+std::string off_text(const Goal& goal, double value) {
+  if (!std::isfinite(value)) return "-";
+  if (goal.want == 0.0) return goal_text(goal, value);
+  const double percent = 100.0 * (value - goal.want) / std::abs(goal.want);
+  return fmt::format("{:+.{}f} %", percent, std::abs(percent) < 10.0 ? 2 : 1);
+}
+
+std::string names_of(const SizeReport& report) {
+  std::vector<std::string> names;
+  for (const SizedKey& key : report.request.keys)
+    names.push_back(
+        fmt::format("{}.{}", report.file.circuit->parts[key.part].name, key.key));
+  return fmt::format("{}", fmt::join(names, " and "));
+}
+
+std::string verdict_text(const Candidate& c) {
+  if (!c.agrees) return "withheld: the witnesses do not agree";
+  if (!c.keeps) return "on the wrong side";
+  if (c.faults.empty())
+    return c.verdict == Verdict::caution ? "good, with care" : "good";
+  const Finding& first = c.faults.front();
+  return fmt::format("{}: {} {}", counted(c.faults.size(), "fault"), first.check,
+                     first.part.empty() ? first.net : first.part);
+}
+
+std::string where_text(const SizeReport& report) {
+  const Circuit& circuit = *report.file.circuit;
+  if (report.request.state < 0)
+    return fmt::format("in run '{}'",
+                       circuit.runs[report.request.goal.subject.run].name);
+  return fmt::format("in state '{}'{}", circuit.states[report.request.state].name,
+                     report.is_state_chosen ? ", the first in which it matters" : "");
+}
+
+std::string candidates_table(const SizeReport& report) {
+  const Goal& goal = report.request.goal;
+  std::vector<TableRow> rows;
+  std::vector<std::string> head;
+  for (const SizedKey& key : report.request.keys)
+    head.push_back(report.file.circuit->parts[key.part].name);
+  head.insert(head.end(), {"gives", "off by", "over its tolerance"});
+  if (report.request.keys.size() > 1) head.back() = "over their tolerances";
+  rows.push_back({head, {"verdict"}});
+  std::string align(head.size(), 'r');
+  for (const Candidate& c : report.sizing.candidates) {
+    TableRow row;
+    for (std::size_t k = 0; k < c.values.size(); ++k)
+      row.cells.push_back(value_text(report.request.keys[k], c.values[k]));
+    row.cells.push_back(goal_text(goal, c.nodal));
+    row.cells.push_back(off_text(goal, c.nodal));
+    row.cells.push_back(c.least == c.most
+                            ? "-"
+                            : fmt::format("{} to {}", goal_text(goal, c.least),
+                                          goal_text(goal, c.most)));
+    row.tail = {verdict_text(c)};
+    rows.push_back(std::move(row));
+  }
+  return table(rows, align, 2);
+}
+
+/// The colour bands of the resistors among the values; empty where there are none.
+std::string bands_text(const SizeReport& report, const Candidate& c) {
+  std::string text;
+  for (std::size_t k = 0; k < c.values.size(); ++k) {
+    const SizedKey& key = report.request.keys[k];
+    const Part& part = report.file.circuit->parts[key.part];
+    if (part.kind != KindId::resistor || key.key != "value") continue;
+    const auto tolerance = figure(part, "tolerance");
+    const auto bands = colour_bands(c.values[k], tolerance ? tolerance->value : 0.05);
+    if (bands.empty()) continue;
+    text += fmt::format("{}{}: {}", text.empty() ? "" : "; ",
+                        value_text(key, c.values[k]), fmt::join(bands, " "));
+  }
+  return text;
+}
+
+/// Why a candidate that came nearer is not the one recommended.
+std::string passed_over_text(const SizeReport& report, const Candidate& best) {
+  const double want = report.request.goal.want;
+  for (const Candidate& c : report.sizing.candidates) {
+    if (std::abs(c.nodal - want) >= std::abs(best.nodal - want)) continue;
+    std::vector<std::string> values;
+    for (std::size_t k = 0; k < c.values.size(); ++k)
+      values.push_back(value_text(report.request.keys[k], c.values[k]));
+    return fmt::format("; {} would come nearer, but: {}", fmt::join(values, " and "),
+                       verdict_text(c));
+  }
+  return {};
+}
+
+std::string advice(const SizeReport& report) {
+  const Sizing& sizing = report.sizing;
+  const Goal& goal = report.request.goal;
+  if (sizing.candidates.empty()) {
+    if (report.request.keys.size() > 1) return "no pair of the series gives an answer";
+    if (!std::isfinite(sizing.reach_least))
+      return "the nodal witness has no answer at any value looked at";
+    const bool all_keep =
+        keeps_to(goal, sizing.reach_least) && keeps_to(goal, sizing.reach_most);
+    const SizedKey& key = report.request.keys.front();
+    if (goal.relation != Goal::Relation::equal && all_keep)
+      return fmt::format("any value from {} to {} does: {} to {}",
+                         value_text(key, key.least), value_text(key, key.most),
+                         goal_text(goal, sizing.reach_least),
+                         goal_text(goal, sizing.reach_most));
+    return fmt::format("out of reach: from {} to {} it goes from {} to {}",
+                       value_text(key, key.least), value_text(key, key.most),
+                       goal_text(goal, sizing.reach_least),
+                       goal_text(goal, sizing.reach_most));
+  }
+  if (sizing.recommended < 0) return "none of these can be recommended";
+  const Candidate& best = sizing.candidates[sizing.recommended];
+  std::vector<std::string> values;
+  for (std::size_t k = 0; k < best.values.size(); ++k)
+    values.push_back(value_text(report.request.keys[k], best.values[k]));
+  const std::string nearest =
+      report.request.series
+          ? fmt::format(
+                "nearest of {}{}", word(*report.request.series),
+                goal.relation == Goal::Relation::equal ? "" : " on the right side")
+          : std::string("as wanted");
+  std::string text = fmt::format("take {}: {}, {}", fmt::join(values, " and "), nearest,
+                                 off_text(goal, best.nodal));
+  text += passed_over_text(report, best);
+  if (!best.faults.empty())
+    text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),
+                        plain(best.faults.front().message));
+  return text;
+}
+
+}  // namespace
+
+std::string size_text(const SizeReport& report, bool colour) {
+  const Circuit& circuit = *report.file.circuit;
+  const Goal& goal = report.request.goal;
+  const Sizing& sizing = report.sizing;
+  std::string title = wrapped(printable(circuit.title), 0, 0);
+  title.pop_back();
+  std::string text = inked(title, Ink::strong, colour) + "\n";
+  text += wrapped(fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
+                              names_of(report), plain(goal.figure), sign(goal.relation),
+                              goal_text(goal, goal.want), where_text(report)),
+                  0, 2);
+  text += "\n";
+  std::vector<std::string> present;
+  for (const SizedKey& key : report.request.keys)
+    present.push_back(key.present ? value_text(key, *key.present) : "-");
+  text += wrapped(fmt::format("now: {} gives {}", fmt::join(present, " and "),
+                              goal_text(goal, sizing.present)),
+                  2, 4);
+  if (sizing.exact) {
+    const SizedKey& key = report.request.keys.front();
+    text += wrapped(
+        fmt::format("exactly: {}", plain(figure_text(*sizing.exact, key.unit, 5))), 2,
+        4);
+    std::vector<std::string> others;
+    for (const double other : sizing.others)
+      others.push_back(plain(figure_text(other, key.unit, 5)));
+    if (!others.empty())
+      text += wrapped(
+          fmt::format("it is met elsewhere too: {}", fmt::join(others, ", ")), 2, 4);
+  }
+  if (!sizing.candidates.empty()) text += "\n" + candidates_table(report);
+  text += "\n" + inked("advice: ", Ink::strong, colour) +
+          wrapped(advice(report), 8, 2).substr(8);
+  if (sizing.recommended >= 0) {
+    const Candidate& best = sizing.candidates[sizing.recommended];
+    const std::string bands = bands_text(report, best);
+    if (!bands.empty()) text += wrapped("colour bands: " + bands, 2, 4);
+    text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",
+                                plain(figure_text(best.engine, goal.unit, 6)),
+                                plain(figure_text(best.nodal, goal.unit, 6))),
+                    2, 4);
+  }
+  for (const Written& w : report.written)
+    text += wrapped(
+        fmt::format("written: {}:{}:{}: {} is now {}", printable(report.file.file),
+                    w.line, w.column, printable(w.from), printable(w.to)),
+        2, 4);
+  return text;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,334 @@
+#include "core/sizing/goal.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "core/base/complaints.h"
+#include "core/base/quantity.h"
+#include "core/check/expectations.h"
+#include "core/check/record.h"
+#include "core/check/run_expectations.h"
+#include "core/network/equations.h"
+#include "core/network/lower.h"
+#include "core/network/unlimited.h"
+
+namespace benchproof {
+namespace {
+
+constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+
+using Words = std::vector<std::string>;
+
+Words words_in(std::string_view text) {
+  Words words;
+  std::string word;
+  for (const char letter : text) {
+    if (letter != ' ' && letter != '\t') {
+      word += letter;
+    } else if (!word.empty()) {
+      words.push_back(std::move(word));
+      word.clear();
+    }
+  }
+  if (!word.empty()) words.push_back(word);
+  return words;
+}
+
+int net_index(const Circuit& circuit, std::string_view name) {
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+    if (circuit.nets[k].name == name) return static_cast<int>(k);
+  return -1;
+}
+
+int part_index(const Circuit& circuit, std::string_view name) {
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k)
+    if (circuit.parts[k].name == name) return static_cast<int>(k);
+  return -1;
+}
+
+/// What is said of a name that no net, or no part, has.
+std::string unknown(const Circuit& circuit, const std::string& name, bool is_net) {
+  std::vector<std::string> names;
+  if (is_net) {
+    for (const Net& net : circuit.nets) names.push_back(net.name);
+  } else {
+    for (const Part& part : circuit.parts) names.push_back(part.name);
+  }
+  int looks = 1;
+  const std::string hint = suggestion(looks, name, names, is_net ? "nets" : "parts");
+  return fmt::format("there is no {} {}{}{}", is_net ? "net" : "part", quoted(name),
+                     hint.empty() ? "" : "; ", hint);
+}
+
+/// A mistake in the goal, in words.
+struct Mistake {
+  std::string words;
+};
+
+struct Asked {
+  std::string_view word;
+  Goal::Measure measure;
+  Quantity quantity;
+  Unit unit;
+};
+
+constexpr std::array<Asked, 6> kAsked = {{
+    {"voltage", Goal::Measure::quantity, Quantity::voltage, Unit::volt},
+    {"current", Goal::Measure::quantity, Quantity::current, Unit::ampere},
+    {"power", Goal::Measure::quantity, Quantity::power, Unit::watt},
+    {"temperature", Goal::Measure::quantity, Quantity::temperature, Unit::celsius},
+    {"brightness", Goal::Measure::brightness, Quantity::current, Unit::fraction},
+    {"time-constant", Goal::Measure::time_constant, Quantity::voltage, Unit::second},
+}};
+
+constexpr std::string_view kForm =
+    "a goal is written as in \"quay current = 8 mA\": a net or part; voltage, current, "
+    "power, temperature, brightness, time-constant or 'reaches LEVEL'; =, <= or >=; a "
+    "value";
+
+double value_of(std::string_view text, Unit unit) {
+  const auto parsed = parse_quantity(text, unit);
+  if (const double* value = std::get_if<double>(&parsed)) return *value;
+  const auto& error = std::get<QuantityError>(parsed);
+  throw Mistake{fmt::format("{}: {}{}{}", quoted(text), error.message,
+                            error.hint.empty() ? "" : "; ", error.hint)};
+}
+
+/// Nets of the subject.
+void take_nets(const Circuit& circuit, const Words& words, Goal& goal) {
+  goal.subject.net = net_index(circuit, words[0]);
+  if (goal.subject.net < 0) throw Mistake{unknown(circuit, words[0], true)};
+  if (words.size() == 1) return;
+  const int to = net_index(circuit, words[2]);
+  if (to < 0) throw Mistake{unknown(circuit, words[2], true)};
+  goal.subject.to = to == 0 ? -1 : to;
+}
+
+/// A part, or a part's pin, of the subject.
+void take_part(const Circuit& circuit, const std::string& name, const Asked& asked,
+               Goal& goal) {
+  const std::size_t dot = name.find('.');
+  goal.subject.part = part_index(circuit, name.substr(0, dot));
+  if (goal.subject.part < 0)
+    throw Mistake{unknown(circuit, name.substr(0, dot), false)};
+  const Part& part = circuit.parts[goal.subject.part];
+  if (dot != std::string::npos) {
+    goal.subject.pin = pin_index(part, name.substr(dot + 1));
+    if (goal.subject.pin < 0)
+      throw Mistake{fmt::format("'{}' has no pin {}; it has: {}", part.name,
+                                quoted(name.substr(dot + 1)),
+                                fmt::join(part.pins, ", "))};
+    if (asked.quantity != Quantity::current)
+      throw Mistake{fmt::format("a pin has no {} of its own", asked.word)};
+  }
+  const bool has_two_pins = part.pins.size() == 2;
+  if (asked.quantity == Quantity::current && !has_two_pins && goal.subject.pin < 0)
+    throw Mistake{
+        fmt::format("'{}' has {} pins; write whose current is meant, as {}.{}",
+                    part.name, part.pins.size(), part.name, part.pins[0])};
+  if (asked.quantity == Quantity::voltage && !has_two_pins)
+    throw Mistake{fmt::format("'{}' has {} pins; ask for the voltage of a net",
+                              part.name, part.pins.size())};
+  if (asked.measure == Goal::Measure::brightness &&
+      (part.kind != KindId::led || !figure(part, "current")))
+    throw Mistake{fmt::format("'{}' is no LED with a rated current", part.name)};
+  if (asked.measure == Goal::Measure::time_constant && part.kind != KindId::capacitor)
+    throw Mistake{fmt::format("'{}' is no capacitor; only those have a time constant",
+                              part.name)};
+  if (asked.quantity == Quantity::temperature && !figure(part, "thermal_resistance"))
+    throw Mistake{fmt::format("the temperature of '{}' is not known", part.name)};
+}
+
+void take_crossing(const Circuit& circuit, const Words& words, std::size_t at,
+                   std::string_view run, Goal& goal) {
+  if (run.empty()) throw Mistake{"'reaches' needs the run it is looked for in: --run"};
+  const auto found = std::find_if(circuit.runs.begin(), circuit.runs.end(),
+                                  [run](const Run& r) { return r.name == run; });
+  if (found == circuit.runs.end()) {
+    std::vector<std::string> names;
+    for (const Run& r : circuit.runs) names.push_back(r.name);
+    int looks = 1;
+    const std::string hint = suggestion(looks, run, names, "runs");
+    throw Mistake{fmt::format("there is no run {}{}{}", quoted(run),
+                              hint.empty() ? "" : "; ", hint)};
+  }
+  Words level(words.begin() + static_cast<std::ptrdiff_t>(at) + 1, words.end());
+  Reaches reaches;
+  if (!level.empty() && level.back() == "falling") {
+    reaches.rising = false;
+    level.pop_back();
+  }
+  if (level.empty()) throw Mistake{"'reaches' needs a level, as in 'reaches 2.5 V'"};
+  reaches.level = value_of(fmt::format("{}", fmt::join(level, " ")), Unit::volt);
+  goal.measure = Goal::Measure::crossing;
+  goal.unit = Unit::second;
+  goal.subject.run = static_cast<int>(found - circuit.runs.begin());
+  goal.subject.reaches = reaches;
+  take_nets(circuit,
+            Words(words.begin(), words.begin() + static_cast<std::ptrdiff_t>(at)),
+            goal);
+  goal.figure = fmt::format(
+      "the time at which {} reaches {}{}", subject_of(circuit, goal.subject),
+      format_quantity(reaches.level, Unit::volt), reaches.rising ? "" : " falling");
+}
+
+bool is_net_pair(const Words& words) {
+  return words.size() == 1 || (words.size() == 3 && words[1] == "to");
+}
+
+Goal take(const Circuit& circuit, std::string_view text, std::string_view run) {
+  Goal goal;
+  std::size_t sign = text.find_first_of("<>=");
+  if (sign == std::string_view::npos) throw Mistake{std::string(kForm)};
+  std::size_t after = sign + 1;
+  if (text[sign] != '=') {
+    if (after >= text.size() || text[after] != '=')
+      throw Mistake{
+          fmt::format("'{}' alone is no relation; write <= or >=", text[sign])};
+    goal.relation =
+        text[sign] == '<' ? Goal::Relation::at_most : Goal::Relation::at_least;
+    ++after;
+  }
+  Words words = words_in(text.substr(0, sign));
+  if (words.size() < 2) throw Mistake{std::string(kForm)};
+  const auto reaches = std::find(words.begin(), words.end(), "reaches");
+  if (reaches != words.end()) {
+    const auto at = static_cast<std::size_t>(reaches - words.begin());
+    if (!is_net_pair(Words(words.begin(), reaches))) throw Mistake{std::string(kForm)};
+    take_crossing(circuit, words, at, run, goal);
+  } else {
+    const auto asked = std::find_if(kAsked.begin(), kAsked.end(), [&](const Asked& a) {
+      return a.word == words.back();
+    });
+    if (asked == kAsked.end())
+      throw Mistake{fmt::format("{} is nothing that can be wanted; {}",
+                                quoted(words.back()), kForm)};
+    words.pop_back();
+    if (!is_net_pair(words)) throw Mistake{std::string(kForm)};
+    goal.measure = asked->measure;
+    goal.unit = asked->unit;
+    goal.subject.quantity = asked->quantity;
+    const bool is_net = asked->measure == Goal::Measure::quantity &&
+                        asked->quantity == Quantity::voltage &&
+                        (words.size() == 3 || net_index(circuit, words[0]) >= 0);
+    if (is_net) {
+      take_nets(circuit, words, goal);
+    } else if (words.size() == 1) {
+      take_part(circuit, words[0], *asked, goal);
+    } else {
+      throw Mistake{fmt::format("two nets have no {} between them", asked->word)};
+    }
+    goal.figure =
+        fmt::format("the {} of {}", asked->word, subject_of(circuit, goal.subject));
+  }
+  const Words value = words_in(text.substr(after));
+  goal.want = value_of(fmt::format("{}", fmt::join(value, " ")), goal.unit);
+  return goal;
+}
+
+/// The resistance that a capacitor sees at a network's operating point: one milliampere
+/// and less is sent through it, one way and the other. Ohm.
+double resistance_across(const Network& network, int a, int b, const Solve& witness) {
+  auto structure = std::make_shared<Structure>(*network.structure);
+  structure->current_sources.push_back({a, b, {}});
+  Network probed = network;
+  probed.structure = std::move(structure);
+  probed.values.amps.push_back(0.0);
+  const auto volts = [&](double amps) {
+    probed.values.amps.back() = amps;
+    const Solution solution = witness(probed);
+    if (solution.status != SolveStatus::solved) return kNothing;
+    return solution.volts[a] - solution.volts[b];
+  };
+  // So little that no junction bends, so much that no rounding shows.
+  constexpr double kFirstAmps = 1e-9;
+  constexpr double kProbeVolts = 1e-4;
+  const double first =
+      std::abs(volts(kFirstAmps) - volts(-kFirstAmps)) / (2.0 * kFirstAmps);
+  if (!(first > 0.0)) return first;
+  const double amps = std::min(kProbeVolts / first, 1e-3);
+  return std::abs(volts(amps) - volts(-amps)) / (2.0 * amps);
+}
+
+}  // namespace
+
+std::variant<Goal, std::string> read_goal(const Circuit& circuit, std::string_view text,
+                                          std::string_view run) {
+  try {
+    return take(circuit, text, run);
+  } catch (const Mistake& mistake) {
+    return mistake.words;
+  }
+}
+
+bool keeps_to(const Goal& goal, double value) {
+  constexpr double kRounding = 1e-9;
+  const double room = kRounding * std::abs(goal.want);
+  switch (goal.relation) {
+    case Goal::Relation::equal:
+      return true;
+    case Goal::Relation::at_most:
+      return value <= goal.want + room;
+    case Goal::Relation::at_least:
+      return value >= goal.want - room;
+  }
+  return false;
+}
+
+double measured(const Goal& goal, const Circuit& circuit, const State& state,
+                const Solve& witness) {
+  const std::vector<Phase> all = phases(circuit, state);
+  const std::vector<Part> parts = parts_in(circuit, state);
+  std::vector<Observation> seen;
+  std::vector<double> shares;
+  std::shared_ptr<const Structure> structure;
+  for (const Phase& phase : all) {
+    const Network network = lower(circuit, phase.state, structure);
+    structure = network.structure;
+    if (!unlimited_loop(network).empty()) return kNothing;
+    if (goal.measure == Goal::Measure::time_constant) {
+      const Part& part = parts[goal.subject.part];
+      if (part.nets[0] < 0 || part.nets[1] < 0) return kNothing;
+      const auto farads = figure(part, "value");
+      if (!farads) return kNothing;
+      return farads->value *
+             resistance_across(network, part.nets[0], part.nets[1], witness);
+    }
+    const Solution solution = witness(network);
+    if (solution.status != SolveStatus::solved) return kNothing;
+    seen.push_back(observe(circuit, network, solution));
+    shares.push_back(phase.share);
+  }
+  const Observation mean = average(seen, shares);
+  CheckInput input{circuit, state, parts, {}, mean};
+  for (std::size_t k = 0; k < seen.size(); ++k)
+    input.phases.push_back({all[k], seen[k]});
+  const double value = quantity_of(input, goal.subject);
+  if (goal.measure != Goal::Measure::brightness) return value;
+  return value / figure(parts[goal.subject.part], "current")->value;
+}
+
+double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& witness) {
+  const Run& run = circuit.runs[goal.subject.run];
+  const Timeline timeline = make_timeline(circuit, run);
+  constexpr int kDense = 1000;
+  std::vector<double> also_at;
+  for (int k = 0; k <= kDense; ++k) also_at.push_back(timeline.span * k / kDense);
+  const Waveform waveform = witness(timeline, also_at, 0);
+  if (waveform.status != SolveStatus::solved) return kNothing;
+  const Record record(circuit, timeline, waveform);
+  const std::vector<double> times =
+      crossings(trace_of(circuit, record, goal.subject), goal.subject.reaches->level,
+                goal.subject.reaches->rising);
+  return times.empty() ? kNothing : times.front();
+}
+
+}  // namespace benchproof

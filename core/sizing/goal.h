@@ -1,0 +1,59 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <variant>
+
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+#include "core/network/timeline.h"
+
+namespace benchproof {
+
+/// What a value is chosen for: one figure of a circuit, and what it should be.
+struct Goal {
+  enum class Measure {
+    quantity,       ///< A net's voltage; a part's voltage, current, power, temperature.
+    brightness,     ///< An LED's current over its rated current.
+    time_constant,  ///< A capacitor's, with what stands across it at rest. Second.
+    crossing,       ///< When a net reaches a level in a run. Second.
+  };
+  enum class Relation { equal, at_most, at_least };
+
+  Measure measure = Measure::quantity;
+  Relation relation = Relation::equal;
+  /// Net or part, pin and quantity; of a crossing the run and the level too.
+  Expectation subject;
+  double want = 0.0;  ///< In `unit`.
+  Unit unit = Unit::none;
+  std::string figure;  ///< "the current of 'quay'": what is measured, for people.
+};
+
+/// Reads a goal: `SUBJECT QUANTITY = VALUE`, with <= or >= for a bound.
+///
+///     quay current = 8 mA           a part's; PART.PIN where it has more than two pins
+///     rail voltage = 5 V            a net's against ground, or a part's own
+///     tap to rail voltage = 2 V     between two nets
+///     quay brightness = 40%         an LED's current over its rated current
+///     delay time-constant = 10 ms   a capacitor's
+///     reset reaches 2.5 V = 100 ms  a net's, in the run named `run`
+///
+/// Returns what is wrong with it instead, in words.
+[[nodiscard]] std::variant<Goal, std::string> read_goal(const Circuit& circuit,
+                                                        std::string_view text,
+                                                        std::string_view run);
+
+/// Whether a value keeps to the goal's bound; true for an equation.
+[[nodiscard]] bool keeps_to(const Goal& goal, double value);
+
+/// The goal's figure at rest, in a state. Not a number where the witness has no answer
+/// or nothing limits a current.
+[[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
+                              const State& state, const Solve& witness);
+
+/// The goal's figure in its run. Not a number where the witness has no answer or the
+/// level is not reached.
+[[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
+                              const SolveInTime& witness);
+
+}  // namespace benchproof

@@ -1,0 +1,94 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "core/base/preferred.h"
+#include "core/check/finding.h"
+#include "core/check/verify.h"
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+#include "core/network/timeline.h"
+#include "core/sizing/goal.h"
+
+namespace benchproof {
+
+/// A value to be chosen: what stands behind a part's key.
+struct SizedKey {
+  int part = -1;
+  std::string key;
+  Unit unit = Unit::none;
+  double least = 0.0;  ///< Where it is looked for, both ends included.
+  double most = 0.0;
+  std::optional<double> present;  ///< As the description has it.
+};
+
+/// Reads "quay_r" (its `value`) or "trim.turn". Bounds are those usual in the trade for
+/// resistors, capacitors and inductors, else the key's own, else a hundredth to a
+/// hundred times the present value. What is wrong with it instead, in words.
+[[nodiscard]] std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
+                                                                 std::string_view text);
+
+/// The circuit with another value behind the key.
+void put_value(Circuit& circuit, const SizedKey& key, double value);
+
+struct SizeRequest {
+  std::vector<SizedKey> keys;  ///< One, or two.
+  Goal goal;
+  int state = -1;                ///< At rest in this state; -1 for a run's goal.
+  std::optional<Series> series;  ///< Nothing: any value can be had.
+};
+
+/// The first steady state in which the goal's figure moves with the first key's value;
+/// -1 if there is none.
+[[nodiscard]] int state_that_shows(const Circuit& circuit, const SizeRequest& request,
+                                   const Solve& witness);
+
+/// One choice, as both witnesses have it.
+struct Candidate {
+  std::vector<double> values;  ///< One per key.
+  double engine = 0.0;         ///< The goal's figure.
+  double nodal = 0.0;
+  /// The figure while every value moves over its part's tolerance, by the nodal
+  /// witness.
+  double least = 0.0;
+  double most = 0.0;
+  bool agrees = false;  ///< The witnesses, in every state; in the goal's run too.
+  bool keeps = false;   ///< The figure is on the right side of a bound.
+  Verdict verdict = Verdict::good;  ///< On all steady states, and the goal's run.
+  std::vector<Finding> faults;      ///< Of any state, each check and part once.
+};
+
+/// What was found.
+struct Sizing {
+  double present = 0.0;  ///< The goal's figure as the description has it.
+  /// The value that meets the goal to 1e-9; of several the one nearest to the present.
+  std::optional<double> exact;
+  std::vector<double> others;  ///< Further exact values.
+  double reach_least = 0.0;    ///< What the figure takes between the bounds.
+  double reach_most = 0.0;
+  std::vector<Candidate> candidates;  ///< By value; pairs by how near they come.
+  int recommended = -1;               ///< Of the candidates; -1 for none.
+};
+
+/// Which standard values meet a goal.
+///
+/// One key: the exact value by bracketing (eight points a decade; what crosses the goal
+/// twice in less is not seen) and bisection, then the nearest values of the series on
+/// both sides of it. Two keys: for each value of the first the nearest ones of the
+/// second, found by bisection in the series wherever the figure crosses the goal
+/// between nine of its values; the five pairs that come nearest, of equal ones those
+/// whose values are nearest to the present ones. Recommended is the nearest of those
+/// with the fewest faults on which the witnesses agree, on the right side of a bound.
+///
+/// `search` may start from its last solution.
+/// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
+///         order.
+[[nodiscard]] Sizing find_size(Circuit circuit, const SizeRequest& request,
+                               const Solve& search, const Solve& engine,
+                               const Solve& nodal, const SolveInTime& engine_in_time,
+                               const SolveInTime& nodal_in_time);
+
+}  // namespace benchproof
