@@ -184,7 +184,8 @@ std::string size_text(const SizeReport& report, bool colour) {
   std::vector<std::string> present;
   for (const SizedKey& key : report.request.keys)
     present.push_back(key.present ? value_text(key, *key.present) : "-");
-  text += wrapped(fmt::format("now: {} gives {}", fmt::join(present, " and "),
+  text += wrapped(fmt::format("now: {} {} {}", fmt::join(present, " and "),
+                              present.size() > 1 ? "give" : "gives",
                               goal_text(goal, sizing.present)),
                   2, 4);
   if (sizing.exact) {

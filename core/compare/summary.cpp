@@ -137,7 +137,9 @@ Place main_change(const std::vector<ComparedState>& states) {
 
 std::string subject_text(const ComparedRow& row) {
   std::vector<std::string> names;
-  for (const std::string& name : row.subjects) names.push_back("'" + name + "'");
+  // What an expectation is about comes in quotes already.
+  for (const std::string& name : row.subjects)
+    names.push_back(name.starts_with('\'') ? name : "'" + name + "'");
   if (names.size() > 3)
     return fmt::format("{} and {} more", names.front(), names.size() - 1);
   return fmt::format("{}", fmt::join(names, " and "));

@@ -1,0 +1,138 @@
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <string>
+
+#include "program.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Json = nlohmann::json;
+
+namespace {
+
+const std::string kDemo = "circuits/harbour-light.toml";
+
+/// A description with what an editor by hand leaves behind: odd spacing, comments,
+/// letters beyond ASCII, lines that end in CR LF, a byte order mark.
+const std::string kOdd =
+    "\xEF\xBB\xBF[parts]\r\n"
+    "s   = { kind = \"dc-supply\", voltage = \"12 V\" }  # Ω stays\r\n"
+    "a={kind=\"resistor\",label=\"é, oben\",value   =   '10 kohm' , power=\"0.25 "
+    "W\"}\r\n"
+    "b = { kind = \"resistor\", value = \"10k\" }\r\n"
+    "\r\n[nets]\r\nin = [\"s.plus\", \"a.a\"]\r\ntap = [\"a.b\", \"b.a\"]\r\n"
+    "ground = [\"s.minus\", \"b.b\"]";
+
+/// A file in a folder of its own.
+class File {
+ public:
+  explicit File(const std::string& text) {
+    std::string name =
+        (std::filesystem::temp_directory_path() / "size-XXXXXX").string();
+    REQUIRE(::mkdtemp(name.data()) != nullptr);
+    folder_ = name;
+    std::ofstream(path(), std::ios::binary) << text;
+  }
+  ~File() { std::filesystem::remove_all(folder_); }
+  File(const File&) = delete;
+  File& operator=(const File&) = delete;
+
+  [[nodiscard]] std::string path() const { return folder_ / "odd.toml"; }
+  [[nodiscard]] std::string text() const {
+    std::ifstream in(path(), std::ios::binary);
+    std::stringstream all;
+    all << in.rdbuf();
+    return all.str();
+  }
+  [[nodiscard]] long files() const {
+    return std::distance(std::filesystem::directory_iterator(folder_), {});
+  }
+
+ private:
+  std::filesystem::path folder_;
+};
+
+std::string with(std::string text, const std::string& from, const std::string& to) {
+  return text.replace(text.find(from), from.size(), to);
+}
+
+}  // namespace
+
+TEST_CASE("size says which standard value to take, within 80 columns",
+          "[program][size]") {
+  const Ran ran = run_program(
+      {"size", kDemo, "--part", "quay1_r", "--want", "quay1 current = 4 mA"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  CHECK_THAT(ran.out, Contains("take 110 ohm") && Contains("brown brown brown gold") &&
+                          Contains("100 ohm") && Contains("in state 'night'"));
+  std::istringstream lines(ran.out);
+  for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
+}
+
+TEST_CASE("size --write changes the one value and nothing else", "[program][size]") {
+  const std::string part = GENERATE("a", "b");
+  const File file(kOdd);
+  ::chmod(file.path().c_str(), 0640);
+  const Ran ran =
+      run_program({"size", file.path(), "--part", part, "--want",
+                   part == "a" ? "tap voltage = 9 V" : "tap voltage = 3 V", "--write"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK(file.text() == (part == "a" ? with(kOdd, "'10 kohm'", "'3.3 kohm'")
+                                    : with(kOdd, "\"10k\"", "\"3k3\"")));
+  struct stat status = {};
+  REQUIRE(::stat(file.path().c_str(), &status) == 0);
+  CHECK((status.st_mode & 07777U) == 0640U);
+  CHECK(file.files() == 1);
+  CHECK_THAT(ran.out, Contains("written"));
+}
+
+TEST_CASE("size writes nothing where it may not or need not", "[program][size]") {
+  const File file(kOdd);
+  const auto asked = [&](std::vector<std::string> more) {
+    std::vector<std::string> arguments = {"size", file.path(), "--part", "b"};
+    arguments.insert(arguments.end(), more.begin(), more.end());
+    const Ran ran = run_program(arguments);
+    CHECK(file.text() == kOdd);
+    CHECK(file.files() == 1);
+    return ran;
+  };
+  CHECK(asked({"--want", "tap voltage = 3 V"}).status == 0);
+  CHECK(asked({"--want", "tap voltage = 13 V", "--write"}).status == 1);
+  const Ran set =
+      asked({"--want", "tap voltage = 3 V", "--write", "--set", "a.value=9k1"});
+  CHECK(set.status == 2);
+  CHECK_THAT(set.err, Contains("as it stands"));
+  CHECK(asked({"--want", "tap volts = 3 V", "--write"}).status == 2);
+  CHECK(asked({"--want", "tap voltage = 3 V", "--series", "E25"}).status == 2);
+  CHECK(asked({"--want", "tap voltage = 3 V", "--state", "nigth"}).status == 2);
+  CHECK(run_program(
+            {"size", "-", "--part", "b", "--want", "tap voltage = 3 V", "--write"},
+            {.input = kOdd})
+            .status == 2);
+}
+
+TEST_CASE("size gives data", "[program][size]") {
+  const Ran ran = run_program({"size", "-", "--part", "a", "--part", "b", "--want",
+                               "tap voltage = 4 V", "--series", "E24", "--json"},
+                              {.input = kOdd});
+  CAPTURE(ran.out, ran.err);
+  REQUIRE(ran.status == 0);
+  const Json json = Json::parse(ran.out);
+  const auto& best = json["candidates"][json["recommended"].get<std::size_t>()];
+  // 12 V * 1 / 3: E24 has 10 and 20, nearest to 10 and 10.
+  CHECK_THAT(best["values"][0].get<double>() / best["values"][1].get<double>(),
+             Catch::WithinRel(2.0, 1e-9));
+  CHECK(std::abs(best["engine"].get<double>() - best["nodal"].get<double>()) < 5e-6);
+}

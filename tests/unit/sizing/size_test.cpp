@@ -1,0 +1,163 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <random>
+#include <string>
+
+#include "tests/unit/sizing/sized.h"
+
+// Against closed forms, and against every pair of a series.
+
+namespace benchproof {
+namespace {
+
+using Catch::WithinAbs;
+using Catch::WithinRel;
+
+const std::string kDivider = R"([parts]
+s = { kind = "dc-supply", voltage = "12 V" }
+a = { kind = "resistor", value = "10k", tolerance = "1%" }
+b = { kind = "resistor", value = "10k", tolerance = "1%" }
+c = { kind = "capacitor", value = "100nF" }
+[nets]
+in = ["s.plus", "a.a"]
+tap = ["a.b", "b.a", "c.a"]
+ground = ["s.minus", "b.b", "c.b"]
+[[runs]]
+name = "up"
+state = "steady"
+rise = "1 us"
+span = "20 ms"
+)";
+
+}  // namespace
+
+TEST_CASE("a divider's lower resistor comes out as its closed form says", "[sizing]") {
+  const test::Description d(kDivider);
+  const double volts = GENERATE(0.5, 3.3, 6.0, 11.5);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "b")};
+  request.goal =
+      test::goal_of(d.circuit, "tap voltage = " + std::to_string(volts) + " V");
+  request.state = 0;
+  request.series = Series::e24;
+  const Sizing sizing = test::sized(d.circuit, request);
+  const double exact = 10e3 * volts / (12.0 - volts);
+  REQUIRE(sizing.exact);
+  CHECK_THAT(*sizing.exact, WithinRel(exact, 1e-6));
+  REQUIRE(sizing.recommended >= 0);
+  // Of the series, the value on either side: the same as looking at every one.
+  double best = 0.0;
+  for (const double value : preferred_between(Series::e24, 1.0, 10e6)) {
+    const auto off = [&](double ohms) {
+      return std::abs(12.0 * ohms / (10e3 + ohms) - volts);
+    };
+    if (best == 0.0 || off(value) < off(best)) best = value;
+  }
+  const Candidate& c = sizing.candidates[sizing.recommended];
+  CHECK(c.values.front() == best);
+  // 1 % either way of b alone.
+  CHECK_THAT(c.most, WithinRel(12.0 * 1.01 * best / (10e3 + 1.01 * best), 1e-6));
+  CHECK_THAT(c.least, WithinRel(12.0 * 0.99 * best / (10e3 + 0.99 * best), 1e-6));
+}
+
+TEST_CASE("a bound is kept", "[sizing]") {
+  const test::Description d(kDivider);
+  const bool is_most = GENERATE(true, false);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "b")};
+  request.goal = test::goal_of(
+      d.circuit, is_most ? "tap voltage <= 3.3 V" : "tap voltage >= 3.3 V");
+  request.state = 0;
+  request.series = Series::e12;
+  const Sizing sizing = test::sized(d.circuit, request);
+  REQUIRE(sizing.recommended >= 0);
+  // 3.793 kohm lies between 3.3 and 3.9 kohm.
+  CHECK(sizing.candidates[sizing.recommended].values.front() ==
+        (is_most ? 3.3e3 : 3.9e3));
+}
+
+TEST_CASE("what no value gives is out of reach, with what is in reach", "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "b")};
+  request.goal = test::goal_of(d.circuit, "tap voltage = 13 V");
+  request.state = 0;
+  const Sizing sizing = test::sized(d.circuit, request);
+  CHECK_FALSE(sizing.exact);
+  CHECK(sizing.candidates.empty());
+  CHECK(sizing.recommended == -1);
+  CHECK_THAT(sizing.reach_most, WithinAbs(12.0 * 1e7 / (1e7 + 1e4), 1e-6));
+}
+
+TEST_CASE("a time constant is that of the resistance that the capacitor sees",
+          "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "c")};
+  request.goal = test::goal_of(d.circuit, "c time-constant = 1 ms");
+  request.state = 0;
+  const Sizing sizing = test::sized(d.circuit, request);
+  REQUIRE(sizing.exact);
+  // 10 kohm beside 10 kohm: 5 kohm, less what the capacitor itself leaks.
+  CHECK_THAT(*sizing.exact, WithinRel(200e-9, 1e-3));
+}
+
+TEST_CASE("a delay is met in time", "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "c")};
+  request.goal = test::goal_of(d.circuit, "tap reaches 3 V = 1 ms", "up");
+  const Sizing sizing = test::sized(d.circuit, request);
+  REQUIRE(sizing.exact);
+  // 3 V of 6 V: t = R C ln 2, R = 5 kohm; the supply's rise of 1 us counts half.
+  CHECK_THAT(*sizing.exact, WithinRel((1e-3 - 0.5e-6) / (5e3 * std::log(2.0)), 1e-3));
+}
+
+TEST_CASE("the best pair is that of all pairs", "[sizing][truth]") {
+  const test::Description d(kDivider);
+  std::mt19937 random(20261125);
+  const Series series = GENERATE(Series::e12, Series::e24, Series::e96);
+  for (int sample = 0; sample < 3; ++sample) {
+    const double volts = std::uniform_real_distribution<double>(1.5, 10.5)(random);
+    SizeRequest request;
+    for (const char* name : {"a", "b"}) {
+      request.keys.push_back(test::key_of(d.circuit, name));
+      request.keys.back().least = 2e3;
+      request.keys.back().most = 50e3;
+    }
+    request.goal =
+        test::goal_of(d.circuit, "tap voltage = " + std::to_string(volts) + " V");
+    request.state = 0;
+    request.series = series;
+    double least = 1e9;
+    const auto values = preferred_between(series, 2e3, 50e3);
+    for (const double a : values) {
+      for (const double b : values)
+        least = std::min(least, std::abs(12.0 * b / (a + b) - request.goal.want));
+    }
+    const Sizing sizing = test::sized(d.circuit, request);
+    REQUIRE_FALSE(sizing.candidates.empty());
+    const auto& best = sizing.candidates.front().values;
+    CAPTURE(volts, best[0], best[1]);
+    CHECK_THAT(std::abs(12.0 * best[1] / (best[0] + best[1]) - request.goal.want),
+               WithinAbs(least, 1e-8));
+  }
+}
+
+TEST_CASE("what cannot be chosen is told", "[sizing]") {
+  const test::Description d(kDivider + "[states.steady]\n\"s.voltage\" = \"9 V\"\n");
+  const auto wrong = [&](const char* text) {
+    const auto key = read_sized_key(d.circuit, text);
+    const auto* words = std::get_if<std::string>(&key);
+    return words == nullptr ? std::string() : *words;
+  };
+  using Catch::Contains;
+  CHECK(wrong("a").empty());
+  CHECK(wrong("a.power").empty());
+  CHECK_THAT(wrong("x"), Contains("no part 'x'"));
+  CHECK_THAT(wrong("a.colour"), Contains("no number 'colour'"));
+  CHECK_THAT(wrong("s.voltage"), Contains("state 'steady' says"));
+}
+
+}  // namespace benchproof
