@@ -174,9 +174,8 @@ int run(int count, char** arguments) {
       ->expected(1)
       ->take_all();
   add_asked(*verify, variant, changes)
-      ->excludes(
-          verify->add_flag("--all-variants", verify_options.all_variants,
-                           "each variant too, after the description as it stands"));
+      ->excludes(verify->add_flag("--all-variants", verify_options.all_variants,
+                                  "each variant too, after the plain description"));
   verify->add_flag("--by-hand", verify_options.by_hand, "show the hand rules in full");
   add_unsealed(*verify, verify_options.allow_unsealed);
 

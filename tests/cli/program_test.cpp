@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <iomanip>
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <sstream>
@@ -75,7 +76,7 @@ TEST_CASE("the README shows what the program says", "[program][golden]") {
        ++it, ++count) {
     std::istringstream words((*it)[1]);
     std::vector<std::string> arguments;
-    for (std::string word; words >> word;) arguments.push_back(word);
+    for (std::string word; words >> std::quoted(word);) arguments.push_back(word);
     const Ran ran = run_program(arguments);
     CHECK(text_difference("README.md", (*it)[2], ran.out) == "");
   }
