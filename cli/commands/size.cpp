@@ -55,17 +55,22 @@ void take_bound(const std::string& text, const std::string& option, const SizedK
   bound = *value;
 }
 
-/// Of two values looked for at once: a tenth of the present one to ten times of it.
-void narrow(SizedKey& key) {
-  constexpr double kDecade = 10.0;
+/// Looks only from the present value divided by `times` to as many times of it.
+void narrow(SizedKey& key, double times) {
   if (!key.present || !(*key.present > 0.0)) return;
-  key.least = std::max(key.least, *key.present / kDecade);
-  key.most = std::min(key.most, *key.present * kDecade);
+  key.least = std::max(key.least, *key.present / times);
+  key.most = std::min(key.most, *key.present * times);
 }
 
 SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
                          std::vector<std::string>& complaints) {
   SizeRequest request;
+  auto goal = read_goal(circuit, options.want, options.run);
+  if (const auto* wrong = std::get_if<std::string>(&goal)) {
+    complaints.push_back("--want: " + *wrong);
+  } else {
+    request.goal = std::move(std::get<Goal>(goal));
+  }
   for (const std::string& part : options.parts) {
     auto key = read_sized_key(circuit, part);
     if (const auto* wrong = std::get_if<std::string>(&key)) {
@@ -73,7 +78,8 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
       continue;
     }
     auto& sized = std::get<SizedKey>(key);
-    if (options.parts.size() > 1) narrow(sized);
+    if (options.parts.size() > 1) narrow(sized, 10.0);
+    if (request.goal.measure == Goal::Measure::crossing) narrow(sized, 100.0);
     take_bound(options.least, "--least", sized, sized.least, complaints);
     take_bound(options.most, "--most", sized, sized.most, complaints);
     if (!(sized.least <= sized.most))
@@ -87,12 +93,6 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
                         request.keys[0].part == request.keys[1].part &&
                         request.keys[0].key == request.keys[1].key;
   if (is_twice) complaints.emplace_back("--part names the same value twice");
-  auto goal = read_goal(circuit, options.want, options.run);
-  if (const auto* wrong = std::get_if<std::string>(&goal)) {
-    complaints.push_back("--want: " + *wrong);
-  } else {
-    request.goal = std::move(std::get<Goal>(goal));
-  }
   if (!complaints.empty()) return request;
   if (!options.is_free)
     request.series =

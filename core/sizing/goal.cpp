@@ -231,6 +231,8 @@ Goal take(const Circuit& circuit, std::string_view text, std::string_view run) {
   }
   const Words value = words_in(text.substr(after));
   goal.want = value_of(fmt::format("{}", fmt::join(value, " ")), goal.unit);
+  if (goal.unit == Unit::second && !(goal.want > 0.0))
+    throw Mistake{"a time is wanted that is above 0"};
   return goal;
 }
 
@@ -318,17 +320,35 @@ double measured(const Goal& goal, const Circuit& circuit, const State& state,
 
 double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& witness) {
   const Run& run = circuit.runs[goal.subject.run];
-  const Timeline timeline = make_timeline(circuit, run);
-  constexpr int kDense = 1000;
+  Timeline timeline = make_timeline(circuit, run);
+  // What comes long after the time wanted is as good as never.
+  constexpr double kLater = 4.0;
+  timeline.span = std::min(timeline.span, kLater * goal.want);
+  const auto crossing = [&](const std::vector<double>& also_at) {
+    const Waveform waveform = witness(timeline, also_at, 0);
+    if (waveform.status != SolveStatus::solved) return Stretch{kNothing, kNothing};
+    const Record record(circuit, timeline, waveform);
+    const std::vector<double> times =
+        crossings(trace_of(circuit, record, goal.subject), goal.subject.reaches->level,
+                  goal.subject.reaches->rising);
+    if (times.empty()) return Stretch{kNothing, kNothing};
+    const auto after =
+        std::lower_bound(record.seconds().begin(), record.seconds().end(), times[0]);
+    return Stretch{times[0],
+                   after == record.seconds().begin() ? times[0] : *(after - 1)};
+  };
+  // Once to find it, and once more with points around it.
+  const Stretch rough = crossing({});
+  if (!std::isfinite(rough.from)) return kNothing;
+  constexpr int kDense = 40;
+  const double room = std::max(rough.from - rough.to, 1e-6 * timeline.span);
   std::vector<double> also_at;
-  for (int k = 0; k <= kDense; ++k) also_at.push_back(timeline.span * k / kDense);
-  const Waveform waveform = witness(timeline, also_at, 0);
-  if (waveform.status != SolveStatus::solved) return kNothing;
-  const Record record(circuit, timeline, waveform);
-  const std::vector<double> times =
-      crossings(trace_of(circuit, record, goal.subject), goal.subject.reaches->level,
-                goal.subject.reaches->rising);
-  return times.empty() ? kNothing : times.front();
+  for (int k = -kDense; k <= kDense; ++k) {
+    const double seconds = rough.from + room * k / kDense;
+    if (seconds > 0.0 && seconds < timeline.span) also_at.push_back(seconds);
+  }
+  const double exact = crossing(also_at).from;
+  return std::isfinite(exact) ? exact : rough.from;
 }
 
 }  // namespace benchproof

@@ -52,7 +52,7 @@ struct Goal {
                               const State& state, const Solve& witness);
 
 /// The goal's figure in its run. Not a number where the witness has no answer or the
-/// level is not reached.
+/// level is not reached within four times the time wanted.
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
                               const SolveInTime& witness);
 

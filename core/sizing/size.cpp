@@ -40,8 +40,12 @@ std::optional<Range> usual_range(KindId kind) {
 /// Positions from 0 to 1 between two values: by ratio where both are above 0.
 class Scale {
  public:
-  explicit Scale(const SizedKey& key)
-      : least_(key.least), most_(key.most), by_ratio_(key.least > 0.0) {}
+  /// `per_decade` points are looked at.
+  Scale(const SizedKey& key, double per_decade)
+      : least_(key.least),
+        most_(key.most),
+        per_decade_(per_decade),
+        by_ratio_(key.least > 0.0) {}
 
   [[nodiscard]] double value(double position) const {
     if (position <= 0.0) return least_;
@@ -50,18 +54,23 @@ class Scale {
     return std::lerp(least_, most_, position);
   }
   [[nodiscard]] int points() const {
-    constexpr double kPerDecade = 8.0;
     constexpr int kLinear = 64;
     if (!by_ratio_) return kLinear;
     return std::max(
-        8, static_cast<int>(std::ceil(kPerDecade * std::log10(most_ / least_))));
+        8, static_cast<int>(std::ceil(per_decade_ * std::log10(most_ / least_))));
   }
 
  private:
   double least_;
   double most_;
+  double per_decade_;
   bool by_ratio_;
 };
+
+/// Points looked at before it is known where the goal is met; a run costs much more.
+double points_per_decade(const Goal& goal) {
+  return goal.measure == Goal::Measure::crossing ? 4.0 : 8.0;
+}
 
 /// The figure as a function of the values.
 class Figures {
@@ -120,7 +129,7 @@ double root(Figures& figures, const Scale& scale, double low, double high,
 /// All exact values of one key, and what the figure reaches.
 void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
                 Sizing& sizing) {
-  const Scale scale(key);
+  const Scale scale(key, points_per_decade(goal));
   const int points = scale.points();
   std::vector<double> found;
   double before = 0.0;
@@ -406,7 +415,7 @@ void put_value(Circuit& circuit, const SizedKey& key, double value) {
 int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                      const Solve& witness) {
   const SizedKey& key = request.keys.front();
-  const Scale scale(key);
+  const Scale scale(key, points_per_decade(request.goal));
   Circuit tried = circuit;
   for (std::size_t k = 0; k < circuit.states.size(); ++k) {
     if (!circuit.states[k].steady) continue;

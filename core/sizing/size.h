@@ -75,13 +75,14 @@ struct Sizing {
 
 /// Which standard values meet a goal.
 ///
-/// One key: the exact value by bracketing (eight points a decade; what crosses the goal
-/// twice in less is not seen) and bisection, then the nearest values of the series on
-/// both sides of it. Two keys: for each value of the first the nearest ones of the
-/// second, found by bisection in the series wherever the figure crosses the goal
-/// between nine of its values; the five pairs that come nearest, of equal ones those
-/// whose values are nearest to the present ones. Recommended is the nearest of those
-/// with the fewest faults on which the witnesses agree, on the right side of a bound.
+/// One key: the exact value by bracketing (eight points a decade, four for a run's
+/// goal; what crosses the goal twice in less is not seen) and bisection, then the
+/// nearest values of the series on both sides of it. Two keys: for each value of the
+/// first the nearest ones of the second, found by bisection in the series wherever the
+/// figure crosses the goal between nine of its values; the five pairs that come
+/// nearest, of equal ones those whose values are nearest to the present ones.
+/// Recommended is the nearest of those with the fewest faults on which the witnesses
+/// agree, on the right side of a bound.
 ///
 /// `search` may start from its last solution.
 /// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
