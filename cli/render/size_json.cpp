@@ -13,18 +13,6 @@ constexpr int kLayout = 1;
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
-std::string_view word(Goal::Relation relation) {
-  switch (relation) {
-    case Goal::Relation::equal:
-      return "=";
-    case Goal::Relation::at_most:
-      return "<=";
-    case Goal::Relation::at_least:
-      return ">=";
-  }
-  return {};
-}
-
 }  // namespace
 
 std::string size_json(const SizeReport& report) {
@@ -45,15 +33,14 @@ std::string size_json(const SizeReport& report) {
          {"most", key.most}});
   }
   json["goal"] = {{"figure", goal.figure},
-                  {"relation", word(goal.relation)},
+                  {"relation", sign(goal.relation)},
                   {"value", goal.want},
                   {"unit", symbol(goal.unit)}};
   json["state"] =
       request.state < 0 ? Json(nullptr) : Json(circuit.states[request.state].name);
   json["run"] =
       request.state < 0 ? Json(circuit.runs[goal.subject.run].name) : Json(nullptr);
-  json["series"] =
-      request.series ? Json(benchproof::word(*request.series)) : Json(nullptr);
+  json["series"] = request.series ? Json(word(*request.series)) : Json(nullptr);
   json["present"] = number(sizing.present);
   json["exact"] = sizing.exact ? Json(*sizing.exact) : Json(nullptr);
   json["others"] = sizing.others;
@@ -70,7 +57,7 @@ std::string size_json(const SizeReport& report) {
                                   {"most", number(c.most)},
                                   {"agrees", c.agrees},
                                   {"keeps", c.keeps},
-                                  {"verdict", benchproof::word(c.verdict)},
+                                  {"verdict", word(c.verdict)},
                                   {"faults", faults}});
   }
   json["recommended"] =

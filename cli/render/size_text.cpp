@@ -24,18 +24,6 @@ std::string goal_text(const Goal& goal, double value) {
   return std::isfinite(value) ? plain(figure_text(value, goal.unit, 4)) : "no answer";
 }
 
-std::string_view sign(Goal::Relation relation) {
-  switch (relation) {
-    case Goal::Relation::equal:
-      return "=";
-    case Goal::Relation::at_most:
-      return "<=";
-    case Goal::Relation::at_least:
-      return ">=";
-  }
-  return {};
-}
-
 /// How far a figure is off what is wanted.
 std::string off_text(const Goal& goal, double value) {
   if (!std::isfinite(value)) return "-";

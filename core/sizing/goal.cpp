@@ -271,6 +271,18 @@ std::variant<Goal, std::string> read_goal(const Circuit& circuit, std::string_vi
   }
 }
 
+std::string_view sign(Goal::Relation relation) {
+  switch (relation) {
+    case Goal::Relation::equal:
+      return "=";
+    case Goal::Relation::at_most:
+      return "<=";
+    case Goal::Relation::at_least:
+      return ">=";
+  }
+  return {};
+}
+
 bool keeps_to(const Goal& goal, double value) {
   constexpr double kRounding = 1e-9;
   const double room = kRounding * std::abs(goal.want);

@@ -43,6 +43,9 @@ struct Goal {
                                                         std::string_view text,
                                                         std::string_view run);
 
+/// "=", "<=" or ">=".
+[[nodiscard]] std::string_view sign(Goal::Relation relation);
+
 /// Whether a value keeps to the goal's bound; true for an equation.
 [[nodiscard]] bool keeps_to(const Goal& goal, double value);
 
