@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "core/network/equations.h"
 #include "core/network/lower.h"
 
 namespace benchproof {
@@ -132,7 +133,19 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   first_watts_ = width_;
   width_ += circuit.parts.size();
   values_.reserve(width_ * seconds_.size());
-  for_points(timeline, waveform, [&](std::size_t, const Solution& solution) {
+  const Structure& structure = *timeline.network.structure;
+  std::vector<double> sum(structure.nodes.size());
+  std::vector<double> largest(structure.nodes.size());
+  for_points(timeline, waveform, [&](std::size_t point, const Solution& solution) {
+    std::fill(sum.begin(), sum.end(), 0.0);
+    std::fill(largest.begin(), largest.end(), 0.0);
+    sum_at_nodes(structure, solution.currents, sum, largest);
+    for (std::size_t node = 1; node < sum.size(); ++node) {
+      const double allowed = kResidualAmps + kResidualShare * largest[node];
+      const double worst = std::abs(sum[node]) / allowed;
+      if (worst > imbalance_.worst)
+        imbalance_ = {worst, sum[node], static_cast<int>(node), seconds_[point]};
+    }
     const Observation seen = observe(circuit, timeline.network, solution);
     values_.insert(values_.end(), seen.net_volts.begin(), seen.net_volts.end());
     for (const auto& pins : seen.pin_amps)

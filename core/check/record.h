@@ -48,6 +48,14 @@ struct Extremes {
 [[nodiscard]] std::vector<Stretch> beyond(const Trace& trace, double level, bool above,
                                           const Stretch& within);
 
+/// Where the currents of a witness add up worst.
+struct Imbalance {
+  double worst = 0.0;    ///< What is left over, over what may be (see Residual).
+  double amps = 0.0;     ///< What is left over. Ampere.
+  int node = 0;          ///< Of the network.
+  double seconds = 0.0;  ///< When.
+};
+
 /// A run as one witness saw it: every net's voltage and every pin's current at every
 /// point of its waveform.
 class Record {
@@ -66,6 +74,8 @@ class Record {
   [[nodiscard]] Trace amps(int part, int pin) const;
   /// What a part takes up. Watt.
   [[nodiscard]] Trace watts(int part) const;
+  /// Over all nodes but ground and all points.
+  [[nodiscard]] const Imbalance& imbalance() const { return imbalance_; }
 
  private:
   [[nodiscard]] const double* row(std::size_t point) const {
@@ -79,6 +89,7 @@ class Record {
   std::vector<std::size_t> first_pin_;  ///< Column of each part's first pin.
   std::size_t first_watts_ = 0;         ///< Column of the first part's power.
   std::vector<double> values_;          ///< Per point: nets, pins, powers.
+  Imbalance imbalance_;
 };
 
 }  // namespace benchproof

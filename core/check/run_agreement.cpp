@@ -7,7 +7,6 @@
 #include <iterator>
 
 #include "core/base/quantity.h"
-#include "core/network/equations.h"
 
 namespace benchproof {
 namespace {
@@ -75,28 +74,13 @@ double distance(double amps, double seconds, double shift, const Trace& other) {
 }
 
 /// Where the currents that the nodal witness tells do not add up; empty if nowhere.
-std::string unbalanced(const Timeline& timeline, const Waveform& nodal) {
-  const Structure& s = *timeline.network.structure;
-  std::vector<double> sum(s.nodes.size());
-  std::vector<double> largest(s.nodes.size());
-  std::string reason;
-  for_points(timeline, nodal, [&](std::size_t point, const Solution& solution) {
-    if (!reason.empty()) return;
-    std::fill(sum.begin(), sum.end(), 0.0);
-    std::fill(largest.begin(), largest.end(), 0.0);
-    sum_at_nodes(s, solution.currents, sum, largest);
-    for (std::size_t node = 1; node < sum.size(); ++node) {
-      if (std::abs(sum[node]) <= kResidualAmps + kResidualShare * largest[node])
-        continue;
-      reason = fmt::format(
-          "the nodal witness's currents leave {} over at '{}' {} into "
-          "the run",
-          format_quantity(sum[node], Unit::ampere), s.nodes[node],
-          format_quantity(nodal.seconds[point], Unit::second, 5));
-      return;
-    }
-  });
-  return reason;
+std::string unbalanced(const Timeline& timeline, const Imbalance& imbalance) {
+  if (imbalance.worst <= 1.0) return {};
+  return fmt::format(
+      "the nodal witness's currents leave {} over at '{}' {} into the run",
+      format_quantity(imbalance.amps, Unit::ampere),
+      timeline.network.structure->nodes[static_cast<std::size_t>(imbalance.node)],
+      format_quantity(imbalance.seconds, Unit::second, 5));
 }
 
 /// The times of both lists, in order, each once.
@@ -239,7 +223,7 @@ Hearing hear(const Circuit& circuit, const Timeline& timeline,
     if (h.agreement.agrees) {
       h.by_engine.emplace(circuit, timeline, h.engine);
       h.by_nodal.emplace(circuit, timeline, h.nodal);
-      h.agreement.reason = unbalanced(timeline, h.nodal);
+      h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
       if (h.agreement.reason.empty())
         h.agreement.reason =
             differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
