@@ -201,7 +201,7 @@ int run(int count, char** arguments) {
       ->expected(1)
       ->take_all();
   wave->add_option("--parts", wave_options.parts,
-                   "currents into parts or pins (PART.PIN), comma between")
+                   "currents into parts or pins, comma between")
       ->type_name("NAMES")
       ->delimiter(',')
       ->expected(1)
@@ -256,8 +256,7 @@ int run(int count, char** arguments) {
       ->type_name("NAME");
   size->add_option("--run", size_options.run, "the run of a goal with 'reaches'")
       ->type_name("NAME");
-  size->add_option("--series", series,
-                   "E3 to E192, or any; else E24, for coils and capacitors E12")
+  size->add_option("--series", series, "E3 to E192 or any; else E24, or E12 (C, L)")
       ->type_name("NAME");
   size->add_option("--least", size_options.least, "no smaller value")
       ->type_name("VALUE");

@@ -107,7 +107,10 @@ TEST_CASE("the help fits", "[program]") {
                                                     {"deck", "--help"},
                                                     {"parts", "--help"},
                                                     {"range", "--help"},
-                                                    {"compare", "--help"}}) {
+                                                    {"compare", "--help"},
+                                                    {"shopping", "--help"},
+                                                    {"size", "--help"},
+                                                    {"wave", "--help"}}) {
     const Ran ran = run_program(arguments);
     CHECK(ran.status == 0);
     CHECK(ran.err.empty());
