@@ -14,6 +14,7 @@
 #include "cli/commands/parts.h"
 #include "cli/commands/range.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/regress.h"
 #include "cli/commands/shopping.h"
 #include "cli/commands/size.h"
 #include "cli/commands/verify.h"
@@ -116,6 +117,60 @@ void take_series(const std::string& text, SizeOptions& options) {
   if (!options.is_free && !options.series)
     throw CLI::ValidationError(
         "--series", "'" + text + "' is none of E3, E6, E12, E24, E48, E96, E192, any");
+}
+
+/// "2/4": the second of four.
+Shard parse_shard(const std::string& text) {
+  constexpr int kMost = 10'000;
+  Shard shard;
+  char slash = '\0';
+  std::istringstream stream(text);
+  stream >> shard.part >> slash >> shard.of;
+  if (!stream || slash != '/' || !stream.eof() || shard.part < 1 ||
+      shard.part > shard.of || shard.of > kMost)
+    throw CLI::ValidationError("--shard", "'" + text + "' is not K/N, as in 2/4");
+  return shard;
+}
+
+void add_regress(CLI::App& command, RegressOptions& options, std::string& shard) {
+  command.add_option("DIR", options.paths, "folders and descriptions")->type_name("");
+  command
+      .add_option("--filter", options.filters,
+                  "only names that hold this, or are like 'led*'")
+      ->type_name("PATTERN")
+      ->expected(1)
+      ->take_all();
+  command.add_option("--jobs", options.jobs, "so many at a time; else one a processor")
+      ->type_name("COUNT")
+      ->check(CLI::Range(1, 64));
+  command
+      .add_option("--changed-since", options.changed_since,
+                  "only what changed since a time or a file; 'last': what\n"
+                  "did not pass before as it is now")
+      ->type_name("WHEN");
+  CLI::Option* part =
+      command.add_option("--shard", shard, "the Kth of N parts of the library")
+          ->type_name("K/N");
+  command
+      .add_option("--merge", options.merged, "put the JSON reports of shards together")
+      ->type_name("FILE...")
+      ->excludes(part);
+  command.add_flag("--record", options.record,
+                   "write the results beside the circuits that pass");
+  command.add_option("--junit", options.junit, "write JUnit XML as well")
+      ->type_name("FILE");
+  CLI::Option* tap = command.add_flag("--tap", options.tap, "as TAP 14");
+  command.add_flag("--json", options.json, "as JSON")->excludes(tap);
+  command.add_flag("--all", options.all, "every circuit, and everything that moved");
+  add_unsealed(command, options.allow_unsealed);
+}
+
+void check_regress(const RegressOptions& options) {
+  if (options.merged.empty() && options.paths.empty()) throw CLI::RequiredError("DIR");
+  if (!options.merged.empty() && (!options.paths.empty() || options.record))
+    throw CLI::ValidationError("--merge", "solves nothing: no DIR, no --record");
+  if (std::count(options.paths.begin(), options.paths.end(), "-") > 0)
+    throw CLI::ValidationError("DIR", "standard input has no place for results");
 }
 
 void check_files(const std::vector<std::string>& files) {
@@ -328,8 +383,16 @@ int run(int count, char** arguments) {
   compare->add_flag("--json", compare_options.json, "as JSON");
   add_unsealed(*compare, compare_options.allow_unsealed);
 
+  RegressOptions regress_options;
+  std::string shard;
+  CLI::App* regress =
+      app.add_subcommand("regress", "prove a library of circuits, against records");
+  add_regress(*regress, regress_options, shard);
+
   try {
     app.parse(count, arguments);
+    if (!shard.empty()) regress_options.shard = parse_shard(shard);
+    if (regress->parsed()) check_regress(regress_options);
     const Asked asked = asked_for(variant, changes);
     verify_options.asked = asked;
     wave_options.asked = asked;
@@ -356,6 +419,7 @@ int run(int count, char** arguments) {
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;
   }
+  if (regress->parsed()) return run_regress(regress_options);
   if (parts->parsed()) return run_parts(parts_options);
   if (wave->parsed()) return run_wave(wave_options);
   if (shopping->parsed()) return run_shopping(shopping_options);

@@ -8,31 +8,10 @@
 #include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
-#include "core/check/verify.h"
-#include "core/check/verify_runs.h"
-#include "core/nodal/transient.h"
 #include "spice/session/engine_session.h"
-#include "spice/session/witness.h"
 
 namespace benchproof {
 namespace {
-
-/// Judges the states and runs asked for (all, if none are) of a description that was
-/// read, with solvers of its own.
-void judge(FileReport& report, EngineSession& session, const VerifyOptions& options) {
-  const Circuit& circuit = *report.circuit;
-  const bool is_choice = !options.states.empty() || !options.runs.empty();
-  if (!is_choice || !options.states.empty()) {
-    NodalWitness witness;
-    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-    report.verification =
-        verify(circuit, engine_witness(session), nodal, options.states);
-  }
-  if (!is_choice || !options.runs.empty()) {
-    report.runs =
-        verify_runs(circuit, engine_in_time(session), nodal_in_time, options.runs);
-  }
-}
 
 /// Every variant of a description that was read, judged.
 std::vector<FileReport> judge_variants(const FileReport& report,
@@ -45,7 +24,8 @@ std::vector<FileReport> judge_variants(const FileReport& report,
     Asked asked = options.asked;
     asked.variant = variant.name;
     variants.push_back(read_version(report, catalogue, asked));
-    if (variants.back().circuit) judge(variants.back(), session, options);
+    if (variants.back().circuit)
+      judge(variants.back(), session, options.states, options.runs);
   }
   return variants;
 }
@@ -72,7 +52,7 @@ int run_verify(const VerifyOptions& options) {
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
     FileReport report = read_description(options.files[k], catalogue, options.asked,
                                          options.states, options.runs);
-    if (report.circuit) judge(report, session, options);
+    if (report.circuit) judge(report, session, options.states, options.runs);
     std::vector<FileReport> variants;
     if (options.all_variants)
       variants = judge_variants(report, catalogue, session, options);

@@ -5,6 +5,8 @@
 #include "cli/commands/output.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
+#include "core/check/verify_runs.h"
+#include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 
 namespace benchproof {
@@ -34,6 +36,20 @@ Solve engine_witness(EngineSession& session) {
   return [&session](const Network& network) {
     return solve_with_engine(session, network);
   };
+}
+
+void judge(FileReport& report, EngineSession& session,
+           const std::vector<std::string>& states,
+           const std::vector<std::string>& runs) {
+  const Circuit& circuit = *report.circuit;
+  const bool is_choice = !states.empty() || !runs.empty();
+  if (!is_choice || !states.empty()) {
+    NodalWitness witness;
+    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
+    report.verification = verify(circuit, engine_witness(session), nodal, states);
+  }
+  if (!is_choice || !runs.empty())
+    report.runs = verify_runs(circuit, engine_in_time(session), nodal_in_time, runs);
 }
 
 int refuse(const FileReport& report, bool json) {

@@ -36,6 +36,12 @@ class NodalWitness {
 /// The engine as a witness at rest. The session must outlive it.
 [[nodiscard]] Solve engine_witness(EngineSession& session);
 
+/// Judges the states and runs named (all, if none are) of a description that was read,
+/// with solvers of its own.
+void judge(FileReport& report, EngineSession& session,
+           const std::vector<std::string>& states = {},
+           const std::vector<std::string>& runs = {});
+
 /// Tells why a description was refused (as JSON too, if asked). Returns the status.
 [[nodiscard]] int refuse(const FileReport& report, bool json);
 

@@ -1,0 +1,75 @@
+#include "cli/commands/folder.h"
+
+#include <fmt/format.h>
+#include <fnmatch.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <system_error>
+
+namespace benchproof {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::string_view kEnding = ".toml";
+
+bool is_description(const fs::path& path) {
+  const std::string name = path.filename().string();
+  return !name.starts_with('.') && name.ends_with(kEnding) &&
+         !name.ends_with(kRecordedEnding);
+}
+
+void search(const fs::path& folder, Found& found) {
+  std::error_code error;
+  fs::directory_iterator entries(folder, error);
+  std::vector<fs::path> folders;
+  for (; !error && entries != fs::directory_iterator(); entries.increment(error)) {
+    const fs::path& path = entries->path();
+    std::error_code unknown;
+    const bool is_hidden = path.filename().string().starts_with('.');
+    if (entries->is_directory(unknown) && !entries->is_symlink(unknown)) {
+      if (!is_hidden) folders.push_back(path);
+    } else if (is_description(path)) {
+      found.files.push_back(path.string());
+    }
+  }
+  if (error)
+    found.failures.push_back(
+        fmt::format("{}: cannot be read: {}", folder.string(), error.message()));
+  for (const fs::path& inner : folders) search(inner, found);
+}
+
+}  // namespace
+
+Found find_descriptions(const std::vector<std::string>& paths) {
+  Found found;
+  for (const std::string& path : paths) {
+    std::error_code error;
+    if (fs::is_directory(path, error)) {
+      search(path, found);
+    } else {
+      found.files.push_back(path);  // Reading it tells what is wrong with it.
+    }
+  }
+  std::sort(found.files.begin(), found.files.end());
+  found.files.erase(std::unique(found.files.begin(), found.files.end()),
+                    found.files.end());
+  return found;
+}
+
+bool matches(const std::string& name, const std::string& pattern) {
+  if (pattern.find_first_of("*?[") == std::string::npos)
+    return name.find(pattern) != std::string::npos;
+  return ::fnmatch(pattern.c_str(), name.c_str(), 0) == 0;
+}
+
+std::string recorded_path(const std::string& description) {
+  const std::string_view stem = std::string_view(description)
+                                    .substr(0, description.ends_with(kEnding)
+                                                   ? description.size() - kEnding.size()
+                                                   : description.size());
+  return std::string(stem) + std::string(kRecordedEnding);
+}
+
+}  // namespace benchproof

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace benchproof {
+
+/// What ends the name of a file of recorded results, in place of ".toml".
+inline constexpr std::string_view kRecordedEnding = ".recorded.toml";
+
+/// Descriptions found, and folders that could not be read.
+struct Found {
+  std::vector<std::string> files;     ///< In the order of their names, each once.
+  std::vector<std::string> failures;  ///< A line each.
+};
+
+/// The descriptions behind paths: a file is one; of a folder and the folders in it
+/// every file "*.toml" but for recorded results and what begins with a dot. Links to
+/// folders are not followed.
+[[nodiscard]] Found find_descriptions(const std::vector<std::string>& paths);
+
+/// Whether a name matches a pattern of the shell ('*', '?', '[a-z]'; '*' takes slashes
+/// too) as a whole, or holds it where it has none of these marks.
+[[nodiscard]] bool matches(const std::string& name, const std::string& pattern);
+
+/// Where the recorded results of a description stand: beside it.
+[[nodiscard]] std::string recorded_path(const std::string& description);
+
+}  // namespace benchproof

@@ -1,0 +1,493 @@
+#include "cli/commands/regress.h"
+
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <cstddef>
+#include <ctime>
+#include <exception>
+#include <mutex>
+#include <optional>
+#include <sstream>
+#include <thread>
+#include <utility>
+#include <variant>
+
+#include "cli/commands/folder.h"
+#include "cli/commands/input.h"
+#include "cli/commands/output.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/result_cache.h"
+#include "cli/commands/witnesses.h"
+#include "cli/commands/write_file.h"
+#include "cli/render/regress_json.h"
+#include "cli/render/regress_tests.h"
+#include "cli/render/regress_text.h"
+#include "cli/render/text.h"
+#include "core/base/toml_tree.h"
+#include "core/circuit/own_catalogue.h"
+#include "core/regress/case_record.h"
+#include "core/regress/recorded.h"
+#include "spice/session/engine_session.h"
+
+namespace benchproof {
+namespace {
+
+/// A text's lines.
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream stream(text);
+  for (std::string line; std::getline(stream, line);) lines.push_back(line);
+  return lines;
+}
+
+/// A file of recorded results.
+struct RecordFile {
+  std::string path;
+  std::string bytes;    ///< Empty where there is none.
+  std::string failure;  ///< It is there, but cannot be read.
+  bool is_there = false;
+};
+
+RecordFile read_record_file(const std::string& description) {
+  RecordFile file;
+  file.path = recorded_path(description);
+  file.is_there = ::access(file.path.c_str(), F_OK) == 0;
+  if (!file.is_there) return file;
+  Input input = read_input(file.path, kMostRecordBytes);
+  file.bytes = std::move(input.bytes);
+  if (!input.failure.empty())
+    file.failure = fmt::format("{} {}", file.path, input.failure);
+  return file;
+}
+
+/// A file of a user's own types is no description, though it ends in ".toml".
+bool is_catalogue(const std::string& text) {
+  constexpr int kNesting = 16;
+  const auto parsed = parse_toml(text, kNesting);
+  const TomlNode* root = std::get_if<TomlNode>(&parsed);
+  return root != nullptr && find_entry(*root, "parts") == nullptr &&
+         find_entry(*root, "nets") == nullptr &&
+         (find_entry(*root, "type") != nullptr ||
+          find_entry(*root, "family") != nullptr);
+}
+
+/// What all circuits are looked at with.
+struct Setting {
+  const RegressOptions& options;
+  const Catalogue& catalogue;
+  const ResultCache* cache = nullptr;  ///< Nothing: every circuit is solved.
+};
+
+/// Looks at circuits, one after the other, with a worker of its own.
+class Examiner {
+ public:
+  explicit Examiner(const Setting& setting)
+      : setting_(setting), session_(engine_options(setting.options)) {
+    session_.start();
+  }
+
+  /// Nothing where the file is no description.
+  std::optional<CircuitOutcome> examine(const std::string& path) {
+    CircuitOutcome outcome;
+    outcome.file = path;
+    try {
+      FileReport base = read_description(path, setting_.catalogue, {}, {});
+      if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
+      const RecordFile record = read_record_file(path);
+      std::string key;
+      if (setting_.cache != nullptr && base.circuit && record.failure.empty()) {
+        key = cache_key({base.source, base.own_catalogue.source, record.bytes,
+                         record.is_there ? "recorded" : ""});
+        if (std::optional<CircuitOutcome> known = known_outcome(key, path))
+          return known;
+      }
+      std::vector<CaseRecord> records;
+      look_at(base, outcome, records);
+      if (setting_.options.record) {
+        write_record(record, records, outcome);
+      } else if (record.is_there && base.circuit) {
+        compare(record, records, outcome);
+      }
+      if (!key.empty() && !setting_.options.record && passes(outcome))
+        setting_.cache->keep(key, outcome_json(outcome));
+    } catch (const std::exception& error) {
+      outcome.trouble = fmt::format("internal error: {}", error.what());
+    }
+    return outcome;
+  }
+
+  [[nodiscard]] std::string seal_news() const { return seal_text(session_); }
+
+ private:
+  static EngineOptions engine_options(const RegressOptions& options) {
+    EngineOptions engine;
+    engine.allow_unsealed = options.allow_unsealed;
+    return engine;
+  }
+
+  std::optional<CircuitOutcome> known_outcome(const std::string& key,
+                                              const std::string& path) const {
+    const auto text = setting_.cache->find(key);
+    if (!text) return std::nullopt;
+    std::optional<CircuitOutcome> outcome = read_outcome_json(*text);
+    if (!outcome) return std::nullopt;
+    outcome->file = path;
+    outcome->is_kept = true;
+    return outcome;
+  }
+
+  /// Judges the description as it stands and in each variant.
+  void look_at(FileReport& base, CircuitOutcome& outcome,
+               std::vector<CaseRecord>& records) {
+    judge_version(base, outcome, records);
+    if (!base.circuit) return;
+    for (const Variant& variant : base.circuit->variants) {
+      Asked asked;
+      asked.variant = variant.name;
+      FileReport version = read_version(base, setting_.catalogue, asked);
+      judge_version(version, outcome, records);
+    }
+  }
+
+  void judge_version(FileReport& version, CircuitOutcome& outcome,
+                     std::vector<CaseRecord>& records) {
+    if (!version.circuit) {
+      for (std::string& line : lines_of(complaints_text(version, wraps_errors())))
+        outcome.complaints.push_back(std::move(line));
+      return;
+    }
+    judge(version, session_);
+    for (CaseOutcome& each :
+         case_outcomes({&*version.circuit, &version.verification, &version.runs}))
+      outcome.cases.push_back(std::move(each));
+    for (CaseRecord& each :
+         case_records(*version.circuit, version.verification, version.runs))
+      records.push_back(std::move(each));
+  }
+
+  /// Reads a record; tells in the outcome's `trouble` why it cannot.
+  static std::optional<Recorded> read(const RecordFile& file, CircuitOutcome& outcome) {
+    if (!file.failure.empty()) {
+      outcome.trouble = file.failure;
+      return std::nullopt;
+    }
+    auto recorded = read_recorded(file.bytes);
+    if (const auto* complaints = std::get_if<std::vector<Diagnostic>>(&recorded)) {
+      for (const Diagnostic& complaint : *complaints)
+        outcome.trouble +=
+            fmt::format("{}{}: {}", outcome.trouble.empty() ? "" : "; ",
+                        place_text(complaint, file.path), complaint.message);
+      outcome.trouble += "; remove it and let --record write it anew";
+      return std::nullopt;
+    }
+    return std::get<Recorded>(std::move(recorded));
+  }
+
+  static void compare(const RecordFile& file, const std::vector<CaseRecord>& records,
+                      CircuitOutcome& outcome) {
+    const std::optional<Recorded> recorded = read(file, outcome);
+    if (!recorded) return;
+    hold_against(*recorded, records, outcome);
+    outcome.recording = Recording::compared;
+  }
+
+  static void write_record(const RecordFile& file, std::vector<CaseRecord>& records,
+                           CircuitOutcome& outcome) {
+    if (!passes(outcome)) {
+      outcome.recording = Recording::withheld;
+      return;
+    }
+    Recorded recorded;
+    if (file.is_there) {
+      const std::optional<Recorded> before = read(file, outcome);
+      if (!before) return;
+      recorded.tolerance = before->tolerance;  // As the user set it.
+    }
+    recorded.cases = std::move(records);
+    const std::string name = outcome.file.substr(outcome.file.find_last_of('/') + 1);
+    const std::string text = recorded_text(recorded, name);
+    outcome.recording = Recording::unchanged;
+    if (file.is_there && text == file.bytes) return;
+    if (const std::string failure = write_file(file.path, text); !failure.empty()) {
+      outcome.trouble = fmt::format("{}: {}", file.path, failure);
+      outcome.recording = Recording::withheld;
+    } else {
+      outcome.recording = Recording::written;
+    }
+  }
+
+  const Setting& setting_;
+  EngineSession session_;
+};
+
+/// How far all of it has come, told on a terminal while it goes on.
+class Progress {
+ public:
+  explicit Progress(std::size_t total) : total_(total), is_told_(wraps_errors()) {}
+
+  void count(bool passed) {
+    const std::scoped_lock lock(mutex_);
+    ++done_;
+    if (!passed) ++failed_;
+    changed_.notify_one();
+  }
+
+  void finish() {
+    const std::scoped_lock lock(mutex_);
+    is_over_ = true;
+    changed_.notify_one();
+  }
+
+  /// Returns when `finish` was called.
+  void tell() {
+    constexpr auto kPause = std::chrono::milliseconds(100);
+    std::unique_lock lock(mutex_);
+    while (!is_over_) {
+      changed_.wait_for(lock, kPause, [this] { return is_over_; });
+      if (!is_told_) continue;
+      const std::string line =
+          fmt::format("\r{} of {} circuits{}\x1b[K", done_, total_,
+                      failed_ > 0 ? fmt::format(", {} not passed", failed_) : "");
+      lock.unlock();
+      write_error(line);
+      lock.lock();
+    }
+    if (is_told_) write_error("\r\x1b[K");
+  }
+
+ private:
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  std::size_t total_;
+  std::size_t done_ = 0;
+  std::size_t failed_ = 0;
+  bool is_over_ = false;
+  bool is_told_;
+};
+
+/// Looks at all files, some at a time, each by a thread with a worker of its own.
+/// Returns their outcomes in the order of the files; puts what is to be told of the
+/// seal into `news`.
+std::vector<CircuitOutcome> examine_all(const Setting& setting,
+                                        const std::vector<std::string>& files,
+                                        std::string& news) {
+  std::vector<std::optional<CircuitOutcome>> outcomes(files.size());
+  std::atomic<std::size_t> next = 0;
+  std::mutex news_mutex;
+  Progress progress(files.size());
+  const auto work = [&] {
+    Examiner examiner(setting);
+    for (std::size_t k = next++; k < files.size(); k = next++) {
+      outcomes[k] = examiner.examine(files[k]);
+      progress.count(!outcomes[k] || passes(*outcomes[k]));
+    }
+    const std::scoped_lock lock(news_mutex);
+    if (news.empty()) news = examiner.seal_news();
+  };
+  const std::size_t wanted =
+      setting.options.jobs > 0
+          ? static_cast<std::size_t>(setting.options.jobs)
+          : std::max<std::size_t>(1, std::thread::hardware_concurrency());
+  std::thread teller([&progress] { progress.tell(); });
+  {
+    std::vector<std::jthread> threads;
+    for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
+      threads.emplace_back(work);
+  }
+  progress.finish();
+  teller.join();
+  std::vector<CircuitOutcome> found;
+  for (std::optional<CircuitOutcome>& outcome : outcomes)
+    if (outcome) found.push_back(std::move(*outcome));
+  return found;
+}
+
+/// When a file was changed last, as seconds and nanoseconds.
+using FileTime = std::pair<std::time_t, long>;
+
+std::optional<FileTime> time_of(const std::string& path) {
+  struct stat status = {};
+  if (::stat(path.c_str(), &status) != 0) return std::nullopt;
+  return FileTime{status.st_mtim.tv_sec, status.st_mtim.tv_nsec};
+}
+
+/// "2026-11-25", "2026-11-25 18:30", "2026-11-25T18:30:10": local time.
+std::optional<FileTime> parse_time(const std::string& text) {
+  for (const char* form : {"%Y-%m-%d", "%Y-%m-%d %H:%M", "%Y-%m-%d %H:%M:%S",
+                           "%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"}) {
+    std::tm parts = {};
+    const char* end = ::strptime(text.c_str(), form, &parts);
+    if (end == nullptr || *end != '\0') continue;
+    parts.tm_isdst = -1;
+    const std::time_t seconds = std::mktime(&parts);
+    if (seconds != -1) return FileTime{seconds, 0};
+  }
+  return std::nullopt;
+}
+
+/// Whether a description, its record or its own catalogue was changed after a time.
+/// One of which that cannot be told counts as changed.
+bool is_changed_since(const std::string& path, const FileTime& since) {
+  const Input input = read_input(path, Limits().bytes);
+  std::vector<std::string> files{path};
+  if (const auto own = own_catalogue(input.bytes))
+    files.push_back(path.substr(0, path.find_last_of('/') + 1) + own->path);
+  for (const std::string& file : files) {
+    const auto changed = time_of(file);
+    if (!changed || *changed > since) return true;
+  }
+  const auto recorded = time_of(recorded_path(path));
+  return recorded && *recorded > since;
+}
+
+constexpr std::string_view kLast = "last";
+
+/// The moment that --changed-since names; nothing for "last" and where it is not given.
+/// Or what is wrong with it.
+std::variant<std::optional<FileTime>, std::string> moment_of(const std::string& text) {
+  if (text.empty() || text == kLast) return std::optional<FileTime>();
+  if (const auto time = time_of(text)) return time;
+  if (const auto time = parse_time(text)) return time;
+  return fmt::format(
+      "'{}' is neither 'last', nor a file, nor a time as in '2026-11-25 18:30'",
+      printable(text));
+}
+
+int complain(const std::string& text) {
+  write_error(fmt::format("benchproof: {}\n", text));
+  return kExitRefused;
+}
+
+/// Reads the reports of shards and puts them together; or says what is wrong.
+std::variant<RegressReport, std::string> merged(const std::vector<std::string>& files) {
+  constexpr std::size_t kMostBytes = 1U << 30U;
+  RegressReport sum;
+  std::vector<bool> has_part;
+  for (const std::string& file : files) {
+    const std::string name = printable(file);
+    const Input input = read_input(file, kMostBytes);
+    if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
+    auto read = read_regress_json(input.bytes);
+    if (const auto* problem = std::get_if<std::string>(&read))
+      return fmt::format("{} cannot be merged: {}", name, *problem);
+    RegressReport& report = std::get<RegressReport>(read);
+    const Shard& shard = report.shard;
+    if (has_part.empty()) {
+      sum.program = report.program;
+      sum.paths = report.paths;
+      sum.filters = report.filters;
+      has_part.resize(static_cast<std::size_t>(std::max(1, shard.of)));
+    }
+    if (report.program != sum.program || report.paths != sum.paths ||
+        report.filters != sum.filters ||
+        static_cast<std::size_t>(shard.of) != has_part.size())
+      return fmt::format(
+          "{} does not belong to {}: version, paths, filters and number of shards must "
+          "be the same",
+          name, printable(files.front()));
+    const auto part = static_cast<std::size_t>(shard.part - 1);
+    if (part >= has_part.size()) return fmt::format("{} is no shard", name);
+    if (has_part[part])
+      return fmt::format("{} is shard {} of {} once more", name, shard.part, shard.of);
+    has_part[part] = true;
+    sum.passed_over += report.passed_over;
+    std::move(report.circuits.begin(), report.circuits.end(),
+              std::back_inserter(sum.circuits));
+  }
+  std::string missing;
+  for (std::size_t k = 0; k < has_part.size(); ++k)
+    if (!has_part[k])
+      missing += fmt::format("{}{}", missing.empty() ? "" : ", ", k + 1);
+  if (!missing.empty())
+    return fmt::format("of {} shards, {} is missing", has_part.size(), missing);
+  std::sort(
+      sum.circuits.begin(), sum.circuits.end(),
+      [](const CircuitOutcome& a, const CircuitOutcome& b) { return a.file < b.file; });
+  return sum;
+}
+
+/// Writes the report in the forms asked for. Returns the exit status.
+int write_report(const RegressReport& report, const RegressOptions& options) {
+  int status = exit_status(report);
+  if (!options.junit.empty()) {
+    const std::string failure =
+        write_file(options.junit, junit_xml(report), Durability::none);
+    if (!failure.empty())
+      status = std::max(
+          status, complain(fmt::format("{}: {}", printable(options.junit), failure)));
+  }
+  const std::string text = options.json ? regress_json(report) + "\n"
+                           : options.tap
+                               ? tap_text(report)
+                               : regress_text(report, {wants_colour(), options.all});
+  return write_result(text) ? status : std::max(status, kExitRefused);
+}
+
+}  // namespace
+
+int run_regress(const RegressOptions& options) {
+  if (!options.merged.empty()) {
+    const auto report = merged(options.merged);
+    if (const auto* problem = std::get_if<std::string>(&report))
+      return complain(*problem);
+    return write_report(std::get<RegressReport>(report), options);
+  }
+  const auto moment = moment_of(options.changed_since);
+  if (const auto* problem = std::get_if<std::string>(&moment))
+    return complain(*problem);
+  const std::optional<FileTime>& since = std::get<0>(moment);
+
+  Found found = find_descriptions(options.paths);
+  int status = kExitGood;
+  for (const std::string& failure : found.failures)
+    status = std::max(status, complain(printable(failure)));
+  std::erase_if(found.files, [&options](const std::string& file) {
+    return !options.filters.empty() &&
+           std::none_of(options.filters.begin(), options.filters.end(),
+                        [&file](const std::string& f) { return matches(file, f); });
+  });
+  std::vector<std::string> files;
+  for (std::size_t k = 0; k < found.files.size(); ++k)
+    if (static_cast<int>(k % static_cast<std::size_t>(options.shard.of)) + 1 ==
+        options.shard.part)
+      files.push_back(found.files[k]);
+  if (files.empty() && options.shard.of == 1)
+    return std::max(
+        status, complain(options.filters.empty() ? "there is no description there"
+                                                 : "no description has such a name"));
+
+  RegressReport report;
+  report.program = BENCHPROOF_VERSION;
+  report.paths = options.paths;
+  report.filters = options.filters;
+  report.shard = options.shard;
+  if (since)
+    report.passed_over =
+        static_cast<int>(std::erase_if(files, [&since](const std::string& f) {
+          return !is_changed_since(f, *since);
+        }));
+
+  std::optional<ResultCache> cache;
+  if (options.changed_since == kLast) {
+    cache.emplace();
+    if (!cache->failure().empty())
+      write_error(
+          fmt::format("benchproof: warning: earlier results are not known: {}\n",
+                      printable(cache->failure())));
+  }
+  const Catalogue catalogue = built_in_catalogue();
+  std::string news;
+  report.circuits =
+      examine_all({options, catalogue, cache ? &*cache : nullptr}, files, news);
+  write_error(news);
+  if (cache) cache->forget_old();
+  return std::max(status, write_report(report, options));
+}
+
+}  // namespace benchproof

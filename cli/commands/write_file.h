@@ -1,0 +1,17 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace benchproof {
+
+/// Whether a file's text is on the disk before the file has its name.
+enum class Durability { none, synced };
+
+/// Puts a text into a file, made where there is none: whole or not at all, and if
+/// `synced` so when the power fails. A file that is there keeps its permissions; a link
+/// keeps leading to it. Returns why it could not, or nothing.
+[[nodiscard]] std::string write_file(const std::string& path, std::string_view text,
+                                     Durability durability = Durability::synced);
+
+}  // namespace benchproof

@@ -1,0 +1,211 @@
+#include "cli/render/regress_json.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <utility>
+
+#include "cli/render/report.h"
+
+namespace benchproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr int kLayout = 1;
+
+constexpr std::array kVerdicts = {Verdict::good,          Verdict::caution,
+                                  Verdict::fault,         Verdict::disagreement,
+                                  Verdict::engine_failed, Verdict::nodal_failed};
+constexpr std::array kUnits = {Unit::none, Unit::volt, Unit::ampere};
+constexpr std::array kRecordings = {std::pair{Recording::none, "none"},
+                                    std::pair{Recording::compared, "compared"},
+                                    std::pair{Recording::written, "written"},
+                                    std::pair{Recording::unchanged, "unchanged"},
+                                    std::pair{Recording::withheld, "withheld"}};
+
+/// Thrown where a text is not what this file writes; does not leave it.
+struct NotOurs {};
+
+Json optional_json(const std::optional<double>& value) {
+  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
+}
+
+std::optional<double> optional_from(const Json& json) {
+  return json.is_null() ? std::nullopt : std::optional(json.get<double>());
+}
+
+Json name_json(const CaseName& name) {
+  return {{"variant", name.variant.empty() ? Json(nullptr) : Json(name.variant)},
+          {"kind", name.is_run ? "run" : "state"},
+          {"name", name.name}};
+}
+
+CaseName name_from(const Json& json) {
+  const Json& variant = json.at("variant");
+  return {variant.is_null() ? std::string() : variant.get<std::string>(),
+          json.at("kind") == "run", json.at("name").get<std::string>()};
+}
+
+Json moved_json(const Moved& moved) {
+  return {{"what", moved.what},
+          {"unit", symbol(moved.unit)},
+          {"was", optional_json(moved.was)},
+          {"is", optional_json(moved.is)},
+          {"allowed", moved.most}};
+}
+
+Moved moved_from(const Json& json) {
+  Moved moved;
+  moved.what = json.at("what").get<std::string>();
+  for (const Unit unit : kUnits)
+    if (json.at("unit") == symbol(unit)) moved.unit = unit;
+  moved.was = optional_from(json.at("was"));
+  moved.is = optional_from(json.at("is"));
+  moved.most = json.at("allowed").get<double>();
+  return moved;
+}
+
+Json case_json(const CaseOutcome& outcome) {
+  Json json = name_json(outcome.name);
+  json["passed"] = passes(outcome);
+  json["verdict"] = word(outcome.verdict);
+  json["problems"] = outcome.problems;
+  json["moved"] = Json::array();
+  for (const Moved& each : outcome.moved) json["moved"].push_back(moved_json(each));
+  json["expectations"] = outcome.expectations;
+  json["published"] = outcome.published;
+  json["nearest"] = nullptr;
+  if (outcome.nearest)
+    json["nearest"] = {{"margin", outcome.nearest->share},
+                       {"what", outcome.nearest->what}};
+  return json;
+}
+
+Verdict verdict_from(const Json& json) {
+  for (const Verdict verdict : kVerdicts)
+    if (json == word(verdict)) return verdict;
+  throw NotOurs{};
+}
+
+CaseOutcome case_from(const Json& json) {
+  CaseOutcome outcome;
+  outcome.name = name_from(json);
+  outcome.verdict = verdict_from(json.at("verdict"));
+  outcome.problems = json.at("problems").get<std::vector<std::string>>();
+  for (const Json& each : json.at("moved")) outcome.moved.push_back(moved_from(each));
+  outcome.expectations = json.at("expectations").get<int>();
+  outcome.published = json.at("published").get<int>();
+  if (const Json& nearest = json.at("nearest"); !nearest.is_null())
+    outcome.nearest = NearLimit{nearest.at("margin").get<double>(),
+                                nearest.at("what").get<std::string>()};
+  return outcome;
+}
+
+Json circuit_json(const CircuitOutcome& outcome) {
+  Json json = {
+      {"file", outcome.file},
+      {"passed", passes(outcome)},
+      {"outcome", outcome_word(outcome)},
+      {"complaints", outcome.complaints},
+      {"trouble", outcome.trouble.empty() ? Json(nullptr) : Json(outcome.trouble)},
+      {"recording", nullptr},
+      {"kept", outcome.is_kept},
+      {"gone", Json::array()},
+      {"cases", Json::array()}};
+  for (const auto& [recording, text] : kRecordings)
+    if (recording == outcome.recording) json["recording"] = text;
+  for (const CaseName& name : outcome.gone) json["gone"].push_back(name_json(name));
+  for (const CaseOutcome& each : outcome.cases)
+    json["cases"].push_back(case_json(each));
+  return json;
+}
+
+CircuitOutcome circuit_from(const Json& json) {
+  CircuitOutcome outcome;
+  outcome.file = json.at("file").get<std::string>();
+  outcome.complaints = json.at("complaints").get<std::vector<std::string>>();
+  if (const Json& trouble = json.at("trouble"); !trouble.is_null())
+    outcome.trouble = trouble.get<std::string>();
+  outcome.is_kept = json.at("kept").get<bool>();
+  for (const Json& name : json.at("gone")) outcome.gone.push_back(name_from(name));
+  for (const Json& each : json.at("cases")) outcome.cases.push_back(case_from(each));
+  for (const auto& [recording, text] : kRecordings)
+    if (json.at("recording") == text) outcome.recording = recording;
+  return outcome;
+}
+
+std::string dumped(const Json& json, int indent) {
+  return json.dump(indent, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace
+
+std::string regress_json(const RegressReport& report) {
+  const RegressTally sum = tally(report);
+  Json json = {{"benchproof", kLayout},
+               {"regress",
+                {{"program", report.program},
+                 {"paths", report.paths},
+                 {"filters", report.filters},
+                 {"shard", {{"part", report.shard.part}, {"of", report.shard.of}}},
+                 {"left_alone", report.passed_over}}},
+               {"passed", exit_status(report) == 0},
+               {"status", exit_status(report)},
+               {"summary",
+                {{"circuits", sum.circuits},
+                 {"passed", sum.passed},
+                 {"kept", sum.kept},
+                 {"states", sum.states},
+                 {"runs", sum.runs},
+                 {"variants", sum.variants},
+                 {"expectations", sum.expectations},
+                 {"published", sum.published},
+                 {"compared", sum.compared},
+                 {"written", sum.written}}},
+               {"circuits", Json::array()}};
+  for (const CircuitOutcome& circuit : report.circuits)
+    json["circuits"].push_back(circuit_json(circuit));
+  return dumped(json, 2);
+}
+
+std::variant<RegressReport, std::string> read_regress_json(std::string_view text) {
+  try {
+    const Json json = Json::parse(text);
+    if (json.at("benchproof") != kLayout)
+      return fmt::format("its layout is not {}", kLayout);
+    RegressReport report;
+    const Json& asked = json.at("regress");
+    report.program = asked.at("program").get<std::string>();
+    report.paths = asked.at("paths").get<std::vector<std::string>>();
+    report.filters = asked.at("filters").get<std::vector<std::string>>();
+    report.shard = {asked.at("shard").at("part").get<int>(),
+                    asked.at("shard").at("of").get<int>()};
+    report.passed_over = asked.at("left_alone").get<int>();
+    for (const Json& circuit : json.at("circuits"))
+      report.circuits.push_back(circuit_from(circuit));
+    return report;
+  } catch (const Json::exception&) {
+    return "it is not what 'regress --json' writes";
+  } catch (const NotOurs&) {
+    return "it is not what 'regress --json' writes";
+  }
+}
+
+std::string outcome_json(const CircuitOutcome& outcome) {
+  return dumped(circuit_json(outcome), -1);
+}
+
+std::optional<CircuitOutcome> read_outcome_json(std::string_view text) {
+  try {
+    return circuit_from(Json::parse(text));
+  } catch (const Json::exception&) {
+    return std::nullopt;
+  } catch (const NotOurs&) {
+    return std::nullopt;
+  }
+}
+
+}  // namespace benchproof

@@ -1,0 +1,99 @@
+#include "cli/render/regress_report.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "cli/render/report.h"
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+Verdict worst_verdict(const CircuitOutcome& outcome) {
+  Verdict worst = Verdict::good;
+  for (const CaseOutcome& each : outcome.cases) worst = std::max(worst, each.verdict);
+  return worst;
+}
+
+std::string figure(double value, Unit unit) {
+  constexpr int kDigits = 5;
+  return format_quantity(value, unit, kDigits);
+}
+
+}  // namespace
+
+int exit_status(const CircuitOutcome& outcome) {
+  constexpr int kGood = 0, kFault = 1, kRefused = 2, kNoAnswer = 3, kDisagreement = 4;
+  const Verdict worst = worst_verdict(outcome);
+  if (worst == Verdict::disagreement) return kDisagreement;
+  if (worst > Verdict::fault) return kNoAnswer;
+  if (!outcome.complaints.empty() || !outcome.trouble.empty()) return kRefused;
+  return passes(outcome) ? kGood : kFault;
+}
+
+int exit_status(const RegressReport& report) {
+  int status = 0;
+  for (const CircuitOutcome& circuit : report.circuits)
+    status = std::max(status, exit_status(circuit));
+  return status;
+}
+
+RegressTally tally(const RegressReport& report) {
+  RegressTally sum;
+  for (const CircuitOutcome& circuit : report.circuits) {
+    ++sum.circuits;
+    if (passes(circuit)) ++sum.passed;
+    if (circuit.is_kept) ++sum.kept;
+    if (circuit.recording == Recording::compared) ++sum.compared;
+    if (circuit.recording == Recording::written) ++sum.written;
+    std::set<std::string_view> variants;
+    for (const CaseOutcome& each : circuit.cases) {
+      (each.name.is_run ? sum.runs : sum.states) += 1;
+      sum.expectations += each.expectations;
+      sum.published += each.published;
+      if (!each.name.variant.empty()) variants.insert(each.name.variant);
+    }
+    sum.variants += static_cast<int>(variants.size());
+  }
+  return sum;
+}
+
+std::string moved_text(const Moved& moved) {
+  if (!moved.was && !moved.is) return moved.what;
+  if (!moved.was)
+    return fmt::format("{} is {}, and was not recorded", moved.what,
+                       figure(*moved.is, moved.unit));
+  if (!moved.is)
+    return fmt::format("{} was {}, and is not there any more", moved.what,
+                       figure(*moved.was, moved.unit));
+  return fmt::format("{} was {}, is {}; it may move by {}", moved.what,
+                     figure(*moved.was, moved.unit), figure(*moved.is, moved.unit),
+                     format_quantity(moved.most, moved.unit, 2));
+}
+
+std::vector<std::string> failure_lines(const CaseOutcome& outcome) {
+  std::vector<std::string> lines = outcome.problems;
+  for (const Moved& each : outcome.moved) lines.push_back(moved_text(each));
+  return lines;
+}
+
+std::vector<std::string> failure_lines(const CircuitOutcome& outcome) {
+  std::vector<std::string> lines = outcome.complaints;
+  if (!outcome.trouble.empty()) lines.push_back(outcome.trouble);
+  for (const CaseName& name : outcome.gone)
+    lines.push_back(fmt::format(
+        "{} is recorded, but not described; --record writes what is", case_text(name)));
+  return lines;
+}
+
+std::string_view outcome_word(const CircuitOutcome& outcome) {
+  if (!outcome.complaints.empty()) return "refused";
+  const Verdict worst = worst_verdict(outcome);
+  if (worst >= Verdict::fault) return word(worst);
+  if (!outcome.trouble.empty()) return "trouble";
+  return passes(outcome) ? "passed" : "moved";
+}
+
+}  // namespace benchproof

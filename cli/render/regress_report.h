@@ -1,0 +1,59 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/regress/outcome.h"
+
+namespace benchproof {
+
+/// One part of several that a library is looked at in.
+struct Shard {
+  int part = 1;  ///< From 1.
+  int of = 1;
+  friend bool operator==(const Shard&, const Shard&) = default;
+};
+
+/// All that `regress` has to say.
+struct RegressReport {
+  std::string program;             ///< Its version.
+  std::vector<std::string> paths;  ///< As the user named them.
+  std::vector<std::string> filters;
+  Shard shard;
+  std::vector<CircuitOutcome> circuits;  ///< In the order of their names.
+  int passed_over = 0;                   ///< Left alone: older than asked for.
+};
+
+/// The exit status that a circuit comes to (see cli/commands/output.h).
+[[nodiscard]] int exit_status(const CircuitOutcome& outcome);
+[[nodiscard]] int exit_status(const RegressReport& report);
+
+/// What a report counts.
+struct RegressTally {
+  int circuits = 0;
+  int passed = 0;
+  int kept = 0;  ///< Of those passed: known from an earlier run.
+  int states = 0;
+  int runs = 0;
+  int variants = 0;
+  int expectations = 0;
+  int published = 0;
+  int compared = 0;  ///< Circuits with a record.
+  int written = 0;   ///< Records written.
+};
+[[nodiscard]] RegressTally tally(const RegressReport& report);
+
+/// "net 'rail' was 5.002 V, is 4.903 V; it may move by 500 uV".
+[[nodiscard]] std::string moved_text(const Moved& moved);
+
+/// What kept a case from passing, a line each: its problems, then what moved.
+[[nodiscard]] std::vector<std::string> failure_lines(const CaseOutcome& outcome);
+
+/// What is wrong with a circuit beside its cases.
+[[nodiscard]] std::vector<std::string> failure_lines(const CircuitOutcome& outcome);
+
+/// One word for what became of a circuit: "passed", "moved", "fault", "refused",
+/// "trouble", or the word of a verdict that was withheld.
+[[nodiscard]] std::string_view outcome_word(const CircuitOutcome& outcome);
+
+}  // namespace benchproof

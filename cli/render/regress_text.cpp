@@ -1,0 +1,141 @@
+#include "cli/render/regress_text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "cli/render/findings_text.h"
+#include "cli/render/layout.h"
+#include "core/base/diagnostic.h"
+
+namespace benchproof {
+namespace {
+
+/// Cases told of a circuit, and lines of a case, where not all are asked for.
+constexpr std::size_t kFewCases = 3;
+constexpr std::size_t kFewLines = 3;
+/// Limits told of all circuits together.
+constexpr std::size_t kNearest = 5;
+
+std::string more_text(std::size_t count, std::string_view what, std::size_t indent) {
+  return wrapped(fmt::format("and {} more; --all shows all", counted(count, what)),
+                 indent, indent + 2);
+}
+
+std::string lines_text(const std::vector<std::string>& lines, std::size_t indent,
+                       bool all) {
+  std::string text;
+  const std::size_t told = all ? lines.size() : std::min(lines.size(), kFewLines);
+  for (std::size_t k = 0; k < told; ++k)
+    text += wrapped(plain(lines[k]), indent, indent + 2);
+  if (told < lines.size()) text += more_text(lines.size() - told, "line", indent);
+  return text;
+}
+
+std::string circuit_text(const CircuitOutcome& circuit,
+                         const RegressTextOptions& options) {
+  const std::string_view word = outcome_word(circuit);
+  const Ink ink = passes(circuit) ? Ink::strong : Ink::fault;
+  std::string text = fmt::format(
+      "{}  {}\n", inked(padded(word, 7), ink, options.colour), printable(circuit.file));
+  // Complaints are laid out already, and all of them count.
+  for (const std::string& line : circuit.complaints)
+    text += fmt::format("  {}\n", line);
+  CircuitOutcome others = circuit;
+  others.complaints.clear();
+  text += lines_text(failure_lines(others), 2, options.all);
+  std::size_t failed = 0;
+  for (const CaseOutcome& each : circuit.cases) {
+    if (passes(each)) continue;
+    if (++failed > kFewCases && !options.all) continue;
+    text += wrapped(plain(case_text(each.name)) + ":", 2, 4);
+    text += lines_text(failure_lines(each), 4, options.all);
+  }
+  if (failed > kFewCases && !options.all)
+    text += more_text(failed - kFewCases, "case", 2);
+  return text;
+}
+
+/// "1 state, 2 runs", what there is of several things.
+std::string list_of(const std::vector<std::pair<int, std::string_view>>& things) {
+  std::string text;
+  for (const auto& [count, what] : things) {
+    if (count == 0) continue;
+    if (!text.empty()) text += ", ";
+    text += counted(static_cast<std::size_t>(count), what);
+  }
+  return text;
+}
+
+std::string nearest_text(const RegressReport& report) {
+  struct Near {
+    double share;
+    const CircuitOutcome* circuit;
+    const CaseOutcome* of;
+  };
+  std::vector<Near> near;
+  for (const CircuitOutcome& circuit : report.circuits) {
+    // One of a circuit: its states are alike.
+    const CaseOutcome* nearest = nullptr;
+    for (const CaseOutcome& each : circuit.cases)
+      if (each.nearest &&
+          (nearest == nullptr || each.nearest->share < nearest->nearest->share))
+        nearest = &each;
+    if (nearest != nullptr)
+      near.push_back({nearest->nearest->share, &circuit, nearest});
+  }
+  if (near.empty()) return {};
+  std::stable_sort(near.begin(), near.end(),
+                   [](const Near& a, const Near& b) { return a.share < b.share; });
+  near.resize(std::min(near.size(), kNearest));
+  std::string text = "nearest to a limit that is kept\n";
+  for (const Near& each : near)
+    text += wrapped(
+        fmt::format("{:3.0f} % left  {}, {}: {}", 100.0 * each.share,
+                    printable(each.circuit->file), plain(case_text(each.of->name)),
+                    plain(each.of->nearest->what)),
+        2, 14);
+  return text;
+}
+
+}  // namespace
+
+std::string regress_text(const RegressReport& report,
+                         const RegressTextOptions& options) {
+  std::string text;
+  for (const CircuitOutcome& circuit : report.circuits)
+    if (options.all || !passes(circuit)) text += circuit_text(circuit, options);
+  if (!text.empty()) text += "\n";
+  text += nearest_text(report);
+  const RegressTally sum = tally(report);
+  text += fmt::format("{} of {} passed", sum.passed,
+                      counted(static_cast<std::size_t>(sum.circuits), "circuit"));
+  if (report.shard.of > 1)
+    text += fmt::format(" in shard {} of {}", report.shard.part, report.shard.of);
+  text += ": " + list_of({{sum.states, "state"}, {sum.runs, "run"}});
+  if (sum.variants > 0) text += " with " + list_of({{sum.variants, "variant"}});
+  text += "\n";
+  if (sum.kept > 0)
+    text += fmt::format("{} unchanged since passing and not solved again\n",
+                        list_of({{sum.kept, "circuit"}}));
+  if (report.passed_over > 0)
+    text += fmt::format("{} left alone: not changed since\n",
+                        list_of({{report.passed_over, "circuit"}}));
+  if (sum.written > 0)
+    text += fmt::format("{} written\n", list_of({{sum.written, "record"}}));
+  const int unrecorded = sum.circuits - sum.compared - sum.written;
+  if (sum.compared > 0)
+    text += fmt::format("{} held against recorded results\n",
+                        list_of({{sum.compared, "circuit"}}));
+  else if (sum.written == 0 && unrecorded > 0)
+    text += "no results are recorded; --record writes them beside the circuits\n";
+  text +=
+      fmt::format("{} of {} rest on published values\n", sum.published,
+                  counted(static_cast<std::size_t>(sum.expectations), "expectation"));
+  return text;
+}
+
+}  // namespace benchproof
