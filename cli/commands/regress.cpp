@@ -30,6 +30,7 @@
 #include "cli/render/regress_text.h"
 #include "cli/render/text.h"
 #include "core/base/toml_tree.h"
+#include "core/catalogue/read_types.h"
 #include "core/circuit/own_catalogue.h"
 #include "core/regress/case_record.h"
 #include "core/regress/recorded.h"
@@ -89,7 +90,7 @@ class Examiner {
  public:
   explicit Examiner(const Setting& setting)
       : setting_(setting), session_(engine_options(setting.options)) {
-    session_.start();
+    if (setting.cache == nullptr) session_.start();  // Else there may be no need.
   }
 
   /// Nothing where the file is no description.
@@ -97,16 +98,12 @@ class Examiner {
     CircuitOutcome outcome;
     outcome.file = path;
     try {
+      const RecordFile record = read_record_file(path);
+      const Versions versions = versions_of(path, record);
+      if (std::optional<CircuitOutcome> known = known_outcome(versions, path))
+        return known;
       FileReport base = read_description(path, setting_.catalogue, {}, {});
       if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
-      const RecordFile record = read_record_file(path);
-      std::string key;
-      if (setting_.cache != nullptr && base.circuit && record.failure.empty()) {
-        key = cache_key({base.source, base.own_catalogue.source, record.bytes,
-                         record.is_there ? "recorded" : ""});
-        if (std::optional<CircuitOutcome> known = known_outcome(key, path))
-          return known;
-      }
       std::vector<CaseRecord> records;
       look_at(base, outcome, records);
       if (setting_.options.record) {
@@ -114,8 +111,11 @@ class Examiner {
       } else if (record.is_there && base.circuit) {
         compare(record, records, outcome);
       }
-      if (!key.empty() && !setting_.options.record && passes(outcome))
-        setting_.cache->keep(key, outcome_json(outcome));
+      // Unless someone changed a file just now.
+      const bool is_same = base.source == versions.description &&
+                           base.own_catalogue.source == versions.own_catalogue;
+      if (!versions.key.empty() && is_same && passes(outcome))
+        setting_.cache->keep(versions.key, outcome_json(outcome));
     } catch (const std::exception& error) {
       outcome.trouble = fmt::format("internal error: {}", error.what());
     }
@@ -131,9 +131,39 @@ class Examiner {
     return engine;
   }
 
-  std::optional<CircuitOutcome> known_outcome(const std::string& key,
-                                              const std::string& path) const {
-    const auto text = setting_.cache->find(key);
+  /// The files that a result depends on, as they are now, and the key of that result:
+  /// empty where no results are kept, or a file cannot be read.
+  struct Versions {
+    std::string description;
+    std::string own_catalogue;
+    std::string key;
+  };
+  [[nodiscard]] Versions versions_of(const std::string& path,
+                                     const RecordFile& record) const {
+    Versions versions;
+    if (setting_.cache == nullptr || setting_.options.record) return versions;
+    const Limits limits;
+    Input input = read_input(path, limits.bytes);
+    bool is_read = input.failure.empty() && record.failure.empty();
+    versions.description = std::move(input.bytes);
+    // Most have no catalogue of their own, and need not be parsed to know.
+    if (is_read && versions.description.find("catalogue") != std::string::npos) {
+      if (const auto own = own_catalogue(versions.description, limits)) {
+        Input beside = read_beside(path, own->path, CatalogueLimits().bytes);
+        is_read = beside.failure.empty();
+        versions.own_catalogue = std::move(beside.bytes);
+      }
+    }
+    if (is_read)
+      versions.key = cache_key({versions.description, versions.own_catalogue,
+                                record.bytes, record.is_there ? "recorded" : ""});
+    return versions;
+  }
+
+  [[nodiscard]] std::optional<CircuitOutcome> known_outcome(
+      const Versions& versions, const std::string& path) const {
+    if (versions.key.empty()) return std::nullopt;
+    const auto text = setting_.cache->find(versions.key);
     if (!text) return std::nullopt;
     std::optional<CircuitOutcome> outcome = read_outcome_json(*text);
     if (!outcome) return std::nullopt;
