@@ -36,6 +36,7 @@ void prepare_streams() {
       std::abort();
   }
   std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);  // A file that may grow no further is an error.
 }
 
 bool wants_colour() {

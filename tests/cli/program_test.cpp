@@ -14,6 +14,7 @@
 #include <regex>
 #include <sstream>
 
+#include "folder.h"
 #include "golden.h"
 
 using namespace benchproof;
@@ -23,34 +24,6 @@ using Json = nlohmann::json;
 namespace {
 
 const std::string kDemo = "circuits/harbour-light.toml";
-
-/// A folder of its own, removed at the end.
-class Folder {
- public:
-  Folder() {
-    std::string path = "/tmp/benchproof-cli-XXXXXX";
-    if (mkdtemp(path.data()) == nullptr) throw std::runtime_error("no folder");
-    path_ = path;
-  }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  ~Folder() { std::filesystem::remove_all(path_); }
-
-  std::string file(const std::string& name, const std::string& text) const {
-    std::ofstream(path_ / name, std::ios::binary) << text;
-    return (path_ / name).string();
-  }
-  std::string path() const { return path_.string(); }
-
- private:
-  std::filesystem::path path_;
-};
-
-std::string read_file(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 }  // namespace
 

@@ -1,0 +1,461 @@
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <filesystem>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "folder.h"
+#include "program.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Catch::Matchers::WithinRel;
+using Json = nlohmann::json;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+// An invented jetty: two lamps on 5 V, one of them dimmed in a variant.
+const std::string kJetty = R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "500 mA" }
+r1 = { kind = "resistor", value = "330R", power = "0.25 W" }
+l1 = { kind = "led", colour = "red" }
+r2 = { kind = "resistor", value = "470R", power = "0.25 W" }
+l2 = { kind = "led", colour = "green" }
+[nets]
+inlet  = ["jack.plus", "r1.a", "r2.a"]
+lamp1  = ["r1.b", "l1.anode"]
+lamp2  = ["r2.b", "l2.anode"]
+ground = ["jack.minus", "l1.cathode", "l2.cathode"]
+[variants.dim]
+"r1.value" = "680R"
+[[expect]]
+part = "l1"
+current = { min = "3 mA", max = "12 mA" }
+source = "invented for this test"
+)";
+
+std::string with(std::string text, const std::string& from, const std::string& to) {
+  return text.replace(text.find(from), from.size(), to);
+}
+
+/// A library of so many jetties of different values.
+void fill(const Folder& folder, int count) {
+  for (int k = 0; k < count; ++k)
+    folder.file(fmt::format("jetty-{:03}.toml", k),
+                with(kJetty, "470R", fmt::format("{}R", 470 + k)));
+}
+
+Json json_of(std::vector<std::string> arguments, const RunOptions& options = {}) {
+  arguments.emplace_back("--json");
+  const Ran ran = run_program(arguments, options);
+  CAPTURE(ran.out, ran.err);
+  return Json::parse(ran.out);
+}
+
+void check_width(const std::string& text) {
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK(line.size() <= 80);
+  }
+}
+
+/// The program with a worker of which a shell script decides how it lives.
+class OddProgram {
+ public:
+  explicit OddProgram(const std::string& script) {
+    const fs::path bin = BENCHPROOF_BIN_DIR;
+    fs::copy_file(bin / "benchproof", path());
+    fs::create_symlink(bin / "benchproof-worker", folder_.path() + "/real-worker");
+    const std::string worker =
+        folder_.file("benchproof-worker", "#!/bin/bash\nhere=" + folder_.path() +
+                                              "\necho >>$here/starts\n" + script +
+                                              "\nexec $here/real-worker \"$@\"\n");
+    fs::permissions(worker, fs::perms::owner_all);
+  }
+  [[nodiscard]] std::string path() const { return folder_.path() + "/benchproof"; }
+  /// How many workers were started.
+  [[nodiscard]] long starts() const {
+    const std::string log = read_file(folder_.path() + "/starts");
+    return std::count(log.begin(), log.end(), '\n');
+  }
+
+ private:
+  Folder folder_;
+};
+
+}  // namespace
+
+TEST_CASE("a library passes, is recorded, and stays", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 3);
+  const std::string record = folder.path() + "/jetty-001.recorded.toml";
+  Ran ran = run_program({"regress", folder.path()});
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  CHECK_THAT(ran.out, Contains("3 of 3 circuits passed: 6 states with 3 variants") &&
+                          Contains("no results are recorded") &&
+                          Contains("6 of 6 expectations rest on published values"));
+  check_width(ran.out);
+
+  ran = run_program({"regress", folder.path(), "--record"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("3 records written"));
+  const std::string before = read_file(record);
+  CHECK_THAT(before, Contains("variant = \"dim\""));
+
+  ran = run_program({"regress", folder.path(), "--record"});
+  CHECK_THAT(ran.out, !Contains("written"));
+  CHECK(read_file(record) == before);
+
+  ran = run_program({"regress", folder.path()});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("3 circuits held against recorded results"));
+}
+
+TEST_CASE("one changed value fails exactly there", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 3);
+  REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
+  folder.file("jetty-001.toml", with(with(kJetty, "470R", "471R"), "680R", "620R"));
+  const Ran ran = run_program({"regress", folder.path()});
+  CAPTURE(ran.out);
+  CHECK(ran.status == 1);
+  check_width(ran.out);
+  CHECK_THAT(ran.out, Contains("jetty-001.toml\n  variant 'dim', state 'steady':") &&
+                          Contains("'l1' was 4.") &&
+                          Contains("2 of 3 circuits passed"));
+  CHECK_THAT(ran.out, !Contains("lamp2") && !Contains("jetty-000.toml\n"));
+
+  const Json json = json_of({"regress", folder.path()});
+  CHECK(json["passed"] == false);
+  CHECK(json["status"] == 1);
+  for (const Json& circuit : json["circuits"])
+    CHECK(circuit["passed"] == (circuit["file"] != folder.path() + "/jetty-001.toml"));
+  const Json& cases = json["circuits"][1]["cases"];
+  REQUIRE(cases.size() == 2);
+  CHECK(cases[0]["passed"] == true);
+  CHECK(cases[1]["variant"] == "dim");
+  // Ohm's law to a few per cent: (5 V - 1.9 V) over 620 and 680 ohm.
+  std::map<std::string, Json> moved;
+  for (const Json& each : cases[1]["moved"]) moved[each["what"]] = each;
+  const Json& current = moved.at("current into 'r1'");
+  CHECK(current["unit"] == "A");
+  CHECK_THAT(current["was"].get<double>(), WithinRel(3.1 / 680, 0.05));
+  CHECK_THAT(current["is"].get<double>(), WithinRel(3.1 / 620, 0.05));
+}
+
+TEST_CASE("a tolerance set in a record counts and is kept", "[program][regress]") {
+  const Folder folder;
+  const std::string file = folder.file("jetty.toml", kJetty);
+  const std::string record = folder.path() + "/jetty.recorded.toml";
+  REQUIRE(run_program({"regress", file, "--record"}).status == 0);
+  folder.file("jetty.recorded.toml",
+              with(read_file(record), "relative = 0.0001", "relative = 0.2"));
+  folder.file("jetty.toml", with(kJetty, "680R", "620R"));
+  CHECK(run_program({"regress", file}).status == 0);
+  REQUIRE(run_program({"regress", file, "--record"}).status == 0);
+  CHECK_THAT(read_file(record), Contains("relative = 0.2"));
+}
+
+TEST_CASE("trouble with one circuit leaves the others alone", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 4);
+  REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
+  fs::create_symlink("nowhere", folder.path() + "/lost.toml");
+  folder.file("bad.toml", with(kJetty, "\"led\"", "\"lead\""));
+  folder.file("jetty-002.recorded.toml", "benchproof = 1\n[[case]]\nstate = 3\n");
+  folder.file("burning.toml", with(kJetty, "330R", "22R"));
+  folder.file("my-parts.toml",
+              "[sources]\ns = \"a sheet\"\n[[type]]\nkind = \"resistor\"\n");
+  const Ran ran = run_program({"regress", folder.path()});
+  CAPTURE(ran.out);
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.out,
+             Contains("lost.toml: error: cannot be opened") &&
+                 Contains("bad.toml:5:15: error: there is no kind 'lead'") &&
+                 Contains("jetty-002.recorded.toml:3:9") && Contains("[led-current]") &&
+                 Contains("3 of 7 circuits passed") && !Contains("my-parts.toml"));
+  // Nothing is recorded of what does not pass.
+  const Ran again = run_program({"regress", folder.path(), "--record"});
+  CHECK(again.status == 2);
+  CHECK_FALSE(fs::exists(folder.path() + "/burning.recorded.toml"));
+  CHECK_FALSE(fs::exists(folder.path() + "/bad.recorded.toml"));
+  // A record that could not be read is not overwritten.
+  CHECK_THAT(read_file(folder.path() + "/jetty-002.recorded.toml"),
+             Contains("state = 3"));
+}
+
+TEST_CASE("a file system that takes no more loses nothing", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 2);
+  REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
+  const std::string record = folder.path() + "/jetty-000.recorded.toml";
+  const std::string before = read_file(record);
+  REQUIRE(before.size() > 512);
+  folder.file("jetty-000.toml", with(kJetty, "680R", "620R"));
+  // No file may grow beyond one block, as on a disk that is full.
+  const std::string line = fmt::format("ulimit -f 1; exec {} regress {} --record",
+                                       BENCHPROOF_BIN_DIR "/benchproof", folder.path());
+  const Ran ran = run_program({"-c", line}, {.program = "/bin/sh"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.out, Contains("jetty-000.recorded.toml: it could not be") &&
+                          Contains("1 of 2 circuits passed"));
+  CHECK(read_file(record) == before);
+  const auto files = std::distance(fs::directory_iterator(folder.path()), {});
+  CHECK(files == 4);
+}
+
+TEST_CASE("folders are searched, names can be chosen", "[program][regress]") {
+  const Folder folder;
+  fs::create_directories(folder.path() + "/piers/north");
+  fs::create_directories(folder.path() + "/.hidden");
+  for (const char* name :
+       {"a.toml", "piers/b.toml", "piers/north/c.toml", ".hidden/d.toml", ".e.toml"})
+    folder.file(name, kJetty);
+  folder.file("notes.txt", "no description");
+  const auto files = [&](std::vector<std::string> more) {
+    std::vector<std::string> arguments{"regress", folder.path()};
+    arguments.insert(arguments.end(), more.begin(), more.end());
+    std::vector<std::string> names;
+    const Json json = json_of(arguments);
+    for (const Json& circuit : json["circuits"])
+      names.push_back(
+          circuit["file"].get<std::string>().substr(folder.path().size() + 1));
+    return names;
+  };
+  using Names = std::vector<std::string>;
+  CHECK(files({}) == Names{"a.toml", "piers/b.toml", "piers/north/c.toml"});
+  CHECK(files({"--filter", "piers"}) == Names{"piers/b.toml", "piers/north/c.toml"});
+  CHECK(files({"--filter", "*/a.toml", "--filter", "north"}) ==
+        Names{"a.toml", "piers/north/c.toml"});
+  const Ran ran = run_program({"regress", folder.path(), "--filter", "canal"});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("no description has such a name"));
+}
+
+TEST_CASE("shards put together are the whole", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 7);
+  REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
+  folder.file("jetty-004.toml", with(kJetty, "330R", "22R"));
+  const Folder reports;
+  std::vector<std::string> merge{"regress", "--merge"};
+  std::size_t circuits = 0;
+  for (const char* part : {"3/3", "1/3", "2/3"}) {
+    const Ran ran = run_program({"regress", folder.path(), "--shard", part, "--json"});
+    circuits += Json::parse(ran.out)["circuits"].size();
+    merge.push_back(reports.file(std::string(1, part[0]) + ".json", ran.out));
+  }
+  CHECK(circuits == 7);
+  const Ran whole = run_program({"regress", folder.path()});
+  const Ran merged = run_program(merge);
+  CHECK(merged.err.empty());
+  CHECK(merged.status == 1);
+  CHECK(merged.out == whole.out);
+  const Ran tap = run_program({"regress", folder.path(), "--tap"});
+  std::vector<std::string> merge_tap = merge;
+  merge_tap.emplace_back("--tap");
+  CHECK(run_program(merge_tap).out == tap.out);
+
+  const auto complaint = [](const std::vector<std::string>& arguments) {
+    const Ran ran = run_program(arguments);
+    CHECK(ran.status == 2);
+    return ran.err;
+  };
+  CHECK_THAT(complaint({"regress", "--merge", merge[2], merge[4]}),
+             Contains("of 3 shards, 1 is missing"));
+  CHECK_THAT(complaint({"regress", "--merge", merge[2], merge[2]}),
+             Contains("once more"));
+  const std::string odd = reports.file("odd.json", "{\"benchproof\": 1}");
+  CHECK_THAT(complaint({"regress", "--merge", odd}), Contains("cannot be merged"));
+  CHECK_THAT(complaint({"regress", folder.path(), "--shard", "4/3"}),
+             Contains("is not K/N"));
+}
+
+TEST_CASE("test services get JUnit XML and TAP", "[program][regress]") {
+  const Folder folder;
+  folder.file("a & b.toml", kJetty);
+  folder.file("burning.toml", with(kJetty, "330R", "22R"));
+  folder.file("refused.toml", "[parts]\nx = 1\n");
+  const std::string junit = folder.path() + "/report.xml";
+  const Ran ran = run_program({"regress", folder.path(), "--tap", "--junit", junit});
+  CHECK(ran.status == 2);
+  // TAP 14 (testanything.org): version, plan, points, YAML blocks indented by two.
+  CHECK_THAT(ran.out, Catch::StartsWith("TAP version 14\n1..5\nok 1 - "));
+  std::istringstream lines(ran.out);
+  int points = 0;
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    const bool is_point = line.starts_with("ok ") || line.starts_with("not ok ");
+    points += is_point ? 1 : 0;
+    CHECK((is_point || line.starts_with("  ") || line == "TAP version 14" ||
+           line == "1..5"));
+  }
+  CHECK(points == 5);
+  CHECK_THAT(ran.out, Contains("not ok 5 - ") && Contains("refused.toml: reading"));
+
+  const std::string xml = read_file(junit);
+  CHECK_THAT(xml, Contains("<testsuites name=\"benchproof\" tests=\"5\" failures=\"1\" "
+                           "errors=\"1\">") &&
+                      Contains("a &amp; b.toml") && !Contains("a & b") &&
+                      Contains("<failure type=\"fault\"") &&
+                      Contains("<error type=\"refused\""));
+  const auto count = [&xml](const std::string& what) {
+    int found = 0;
+    for (std::size_t at = xml.find(what); at != std::string::npos;
+         at = xml.find(what, at + 1))
+      ++found;
+    return found;
+  };
+  CHECK(count("<testsuite ") == count("</testsuite>"));
+  CHECK(count("<testcase ") == count("</testcase>") + count("/>"));
+
+  const Ran lost = run_program(
+      {"regress", folder.path(), "--junit", folder.path() + "/no/where.xml"});
+  CHECK(lost.status == 2);
+  CHECK_THAT(lost.err, Contains("where.xml: no file can be made beside it"));
+}
+
+TEST_CASE("what passed before and did not change is not solved again",
+          "[program][regress]") {
+  const Folder folder;
+  const Folder cache;
+  fill(folder, 4);
+  folder.file("burning.toml", with(kJetty, "330R", "22R"));
+  const RunOptions options{.environment = {{"XDG_CACHE_HOME", cache.path()}}};
+  const auto kept = [&] {
+    std::map<std::string, bool> list;
+    const Json json =
+        json_of({"regress", folder.path(), "--changed-since", "last"}, options);
+    for (const Json& circuit : json["circuits"])
+      list[fs::path(circuit["file"].get<std::string>()).stem()] = circuit["kept"];
+    return list;
+  };
+  for (const auto& [name, is_kept] : kept()) CHECK_FALSE(is_kept);
+  // A fault is looked at again each time.
+  for (const auto& [name, is_kept] : kept()) CHECK(is_kept == (name != "burning"));
+
+  folder.file("jetty-001.toml", kJetty + "# Another text.\n");
+  CHECK_FALSE(kept()["jetty-001"]);
+  CHECK(kept()["jetty-001"]);
+  REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 1);
+  CHECK_FALSE(kept()["jetty-000"]);  // There is a record now.
+  CHECK(kept()["jetty-000"]);
+  // A damaged record counts, and so do damaged results.
+  folder.file("jetty-000.recorded.toml", "benchproof = 2\n");
+  CHECK_FALSE(kept()["jetty-000"]);
+  for (const auto& entry : fs::directory_iterator(cache.path() + "/benchproof"))
+    fs::resize_file(entry.path(), fs::file_size(entry.path()) / 2);
+  for (const auto& [name, is_kept] : kept()) CHECK_FALSE(is_kept);
+
+  // Without a place for it everything is solved, and that is told.
+  const Ran ran = run_program(
+      {"regress", folder.path() + "/jetty-002.toml", "--changed-since", "last"},
+      {.environment = {{"XDG_CACHE_HOME", "/proc/nothing"}}});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.err, Contains("warning: earlier results are not known"));
+}
+
+TEST_CASE("what is older than a file or a time is left alone", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 3);
+  const std::string mark = folder.file("mark", "");
+  const auto now = fs::file_time_type::clock::now();
+  const auto hour = std::chrono::hours(1);
+  fs::last_write_time(mark, now - 2 * hour);
+  for (int k = 0; k < 3; ++k)
+    fs::last_write_time(fmt::format("{}/jetty-00{}.toml", folder.path(), k),
+                        now - (k + 1) * hour - hour / 2);
+  const auto looked_at = [&](const std::string& when) {
+    return json_of({"regress", folder.path(), "--changed-since", when})["circuits"]
+        .size();
+  };
+  CHECK(looked_at(mark) == 1);
+  CHECK(looked_at("2001-02-03") == 3);
+  CHECK(looked_at("2001-02-03 04:05") == 3);
+  CHECK(looked_at("2199-01-01T00:00:00") == 0);
+  folder.file("jetty-002.recorded.toml", "");  // A record is part of it.
+  CHECK(looked_at(mark) == 2);
+  const Ran ran = run_program({"regress", folder.path(), "--changed-since", "once"});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("'once' is neither 'last', nor a file, nor a time"));
+}
+
+TEST_CASE("programs at the same time do not get in each other's way",
+          "[program][regress]") {
+  const Folder folder;
+  const Folder cache;
+  fill(folder, 12);
+  const RunOptions options{.environment = {{"XDG_CACHE_HOME", cache.path()}}};
+  std::vector<Ran> ran(4);
+  {
+    std::vector<std::jthread> threads;
+    for (std::size_t k = 0; k < ran.size(); ++k)
+      threads.emplace_back([&, k] {
+        ran[k] = run_program({"regress", folder.path(), "--changed-since", "last",
+                              k % 2 == 0 ? "--record" : "--all"},
+                             options);
+      });
+  }
+  for (const Ran& each : ran) {
+    CAPTURE(each.out, each.err);
+    CHECK(each.status == 0);
+    CHECK_THAT(each.out, Contains("12 of 12 circuits passed"));
+  }
+  CHECK(run_program({"regress", folder.path()}).status == 0);
+  const auto files = std::distance(fs::directory_iterator(folder.path()), {});
+  CHECK(files == 24);
+}
+
+TEST_CASE("workers that are killed cost a second try, not a result",
+          "[program][regress]") {
+  const OddProgram program("( /bin/sleep 0.02; kill -9 $$ ) 3>&- &");
+  const Folder folder;
+  fill(folder, 300);
+  const Ran ran = run_program({"regress", folder.path(), "--jobs", "2"},
+                              {.program = program.path()});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("300 of 300 circuits passed"));
+  CHECK(program.starts() > 4);  // Two would do, if none were killed.
+}
+
+TEST_CASE("a circuit over which the engine hangs is told, the others go on",
+          "[program][regress][slow]") {
+  // Once, and only once, a worker stops and does not answer.
+  const OddProgram program(
+      "if /bin/mkdir $here/once 2>/dev/null; then\n"
+      "  ( /bin/sleep 0.05; kill -STOP $$ ) 3>&- &\nfi");
+  const Folder folder;
+  fill(folder, 200);
+  const Ran ran = run_program({"regress", folder.path(), "--jobs", "2"},
+                              {.program = program.path()});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 3);
+  CHECK_THAT(ran.out, Contains("199 of 200 circuits passed") &&
+                          Contains("engine-failed") && Contains("state 'steady'"));
+}
+
+TEST_CASE("progress shows on a terminal only", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 2);
+  const Ran quiet = run_program({"regress", folder.path()});
+  CHECK(quiet.err.empty());
+  const Ran shown =
+      run_program({"regress", folder.path()}, {.errors_on_terminal = true});
+  CHECK(shown.status == 0);
+  CHECK_THAT(shown.err, Contains("\x1b[K"));
+}

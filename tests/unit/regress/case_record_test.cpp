@@ -1,0 +1,171 @@
+#include "core/regress/case_record.h"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <string>
+
+#include "core/circuit/reader.h"
+#include "core/nodal/nodal_solver.h"
+#include "core/nodal/transient.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
+
+namespace {
+
+const Catalogue& catalogue() {
+  static const Catalogue built_in = built_in_catalogue();
+  return built_in;
+}
+
+// Half the supply at the tap; the capacitor charges over the two in parallel, 5 kohm,
+// with 10 uF: 50 ms.
+const std::string kDivider = R"(
+[parts]
+jack = { kind = "voltage-source", voltage = "8 V" }
+top  = { kind = "resistor", value = "10k", power = "0.25 W" }
+foot = { kind = "resistor", value = "10k", power = "0.25 W" }
+hold = { kind = "capacitor", value = "10uF", rated = "16 V" }
+[nets]
+inlet  = ["jack.plus", "top.a"]
+tap    = ["top.b", "foot.a", "hold.a"]
+ground = ["jack.minus", "foot.b", "hold.b"]
+[states.on]
+[[runs]]
+name = "charge"
+state = "on"
+from = "unpowered"
+rise = "1 us"
+span = "50 ms"
+)";
+
+struct Judged {
+  Circuit circuit;
+  Verification verification;
+  std::vector<RunResult> runs;
+};
+
+Judged judged(const std::string& text) {
+  ReadResult read = read_circuit(text, "divider.toml", catalogue());
+  REQUIRE(read.circuit);
+  Judged result{*std::move(read.circuit), {}, {}};
+  const Solve solve = [](const Network& network) { return solve_nodal(network); };
+  result.verification = verify(result.circuit, solve, solve);
+  result.runs = verify_runs(result.circuit, nodal_in_time, nodal_in_time);
+  return result;
+}
+
+double figure_of(const CaseRecord& record, FigureSort sort, const std::string& of) {
+  for (const KeptFigure& figure : record.figures)
+    if (figure.sort == sort && figure.of == of) return figure.value;
+  FAIL("no such figure: " << table_name(sort) << " " << of);
+  return 0;
+}
+
+CaseRecord record_of(std::vector<KeptFigure> figures,
+                     std::vector<std::string> findings = {}) {
+  return {{"", false, "on"}, std::move(findings), std::move(figures)};
+}
+
+}  // namespace
+
+TEST_CASE("a record has each net's voltage and each current", "[regress]") {
+  const Judged it = judged(kDivider);
+  const auto records = case_records(it.circuit, it.verification, it.runs);
+  REQUIRE(records.size() == 2);
+  CHECK(records[0].name == CaseName{"", false, "on"});
+  // Ohm's law: 8 V over 20 kohm; a source's current into plus is negative.
+  CHECK_THAT(figure_of(records[0], FigureSort::volts, "tap"), WithinRel(4.0, 1e-9));
+  CHECK_THAT(figure_of(records[0], FigureSort::amps, "top"), WithinRel(0.4e-3, 1e-9));
+  CHECK_THAT(figure_of(records[0], FigureSort::amps, "jack"), WithinRel(-0.4e-3, 1e-9));
+  for (const KeptFigure& figure : records[0].figures) CHECK(figure.of != "ground");
+}
+
+TEST_CASE("a record of a run has lowest, highest, mean and last", "[regress]") {
+  const Judged it = judged(kDivider);
+  const auto records = case_records(it.circuit, it.verification, it.runs);
+  REQUIRE(records.size() == 2);
+  const CaseRecord& run = records[1];
+  CHECK(run.name == CaseName{"", true, "charge"});
+  // The exponential of an RC circuit over one time constant T: the last value is
+  // V (1 - 1/e), the mean over it V / e. What the rise of 1 us moves is 1e-5 of V.
+  const double last = 4.0 * (1.0 - std::exp(-1.0));
+  const double mean = 4.0 * std::exp(-1.0);
+  CHECK_THAT(figure_of(run, FigureSort::least_volts, "tap"), WithinAbs(0.0, 1e-9));
+  CHECK_THAT(figure_of(run, FigureSort::most_volts, "tap"), WithinAbs(last, 1e-4));
+  CHECK_THAT(figure_of(run, FigureSort::last_volts, "tap"), WithinAbs(last, 1e-4));
+  CHECK_THAT(figure_of(run, FigureSort::mean_volts, "tap"), WithinAbs(mean, 1e-4));
+}
+
+TEST_CASE("findings are kept without figures and without notes", "[regress]") {
+  // 8 V over 100 ohm is 0.64 W in a resistor of 0.25 W.
+  std::string text = kDivider;
+  text.replace(text.find("\"10k\""), 5, "\"100R\"");
+  text.replace(text.find("\"10k\""), 5, "\"100R\"");
+  text.replace(text.find("8 V"), 3, "16 V");
+  const Judged it = judged(text);
+  const auto records = case_records(it.circuit, it.verification, it.runs);
+  REQUIRE_FALSE(records.empty());
+  bool is_there = false;
+  for (const std::string& finding : records[0].findings) {
+    CHECK_THAT(finding, !Contains("W"));
+    CHECK_THAT(finding, !Contains("note"));
+    is_there = is_there || finding == "fault resistor-power top";
+  }
+  CHECK(is_there);
+}
+
+TEST_CASE("what moves by more than it may is told, the worst first", "[regress]") {
+  const Tolerance tolerance;
+  const CaseRecord was = record_of({{FigureSort::volts, "tap", 4.0},
+                                    {FigureSort::volts, "rail", 5.0},
+                                    {FigureSort::amps, "quay", 8e-3}});
+  SECTION("within") {
+    const CaseRecord now = record_of({{FigureSort::volts, "tap", 4.0004},
+                                      {FigureSort::volts, "rail", 5.0 - 0.0005},
+                                      {FigureSort::amps, "quay", 8.0008e-3}});
+    CHECK(moved(was, now, tolerance).empty());
+  }
+  SECTION("beyond") {
+    // 10 uV + 1e-4 of 4 V is 0.41 mV; 0.42 mV is too much.
+    const CaseRecord now = record_of({{FigureSort::volts, "tap", 4.00042},
+                                      {FigureSort::volts, "rail", 5.5},
+                                      {FigureSort::amps, "quay", 8e-3}});
+    const auto list = moved(was, now, tolerance);
+    REQUIRE(list.size() == 2);
+    CHECK(list[0].what == "net 'rail'");
+    CHECK(*list[0].was == 5.0);
+    CHECK(*list[0].is == 5.5);
+    CHECK_THAT(list[0].most, WithinRel(0.51e-3, 1e-9));
+    CHECK(list[1].what == "net 'tap'");
+  }
+  SECTION("not a number is never within") {
+    const CaseRecord now = record_of({{FigureSort::volts, "tap", std::nan("")},
+                                      {FigureSort::volts, "rail", 5.0},
+                                      {FigureSort::amps, "quay", 8e-3}});
+    CHECK(moved(was, now, tolerance).size() == 1);
+  }
+  SECTION("what comes and goes") {
+    const CaseRecord now = record_of({{FigureSort::volts, "tap", 4.0},
+                                      {FigureSort::volts, "spur", 1.0},
+                                      {FigureSort::amps, "quay", 8e-3}},
+                                     {"caution led-current quay"});
+    const auto list = moved(was, now, tolerance);
+    REQUIRE(list.size() == 3);
+    CHECK(list[0].what == "'caution led-current quay' is new");
+    CHECK(list[1].what == "net 'spur'");
+    CHECK_FALSE(list[1].was);
+    CHECK(list[2].what == "net 'rail'");
+    CHECK_FALSE(list[2].is);
+    CHECK(moved(now, was, tolerance)[0].what == "'caution led-current quay' is gone");
+  }
+}
+
+TEST_CASE("figures of runs may move by what witnesses may differ", "[regress]") {
+  const Tolerance tolerance;
+  CHECK_THAT(allowed(tolerance, FigureSort::most_volts, -5.0), WithinRel(12e-3, 1e-12));
+  CHECK_THAT(allowed(tolerance, FigureSort::volts, -5.0), WithinRel(0.51e-3, 1e-12));
+  CHECK_THAT(allowed(tolerance, FigureSort::amps, 1e-3), WithinRel(0.2e-6, 1e-12));
+}
