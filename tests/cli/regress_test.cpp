@@ -97,6 +97,19 @@ class OddProgram {
 
 }  // namespace
 
+TEST_CASE("the templates are as they were recorded, the demo included",
+          "[program][regress]") {
+  const Ran ran = run_program({"regress", "circuits", "--all"});
+  INFO(ran.out);
+  CHECK(ran.status == 0);
+  const Json json = json_of({"regress", "circuits"});
+  CHECK(json["summary"]["circuits"].get<int>() > 1);
+  for (const Json& circuit : json["circuits"]) {
+    INFO(circuit["file"]);
+    CHECK(circuit["recording"] == "compared");
+  }
+}
+
 TEST_CASE("a library passes, is recorded, and stays", "[program][regress]") {
   const Folder folder;
   fill(folder, 3);
