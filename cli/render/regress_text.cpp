@@ -94,10 +94,10 @@ std::string nearest_text(const RegressReport& report) {
   std::string text = "nearest to a limit that is kept\n";
   for (const Near& each : near)
     text += wrapped(
-        fmt::format("{:3.0f} % left  {}, {}: {}", 100.0 * each.share,
+        fmt::format("{:.0f} % left: {}, {}: {}", 100.0 * each.share,
                     printable(each.circuit->file), plain(case_text(each.of->name)),
                     plain(each.of->nearest->what)),
-        2, 14);
+        2, 4);
   return text;
 }
 
