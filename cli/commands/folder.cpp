@@ -31,7 +31,14 @@ void search(const fs::path& folder, Found& found) {
     if (entries->is_directory(unknown) && !entries->is_symlink(unknown)) {
       if (!is_hidden) folders.push_back(path);
     } else if (is_description(path)) {
-      found.files.push_back(path.string());
+      // A link that leads nowhere is told when it is read; a pipe would be waited for.
+      const bool is_odd =
+          entries->exists(unknown) && !entries->is_regular_file(unknown);
+      if (is_odd) {
+        found.failures.push_back(fmt::format("{}: is no ordinary file", path.string()));
+      } else {
+        found.files.push_back(path.string());
+      }
     }
   }
   if (error)

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <atomic>
@@ -10,251 +9,25 @@
 #include <condition_variable>
 #include <cstddef>
 #include <ctime>
-#include <exception>
 #include <mutex>
 #include <optional>
-#include <sstream>
 #include <thread>
 #include <utility>
 #include <variant>
 
+#include "cli/commands/examiner.h"
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
-#include "cli/commands/reading.h"
 #include "cli/commands/result_cache.h"
-#include "cli/commands/witnesses.h"
 #include "cli/commands/write_file.h"
 #include "cli/render/regress_json.h"
 #include "cli/render/regress_tests.h"
 #include "cli/render/regress_text.h"
-#include "cli/render/text.h"
-#include "core/base/toml_tree.h"
-#include "core/catalogue/read_types.h"
 #include "core/circuit/own_catalogue.h"
-#include "core/regress/case_record.h"
-#include "core/regress/recorded.h"
-#include "spice/session/engine_session.h"
 
 namespace benchproof {
 namespace {
-
-/// A text's lines.
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  std::istringstream stream(text);
-  for (std::string line; std::getline(stream, line);) lines.push_back(line);
-  return lines;
-}
-
-/// A file of recorded results.
-struct RecordFile {
-  std::string path;
-  std::string bytes;    ///< Empty where there is none.
-  std::string failure;  ///< It is there, but cannot be read.
-  bool is_there = false;
-};
-
-RecordFile read_record_file(const std::string& description) {
-  RecordFile file;
-  file.path = recorded_path(description);
-  file.is_there = ::access(file.path.c_str(), F_OK) == 0;
-  if (!file.is_there) return file;
-  Input input = read_input(file.path, kMostRecordBytes);
-  file.bytes = std::move(input.bytes);
-  if (!input.failure.empty())
-    file.failure = fmt::format("{} {}", file.path, input.failure);
-  return file;
-}
-
-/// A file of a user's own types is no description, though it ends in ".toml".
-bool is_catalogue(const std::string& text) {
-  constexpr int kNesting = 16;
-  const auto parsed = parse_toml(text, kNesting);
-  const TomlNode* root = std::get_if<TomlNode>(&parsed);
-  return root != nullptr && find_entry(*root, "parts") == nullptr &&
-         find_entry(*root, "nets") == nullptr &&
-         (find_entry(*root, "type") != nullptr ||
-          find_entry(*root, "family") != nullptr);
-}
-
-/// What all circuits are looked at with.
-struct Setting {
-  const RegressOptions& options;
-  const Catalogue& catalogue;
-  const ResultCache* cache = nullptr;  ///< Nothing: every circuit is solved.
-};
-
-/// Looks at circuits, one after the other, with a worker of its own.
-class Examiner {
- public:
-  explicit Examiner(const Setting& setting)
-      : setting_(setting), session_(engine_options(setting.options)) {
-    if (setting.cache == nullptr) session_.start();  // Else there may be no need.
-  }
-
-  /// Nothing where the file is no description.
-  std::optional<CircuitOutcome> examine(const std::string& path) {
-    CircuitOutcome outcome;
-    outcome.file = path;
-    try {
-      const RecordFile record = read_record_file(path);
-      const Versions versions = versions_of(path, record);
-      if (std::optional<CircuitOutcome> known = known_outcome(versions, path))
-        return known;
-      FileReport base = read_description(path, setting_.catalogue, {}, {});
-      if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
-      std::vector<CaseRecord> records;
-      look_at(base, outcome, records);
-      if (setting_.options.record) {
-        write_record(record, records, outcome);
-      } else if (record.is_there && base.circuit) {
-        compare(record, records, outcome);
-      }
-      // Unless someone changed a file just now.
-      const bool is_same = base.source == versions.description &&
-                           base.own_catalogue.source == versions.own_catalogue;
-      if (!versions.key.empty() && is_same && passes(outcome))
-        setting_.cache->keep(versions.key, outcome_json(outcome));
-    } catch (const std::exception& error) {
-      outcome.trouble = fmt::format("internal error: {}", error.what());
-    }
-    return outcome;
-  }
-
-  [[nodiscard]] std::string seal_news() const { return seal_text(session_); }
-
- private:
-  static EngineOptions engine_options(const RegressOptions& options) {
-    EngineOptions engine;
-    engine.allow_unsealed = options.allow_unsealed;
-    return engine;
-  }
-
-  /// The files that a result depends on, as they are now, and the key of that result:
-  /// empty where no results are kept, or a file cannot be read.
-  struct Versions {
-    std::string description;
-    std::string own_catalogue;
-    std::string key;
-  };
-  [[nodiscard]] Versions versions_of(const std::string& path,
-                                     const RecordFile& record) const {
-    Versions versions;
-    if (setting_.cache == nullptr || setting_.options.record) return versions;
-    const Limits limits;
-    Input input = read_input(path, limits.bytes);
-    bool is_read = input.failure.empty() && record.failure.empty();
-    versions.description = std::move(input.bytes);
-    // Most have no catalogue of their own, and need not be parsed to know.
-    if (is_read && versions.description.find("catalogue") != std::string::npos) {
-      if (const auto own = own_catalogue(versions.description, limits)) {
-        Input beside = read_beside(path, own->path, CatalogueLimits().bytes);
-        is_read = beside.failure.empty();
-        versions.own_catalogue = std::move(beside.bytes);
-      }
-    }
-    if (is_read)
-      versions.key = cache_key({versions.description, versions.own_catalogue,
-                                record.bytes, record.is_there ? "recorded" : ""});
-    return versions;
-  }
-
-  [[nodiscard]] std::optional<CircuitOutcome> known_outcome(
-      const Versions& versions, const std::string& path) const {
-    if (versions.key.empty()) return std::nullopt;
-    const auto text = setting_.cache->find(versions.key);
-    if (!text) return std::nullopt;
-    std::optional<CircuitOutcome> outcome = read_outcome_json(*text);
-    if (!outcome) return std::nullopt;
-    outcome->file = path;
-    outcome->is_kept = true;
-    return outcome;
-  }
-
-  /// Judges the description as it stands and in each variant.
-  void look_at(FileReport& base, CircuitOutcome& outcome,
-               std::vector<CaseRecord>& records) {
-    judge_version(base, outcome, records);
-    if (!base.circuit) return;
-    for (const Variant& variant : base.circuit->variants) {
-      Asked asked;
-      asked.variant = variant.name;
-      FileReport version = read_version(base, setting_.catalogue, asked);
-      judge_version(version, outcome, records);
-    }
-  }
-
-  void judge_version(FileReport& version, CircuitOutcome& outcome,
-                     std::vector<CaseRecord>& records) {
-    if (!version.circuit) {
-      for (std::string& line : lines_of(complaints_text(version, wraps_errors())))
-        outcome.complaints.push_back(std::move(line));
-      return;
-    }
-    judge(version, session_);
-    for (CaseOutcome& each :
-         case_outcomes({&*version.circuit, &version.verification, &version.runs}))
-      outcome.cases.push_back(std::move(each));
-    for (CaseRecord& each :
-         case_records(*version.circuit, version.verification, version.runs))
-      records.push_back(std::move(each));
-  }
-
-  /// Reads a record; tells in the outcome's `trouble` why it cannot.
-  static std::optional<Recorded> read(const RecordFile& file, CircuitOutcome& outcome) {
-    if (!file.failure.empty()) {
-      outcome.trouble = file.failure;
-      return std::nullopt;
-    }
-    auto recorded = read_recorded(file.bytes);
-    if (const auto* complaints = std::get_if<std::vector<Diagnostic>>(&recorded)) {
-      for (const Diagnostic& complaint : *complaints)
-        outcome.trouble +=
-            fmt::format("{}{}: {}", outcome.trouble.empty() ? "" : "; ",
-                        place_text(complaint, file.path), complaint.message);
-      outcome.trouble += "; remove it and let --record write it anew";
-      return std::nullopt;
-    }
-    return std::get<Recorded>(std::move(recorded));
-  }
-
-  static void compare(const RecordFile& file, const std::vector<CaseRecord>& records,
-                      CircuitOutcome& outcome) {
-    const std::optional<Recorded> recorded = read(file, outcome);
-    if (!recorded) return;
-    hold_against(*recorded, records, outcome);
-    outcome.recording = Recording::compared;
-  }
-
-  static void write_record(const RecordFile& file, std::vector<CaseRecord>& records,
-                           CircuitOutcome& outcome) {
-    if (!passes(outcome)) {
-      outcome.recording = Recording::withheld;
-      return;
-    }
-    Recorded recorded;
-    if (file.is_there) {
-      const std::optional<Recorded> before = read(file, outcome);
-      if (!before) return;
-      recorded.tolerance = before->tolerance;  // As the user set it.
-    }
-    recorded.cases = std::move(records);
-    const std::string name = outcome.file.substr(outcome.file.find_last_of('/') + 1);
-    const std::string text = recorded_text(recorded, name);
-    outcome.recording = Recording::unchanged;
-    if (file.is_there && text == file.bytes) return;
-    if (const std::string failure = write_file(file.path, text); !failure.empty()) {
-      outcome.trouble = fmt::format("{}: {}", file.path, failure);
-      outcome.recording = Recording::withheld;
-    } else {
-      outcome.recording = Recording::written;
-    }
-  }
-
-  const Setting& setting_;
-  EngineSession session_;
-};
 
 /// How far all of it has come, told on a terminal while it goes on.
 class Progress {
@@ -304,7 +77,7 @@ class Progress {
 /// Looks at all files, some at a time, each by a thread with a worker of its own.
 /// Returns their outcomes in the order of the files; puts what is to be told of the
 /// seal into `news`.
-std::vector<CircuitOutcome> examine_all(const Setting& setting,
+std::vector<CircuitOutcome> examine_all(const Examination& examination,
                                         const std::vector<std::string>& files,
                                         std::string& news) {
   std::vector<std::optional<CircuitOutcome>> outcomes(files.size());
@@ -312,7 +85,7 @@ std::vector<CircuitOutcome> examine_all(const Setting& setting,
   std::mutex news_mutex;
   Progress progress(files.size());
   const auto work = [&] {
-    Examiner examiner(setting);
+    Examiner examiner(examination);
     for (std::size_t k = next++; k < files.size(); k = next++) {
       outcomes[k] = examiner.examine(files[k]);
       progress.count(!outcomes[k] || passes(*outcomes[k]));
@@ -321,8 +94,8 @@ std::vector<CircuitOutcome> examine_all(const Setting& setting,
     if (news.empty()) news = examiner.seal_news();
   };
   const std::size_t wanted =
-      setting.options.jobs > 0
-          ? static_cast<std::size_t>(setting.options.jobs)
+      examination.options.jobs > 0
+          ? static_cast<std::size_t>(examination.options.jobs)
           : std::max<std::size_t>(1, std::thread::hardware_concurrency());
   std::thread teller([&progress] { progress.tell(); });
   {

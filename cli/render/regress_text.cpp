@@ -41,9 +41,10 @@ std::string circuit_text(const CircuitOutcome& circuit,
   const Ink ink = passes(circuit) ? Ink::strong : Ink::fault;
   std::string text = fmt::format(
       "{}  {}\n", inked(padded(word, 7), ink, options.colour), printable(circuit.file));
-  // Complaints are laid out already, and all of them count.
+  // All complaints count; the excerpts in them are laid out already.
   for (const std::string& line : circuit.complaints)
-    text += fmt::format("  {}\n", line);
+    text +=
+        line.starts_with("    ") ? fmt::format("  {}\n", line) : wrapped(line, 2, 4);
   CircuitOutcome others = circuit;
   others.complaints.clear();
   text += lines_text(failure_lines(others), 2, options.all);

@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -254,6 +255,14 @@ TEST_CASE("folders are searched, names can be chosen", "[program][regress]") {
   CHECK(files({"--filter", "piers"}) == Names{"piers/b.toml", "piers/north/c.toml"});
   CHECK(files({"--filter", "*/a.toml", "--filter", "north"}) ==
         Names{"a.toml", "piers/north/c.toml"});
+  // What would be waited for is told instead.
+  REQUIRE(mkfifo((folder.path() + "/pipe.toml").c_str(), 0600) == 0);
+  REQUIRE(mkfifo((folder.path() + "/a.recorded.toml").c_str(), 0600) == 0);
+  const Ran odd = run_program({"regress", folder.path()});
+  CHECK(odd.status == 2);
+  CHECK_THAT(odd.err, Contains("pipe.toml: is no ordinary file"));
+  CHECK_THAT(odd.out, Contains("a.recorded.toml is no ordinary file") &&
+                          Contains("2 of 3 circuits passed"));
   const Ran ran = run_program({"regress", folder.path(), "--filter", "canal"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("no description has such a name"));

@@ -1,0 +1,239 @@
+#include "cli/commands/examiner.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <exception>
+#include <filesystem>
+#include <sstream>
+#include <system_error>
+#include <utility>
+#include <variant>
+
+#include "cli/commands/folder.h"
+#include "cli/commands/input.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/witnesses.h"
+#include "cli/commands/write_file.h"
+#include "cli/render/regress_json.h"
+#include "cli/render/text.h"
+#include "core/base/toml_tree.h"
+#include "core/catalogue/read_types.h"
+#include "core/circuit/own_catalogue.h"
+#include "core/regress/recorded.h"
+
+namespace benchproof {
+namespace {
+
+/// A text's lines.
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream stream(text);
+  for (std::string line; std::getline(stream, line);) lines.push_back(line);
+  return lines;
+}
+
+/// A file of recorded results.
+struct RecordFile {
+  std::string path;
+  std::string bytes;    ///< Empty where there is none.
+  std::string failure;  ///< It is there, but cannot be read.
+  bool is_there = false;
+};
+
+RecordFile read_record_file(const std::string& description) {
+  RecordFile file;
+  file.path = recorded_path(description);
+  file.is_there = ::access(file.path.c_str(), F_OK) == 0;
+  if (!file.is_there) return file;
+  std::error_code unknown;
+  if (!std::filesystem::is_regular_file(file.path, unknown)) {
+    file.failure = fmt::format("{} is no ordinary file", file.path);
+    return file;
+  }
+  Input input = read_input(file.path, kMostRecordBytes);
+  file.bytes = std::move(input.bytes);
+  if (!input.failure.empty())
+    file.failure = fmt::format("{} {}", file.path, input.failure);
+  return file;
+}
+
+/// A file of a user's own types is no description, though it ends in ".toml".
+bool is_catalogue(const std::string& text) {
+  constexpr int kNesting = 16;
+  const auto parsed = parse_toml(text, kNesting);
+  const TomlNode* root = std::get_if<TomlNode>(&parsed);
+  return root != nullptr && find_entry(*root, "parts") == nullptr &&
+         find_entry(*root, "nets") == nullptr &&
+         (find_entry(*root, "type") != nullptr ||
+          find_entry(*root, "family") != nullptr);
+}
+
+/// The files that a result depends on, as they are now, and the key of that result:
+/// empty where no results are kept, or a file cannot be read.
+struct Versions {
+  std::string description;
+  std::string own_catalogue;
+  std::string key;
+};
+
+Versions versions_of(const Examination& examination, const std::string& path,
+                     const RecordFile& record) {
+  Versions versions;
+  if (examination.cache == nullptr || examination.options.record) return versions;
+  const Limits limits;
+  Input input = read_input(path, limits.bytes);
+  bool is_read = input.failure.empty() && record.failure.empty();
+  versions.description = std::move(input.bytes);
+  // Most have no catalogue of their own, and need not be parsed to know.
+  if (is_read && versions.description.find("catalogue") != std::string::npos) {
+    if (const auto own = own_catalogue(versions.description, limits)) {
+      Input beside = read_beside(path, own->path, CatalogueLimits().bytes);
+      is_read = beside.failure.empty();
+      versions.own_catalogue = std::move(beside.bytes);
+    }
+  }
+  if (is_read)
+    versions.key = cache_key({versions.description, versions.own_catalogue,
+                              record.bytes, record.is_there ? "recorded" : ""});
+  return versions;
+}
+
+std::optional<CircuitOutcome> known_outcome(const ResultCache* cache,
+                                            const Versions& versions,
+                                            const std::string& path) {
+  if (versions.key.empty()) return std::nullopt;
+  const auto text = cache->find(versions.key);
+  if (!text) return std::nullopt;
+  std::optional<CircuitOutcome> outcome = read_outcome_json(*text);
+  if (!outcome) return std::nullopt;
+  outcome->file = path;
+  outcome->is_kept = true;
+  return outcome;
+}
+
+/// Reads a record; tells in the outcome's `trouble` why it cannot.
+std::optional<Recorded> read(const RecordFile& file, CircuitOutcome& outcome) {
+  if (!file.failure.empty()) {
+    outcome.trouble = file.failure;
+    return std::nullopt;
+  }
+  auto recorded = read_recorded(file.bytes);
+  if (const auto* complaints = std::get_if<std::vector<Diagnostic>>(&recorded)) {
+    for (const Diagnostic& complaint : *complaints)
+      outcome.trouble +=
+          fmt::format("{}{}: {}", outcome.trouble.empty() ? "" : "; ",
+                      place_text(complaint, file.path), complaint.message);
+    outcome.trouble += "; remove it and let --record write it anew";
+    return std::nullopt;
+  }
+  return std::get<Recorded>(std::move(recorded));
+}
+
+void compare(const RecordFile& file, const std::vector<CaseRecord>& records,
+             CircuitOutcome& outcome) {
+  const std::optional<Recorded> recorded = read(file, outcome);
+  if (!recorded) return;
+  hold_against(*recorded, records, outcome);
+  outcome.recording = Recording::compared;
+}
+
+void write_record(const RecordFile& file, std::vector<CaseRecord>& records,
+                  CircuitOutcome& outcome) {
+  if (!passes(outcome)) {
+    outcome.recording = Recording::withheld;
+    return;
+  }
+  Recorded recorded;
+  if (file.is_there) {
+    const std::optional<Recorded> before = read(file, outcome);
+    if (!before) return;
+    recorded.tolerance = before->tolerance;  // As the user set it.
+  }
+  recorded.cases = std::move(records);
+  const std::string name = outcome.file.substr(outcome.file.find_last_of('/') + 1);
+  const std::string text = recorded_text(recorded, name);
+  outcome.recording = Recording::unchanged;
+  if (file.is_there && text == file.bytes) return;
+  if (const std::string failure = write_file(file.path, text); !failure.empty()) {
+    outcome.trouble = fmt::format("{}: {}", file.path, failure);
+    outcome.recording = Recording::withheld;
+  } else {
+    outcome.recording = Recording::written;
+  }
+}
+
+EngineOptions engine_options(const RegressOptions& options) {
+  EngineOptions engine;
+  engine.allow_unsealed = options.allow_unsealed;
+  return engine;
+}
+
+}  // namespace
+
+Examiner::Examiner(const Examination& examination)
+    : examination_(examination), session_(engine_options(examination.options)) {
+  if (examination.cache == nullptr) session_.start();  // Else there may be no need.
+}
+
+std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
+  CircuitOutcome outcome;
+  outcome.file = path;
+  try {
+    const RecordFile record = read_record_file(path);
+    const Versions versions = versions_of(examination_, path, record);
+    if (std::optional<CircuitOutcome> known =
+            known_outcome(examination_.cache, versions, path))
+      return known;
+    FileReport base = read_description(path, examination_.catalogue, {}, {});
+    if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
+    std::vector<CaseRecord> records;
+    judge_all(base, outcome, records);
+    if (examination_.options.record) {
+      write_record(record, records, outcome);
+    } else if (record.is_there && base.circuit) {
+      compare(record, records, outcome);
+    }
+    // Unless someone changed a file just now.
+    const bool is_same = base.source == versions.description &&
+                         base.own_catalogue.source == versions.own_catalogue;
+    if (!versions.key.empty() && is_same && passes(outcome))
+      examination_.cache->keep(versions.key, outcome_json(outcome));
+  } catch (const std::exception& error) {
+    outcome.trouble = fmt::format("internal error: {}", error.what());
+  }
+  return outcome;
+}
+
+std::string Examiner::seal_news() const { return seal_text(session_); }
+
+/// Judges the description as it stands and in each variant.
+void Examiner::judge_all(FileReport& base, CircuitOutcome& outcome,
+                         std::vector<CaseRecord>& records) {
+  judge_version(base, outcome, records);
+  if (!base.circuit) return;
+  for (const Variant& variant : base.circuit->variants) {
+    Asked asked;
+    asked.variant = variant.name;
+    FileReport version = read_version(base, examination_.catalogue, asked);
+    judge_version(version, outcome, records);
+  }
+}
+
+void Examiner::judge_version(FileReport& version, CircuitOutcome& outcome,
+                             std::vector<CaseRecord>& records) {
+  if (!version.circuit) {
+    for (std::string& line : lines_of(complaints_text(version, false)))
+      outcome.complaints.push_back(std::move(line));
+    return;
+  }
+  judge(version, session_);
+  for (CaseOutcome& each :
+       case_outcomes({&*version.circuit, &version.verification, &version.runs}))
+    outcome.cases.push_back(std::move(each));
+  for (CaseRecord& each :
+       case_records(*version.circuit, version.verification, version.runs))
+    records.push_back(std::move(each));
+}
+
+}  // namespace benchproof
