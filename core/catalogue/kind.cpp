@@ -244,6 +244,7 @@ constexpr std::array kController = {
     kType,
     names("outputs", "pins that can be high, low, open or PWM"),
     names("inputs", "pins that only listen"),
+    names("analogue", "inputs that measure a voltage"),
     quantity("pin_limit", Unit::ampere, kPositiveAmps, "greatest current of one pin"),
     quantity("total_limit", Unit::ampere, kPositiveAmps,
              "greatest current of all pins"),

@@ -200,10 +200,9 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
       "rises until {}; put a diode across it, cathode at '{}'",
       short_text(std::abs(amps), Unit::ampere), coil.name, name,
       worst->severity == Severity::note ? "the contact sparks"
-      : by.kind == KindId::controller
-          ? "the pin's clamp diodes carry it, which are "
-            "not made for that"
-          : "the transistor breaks down",
+      : by.kind == KindId::controller   ? "the pin's clamp diodes carry it, which are "
+                                          "not made for that"
+                                        : "the transistor breaks down",
       input.circuit.nets[in].name);
   return finding;
 }

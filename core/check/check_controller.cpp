@@ -45,7 +45,8 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)",
      "between the two levels the chip may read either, and its input stage draws "
      "current",
-     "pull the input up or down harder"},
+     "pull the input up or down harder; one that measures a voltage belongs into the "
+     "list 'analogue'"},
     {"controller-total", "what all outputs together carry",
      "the sum of the currents sourced, or of those sunk, <= 'total_limit'",
      "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
@@ -256,10 +257,11 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
   return finding;
 }
 
-/// An input between the levels that count as low and as high.
+/// A listening input between the levels that count as low and as high.
 std::optional<Finding> check_level(const CheckInput& input, int index, int pin) {
   const Part& chip = input.parts[index];
-  if (is_output_pin(chip, pin) || chip.nets[pin] < 0) return std::nullopt;
+  if (is_output_pin(chip, pin) || is_analogue_pin(chip, pin) || chip.nets[pin] < 0)
+    return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const double supply = supply_volts(input, phase.seen, index);
     if (supply < kControllerOffVolts) continue;

@@ -86,7 +86,8 @@ constexpr Explanation kExplained[] = {
      "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
      "it breaks down, however short it lasts", "clamp it with a diode"},
     {"run-transistor-current", "a transistor's current during a run",
-     "|Ic| or |Id| <= 'pulse', without it <= 'current', at every moment",
+     "|Ic| or |Id| <= 'pulse', without it <= 'current', for all but less than 1 us: "
+     "models without charges switch in no time, and make up spikes as short",
      "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
      "sources and marks",
      "beyond it the bond wires and the crystal fail",
@@ -363,7 +364,7 @@ void check_bipolar(const RunInput& input, int index, std::vector<Finding>& findi
         findings);
   watch(input, index, sized(input.seen.amps(index, 1)),
         {id("run-transistor-current"), "current", "current", "current limit",
-         "limit what it switches, or use a larger one"},
+         "limit what it switches, or use a larger one", kShortest},
         findings);
   Trace reverse = volts_between(input, index, 2, 0);
   if (polarity(part) < 0.0) reverse = turned(std::move(reverse));
@@ -381,10 +382,11 @@ void check_mos(const RunInput& input, int index, std::vector<Finding>& findings)
   const Trace amps = sized(input.seen.amps(index, 1));
   const bool has_pulse = figure(input.parts[index], "pulse").has_value();
   const std::string_view advice = "limit what it switches, or use a larger one";
-  const bool is_told = watch(input, index, amps,
-                             {id("run-transistor-current"), "current",
-                              has_pulse ? "pulse" : "current", "current limit", advice},
-                             findings);
+  const bool is_told =
+      watch(input, index, amps,
+            {id("run-transistor-current"), "current", has_pulse ? "pulse" : "current",
+             "current limit", advice, kShortest},
+            findings);
   if (has_pulse && !is_told)
     hold_current(input, index, amps, "current", kSmallJunction, advice, findings);
   watch(input, index, sized(volts_between(input, index, 0, 2)),

@@ -49,8 +49,10 @@ bool watch(const RunInput& input, int index, const Trace& trace, const Figure& l
   const Part& part = input.parts[index];
   const Extremes e = extremes(trace, input.seen.whole());
   if (!exceeds(e.highest, limit.value)) return false;
-  const double seconds =
-      total_length(beyond(trace, limit.value, true, input.seen.whole()));
+  std::vector<Stretch> stretches = beyond(trace, limit.value, true, input.seen.whole());
+  std::erase_if(stretches, [&w](const Stretch& s) { return s.length() < w.shortest; });
+  if (stretches.empty()) return false;
+  const double seconds = total_length(stretches);
   Finding finding = about(part, Severity::fault, w.check);
   set_limit(finding, w.quantity, e.highest, limit);
   finding.message = fmt::format("{}, at {} for {}; {}",

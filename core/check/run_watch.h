@@ -31,6 +31,7 @@ struct Watched {
   std::string_view key;
   std::string_view words;   ///< "reverse voltage limit"
   std::string_view advice;  ///< What to do.
+  double shortest = 0.0;    ///< Shorter stretches beyond it do not count. Second.
 };
 
 /// Adds a fault where the trace passes the figure. Whether it does.

@@ -32,6 +32,15 @@ bool join_output(const Circuit& circuit, const std::vector<Part>& parts,
   return true;
 }
 
+/// Whether a controller's pin stands in one of its lists.
+bool is_pin_of(const Part& chip, int pin, std::string_view list_of) {
+  const auto names = chip.settings.find(list_of);
+  if (pin < 2 || names == chip.settings.end()) return false;
+  const auto* list = std::get_if<std::vector<std::string>>(&names->second.value);
+  return list != nullptr &&
+         std::find(list->begin(), list->end(), chip.pins[pin]) != list->end();
+}
+
 }  // namespace
 
 int other_net(const Part& part, int net) {
@@ -47,11 +56,11 @@ std::vector<PinRef> resting_pins(const Circuit& circuit, int net) {
 }
 
 bool is_output_pin(const Part& chip, int pin) {
-  const auto names = chip.settings.find("outputs");
-  if (pin < 2 || names == chip.settings.end()) return false;
-  const auto* list = std::get_if<std::vector<std::string>>(&names->second.value);
-  return list != nullptr &&
-         std::find(list->begin(), list->end(), chip.pins[pin]) != list->end();
+  return is_pin_of(chip, pin, "outputs");
+}
+
+bool is_analogue_pin(const Part& chip, int pin) {
+  return is_pin_of(chip, pin, "analogue");
 }
 
 bool is_rail(const Circuit& circuit, int net) {

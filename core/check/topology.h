@@ -23,6 +23,9 @@ inline constexpr int kFirstPin = 2;
 /// Whether a controller's pin is one of its outputs.
 [[nodiscard]] bool is_output_pin(const Part& chip, int pin);
 
+/// Whether a controller's pin is an input that measures a voltage.
+[[nodiscard]] bool is_analogue_pin(const Part& chip, int pin);
+
 /// Whether a net's voltage is held by a source or regulator, whatever is drawn: ground,
 /// a pin of a regulated supply or raw voltage source whose other pin is on ground, the
 /// output of a fixed regulator whose common pin is.

@@ -80,8 +80,8 @@ bool contains(const std::vector<std::string>& words, std::string_view word) {
 
 /// Whether a key says which pins a part has.
 bool is_wiring(std::string_view key) {
-  return key == "kind" || key == "outputs" || key == "inputs" || key == "polarised" ||
-         key == "adjustable";
+  return key == "kind" || key == "outputs" || key == "inputs" || key == "analogue" ||
+         key == "polarised" || key == "adjustable";
 }
 
 /// A description while changes are laid over it.

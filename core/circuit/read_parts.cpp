@@ -81,7 +81,8 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
                              key.name),
                  fmt::format("{}: {}", key.name, key.about));
   }
-  if (kind.id == KindId::controller && !has_any(list, {"outputs", "inputs"}))
+  if (kind.id == KindId::controller &&
+      !has_any(list, {"outputs", "inputs", "analogue"}))
     complain(reading, kKeyMissing, part.span,
              fmt::format("{} has neither outputs nor inputs", quoted(part.name)),
              "list the pins' names: outputs = [\"lamp\"]");
@@ -166,7 +167,7 @@ bool name_pins(Reading& reading, const Kind& kind, Part& part) {
   if (kind.id == KindId::regulator && is_adjustable)
     part.pins = {"in", "adjust", "out"};
   bool is_good = true;
-  for (const std::string_view key : {"outputs", "inputs"}) {
+  for (const std::string_view key : {"outputs", "inputs", "analogue"}) {
     const auto list = part.settings.find(key);
     if (list == part.settings.end()) continue;
     for (const std::string& name :

@@ -16,8 +16,9 @@ namespace {
 
 /// Keys that say how a part is used, not what it is.
 bool is_of_use(std::string_view key) {
-  constexpr std::array<std::string_view, 8> kUse = {
-      "turn", "initial", "outputs", "inputs", "charge", "isolated", "cells", "length"};
+  constexpr std::array<std::string_view, 9> kUse = {"turn",     "initial",  "outputs",
+                                                    "inputs",   "analogue", "charge",
+                                                    "isolated", "cells",    "length"};
   return std::find(kUse.begin(), kUse.end(), key) != kUse.end();
 }
 
