@@ -20,7 +20,7 @@ bool is_description(const fs::path& path) {
          !name.ends_with(kRecordedEnding);
 }
 
-void search(const fs::path& folder, Found& found) {
+void search(const fs::path& folder, FoundFiles& found) {
   std::error_code error;
   fs::directory_iterator entries(folder, error);
   std::vector<fs::path> folders;
@@ -49,8 +49,8 @@ void search(const fs::path& folder, Found& found) {
 
 }  // namespace
 
-Found find_descriptions(const std::vector<std::string>& paths) {
-  Found found;
+FoundFiles find_descriptions(const std::vector<std::string>& paths) {
+  FoundFiles found;
   for (const std::string& path : paths) {
     std::error_code error;
     if (fs::is_directory(path, error)) {

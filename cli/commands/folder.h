@@ -9,7 +9,7 @@ namespace benchproof {
 inline constexpr std::string_view kRecordedEnding = ".recorded.toml";
 
 /// Descriptions found, and folders that could not be read.
-struct Found {
+struct FoundFiles {
   std::vector<std::string> files;     ///< In the order of their names, each once.
   std::vector<std::string> failures;  ///< A line each.
 };
@@ -17,7 +17,7 @@ struct Found {
 /// The descriptions behind paths: a file is one; of a folder and the folders in it
 /// every file "*.toml" but for recorded results and what begins with a dot. Links to
 /// folders are not followed.
-[[nodiscard]] Found find_descriptions(const std::vector<std::string>& paths);
+[[nodiscard]] FoundFiles find_descriptions(const std::vector<std::string>& paths);
 
 /// Whether a name matches a pattern of the shell ('*', '?', '[a-z]'; '*' takes slashes
 /// too) as a whole, or holds it where it has none of these marks.

@@ -246,7 +246,7 @@ int run_regress(const RegressOptions& options) {
     return complain(*problem);
   const std::optional<FileTime>& since = std::get<0>(moment);
 
-  Found found = find_descriptions(options.paths);
+  FoundFiles found = find_descriptions(options.paths);
   int status = kExitGood;
   for (const std::string& failure : found.failures)
     status = std::max(status, complain(printable(failure)));

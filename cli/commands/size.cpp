@@ -120,7 +120,7 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
 /// Puts the recommended values into the description. What went wrong stands in
 /// `complaints`.
 std::vector<Written> write_values(const FileReport& file, const SizeOptions& options,
-                                  const SizeRequest& request, const Candidate& best,
+                                  const SizeRequest& request, const SizeChoice& best,
                                   const Catalogue& built_in,
                                   std::vector<std::string>& complaints) {
   std::vector<Replacement> replacements;
@@ -175,7 +175,7 @@ void tell(const FileReport& file, const std::vector<std::string>& complaints) {
 
 int status_of(const Sizing& sizing) {
   Verdict worst = Verdict::good;
-  for (const Candidate& c : sizing.candidates)
+  for (const SizeChoice& c : sizing.candidates)
     if (!c.agrees) worst = std::max(worst, c.verdict);
   if (worst > Verdict::fault) return exit_status(worst);
   if (sizing.recommended < 0) return kExitFault;

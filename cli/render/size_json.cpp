@@ -47,7 +47,7 @@ std::string size_json(const SizeReport& report) {
   json["reach"] = {{"least", number(sizing.reach_least)},
                    {"most", number(sizing.reach_most)}};
   json["candidates"] = Json::array();
-  for (const Candidate& c : sizing.candidates) {
+  for (const SizeChoice& c : sizing.candidates) {
     Json faults = Json::array();
     for (const Finding& finding : c.faults) faults.push_back(finding_json(finding));
     json["candidates"].push_back({{"values", c.values},

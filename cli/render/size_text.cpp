@@ -40,7 +40,7 @@ std::string names_of(const SizeReport& report) {
   return fmt::format("{}", fmt::join(names, " and "));
 }
 
-std::string verdict_text(const Candidate& c) {
+std::string verdict_text(const SizeChoice& c) {
   if (!c.agrees) return "withheld: the witnesses do not agree";
   if (!c.keeps) return "on the wrong side";
   if (c.faults.empty())
@@ -69,7 +69,7 @@ std::string candidates_table(const SizeReport& report) {
   if (report.request.keys.size() > 1) head.back() = "over their tolerances";
   rows.push_back({head, {"verdict"}});
   std::string align(head.size(), 'r');
-  for (const Candidate& c : report.sizing.candidates) {
+  for (const SizeChoice& c : report.sizing.candidates) {
     TableRow row;
     for (std::size_t k = 0; k < c.values.size(); ++k)
       row.cells.push_back(value_text(report.request.keys[k], c.values[k]));
@@ -86,7 +86,7 @@ std::string candidates_table(const SizeReport& report) {
 }
 
 /// The colour bands of the resistors among the values; empty where there are none.
-std::string bands_text(const SizeReport& report, const Candidate& c) {
+std::string bands_text(const SizeReport& report, const SizeChoice& c) {
   std::string text;
   for (std::size_t k = 0; k < c.values.size(); ++k) {
     const SizedKey& key = report.request.keys[k];
@@ -102,9 +102,9 @@ std::string bands_text(const SizeReport& report, const Candidate& c) {
 }
 
 /// Why a candidate that came nearer is not the one recommended.
-std::string passed_over_text(const SizeReport& report, const Candidate& best) {
+std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   const double want = report.request.goal.want;
-  for (const Candidate& c : report.sizing.candidates) {
+  for (const SizeChoice& c : report.sizing.candidates) {
     if (std::abs(c.nodal - want) >= std::abs(best.nodal - want)) continue;
     std::vector<std::string> values;
     for (std::size_t k = 0; k < c.values.size(); ++k)
@@ -136,7 +136,7 @@ std::string advice(const SizeReport& report) {
                        goal_text(goal, sizing.reach_most));
   }
   if (sizing.recommended < 0) return "none of these can be recommended";
-  const Candidate& best = sizing.candidates[sizing.recommended];
+  const SizeChoice& best = sizing.candidates[sizing.recommended];
   std::vector<std::string> values;
   for (std::size_t k = 0; k < best.values.size(); ++k)
     values.push_back(value_text(report.request.keys[k], best.values[k]));
@@ -192,7 +192,7 @@ std::string size_text(const SizeReport& report, bool colour) {
   text += "\n" + inked("advice: ", Ink::strong, colour) +
           wrapped(advice(report), 8, 2).substr(8);
   if (sizing.recommended >= 0) {
-    const Candidate& best = sizing.candidates[sizing.recommended];
+    const SizeChoice& best = sizing.candidates[sizing.recommended];
     const std::string bands = bands_text(report, best);
     if (!bands.empty()) text += wrapped("colour bands: " + bands, 2, 4);
     text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",

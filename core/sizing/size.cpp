@@ -273,7 +273,7 @@ std::vector<std::vector<double>> find_pairs(Figures& figures,
 
 /// The figure at both ends of every value's tolerance.
 void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
-               Candidate& candidate) {
+               SizeChoice& candidate) {
   candidate.least = candidate.most = candidate.nodal;
   const std::size_t corners = std::size_t{1} << request.keys.size();
   for (std::size_t corner = 0; corner < corners; ++corner) {
@@ -292,7 +292,7 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
   }
 }
 
-void take_faults(const std::vector<Finding>& findings, Candidate& candidate) {
+void take_faults(const std::vector<Finding>& findings, SizeChoice& candidate) {
   for (const Finding& finding : findings) {
     if (finding.severity != Severity::fault || !finding.follows.empty()) continue;
     const bool is_told = std::any_of(
@@ -305,11 +305,11 @@ void take_faults(const std::vector<Finding>& findings, Candidate& candidate) {
 }
 
 /// What both witnesses say of a choice.
-Candidate confirmed(Circuit& circuit, const SizeRequest& request,
-                    const std::vector<double>& values, const Solve& engine,
-                    const Solve& nodal, const SolveInTime& engine_in_time,
-                    const SolveInTime& nodal_in_time) {
-  Candidate c;
+SizeChoice confirmed(Circuit& circuit, const SizeRequest& request,
+                     const std::vector<double>& values, const Solve& engine,
+                     const Solve& nodal, const SolveInTime& engine_in_time,
+                     const SolveInTime& nodal_in_time) {
+  SizeChoice c;
   c.values = values;
   for (std::size_t k = 0; k < values.size(); ++k)
     put_value(circuit, request.keys[k], values[k]);
@@ -334,13 +334,13 @@ Candidate confirmed(Circuit& circuit, const SizeRequest& request,
   return c;
 }
 
-int recommended(const std::vector<Candidate>& candidates, const Goal& goal) {
+int recommended(const std::vector<SizeChoice>& candidates, const Goal& goal) {
   int best = -1;
-  const auto rank = [&goal](const Candidate& c) {
+  const auto rank = [&goal](const SizeChoice& c) {
     return std::pair(c.faults.size(), std::abs(c.nodal - goal.want));
   };
   for (std::size_t k = 0; k < candidates.size(); ++k) {
-    const Candidate& c = candidates[k];
+    const SizeChoice& c = candidates[k];
     if (!c.agrees || !c.keeps || !std::isfinite(c.nodal)) continue;
     if (best < 0 || rank(c) < rank(candidates[best])) best = static_cast<int>(k);
   }

@@ -47,7 +47,7 @@ struct SizeRequest {
                                    const Solve& witness);
 
 /// One choice, as both witnesses have it.
-struct Candidate {
+struct SizeChoice {
   std::vector<double> values;  ///< One per key.
   double engine = 0.0;         ///< The goal's figure.
   double nodal = 0.0;
@@ -69,8 +69,8 @@ struct Sizing {
   std::vector<double> others;  ///< Further exact values.
   double reach_least = 0.0;    ///< What the figure takes between the bounds.
   double reach_most = 0.0;
-  std::vector<Candidate> candidates;  ///< By value; pairs by how near they come.
-  int recommended = -1;               ///< Of the candidates; -1 for none.
+  std::vector<SizeChoice> candidates;  ///< By value; pairs by how near they come.
+  int recommended = -1;                ///< Of the candidates; -1 for none.
 };
 
 /// Which standard values meet a goal.

@@ -54,7 +54,7 @@ TEST_CASE("a divider's lower resistor comes out as its closed form says", "[sizi
     };
     if (best == 0.0 || off(value) < off(best)) best = value;
   }
-  const Candidate& c = sizing.candidates[sizing.recommended];
+  const SizeChoice& c = sizing.candidates[sizing.recommended];
   CHECK(c.values.front() == best);
   // 1 % either way of b alone.
   CHECK_THAT(c.most, WithinRel(12.0 * 1.01 * best / (10e3 + 1.01 * best), 1e-6));
