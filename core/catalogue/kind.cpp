@@ -279,6 +279,13 @@ constexpr std::array kLoad = {
     needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
                                     "at the rated voltage")),
 };
+constexpr std::array kBuzzer = {
+    kType,
+    quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage"),
+    needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
+                                    "at the rated voltage")),
+    choice("drive", "magnetic piezo", "a coil or a crystal; not known if not told"),
+};
 constexpr std::array kWire = {
     quantity("gauge", Unit::square_metre, {1e-10, true, 1e-2}, "cross-section"),
     quantity("length", Unit::metre, {1e-6, true, 1e5}, "length of the one conductor"),
@@ -314,7 +321,7 @@ constexpr std::array kKinds = {
     Kind{KindId::lamp, "lamp", "a b", kLoad, "type voltage", ""},
     Kind{KindId::motor, "motor", "a b", kLoad, "type voltage", ""},
     Kind{KindId::relay_coil, "relay-coil", "a b", kLoad, "type voltage", ""},
-    Kind{KindId::buzzer, "buzzer", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::buzzer, "buzzer", "a b", kBuzzer, "type voltage", ""},
     Kind{KindId::wire, "wire", "a b", kWire, "", "gauge length"},
     Kind{KindId::voltage_source, "voltage-source", "plus minus", kVoltageSource, "",
          "voltage"},

@@ -12,8 +12,8 @@ namespace {
 
 constexpr Explanation kExplained[] = {
     {"coil-flyback", "where a coil's current goes when it is switched off",
-     "a motor or relay coil whose current a switch, transistor or output interrupts, "
-     "with no path through a diode back to it",
+     "a motor, relay coil or magnetic buzzer whose current a switch (caution), "
+     "transistor or output (fault) interrupts, with no path through a diode back to it",
      "common practice, no source (practice)",
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
@@ -30,16 +30,16 @@ constexpr double kMostTimes = 10.0;
 /// What switches a coil's current, as far as that matters here.
 struct Switcher {
   PinRef pin;
-  Severity severity = Severity::note;
+  Severity severity = Severity::caution;
 };
 
 /// Whether a pin is one that interrupts the current of a net, and how much that matters
-/// without a way out: a contact only burns, a transistor breaks down and a controller
+/// without a way out: a contact only burns; a transistor breaks down and a controller
 /// dies: faults.
 std::optional<Severity> switches(const Part& part, int pin) {
   switch (part.kind) {
     case KindId::switch_:
-      return Severity::note;
+      return Severity::caution;
     case KindId::transistor:
     case KindId::mosfet:
       return pin > 0 ? std::optional(Severity::fault) : std::nullopt;
@@ -182,10 +182,14 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
     if (!is_led_back(input, open, out, in)) worst = found;
   }
   if (!worst) return std::nullopt;
-  if (worst->severity == Severity::note && is_buffered(input, coil))
+  if (worst->severity == Severity::caution && is_buffered(input, coil))
     return std::nullopt;
   const Part& by = input.parts[worst->pin.part];
-  Finding finding = about_part(input, index, worst->severity, id("coil-flyback"));
+  // Inside of a buzzer there is more than its coil, which takes part of it.
+  const bool is_buzzer = coil.kind == KindId::buzzer;
+  Finding finding =
+      about_part(input, index, is_buzzer ? Severity::caution : worst->severity,
+                 id("coil-flyback"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = std::abs(amps);
@@ -199,10 +203,10 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
       "nothing takes over the {} of '{}' when '{}' switches it off: the coil's voltage "
       "rises until {}; put a diode across it, cathode at '{}'",
       short_text(std::abs(amps), Unit::ampere), coil.name, name,
-      worst->severity == Severity::note ? "the contact sparks"
-      : by.kind == KindId::controller   ? "the pin's clamp diodes carry it, which are "
-                                          "not made for that"
-                                        : "the transistor breaks down",
+      worst->severity == Severity::caution ? "the contact sparks"
+      : by.kind == KindId::controller ? "the pin's clamp diodes carry it, which are "
+                                        "not made for that"
+                                      : "the transistor breaks down",
       input.circuit.nets[in].name);
   return finding;
 }
@@ -211,8 +215,9 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
 
 std::vector<Finding> check_coil(const CheckInput& input) {
   std::vector<Finding> findings;
-  for (const KindId kind : {KindId::motor, KindId::relay_coil}) {
-    for_parts(input, kind, [&](int index, const Part&) {
+  for (const KindId kind : {KindId::motor, KindId::relay_coil, KindId::buzzer}) {
+    for_parts(input, kind, [&](int index, const Part& part) {
+      if (kind == KindId::buzzer && word(part, "drive") != "magnetic") return;
       std::optional<Finding> worst;
       for (const SeenPhase& phase : input.phases) {
         auto found = check_way_out(input, phase, index);

@@ -47,6 +47,12 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)",
      "forward it is an ordinary diode of some 0.7 V and holds nothing at its voltage",
      "turn it round: banded end at the positive side"},
+    {"zener-starved", "a zener that a load leaves nothing",
+     "V(cathode) - V(anode) at least 95 % of 'voltage', or 0.1 mA, where a resistor "
+     "feeds it from a rail above that",
+     "common practice, no source (practice)",
+     "out of breakdown it holds no voltage: the load gets what the resistor leaves",
+     "lower the resistor that feeds it: R = (least supply - Vz) / (load + 5 mA)"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -105,7 +111,7 @@ std::optional<Finding> check_forward(const CheckInput& input, int index) {
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(forward.value, kForwardAmps) || is_back_to_back(input, index))
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("zener-forward"));
+  Finding finding = about_part(input, index, Severity::fault, id("zener-forward"));
   set_limit(finding, "current", forward.value,
             practice(kForwardAmps, Unit::ampere, "a zener works in reverse"));
   finding.phase = forward.phase;
@@ -114,6 +120,51 @@ std::optional<Finding> check_forward(const CheckInput& input, int index) {
       "round",
       input.parts[index].name, short_text(forward.value, Unit::ampere));
   return finding;
+}
+
+/// A zener below this share of its voltage, with less than this, is out of breakdown.
+/// Common practice, no source.
+constexpr double kStarvedShare = 0.95;
+constexpr double kStarvedAmps = 0.1e-3;
+
+/// Whether a resistor feeds a net from one that lies `volts` or more above `foot`.
+bool is_fed_from(const CheckInput& input, const Observation& seen, int net, int foot,
+                 double volts) {
+  const auto& pins = input.circuit.nets[net].pins;
+  return std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
+    const Part& part = input.parts[pin.part];
+    if (part.kind != KindId::resistor) return false;
+    const int other = other_net(part, net);
+    return other >= 0 && is_rail(input.circuit, other) &&
+           seen.net_volts[other] - seen.net_volts[foot] >= volts;
+  });
+}
+
+/// A zener that a resistor feeds from enough, but which a load leaves nothing. One at a
+/// controller's pin is there in case, and is dark as long as all is well.
+std::optional<Finding> check_starved(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto voltage = figure(part, "voltage");
+  const int foot = part.nets[0], net = part.nets[1];
+  if (!voltage || foot < 0 || net < 0 || is_rail(input.circuit, net))
+    return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double volts = phase.seen.net_volts[net] - phase.seen.net_volts[foot];
+    const double amps = -pin_amps(phase.seen, index, 0);
+    if (volts > kStarvedShare * voltage->value || amps > kStarvedAmps) continue;
+    if (!is_fed_from(input, phase.seen, net, foot, voltage->value)) continue;
+    Finding finding = about_part(input, index, Severity::caution, id("zener-starved"));
+    set_limit(finding, "voltage", volts, *voltage);
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' holds nothing: only {} are left across it, below its {}; lower the "
+        "resistor that feeds it, or the load (fine if it is there as a clamp only)",
+        part.name, short_text(volts, Unit::volt),
+        short_text(voltage->value, Unit::volt));
+    return finding;
+  }
+  return std::nullopt;
 }
 
 }  // namespace
@@ -132,6 +183,7 @@ std::vector<Finding> check_diode(const CheckInput& input) {
                     mean, "raise the resistor that feeds it"));
     check_heat(input, index, id("zener-power"), id("zener-junction"), findings);
     add(findings, check_forward(input, index));
+    add(findings, check_starved(input, index));
   });
   return findings;
 }

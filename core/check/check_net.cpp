@@ -117,8 +117,14 @@ Finding hanging(const CheckInput& input, const SeenPhase& phase, int index) {
   const auto pin = listener(input, net);
   if (!pin) return finding;
   const Part& part = input.parts[pin->part];
-  finding.severity =
-      part.kind == KindId::controller ? Severity::fault : Severity::caution;
+  // An output that a state opens holds a gate the rest of the time.
+  const bool is_for_a_time =
+      part.kind != KindId::controller &&
+      std::any_of(net.pins.begin(), net.pins.end(), [&input](PinRef other) {
+        const Part& chip = input.parts[other.part];
+        return chip.kind == KindId::controller && is_output_pin(chip, other.pin);
+      });
+  finding.severity = is_for_a_time ? Severity::caution : Severity::fault;
   finding.part = part.name;
   finding.message += fmt::format(
       ", which '{}.{}' depends on; join it to a rail with a resistor of "

@@ -35,7 +35,7 @@ constexpr Explanation kExplained[] = {
      "1 kohm to 10 kohm"},
     {"pin-strength", "an output that only its own weakness keeps below its limit",
      "supply / (V(load) / I(pin) + 25 ohm) <= 'pin_limit', where I(pin) itself is "
-     "within it",
+     "within it: caution above it, fault above twice",
      "the part's figure 'pin_limit'; the 25 ohm of a strong pin: common practice, no "
      "source (practice)",
      "the pin's resistance used here is the highest published: voltages come out low, "
@@ -51,6 +51,9 @@ constexpr double kFightOhms = 100.0;
 /// danger: 1 V over the 50 ohm and less of a strong pin are 20 mA. Common practice, no
 /// source.
 constexpr double kLeftVolts = 1.0;
+
+/// So many times its limit harms any pin. Common practice, no source.
+constexpr double kFarTimes = 2.0;
 
 std::string pin_name(const CheckInput& input, PinRef pin) {
   const Part& part = input.parts[pin.part];
@@ -293,7 +296,9 @@ void check_strength(const CheckInput& input, const SeenPhase& phase,
           return f.message.find("'" + name + "'") != std::string::npos;
         });
     if (is_known || !exceeds(strong, limit->value)) continue;
-    Finding finding = about_part(input, index, Severity::caution, id("pin-strength"));
+    const bool is_far = exceeds(strong, kFarTimes * limit->value);
+    Finding finding = about_part(
+        input, index, is_far ? Severity::fault : Severity::caution, id("pin-strength"));
     set_limit(finding, "current", strong, *limit);
     finding.phase = phase.phase.name;
     finding.message = fmt::format(

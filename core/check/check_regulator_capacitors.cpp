@@ -1,7 +1,5 @@
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <set>
 #include <vector>
 
 #include "core/check/check.h"
@@ -41,52 +39,6 @@ constexpr int kIn = 0, kOut = 2;
 /// capacitor that the sheet asks for. Common practice, no source.
 constexpr double kLowDropout = 1.5;
 
-/// A raw source is a textbook's: it has no wires, and nobody solders a capacitor to it.
-bool is_textbook(const Circuit& circuit) {
-  return std::any_of(circuit.parts.begin(), circuit.parts.end(), [](const Part& part) {
-    return part.kind == KindId::voltage_source || part.kind == KindId::current_source;
-  });
-}
-
-/// The nets that lie beside one: joined to it by fuses, wires and switches, which add
-/// next to nothing between a capacitor and the regulator.
-std::vector<int> nets_beside(const Circuit& circuit, int net) {
-  std::vector<int> nets{net};
-  for (std::size_t k = 0; k < nets.size(); ++k) {
-    for (const PinRef pin : circuit.nets[nets[k]].pins) {
-      const Part& part = circuit.parts[pin.part];
-      const bool is_joint = part.kind == KindId::fuse || part.kind == KindId::wire ||
-                            part.kind == KindId::switch_;
-      if (!is_joint) continue;
-      const int other = other_net(part, nets[k]);
-      // Ground is beside everything, and tells nothing.
-      if (other <= 0 || std::find(nets.begin(), nets.end(), other) != nets.end())
-        continue;
-      nets.push_back(other);
-    }
-  }
-  return nets;
-}
-
-/// What all capacitors from a net, or one beside it, to a rail come to. Farad.
-double farads_at(const Circuit& circuit, int net) {
-  const std::vector<int> nets = nets_beside(circuit, net);
-  std::set<int> counted;
-  double farads = 0.0;
-  for (const int at : nets) {
-    for (const PinRef pin : circuit.nets[at].pins) {
-      const Part& part = circuit.parts[pin.part];
-      if (part.kind != KindId::capacitor) continue;
-      const int other = other_net(part, at);
-      const bool is_beside = std::find(nets.begin(), nets.end(), other) != nets.end();
-      if (other < 0 || is_beside || !is_rail(circuit, other)) continue;
-      const auto value = figure(part, "value");
-      if (value && counted.insert(pin.part).second) farads += value->value;
-    }
-  }
-  return farads;
-}
-
 struct Needed {
   CheckId check;
   int pin = kIn;
@@ -101,7 +53,7 @@ std::optional<Finding> missing(const Circuit& circuit, const Part& part,
   const auto least = figure(part, needed.key);
   const int net = part.nets[needed.pin];
   if (!least || net < 0) return std::nullopt;
-  const double farads = farads_at(circuit, net);
+  const double farads = rail_farads(circuit, net);
   if (!exceeds(least->value, farads)) return std::nullopt;
   const bool is_none = farads == 0.0;
   Finding finding;

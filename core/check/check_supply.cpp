@@ -46,7 +46,9 @@ constexpr Explanation kExplained[] = {
      "drawn down further",
      "draw less, use a larger size, or fresh ones"},
     {"supply-fed", "current that flows back into a supply or battery",
-     "the highest current of any phase into plus, above 1 mA",
+     "the highest current of any phase into plus, above 1 mA: a fault for primary "
+     "cells, for a supply above 5 mA, for other cells above 0.3 of their capacity an "
+     "hour; else a caution",
      "common practice, no source (practice)",
      "primary cells that are charged leak or burst, and most supplies cannot take "
      "current: their voltage rises",
@@ -58,6 +60,11 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 /// A supply or battery that takes up more than this is being fed. Common practice, no
 /// source.
 constexpr double kFedAmps = 1e-3;
+/// What lifts a supply's voltage for certain. Common practice, no source.
+constexpr double kMuchFedAmps = 5e-3;
+/// A charge faster than this share of the capacity, per hour, has to be ended in time.
+/// Common practice, no source.
+constexpr double kFastChargeShare = 0.3;
 
 Peak delivered(const CheckInput& input, int index) {
   return highest(input,
@@ -201,8 +208,13 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
   const bool is_primary = part.kind == KindId::battery &&
                           std::find(kPrimary.begin(), kPrimary.end(),
                                     word(part, "chemistry")) != kPrimary.end();
+  const auto capacity = figure(part, "capacity");
+  const double most = part.kind == KindId::dc_supply ? kMuchFedAmps
+                      : capacity ? kFastChargeShare * capacity->value
+                                 : HUGE_VAL;
+  const bool is_fault = is_primary || exceeds(fed.value, most);
   Finding finding = about_part(
-      input, index, is_primary ? Severity::fault : Severity::caution, id("supply-fed"));
+      input, index, is_fault ? Severity::fault : Severity::caution, id("supply-fed"));
   set_limit(finding, "current", fed.value,
             practice(kFedAmps, Unit::ampere,
                      is_primary ? "primary cells are not charged"
@@ -213,7 +225,8 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
       is_primary ? "charging such cells makes them leak or burst: block it with a diode"
       : part.kind == KindId::battery
           ? "charge it only with a charger made for its chemistry"
-          : "most supplies cannot take current: block it with a diode");
+          : "most supplies cannot take current, and what they feed gets too much "
+            "voltage: block it with a diode");
   return finding;
 }
 

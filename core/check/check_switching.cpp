@@ -275,11 +275,19 @@ std::optional<Finding> check_saturation(const CheckInput& input, int index) {
       about_part(input, index, Severity::caution, id("transistor-saturation"));
   set_limit(finding, "voltage", volts.value, *limit);
   finding.phase = volts.phase;
+  const bool is_behind =
+      std::any_of(input.phases.begin(), input.phases.end(), [&](const SeenPhase& p) {
+        return p.phase.name == volts.phase && is_follower(input, p.seen, index);
+      });
   finding.message = fmt::format(
       "'{}' is switched on and keeps {} from collector to emitter, above the {} of "
-      "saturation; give its base more current",
+      "saturation; {}",
       part.name, short_text(volts.value, Unit::volt),
-      short_text(limit->value, Unit::volt));
+      short_text(limit->value, Unit::volt),
+      is_behind
+          ? "what it feeds at its emitter gets 0.7 V less than its base, whatever "
+            "the current: put the load at its collector"
+          : "give its base more current");
   return finding;
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/check/limits.h"
+#include "core/check/topology.h"
 #include "core/check/usual.h"
 
 namespace benchproof {
@@ -27,6 +28,13 @@ constexpr Explanation kExplained[] = {
      "IACS, IEC 60028 (verified); 3 % and 10 %: common practice, no source (practice)",
      "what the wire takes the load does not get; the way back takes as much again",
      "use a thicker or a shorter wire"},
+    {"wire-fuse", "whether a wire outlasts the fuse before it",
+     "the fuse's 'rated' <= what a wire of its thickness carries, alone in free air, "
+     "for wires in one row with a fuse",
+     "Handbook of Electronic Tables and Formulas, chassis wiring, as quoted in public "
+     "copies (verified; AWG 26, 28 and 32 from memory)",
+     "a short then burns the wire, and the fuse stays whole",
+     "a smaller fuse, or a thicker wire"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -90,6 +98,43 @@ std::optional<Finding> check_drop(const CheckInput& input, int index) {
   return finding;
 }
 
+/// The fuse with which a wire stands in one row, no other part's pin between them; -1
+/// where there is none.
+int fuse_in_row(const CheckInput& input, int wire) {
+  for (const int start : {0, 1}) {
+    int from = wire;
+    int net = input.parts[wire].nets[start];
+    for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
+      const std::vector<PinRef> pins = resting_pins(input.circuit, net);
+      if (pins.size() != 2) break;
+      const int next = pins[pins[0].part == from ? 1 : 0].part;
+      const Part& part = input.parts[next];
+      if (part.kind == KindId::fuse) return next;
+      if (part.kind != KindId::wire && part.kind != KindId::switch_) break;
+      net = other_net(part, net);
+      from = next;
+    }
+  }
+  return -1;
+}
+
+std::optional<Finding> check_fuse(const CheckInput& input, int index) {
+  const Part& wire = input.parts[index];
+  const int row = fuse_in_row(input, index);
+  const auto limit = wire_rating(wire);
+  const auto rated = row < 0 ? std::nullopt : figure(input.parts[row], "rated");
+  if (!limit || !rated || !exceeds(rated->value, limit->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("wire-fuse"));
+  set_limit(finding, "current", rated->value, *limit);
+  finding.message = fmt::format(
+      "the fuse '{}' of {} does not save '{}', which bears {} only: in a short the "
+      "wire "
+      "burns first; use a smaller fuse or a thicker wire",
+      input.parts[row].name, short_text(rated->value, Unit::ampere), wire.name,
+      short_text(limit->value, Unit::ampere));
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_wire(const CheckInput& input) {
@@ -97,6 +142,7 @@ std::vector<Finding> check_wire(const CheckInput& input) {
   for_parts(input, KindId::wire, [&](int index, const Part&) {
     add(findings, check_current(input, index));
     add(findings, check_drop(input, index));
+    add(findings, check_fuse(input, index));
   });
   return findings;
 }

@@ -29,6 +29,7 @@
 // The same for what holds whatever the state.
 #define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
   CHECK(regulator_capacitors, "capacitors that a regulator needs") \
+  CHECK(bypass, "capacitors that a chip needs")                    \
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
   CHECK(battery_care, "what batteries ask of people")              \
   CHECK(unrated, "ratings that parts lack")

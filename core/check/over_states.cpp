@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <optional>
 
@@ -33,6 +34,22 @@ constexpr Explanation kExplained[] = {
      "the four fifths: common practice, no source (practice)",
      "it works weakly, and a motor may not start",
      "see that what switches it is fully on, and the supply high enough"},
+    {"supply-idle", "supplies from which nothing flows",
+     "the highest current of all supplies and batteries in all states above 10 uA",
+     "common practice, no source (practice)",
+     "the circuit does nothing: a diode the wrong way round, a switch that no state "
+     "closes, a part left open",
+     "follow the way from its plus, and see what blocks"},
+    {"switch-stuck", "a transistor that its output does not switch",
+     "the least current while the output that drives it is at one level, at most half "
+     "of the highest at the other",
+     "common practice, no source (practice)",
+     "what it switches is always on: an output of 5 V does not close a P-channel or "
+     "PNP "
+     "transistor whose emitter or source lies higher",
+     "let a small NPN or N-channel transistor pull its base or gate down, and a "
+     "resistor "
+     "hold it up"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -109,17 +126,123 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   return std::pair{best, std::move(finding)};
 }
 
+/// Less than this may be leakage, of a Schottky diode for instance. Ampere. Common
+/// practice, no source.
+constexpr double kIdleAmps = 10e-6;
+
+/// That no supply or battery of a circuit delivers anything in any state.
+std::optional<Finding> idle_supplies(
+    const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
+  const Part* first = nullptr;
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    const Part& part = circuit.parts[i];
+    if (!is_source(part.kind)) continue;
+    // A raw source is a textbook's, where a question may be what does not flow.
+    if (part.kind != KindId::dc_supply && part.kind != KindId::battery) return {};
+    if (first == nullptr) first = &part;
+    for (const auto& state : seen)
+      for (const Observation* phase : state)
+        if (std::abs(phase->pin_amps[i][0]) > kIdleAmps) return {};
+  }
+  if (first == nullptr) return {};
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = id("supply-idle");
+  finding.part = first->name;
+  finding.span = first->span;
+  set_limit(finding, "current", 0.0,
+            practice(kIdleAmps, Unit::ampere, "more than leakage"));
+  finding.bound = Bound::lower;
+  finding.message = fmt::format(
+      "'{}' delivers nothing in any state: is a diode the wrong way round, or a switch "
+      "open in all of them",
+      first->name);
+  return finding;
+}
+
+/// The output of a controller that drives a net, itself or through one resistor.
+PinRef output_behind(const Circuit& circuit, int net) {
+  const auto output_at = [&circuit](int at) -> PinRef {
+    for (const PinRef pin : circuit.nets[at].pins) {
+      const Part& part = circuit.parts[pin.part];
+      if (part.kind == KindId::controller && is_output_pin(part, pin.pin)) return pin;
+    }
+    return {};
+  };
+  if (const PinRef here = output_at(net); here.part >= 0) return here;
+  for (const PinRef pin : circuit.nets[net].pins) {
+    const Part& part = circuit.parts[pin.part];
+    if (part.kind != KindId::resistor) continue;
+    const int other = other_net(part, net);
+    if (other < 0) continue;
+    if (const PinRef there = output_at(other); there.part >= 0) return there;
+  }
+  return {};
+}
+
+/// A transistor that conducts at both levels of the output which drives it.
+std::optional<std::pair<std::size_t, Finding>> stuck_switch(
+    const Circuit& circuit, int index,
+    const std::vector<std::vector<const Observation*>>& seen) {
+  constexpr double kLeastAmps = 1e-3;  // Less is no load. Common practice.
+  constexpr double kStuckShare = 0.5;
+  constexpr double kLowShare = 0.3, kHighShare = 0.7;
+  const Part& part = circuit.parts[index];
+  if (part.nets[0] < 0) return std::nullopt;
+  const PinRef driver = output_behind(circuit, part.nets[0]);
+  if (driver.part < 0) return std::nullopt;
+  const Part& chip = circuit.parts[driver.part];
+  if (chip.nets[kVdd] < 0 || chip.nets[kVss] < 0) return std::nullopt;
+  double least = HUGE_VAL, most = 0.0;
+  bool is_high = false, is_low = false;
+  std::size_t where = 0;
+  for (std::size_t state = 0; state < seen.size(); ++state) {
+    for (const Observation* phase : seen[state]) {
+      const auto volts = [&](int pin) { return phase->net_volts[chip.nets[pin]]; };
+      const double supply = volts(kVdd) - volts(kVss);
+      if (supply < kControllerOffVolts) continue;
+      const double share = (volts(driver.pin) - volts(kVss)) / supply;
+      // In between it may be open, and says nothing.
+      if (share > kLowShare && share < kHighShare) continue;
+      (share >= kHighShare ? is_high : is_low) = true;
+      const double amps = std::abs(phase->pin_amps[index][1]);
+      if (amps < least) where = state;
+      least = std::min(least, amps);
+      most = std::max(most, amps);
+    }
+  }
+  if (!is_high || !is_low || most < kLeastAmps || least <= kStuckShare * most)
+    return std::nullopt;
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = id("switch-stuck");
+  finding.part = part.name;
+  finding.span = part.span;
+  set_limit(finding, "current", least,
+            practice(kStuckShare * most, Unit::ampere, "half of what flows when on"));
+  finding.message = fmt::format(
+      "'{}' conducts whatever '{}.{}' does: {} flow when it should be off; the output "
+      "does not reach the level that closes it",
+      part.name, chip.name, chip.pins[driver.pin], short_text(least, Unit::ampere));
+  return std::pair{where, std::move(finding)};
+}
+
 }  // namespace
 
 std::vector<std::pair<std::size_t, Finding>> check_over_states(
     const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
   std::vector<std::pair<std::size_t, Finding>> findings;
   if (seen.empty()) return findings;
+  if (auto idle = idle_supplies(circuit, seen)) findings.emplace_back(0, *idle);
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
     const Part& part = circuit.parts[i];
     if (is_load(part.kind)) {
       if (auto idle = idle_load(part, seen)) findings.push_back(std::move(*idle));
       continue;
+    }
+    if (part.kind == KindId::transistor || part.kind == KindId::mosfet) {
+      if (auto stuck = stuck_switch(circuit, static_cast<int>(i), seen))
+        findings.push_back(std::move(*stuck));
     }
     if (part.kind != KindId::led) continue;
     const Brightest best = brightest(part, i, seen);

@@ -15,6 +15,9 @@ namespace benchproof {
 /// its rated voltage is a fault, one that never gets four fifths a caution (but for
 /// relay coils, whose own share is looked at in every state).
 ///
+/// So is that no supply delivers anything, and a transistor that conducts whatever the
+/// output that drives it does.
+///
 /// `seen` holds each steady state's phases. Each finding comes with the index of the
 /// state that it belongs to: the one in which the LED has most current.
 [[nodiscard]] std::vector<std::pair<std::size_t, Finding>> check_over_states(

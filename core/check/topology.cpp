@@ -1,6 +1,7 @@
 #include "core/check/topology.h"
 
 #include <algorithm>
+#include <set>
 
 #include "core/base/quantity.h"
 
@@ -39,6 +40,26 @@ bool is_pin_of(const Part& chip, int pin, std::string_view list_of) {
   const auto* list = std::get_if<std::vector<std::string>>(&names->second.value);
   return list != nullptr &&
          std::find(list->begin(), list->end(), chip.pins[pin]) != list->end();
+}
+
+/// The nets that lie beside one: joined to it by fuses, wires and switches, which add
+/// next to nothing between a capacitor and the regulator.
+std::vector<int> nets_beside(const Circuit& circuit, int net) {
+  std::vector<int> nets{net};
+  for (std::size_t k = 0; k < nets.size(); ++k) {
+    for (const PinRef pin : circuit.nets[nets[k]].pins) {
+      const Part& part = circuit.parts[pin.part];
+      const bool is_joint = part.kind == KindId::fuse || part.kind == KindId::wire ||
+                            part.kind == KindId::switch_;
+      if (!is_joint) continue;
+      const int other = other_net(part, nets[k]);
+      // Ground is beside everything, and tells nothing.
+      if (other <= 0 || std::find(nets.begin(), nets.end(), other) != nets.end())
+        continue;
+      nets.push_back(other);
+    }
+  }
+  return nets;
 }
 
 }  // namespace
@@ -193,6 +214,30 @@ std::optional<DiodeModel> diode_model(const Part& part) {
   const auto* model = std::get_if<DiodeModel>(&part.type->model);
   if (model == nullptr) return std::nullopt;
   return *model;
+}
+
+bool is_textbook(const Circuit& circuit) {
+  return std::any_of(circuit.parts.begin(), circuit.parts.end(), [](const Part& part) {
+    return part.kind == KindId::voltage_source || part.kind == KindId::current_source;
+  });
+}
+
+double rail_farads(const Circuit& circuit, int net) {
+  const std::vector<int> nets = nets_beside(circuit, net);
+  std::set<int> counted;
+  double farads = 0.0;
+  for (const int at : nets) {
+    for (const PinRef pin : circuit.nets[at].pins) {
+      const Part& part = circuit.parts[pin.part];
+      if (part.kind != KindId::capacitor) continue;
+      const int other = other_net(part, at);
+      const bool is_beside = std::find(nets.begin(), nets.end(), other) != nets.end();
+      if (other < 0 || is_beside || !is_rail(circuit, other)) continue;
+      const auto value = figure(part, "value");
+      if (value && counted.insert(pin.part).second) farads += value->value;
+    }
+  }
+  return farads;
 }
 
 }  // namespace benchproof

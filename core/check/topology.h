@@ -79,4 +79,12 @@ struct SeriesLed {
 /// constant drop.
 [[nodiscard]] std::optional<DiodeModel> diode_model(const Part& part);
 
+/// Whether a circuit has a raw source: a textbook's, without wires, to which nobody
+/// solders a capacitor.
+[[nodiscard]] bool is_textbook(const Circuit& circuit);
+
+/// What all capacitors from a net to a rail come to, those behind a fuse, wire or
+/// switch included. Farad.
+[[nodiscard]] double rail_farads(const Circuit& circuit, int net);
+
 }  // namespace benchproof

@@ -141,7 +141,7 @@ TEST_CASE("a finding carries all of it", "[json]") {
   CHECK(finding["limit"] == 0.009);
   CHECK(finding["value"].get<double>() < 0.009);
   CHECK(finding["margin"].get<double>() < 0.0);
-  CHECK(finding["line"] == 15);
+  CHECK(finding["line"] == 16);
   for (const char* key : {"check", "message", "source", "mark", "unit", "column"})
     CHECK(finding.contains(key));
 }

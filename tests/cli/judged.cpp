@@ -12,9 +12,10 @@ jack = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["fade"] }
 r    = { kind = "resistor", value = "220R", power = "0.25 W" }
 lamp = { kind = "led", colour = "red" }
+near = { kind = "capacitor", value = "100nF", rated = "50 V" }
 [nets]
-ground = ["jack.minus", "chip.vss", "lamp.cathode"]
-rail   = ["jack.plus", "chip.vdd"]
+ground = ["jack.minus", "chip.vss", "lamp.cathode", "near.b"]
+rail   = ["jack.plus", "chip.vdd", "near.a"]
 out    = ["chip.fade", "r.a"]
 anode  = ["r.b", "lamp.anode"]
 [states.night]

@@ -49,7 +49,7 @@ std::string long_ladder(int count) {
 
 TEST_CASE("a report says what the description and the witnesses say", "[text]") {
   const std::string text = verify_text(judged(kFaded), {});
-  CHECK_THAT(text, Contains("Faded\nharbour/test.toml: 4 parts, 4 nets, 1 state"));
+  CHECK_THAT(text, Contains("Faded\nharbour/test.toml: 5 parts, 4 nets, 1 state"));
   CHECK_THAT(text, Contains("state night"));
   CHECK_THAT(text, Contains("on 25 %; off 75 % of the time"));
   CHECK_THAT(text, Contains("rail"));
@@ -121,7 +121,7 @@ TEST_CASE("a failed expectation is a fault that is told in full", "[text]") {
   CHECK_THAT(report, Contains("0 of 1 hold; the others are faults above"));
   CHECK_THAT(flat(report), Contains("to be seen"));
   CHECK_THAT(report, Contains("verdict: fault - 1 fault in 'night'"));
-  CHECK_THAT(report, Contains("test.toml:15"));
+  CHECK_THAT(report, Contains("test.toml:16"));
   check_width(report);
 }
 

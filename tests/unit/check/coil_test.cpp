@@ -127,7 +127,7 @@ hot = ["v.plus", "s.a"]
                "coil = [\"s.b\", \"relay.a\"]\nground = [\"v.minus\", \"relay.b\"]\n"
                "[states.on]\ns = \"closed\"\n");
   REQUIRE(flyback(by_hand) != nullptr);
-  CHECK(flyback(by_hand)->severity == Severity::note);
+  CHECK(flyback(by_hand)->severity == Severity::caution);
   const auto buffered = verified(
       filled(text,
              "c = { kind = \"capacitor\", value = \"100uF\", rated = \"16 V\" }\n") +

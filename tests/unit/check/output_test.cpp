@@ -135,11 +135,12 @@ l = { kind = "resistor", value = "1k" }
 [nets]
 q = ["chip.q", "r.a"]
 b = ["r.b", "t.base"]
-)" + (is_follower ? R"(p = ["s.plus", "chip.vdd", "t.collector"]
+)" +
+        (is_follower ? R"(p = ["s.plus", "chip.vdd", "t.collector"]
 e = ["t.emitter", "l.a"]
 ground = ["s.minus", "chip.vss", "l.b"]
 )"
-                  : R"(p = ["s.plus", "chip.vdd", "l.a"]
+                     : R"(p = ["s.plus", "chip.vdd", "l.a"]
 k = ["t.collector", "l.b"]
 ground = ["s.minus", "chip.vss", "t.emitter"]
 )") + R"([states.on]

@@ -707,8 +707,7 @@ TEST_CASE("an LED that PWM hardly changes is of low risk unless it is slow",
   CHECK_FALSE(risk("100 Hz"));  // 8 %
 }
 
-TEST_CASE("an input that only leakage holds is a fault, a gate a caution",
-          "[check][ratings]") {
+TEST_CASE("an input or a gate that only leakage holds is a fault", "[check][ratings]") {
   const std::string text = R"([parts]
 v = { kind = "voltage-source", voltage = "5 V" }
 chip = { kind = "controller", type = "cmos-5v", inputs = ["key"] }
@@ -755,7 +754,25 @@ ground = ["v.minus", "x.source"]
 )");
   const Finding* loose = find(gate.verification.states[0], "net-hanging", "gate");
   REQUIRE(loose != nullptr);
-  CHECK(loose->severity == Severity::caution);
+  CHECK(loose->severity == Severity::fault);
+
+  // An output that a state opens holds it the rest of the time.
+  const auto driven = verified(R"([parts]
+v = { kind = "voltage-source", voltage = "5 V" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["o"] }
+x = { kind = "mosfet", type = "2N7000" }
+r = { kind = "resistor", value = "1k" }
+[nets]
+vdd = ["v.plus", "chip.vdd", "r.a"]
+gate = ["chip.o", "x.gate"]
+drain = ["r.b", "x.drain"]
+ground = ["v.minus", "chip.vss", "x.source"]
+[states.starting]
+"chip.o" = "open"
+)");
+  const Finding* at_times = find(driven.verification.states[0], "net-hanging", "gate");
+  REQUIRE(at_times != nullptr);
+  CHECK(at_times->severity == Severity::caution);
 }
 
 TEST_CASE("an LED behind an open switch is no net that hangs", "[check][ratings]") {

@@ -27,11 +27,12 @@ v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["a", "b"] }
 r = { kind = "resistor", value = "150R" }
 x = { kind = "led", colour = "red" }
+bypass = { kind = "capacitor", value = "100nF", rated = "50 V" }
 [nets]
-vdd = ["v.plus", "chip.vdd"]
+vdd = ["v.plus", "chip.vdd", "bypass.a"]
 a = ["chip.a", "r.a"]
 m = ["r.b", "x.anode"]
-ground = ["v.minus", "chip.vss", "x.cathode"]
+ground = ["v.minus", "chip.vss", "x.cathode", "bypass.b"]
 open = ["chip.b"]
 )";
 

@@ -167,7 +167,7 @@ ground = ["i.minus", "x.cathode"]
   const auto bench = forward("1.01 mA");
   const Finding* told = find(bench.verification.states[0], "zener-forward", "x");
   REQUIRE(told != nullptr);
-  CHECK(told->severity == Severity::caution);
+  CHECK(told->severity == Severity::fault);
   CHECK_THAT(told->message, Catch::Contains("works as an ordinary diode"));
   CHECK(find(forward("-10 mA").verification.states[0], "zener-forward") == nullptr);
 
