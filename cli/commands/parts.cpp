@@ -77,6 +77,9 @@ int run_parts(const PartsOptions& options) {
     const std::string asked = fmt::format("{}", fmt::join(options.words, " "));
     const Found found = search(catalogue, asked);
     std::vector<std::string> near;
+    const Kind* kind = find_kind(asked);
+    if (kind != nullptr && found.types.empty() && !options.json && !options.csv)
+      return write_result(kind_text(*kind)) ? kExitGood : kExitRefused;
     if (found.types.empty()) {
       near = near_names(catalogue, asked);
       status = tell_nothing_found(asked, near);

@@ -247,6 +247,20 @@ std::string kinds_text(const Catalogue& catalogue) {
          "one.\n";
 }
 
+std::string kind_text(const Kind& kind) {
+  std::vector<TableRow> rows;
+  for (const Key& key : kind.keys) {
+    std::string about(key.about);
+    if (!key.choices.empty()) about += fmt::format(" ({})", key.choices);
+    rows.push_back({{std::string(key.name), std::string(symbol(key.unit))},
+                    split_words(about),
+                    1});
+  }
+  return fmt::format("{}: pins {}; the keys that a description may give it\n",
+                     kind.name, fmt::join(split_words(kind.pins), ", ")) +
+         table(rows, "ll", 2);
+}
+
 std::string types_text(const Found& found) {
   std::string text;
   for (const Kind& kind : kinds()) {

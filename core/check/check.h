@@ -17,6 +17,9 @@ namespace benchproof {
 struct SeenPhase {
   const Phase& phase;
   const Observation& seen;
+  /// With every output as strong as any pin is (see with_strong_pins). Null where no
+  /// output drives anything, or where it is not known.
+  const Observation* strong = nullptr;
 };
 
 /// How near a value came to its limit, whether past it or not.

@@ -18,6 +18,11 @@ constexpr Explanation kExplained[] = {
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
      "put a diode across the coil, banded end at its positive side"},
+    {"coil-diode", "a diode across a coil, turned the wrong way round",
+     "its forward current while the coil is on at most 1 mA",
+     "common practice, no source (practice)",
+     "it shorts the coil: the transistor or the diode burns, and the coil does nothing",
+     "turn it: banded end to the coil's positive side"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -211,6 +216,33 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
   return finding;
 }
 
+/// A diode across a coil that conducts while the coil is on: turned the wrong way
+/// round.
+std::optional<Finding> check_turned(const CheckInput& input, const SeenPhase& phase,
+                                    int index) {
+  constexpr double kConductsAmps = 1e-3;  // Common practice, no source.
+  const Part& coil = input.parts[index];
+  for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
+    const Part& diode = input.parts[i];
+    const bool is_across =
+        diode.kind == KindId::diode && diode.nets[0] >= 0 && diode.nets[1] >= 0 &&
+        std::is_permutation(diode.nets.begin(), diode.nets.end(), coil.nets.begin());
+    const double amps = is_across ? pin_amps(phase.seen, i, 0) : 0.0;
+    if (!exceeds(amps, kConductsAmps)) continue;
+    Finding finding = about_part(input, i, Severity::fault, id("coil-diode"));
+    set_limit(finding, "current", amps,
+              practice(kConductsAmps, Unit::ampere,
+                       "a diode across a coil carries nothing while the coil is on"));
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' across '{}' is the wrong way round: it conducts {} while '{}' should be "
+        "on; turn it, banded end to the positive side",
+        diode.name, coil.name, short_text(amps, Unit::ampere), coil.name);
+    return finding;
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::vector<Finding> check_coil(const CheckInput& input) {
@@ -218,6 +250,12 @@ std::vector<Finding> check_coil(const CheckInput& input) {
   for (const KindId kind : {KindId::motor, KindId::relay_coil, KindId::buzzer}) {
     for_parts(input, kind, [&](int index, const Part& part) {
       if (kind == KindId::buzzer && word(part, "drive") != "magnetic") return;
+      for (const SeenPhase& phase : input.phases) {
+        auto turned = check_turned(input, phase, index);
+        if (!turned) continue;
+        findings.push_back(std::move(*turned));
+        return;
+      }
       std::optional<Finding> worst;
       for (const SeenPhase& phase : input.phases) {
         auto found = check_way_out(input, phase, index);

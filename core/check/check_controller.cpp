@@ -62,6 +62,8 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
 constexpr double kClampNothing = 0.1e-3;
+/// What clamp diodes bear where no figure is published. Common practice, no source.
+constexpr double kClampMost = 10e-3;
 /// The band of an input's voltage, over the supply, in which a level is not certain.
 constexpr double kLowShare = 0.3, kHighShare = 0.7;
 
@@ -214,16 +216,24 @@ std::optional<Finding> check_total(const CheckInput& input, int index) {
 /// the pin's clamp diodes and can supply a chip that is switched off.
 std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin) {
   const Part& chip = input.parts[index];
-  const Peak clamped = highest(input, [&](const Observation& seen) {
+  const auto clamp_amps = [&](const Observation& seen) {
     const double amps = pin_amps(seen, index, pin);
     const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
     const bool is_below = volts_between(input, seen, index, kVss, pin) > 0.0;
     const bool is_clamping = (is_above && amps > 0.0) || (is_below && amps < 0.0);
     return is_clamping ? std::abs(amps) : 0.0;
-  });
+  };
+  Peak clamped = highest(input, clamp_amps);
+  // What drives the pin may be stronger than it is taken to be.
+  for (const SeenPhase& phase : input.phases) {
+    const double strong = phase.strong != nullptr ? clamp_amps(*phase.strong) : 0.0;
+    if (strong > clamped.value) clamped = {strong, phase.phase.name};
+  }
   if (clamped.value < kClampNothing) return std::nullopt;
-  const auto limit = figure(chip, "clamp_limit");
-  const bool is_over = limit && exceeds(clamped.value, limit->value);
+  auto limit = figure(chip, "clamp_limit");
+  if (!limit)
+    limit = practice(kClampMost, Unit::ampere, "what a pin's clamp diodes bear");
+  const bool is_over = exceeds(clamped.value, limit->value);
   const Peak fed = highest(input, [&](const Observation& seen) {
     return fed_amps(input, seen, index, pin);
   });
@@ -251,8 +261,8 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
                               chip.name, name, amps)
                         : fmt::format(
                               "{} flows through the clamp diodes of '{}', which lies "
-                              "outside its supply; a chip that is off is fed that way: "
-                              "put a larger resistor before the pin",
+                              "outside its chip's supply: put a larger resistor before "
+                              "the pin, or lower what drives it",
                               amps, name);
   return finding;
 }

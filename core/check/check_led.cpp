@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "core/base/preferred.h"
 #include "core/catalogue/fit.h"
@@ -31,6 +32,14 @@ constexpr Explanation kExplained[] = {
      "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
      "TYPE' names their sources and marks",
      "heat ages an LED faster than anything else", "lower its current"},
+    {"led-headroom", "what is left for the resistor of LEDs in a row",
+     "V(resistors) at least 10 % of V(resistors) + V(LEDs), where the LED gets less "
+     "than "
+     "half of its 'current'",
+     "common practice, no source (practice)",
+     "with so little left, a supply a little lower or an LED a little different makes "
+     "it dark: forward voltages differ by some tenths of a volt from one to the next",
+     "fewer LEDs in the row, or a higher supply"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -176,6 +185,70 @@ std::optional<Finding> check_reverse(const CheckInput& input, int index) {
   return finding;
 }
 
+/// What the parts in one row with an LED take: LEDs and diodes, and resistors.
+struct Row {
+  double junction_volts = 0.0;
+  double resistor_volts = 0.0;
+  bool has_resistor = false;
+  int first = -1;  ///< The LED of the row that stands first in the description.
+};
+
+Row row_of(const CheckInput& input, const Observation& seen, int led) {
+  Row row;
+  row.first = led;
+  row.junction_volts = std::abs(volts_between(input, seen, led, 0, 1));
+  for (const int start : {0, 1}) {
+    int from = led;
+    int net = input.parts[led].nets[start];
+    for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
+      const std::vector<PinRef> pins = resting_pins(input.circuit, net);
+      if (pins.size() != 2) break;
+      const int next = pins[pins[0].part == from ? 1 : 0].part;
+      const Part& part = input.parts[next];
+      const bool is_resistor = part.kind == KindId::resistor;
+      if (!is_resistor && part.kind != KindId::led && part.kind != KindId::diode) break;
+      if (next == led) break;
+      const double volts = std::abs(volts_between(input, seen, next, 0, 1));
+      (is_resistor ? row.resistor_volts : row.junction_volts) += volts;
+      row.has_resistor = row.has_resistor || is_resistor;
+      if (part.kind == KindId::led) row.first = std::min(row.first, next);
+      net = other_net(part, net);
+      from = next;
+    }
+  }
+  return row;
+}
+
+/// LEDs in a row that leave their resistor next to nothing.
+std::optional<Finding> check_headroom(const CheckInput& input, int index) {
+  constexpr double kLeastShare = 0.1;
+  constexpr double kDimShare = 0.5;
+  const auto rated = figure(input.parts[index], "current");
+  if (!rated) return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = pin_amps(phase.seen, index, 0);
+    if (amps < kLitAmps || amps > kDimShare * rated->value) continue;
+    const Row row = row_of(input, phase.seen, index);
+    const double all = row.resistor_volts + row.junction_volts;
+    if (!row.has_resistor || row.first != index ||
+        row.resistor_volts >= kLeastShare * all)
+      continue;
+    Finding finding = about_part(input, index, Severity::caution, id("led-headroom"));
+    set_limit(finding, "voltage", row.resistor_volts,
+              practice(kLeastShare * all, Unit::volt,
+                       "a tenth of the voltage is left for the resistor"));
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "only {} of {} are left for the resistor of '{}': another LED or a little less "
+        "supply makes it dark; fewer LEDs in the row, or a higher supply",
+        short_text(row.resistor_volts, Unit::volt), short_text(all, Unit::volt),
+        input.parts[index].name);
+    return finding;
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::vector<Finding> check_led(const CheckInput& input) {
@@ -183,6 +256,7 @@ std::vector<Finding> check_led(const CheckInput& input) {
   for_parts(input, KindId::led, [&](int index, const Part&) {
     add(findings, check_current(input, index));
     add(findings, check_reverse(input, index));
+    add(findings, check_headroom(input, index));
     add(findings,
         over_rating(input, index, {id("led-power"), "power", "power", "power rating"},
                     heating_watts(input, index), "lower its current"));

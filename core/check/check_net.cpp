@@ -152,12 +152,30 @@ void check_hanging(const CheckInput& input, const SeenPhase& phase,
   }
 }
 
+/// Inputs that are left open on purpose: on nothing at all.
+void check_open_inputs(const CheckInput& input, std::vector<Finding>& findings) {
+  for_parts(input, KindId::controller, [&](int index, const Part& chip) {
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      if (chip.nets[pin] >= 0 || is_output_pin(chip, pin)) continue;
+      Finding finding = about_part(input, index, Severity::caution, id("net-hanging"));
+      finding.source = "common practice, no source (a net that matters is held)";
+      finding.message = fmt::format(
+          "input '{}.{}' is left open and reads anything; join it to a rail, or make "
+          "it "
+          "an output",
+          chip.name, chip.pins[pin]);
+      findings.push_back(std::move(finding));
+    }
+  });
+}
+
 }  // namespace
 
 std::vector<Finding> check_net(const CheckInput& input) {
   std::vector<Finding> findings;
   add(findings, check_spread(input));
   for (const SeenPhase& phase : input.phases) check_hanging(input, phase, findings);
+  check_open_inputs(input, findings);
   return findings;
 }
 

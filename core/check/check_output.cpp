@@ -6,6 +6,7 @@
 
 #include "core/check/limits.h"
 #include "core/check/over_states.h"
+#include "core/check/strong_pins.h"
 #include "core/check/topology.h"
 
 namespace benchproof {
@@ -33,14 +34,17 @@ constexpr Explanation kExplained[] = {
      "resistance, 25 to 40 ohm in many chips, limits the rest",
      "put a resistor before the base: R = (supply - 0.7 V) / base current, usually "
      "1 kohm to 10 kohm"},
-    {"pin-strength", "an output that only its own weakness keeps below its limit",
-     "supply / (V(load) / I(pin) + 25 ohm) <= 'pin_limit', where I(pin) itself is "
-     "within it: caution above it, fault above twice",
-     "the part's figure 'pin_limit'; the 25 ohm of a strong pin: common practice, no "
-     "source (practice)",
-     "the pin's resistance used here is the highest published: voltages come out low, "
-     "so currents do too. A stronger pin of the same family gives more",
-     "raise the resistance of its load"},
+    {"pin-strength", "what a strong pin does, where a weak one does no harm",
+     "with outputs of 25 ohm: I(pin) <= 'pin_limit', caution above it, fault above 1.5 "
+     "times, or where a lamp, motor, coil or buzzer right at the pin is made for more; "
+     "an LED's current <= 1.25 times 'current', fault above 1.5 times",
+     "the parts' figures 'pin_limit' and 'current'; 'benchproof parts TYPE' names "
+     "their "
+     "sources and marks; the 25 ohm and the factors: common practice, no source "
+     "(practice)",
+     "the pin's resistance used elsewhere is the highest published: voltages come out "
+     "low, so currents do too. A stronger pin of the same family gives more",
+     "raise the resistance of what it drives, or let a transistor switch it"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -52,8 +56,10 @@ constexpr double kFightOhms = 100.0;
 /// source.
 constexpr double kLeftVolts = 1.0;
 
-/// So many times its limit harms any pin. Common practice, no source.
-constexpr double kFarTimes = 2.0;
+/// So many times its limit harms any pin, and any LED; an LED stands a quarter more
+/// than its class usually gets. Common practice, no source.
+constexpr double kFarTimes = 1.5;
+constexpr double kFullTimes = 1.25;
 
 std::string pin_name(const CheckInput& input, PinRef pin) {
   const Part& part = input.parts[pin.part];
@@ -275,39 +281,92 @@ void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
   }
 }
 
+/// A lamp, motor, coil or buzzer from a net to a rail that takes more than a limit at
+/// its rated voltage; -1 where there is none.
+int too_large_load(const CheckInput& input, int net, double limit) {
+  for (const PinRef pin : resting_pins(input.circuit, net)) {
+    const Part& part = input.parts[pin.part];
+    if (!is_load(part.kind)) continue;
+    const int other = other_net(part, net);
+    const auto amps = figure(part, "current");
+    if (other >= 0 && is_rail(input.circuit, other) && amps &&
+        exceeds(amps->value, limit))
+      return pin.part;
+  }
+  return -1;
+}
+
 /// Outputs within their limit only because the pin is taken as weak as any published
 /// one.
 void check_strength(const CheckInput& input, const SeenPhase& phase,
                     std::vector<Finding>& findings) {
-  constexpr double kStrongOhms = 25.0;  // Common practice, no source.
+  if (phase.strong == nullptr) return;
   for (const Driving& output : driving(input, phase)) {
     const auto [index, pin] = output.pin;
     const Part& chip = input.parts[index];
     const auto limit = figure(chip, "pin_limit");
     const double amps = std::abs(pin_amps(phase.seen, index, pin));
-    const double supply = volts_between(input, phase.seen, index, kVdd, kVss);
     if (!limit || amps < kLitAmps || exceeds(amps, limit->value)) continue;
-    const double load = std::abs(
-        volts_between(input, phase.seen, index, pin, output.is_high ? kVss : kVdd));
-    const double strong = supply / (load / amps + kStrongOhms);
+    const double strong = std::abs(pin_amps(*phase.strong, index, pin));
     const std::string name = pin_name(input, output.pin);
     const bool is_known =
         std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
           return f.message.find("'" + name + "'") != std::string::npos;
         });
     if (is_known || !exceeds(strong, limit->value)) continue;
+    const int load = too_large_load(input, chip.nets[pin], limit->value);
+    const bool is_far = load >= 0 || exceeds(strong, kFarTimes * limit->value);
+    Finding finding = about_part(
+        input, index, is_far ? Severity::fault : Severity::caution, id("pin-strength"));
+    set_limit(finding, "current", strong, *limit);
+    finding.phase = phase.phase.name;
+    const std::string of = short_text(limit->value, Unit::ampere);
+    const std::string much = short_text(strong, Unit::ampere, 2);
+    if (load >= 0) {
+      finding.message = fmt::format(
+          "'{}' is not for '{}', which takes {} where a pin may give {}: let a "
+          "transistor switch it",
+          name, input.parts[load].name,
+          short_text(figure(input.parts[load], "current")->value, Unit::ampere), of);
+    } else {
+      finding.message = fmt::format(
+          "'{}' carries {} only because it is taken as a weak pin; one of {} gives {}, "
+          "above the limit of {}: raise the resistance of what it drives, or let a "
+          "transistor switch it",
+          name, short_text(amps, Unit::ampere), short_text(kStrongOhms, Unit::ohm),
+          much, of);
+    }
+    findings.push_back(std::move(finding));
+  }
+}
+
+/// LEDs that bear an output's current only because the pin is taken as weak.
+void check_lit_hard(const CheckInput& input, const SeenPhase& phase,
+                    std::vector<Finding>& findings) {
+  if (phase.strong == nullptr) return;
+  for_parts(input, KindId::led, [&](int index, const Part& led) {
+    const auto limit = figure(led, "current");
+    const double amps = pin_amps(phase.seen, index, 0);
+    if (!limit || amps < kLitAmps || exceeds(amps, kFullTimes * limit->value)) return;
+    const double strong = pin_amps(*phase.strong, index, 0);
+    const bool is_told =
+        std::any_of(findings.begin(), findings.end(), [&led](const Finding& f) {
+          return f.part == led.name &&
+                 (f.check == "led-bare" || f.check == "pin-strength");
+        });
+    if (is_told || !exceeds(strong, kFullTimes * limit->value)) return;
     const bool is_far = exceeds(strong, kFarTimes * limit->value);
     Finding finding = about_part(
         input, index, is_far ? Severity::fault : Severity::caution, id("pin-strength"));
     set_limit(finding, "current", strong, *limit);
     finding.phase = phase.phase.name;
     finding.message = fmt::format(
-        "'{}' carries {} only because it is taken as a weak pin; one of {} would give "
-        "some {}, above the limit of {}: raise the resistance of its load",
-        name, short_text(amps, Unit::ampere), short_text(kStrongOhms, Unit::ohm),
+        "'{}' gets {} only because the output is taken as a weak pin; one of {} gives "
+        "{}, above its {}: raise its resistor",
+        led.name, short_text(amps, Unit::ampere), short_text(kStrongOhms, Unit::ohm),
         short_text(strong, Unit::ampere, 2), short_text(limit->value, Unit::ampere));
     findings.push_back(std::move(finding));
-  }
+  });
 }
 
 }  // namespace
@@ -319,6 +378,7 @@ std::vector<Finding> check_output(const CheckInput& input) {
     check_bare(input, phase, findings);
     check_bare_bases(input, phase, findings);
     check_strength(input, phase, findings);
+    check_lit_hard(input, phase, findings);
   }
   return findings;
 }

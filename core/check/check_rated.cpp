@@ -121,10 +121,12 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto rated = figure(part, "voltage");
   if (!rated) return std::nullopt;
-  const Peak volts = highest(input, [&](const Observation& seen) {
+  // The coil smooths a fast PWM: what counts is the average.
+  const Peak volts{std::abs(volts_between(input, input.average, index, 0, 1)), ""};
+  const Peak peak = highest(input, [&](const Observation& seen) {
     return std::abs(volts_between(input, seen, index, 0, 1));
   });
-  const bool is_on = volts.value >= kIdleShare * rated->value;
+  const bool is_on = peak.value >= kIdleShare * rated->value;
   if (!is_on || !exceeds(kPullInShare * rated->value, volts.value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, id("relay-pull-in"));
   set_limit(finding, "voltage", volts.value,

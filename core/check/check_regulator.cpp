@@ -77,6 +77,13 @@ constexpr Explanation kExplained[] = {
      "TYPE' names their sources and marks",
      "above it the part shuts down or fails",
      "lower its input or its load, or give it a heat sink: 'heatsink' takes its K/W"},
+    {"regulator-pushed", "an output that something else holds up",
+     "V(out) - V(common) <= 1.1 'output', where the regulator delivers less than 1 mA",
+     "the part's figure 'output'; 'benchproof parts TYPE' names its source and mark; "
+     "the "
+     "tenth: common practice, no source (practice)",
+     "the rail has the other source's voltage, and the regulator cannot lower it",
+     "join one supply only to a rail, or part them by diodes"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -280,6 +287,30 @@ std::optional<Finding> check_back_feed(const CheckInput& input, int index) {
   return finding;
 }
 
+/// An output that something else holds above what the regulator is set to.
+std::optional<Finding> check_pushed(const CheckInput& input, int index) {
+  constexpr double kPushedShare = 1.1;     // Common practice, no source.
+  constexpr double kDeliveredAmps = 1e-3;  // With more it is the regulator's own.
+  const Part& part = input.parts[index];
+  const auto set = figure(part, "output");
+  if (!set || flag(part, "adjustable", false) || word(part, "adjustable") == "yes")
+    return std::nullopt;
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    const bool is_own = delivered(input, seen, index) > kDeliveredAmps;
+    return is_own ? 0.0 : rail_volts(input, seen, index, kOut, kCommon);
+  });
+  if (!exceeds(volts.value, kPushedShare * set->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-pushed"));
+  set_limit(finding, "voltage", volts.value, *set);
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "something else holds the output of '{}' at {}, above its {}: it gives nothing "
+      "more, and what it feeds gets too much; join no other supply to it",
+      part.name, short_text(volts.value, Unit::volt),
+      short_text(set->value, Unit::volt));
+  return finding;
+}
+
 std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto least = figure(part, "load_min");
@@ -334,6 +365,7 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
                               "lower its input voltage or its load"));
     add(findings, over_junction(input, index, id("regulator-junction"),
                                 "it shuts down or fails: lower its input or its load"));
+    add(findings, check_pushed(input, index));
     add(findings, check_back_feed(input, index));
     add(findings, check_least_load(input, index));
   });

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <vector>
 
 #include "core/check/check.h"
@@ -33,11 +34,24 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-constexpr int kIn = 0, kOut = 2;
+constexpr int kIn = 0, kAdjust = 1, kOut = 2;
 
 /// Types of less drop-out than this have an output stage that is stable only with the
 /// capacitor that the sheet asks for. Common practice, no source.
 constexpr double kLowDropout = 1.5;
+
+/// An adjustable regulator whose current all goes through the resistor to its adjust
+/// pin: it holds a current, not a voltage.
+bool is_current_source(const Circuit& circuit, const Part& part) {
+  const int out = part.nets[kOut], adjust = part.nets[kAdjust];
+  if (out < 0 || adjust <= 0 || out == adjust) return false;
+  const std::vector<PinRef> pins = resting_pins(circuit, out);
+  return pins.size() == 2 && std::all_of(pins.begin(), pins.end(), [&](PinRef pin) {
+           const Part& other = circuit.parts[pin.part];
+           return &other == &part ||
+                  (other.kind == KindId::resistor && other_net(other, out) == adjust);
+         });
+}
 
 struct Needed {
   CheckId check;
@@ -91,6 +105,7 @@ std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
     add(findings, missing(circuit, part,
                           {id("regulator-input-capacitor"), kIn, "input_capacitor",
                            "input", "on long wires it can oscillate"}));
+    if (is_current_source(circuit, part)) continue;
     add(findings,
         missing(circuit, part,
                 {id("regulator-output-capacitor"), kOut, "output_capacitor", "output",

@@ -51,11 +51,26 @@ std::optional<Finding> check_power(const CheckInput& input, int index) {
               load.value, *limit);
   if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
   const bool is_over = exceeds(load.value, limit->value);
+  // Near its end a trimmer's track is heated in one spot, by less than this compares.
+  constexpr double kTrackTimes = 4.0;  // Twice the current. Common practice, no source.
+  const bool is_fault = exceeds(
+      load.value, (part.kind == KindId::trimmer ? kTrackTimes : 1.0) * limit->value);
   Finding finding =
-      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+      about_part(input, index, is_fault ? Severity::fault : Severity::caution,
                  id("resistor-power"));
   set_limit(finding, "power", load.value, *limit);
   finding.phase = load.phase;
+  if (is_over && part.kind == KindId::trimmer) {
+    // What counts is the current: the heat is that of the part that carries it.
+    const double ohms = figure(part, "value")->value;
+    const auto [is, may] = two_texts(std::sqrt(load.value / ohms),
+                                     std::sqrt(limit->value / ohms), Unit::ampere);
+    finding.message = fmt::format(
+        "'{}' carries {} in its track, which bears {} at most ({} over all of it); "
+        "limit the current with a resistor in series",
+        part.name, is, may, short_text(limit->value, Unit::watt));
+    return finding;
+  }
   if (is_over) {
     finding.message = past_text(load.value, *limit, "rating", part.name) +
                       assumption(part) + advice(load.value, usual);

@@ -45,9 +45,16 @@ constexpr Explanation kExplained[] = {
      "is "
      "drawn down further",
      "draw less, use a larger size, or fresh ones"},
+    {"battery-short", "a battery that is shorted",
+     "V(plus) - V(minus) in each phase at least half of 'open_circuit' times 'cells'",
+     "common practice, no source (practice)",
+     "only its inner resistance is left to limit the current: it heats, leaks or "
+     "bursts, and wires burn",
+     "look for the short; put a fuse next to every battery"},
     {"supply-fed", "current that flows back into a supply or battery",
-     "the highest current of any phase into plus, above 1 mA: a fault for primary "
-     "cells, for a supply above 5 mA, for other cells above 0.3 of their capacity an "
+     "the highest current of any phase into plus, above 1 mA: a fault for primary and "
+     "lithium-ion cells, for a supply above 5 mA, for other cells above 0.3 of their "
+     "capacity an "
      "hour; else a caution",
      "common practice, no source (practice)",
      "primary cells that are charged leak or burst, and most supplies cannot take "
@@ -143,7 +150,8 @@ std::optional<Finding> check_rate(const CheckInput& input, int index) {
 
 std::string time_text(double hours) {
   constexpr double kDay = 24.0, kYear = 365.25 * kDay;
-  if (hours < 1.0) return fmt::format("{:.0f} minutes", std::max(hours * 60.0, 1.0));
+  if (hours * 60.0 < 1.5) return "a minute";
+  if (hours < 1.0) return fmt::format("{:.0f} minutes", hours * 60.0);
   if (hours < 10.0) return fmt::format("{:.1f} hours", hours);
   if (hours < 2.0 * kDay) return fmt::format("{:.0f} hours", hours);
   if (hours < 90.0 * kDay) return fmt::format("{:.0f} days", hours / kDay);
@@ -170,6 +178,37 @@ std::optional<Finding> check_life(const CheckInput& input, int index) {
       fmt::format("'{}' lasts about {}: {} at {}{}", part.name, time_text(hours),
                   short_text(left, Unit::ampere_hour), short_text(amps, Unit::ampere),
                   hours > kShelfHours ? ", if it does not age before that" : "");
+  return finding;
+}
+
+/// A battery that what stands at it pulls below half of its voltage is shorted, or as
+/// good as that.
+std::optional<Finding> check_short(const CheckInput& input, int index) {
+  constexpr double kShortShare = 0.5;  // Common practice, no source.
+  constexpr double kGlowAmps = 2.0;    // What a thin wire does not bear. The same.
+  const Part& part = input.parts[index];
+  const auto open = figure(part, "open_circuit");
+  const auto cells = figure(part, "cells");
+  if (!open || !cells) return std::nullopt;
+  const double least = kShortShare * open->value * cells->value;
+  const Peak low = highest(input, [&](const Observation& seen) {
+    const bool is_loaded = -pin_amps(seen, index, 0) > kFedAmps;
+    return is_loaded ? -volts_between(input, seen, index, 0, 1) : -HUGE_VAL;
+  });
+  if (!exceeds(least, -low.value)) return std::nullopt;
+  const double amps = delivered(input, index).value;
+  Finding finding = about_part(input, index, Severity::fault, id("battery-short"));
+  set_limit(finding, "voltage", -low.value,
+            practice(least, Unit::volt, "half of a battery's voltage without load"));
+  finding.bound = Bound::lower;
+  finding.phase = low.phase;
+  finding.message = fmt::format(
+      "'{}' is as good as shorted: it gives {}, and only {} of its {} are left; {}",
+      part.name, short_text(amps, Unit::ampere), short_text(-low.value, Unit::volt),
+      short_text(2.0 * least, Unit::volt),
+      amps > kGlowAmps
+          ? "it gets hot, and wires glow: look for the short, and put a fuse next to it"
+          : "use a larger one, or a smaller load");
   return finding;
 }
 
@@ -212,7 +251,8 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
   const double most = part.kind == KindId::dc_supply ? kMuchFedAmps
                       : capacity ? kFastChargeShare * capacity->value
                                  : HUGE_VAL;
-  const bool is_fault = is_primary || exceeds(fed.value, most);
+  const bool is_touchy = word(part, "chemistry") == "lithium-ion";
+  const bool is_fault = is_primary || is_touchy || exceeds(fed.value, most);
   Finding finding = about_part(
       input, index, is_fault ? Severity::fault : Severity::caution, id("supply-fed"));
   set_limit(finding, "current", fed.value,
@@ -239,9 +279,13 @@ std::vector<Finding> check_supply(const CheckInput& input) {
     add(findings, check_fed(input, index));
   });
   for_parts(input, KindId::battery, [&](int index, const Part&) {
-    add(findings, check_battery_current(input, index));
-    add(findings, check_rate(input, index));
-    add(findings, check_empty(input, index));
+    auto shorted = check_short(input, index);
+    if (!shorted) {
+      add(findings, check_battery_current(input, index));
+      add(findings, check_rate(input, index));
+      add(findings, check_empty(input, index));
+    }
+    add(findings, std::move(shorted));
     add(findings, check_fed(input, index));
     add(findings, check_life(input, index));
   });

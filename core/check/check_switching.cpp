@@ -227,7 +227,7 @@ std::optional<Finding> check_body(const CheckInput& input, int index) {
     return is_body ? -sign * pin_amps(seen, index, kHigh) : 0.0;
   });
   if (!exceeds(body.value, kBodyAmps)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("mosfet-body"));
+  Finding finding = about_part(input, index, Severity::fault, id("mosfet-body"));
   set_limit(finding, "current", body.value,
             practice(kBodyAmps, Unit::ampere, "a switch that is off carries nothing"));
   finding.phase = body.phase;

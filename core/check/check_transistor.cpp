@@ -30,6 +30,10 @@ constexpr Explanation kExplained[] = {
      "the wrong way round a transistor has next to no gain, and its base bears a few "
      "volts only",
      "exchange the two"},
+    {"transistor-exchanged", "base and collector exchanged",
+     "|Ib| <= |Ic|, where |Ib| is above 10 mA", "common practice, no source (practice)",
+     "a load in the base's lead is on whatever the collector does, and the base burns",
+     "exchange the two; a base wants a resistor of its own"},
     {"transistor-power", "its heat, against a power rating", "P <= 'power'",
      "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
      "more heat than its case gives off", "lower its current or voltage"},
@@ -105,6 +109,27 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index,
   return finding;
 }
 
+/// More current into the base than into the collector.
+std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
+  constexpr double kMuchAmps = 10e-3;  // Common practice, no source.
+  const Peak base = highest(input, [&](const Observation& seen) {
+    const double amps = std::abs(pin_amps(seen, index, kBase));
+    return amps > std::abs(pin_amps(seen, index, kCollector)) ? amps : 0.0;
+  });
+  if (!exceeds(base.value, kMuchAmps)) return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::fault, id("transistor-exchanged"));
+  set_limit(finding, "current", base.value,
+            practice(kMuchAmps, Unit::ampere, "a base takes less than a collector"));
+  finding.phase = base.phase;
+  finding.message = fmt::format(
+      "'{}' takes {} into its base, more than into its collector: are the two "
+      "exchanged, "
+      "or is its load missing",
+      input.parts[index].name, short_text(base.value, Unit::ampere));
+  return finding;
+}
+
 void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& findings) {
   const double sign = polarity(input.parts[index]);
   const Peak current = highest(input, [&](const Observation& seen) {
@@ -131,6 +156,7 @@ void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& fin
   auto swapped =
       check_swapped(input, index, base ? Severity::fault : Severity::caution);
   add(findings, swapped ? std::move(swapped) : std::move(base));
+  add(findings, check_exchanged(input, index));
   check_heat(input, index, id("transistor-power"), id("transistor-junction"), findings);
 }
 

@@ -34,6 +34,12 @@ constexpr Explanation kExplained[] = {
      "the four fifths: common practice, no source (practice)",
      "it works weakly, and a motor may not start",
      "see that what switches it is fully on, and the supply high enough"},
+    {"chip-idle", "a controller that no state powers",
+     "V(vdd) - V(vss) of at least one state above 0.5 V, both pins joined",
+     "common practice, no source (practice)",
+     "it does nothing: its supply is not joined, or comes through something that "
+     "blocks",
+     "join vdd to the rail and vss to ground"},
     {"supply-idle", "supplies from which nothing flows",
      "the highest current of all supplies and batteries in all states above 10 uA",
      "common practice, no source (practice)",
@@ -126,6 +132,52 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   return std::pair{best, std::move(finding)};
 }
 
+/// A controller without a supply in every state, or with a supply pin left open.
+std::optional<Finding> idle_chip(
+    const Part& chip, const std::vector<std::vector<const Observation*>>& seen) {
+  const int vdd = chip.nets[kVdd], vss = chip.nets[kVss];
+  const bool is_open = vdd < 0 || vss < 0;
+  double most = 0.0;
+  for (const auto& state : seen)
+    for (const Observation* phase : state)
+      if (!is_open)
+        most = std::max(most, std::abs(phase->net_volts[vdd] - phase->net_volts[vss]));
+  if (most > kControllerOffVolts) return std::nullopt;
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = id("chip-idle");
+  finding.part = chip.name;
+  finding.span = chip.span;
+  set_limit(finding, "voltage", most,
+            practice(kControllerOffVolts, Unit::volt, "a chip has a supply"));
+  finding.bound = Bound::lower;
+  finding.message =
+      is_open ? fmt::format("'{}.{}' is left open: the chip has no supply", chip.name,
+                            chip.pins[vdd < 0 ? kVdd : kVss])
+              : fmt::format("'{}' has no supply in any state: its vdd lies at its vss",
+                            chip.name);
+  return finding;
+}
+
+/// The diode that keeps most of a voltage from what is behind it, in all states; null
+/// where none has the better part of `volts` across it.
+const Part* blocking_diode(const Circuit& circuit,
+                           const std::vector<std::vector<const Observation*>>& seen,
+                           double volts) {
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    const Part& part = circuit.parts[i];
+    const bool is_diode = part.kind == KindId::diode || part.kind == KindId::led;
+    if (!is_diode || part.nets[0] < 0 || part.nets[1] < 0) continue;
+    double least = HUGE_VAL;
+    for (const auto& state : seen)
+      for (const Observation* phase : state)
+        least = std::min(
+            least, phase->net_volts[part.nets[1]] - phase->net_volts[part.nets[0]]);
+    if (least > 0.5 * volts) return &part;
+  }
+  return nullptr;
+}
+
 /// Less than this may be leakage, of a Schottky diode for instance. Ampere. Common
 /// practice, no source.
 constexpr double kIdleAmps = 10e-6;
@@ -145,18 +197,28 @@ std::optional<Finding> idle_supplies(
         if (std::abs(phase->pin_amps[i][0]) > kIdleAmps) return {};
   }
   if (first == nullptr) return {};
+  const auto volts = figure(*first, "voltage");
+  const Part* blocking = blocking_diode(circuit, seen, volts ? volts->value : 1.0);
+  const Part& about = blocking != nullptr ? *blocking : *first;
   Finding finding;
   finding.severity = Severity::fault;
   finding.check = id("supply-idle");
-  finding.part = first->name;
-  finding.span = first->span;
+  finding.part = about.name;
+  finding.span = about.span;
   set_limit(finding, "current", 0.0,
             practice(kIdleAmps, Unit::ampere, "more than leakage"));
   finding.bound = Bound::lower;
-  finding.message = fmt::format(
-      "'{}' delivers nothing in any state: is a diode the wrong way round, or a switch "
-      "open in all of them",
-      first->name);
+  finding.message =
+      blocking != nullptr
+          ? fmt::format(
+                "'{}' blocks in every state, and '{}' delivers nothing: is it the "
+                "wrong "
+                "way round",
+                blocking->name, first->name)
+          : fmt::format(
+                "'{}' delivers nothing in any state: is a part the wrong way round, or "
+                "a switch open in all of them",
+                first->name);
   return finding;
 }
 
@@ -240,6 +302,9 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
       if (auto idle = idle_load(part, seen)) findings.push_back(std::move(*idle));
       continue;
     }
+    if (part.kind == KindId::controller) {
+      if (auto idle = idle_chip(part, seen)) findings.emplace_back(0, *std::move(idle));
+    }
     if (part.kind == KindId::transistor || part.kind == KindId::mosfet) {
       if (auto stuck = stuck_switch(circuit, static_cast<int>(i), seen))
         findings.push_back(std::move(*stuck));
@@ -252,7 +317,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
         is_dark ? practice(kLitAmps, Unit::ampere, "least current of a visible LED")
                 : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
     Finding finding;
-    finding.severity = is_dark ? Severity::fault : Severity::note;
+    finding.severity = is_dark ? Severity::fault : Severity::caution;
     finding.check = is_dark ? id("led-dark") : id("led-faint");
     finding.part = part.name;
     finding.span = part.span;

@@ -141,7 +141,10 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
   const Trace volts = input.seen.volts(chip, kVdd, kVss);
   const Stretch whole = input.seen.whole();
   const std::vector<Stretch> good = beyond(volts, least->value, true, whole);
-  const auto cut = cut_at(input.run);
+  auto cut = cut_at(input.run);
+  // A switch may cut the chip off as well.
+  if (!cut && volts.values.back() < kControllerOffVolts)
+    cut = input.run.steps.back().at;
   constexpr CheckId kCheck = id("run-brownout");
   if (good.empty()) {
     if (cut) return;
@@ -366,18 +369,19 @@ void check_capacitor_run(const RunInput& input, int index,
         part.name, short_text(-e.lowest, Unit::volt), for_time(e.lowest_at));
     findings.push_back(std::move(finding));
   }
-  // Ripple is what is left when everything repeats: only where the run ends in PWM.
-  const Stretch periods = figure_stretch(input.circuit, input.run, 0.0);
-  if (periods.to - periods.from >= input.run.seconds * (1.0 - 1e-9)) return;
-  const Extremes ripple = extremes(across, periods);
-  const Extremes amps = extremes(input.seen.amps(index, 0), periods);
+  // Ripple is what is left when everything repeats: only where the run ends in PWM, and
+  // there in its last period.
+  const auto period = last_period(input.circuit, input.run);
+  if (!period) return;
+  const Extremes ripple = extremes(across, *period);
+  const Extremes amps = extremes(input.seen.amps(index, 0), *period);
   const auto rated = figure(part, "ripple");
   if (!rated && amps.rms < kRippleAmps) return;
   Finding finding = about(part, Severity::note, id("run-ripple"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = amps.rms;
-  finding.source = "the run's last whole PWM periods";
+  finding.source = "the run's last PWM period";
   if (rated && exceeds(amps.rms, rated->value)) {
     finding.severity = Severity::fault;
     set_limit(finding, "current", amps.rms, *rated);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <limits>
+#include <optional>
 #include <vector>
 
 #include "core/check/finding.h"
@@ -32,6 +33,10 @@ struct RunExpectationResult {
 /// the last whole periods where the run ends in PWM of one frequency.
 [[nodiscard]] Stretch figure_stretch(const Circuit& circuit, const Run& run,
                                      double after);
+
+/// The last period of a run that ends in PWM of one frequency; nothing of any other.
+[[nodiscard]] std::optional<Stretch> last_period(const Circuit& circuit,
+                                                 const Run& run);
 
 /// The quantity's course that an expectation is about.
 [[nodiscard]] Trace trace_of(const Circuit& circuit, const Record& record,

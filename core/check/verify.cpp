@@ -9,13 +9,14 @@
 
 #include "core/check/explanation.h"
 #include "core/check/over_states.h"
+#include "core/check/strong_pins.h"
 #include "core/network/unlimited.h"
 
 namespace benchproof {
 namespace {
 
-PhaseResult solve_phase(const Circuit& circuit, Phase phase,
-                        const std::shared_ptr<const Structure>& structure,
+PhaseResult solve_phase(const Circuit& circuit, const std::optional<Circuit>& strong,
+                        Phase phase, const std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
   PhaseResult result;
   result.network = lower(circuit, phase.state, structure);
@@ -34,6 +35,13 @@ PhaseResult solve_phase(const Circuit& circuit, Phase phase,
     result.engine_seen = observe(circuit, result.network, result.engine);
   if (is_complete(result.network, result.nodal))
     result.nodal_seen = observe(circuit, result.network, result.nodal);
+  if (strong && result.agreement.agrees) {
+    const Network network =
+        lower(*strong, result.phase.state, result.network.structure);
+    const Solution solution = nodal(network);
+    if (is_complete(network, solution))
+      result.strong_seen = observe(*strong, network, solution);
+  }
   return result;
 }
 
@@ -53,7 +61,8 @@ CheckInput input_of(const Circuit& circuit, const State& state,
                     const Observation& mean) {
   CheckInput input{circuit, state, result.parts, {}, mean};
   for (const PhaseResult& phase : result.phases)
-    input.phases.push_back({phase.phase, phase.*seen});
+    input.phases.push_back(
+        {phase.phase, phase.*seen, phase.strong_seen ? &*phase.strong_seen : nullptr});
   return input;
 }
 
@@ -66,8 +75,8 @@ std::vector<HandResult> hand_rules(const Circuit& circuit, const StateResult& re
   return {};
 }
 
-StateResult solve_state(const Circuit& circuit, const State& state,
-                        std::shared_ptr<const Structure>& structure,
+StateResult solve_state(const Circuit& circuit, const std::optional<Circuit>& strong,
+                        const State& state, std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
   StateResult result;
   result.name = state.name;
@@ -75,7 +84,7 @@ StateResult solve_state(const Circuit& circuit, const State& state,
   result.agrees = true;
   for (Phase& phase : phases(circuit, state)) {
     result.phases.push_back(
-        solve_phase(circuit, std::move(phase), structure, engine, nodal));
+        solve_phase(circuit, strong, std::move(phase), structure, engine, nodal));
     const PhaseResult& solved = result.phases.back();
     structure = solved.network.structure;
     if (solved.agreement.agrees) continue;
@@ -204,6 +213,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
                     const std::vector<std::string>& only) {
   Verification verification;
   std::shared_ptr<const Structure> structure;
+  const std::optional<Circuit> strong = with_strong_pins(circuit);
   bool is_whole = true;
   for (const State& state : circuit.states) {
     if (!state.steady) continue;
@@ -214,7 +224,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
       continue;
     }
     verification.states.push_back(
-        solve_state(circuit, state, structure, engine, nodal));
+        solve_state(circuit, strong, state, structure, engine, nodal));
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);

@@ -24,6 +24,8 @@ struct PhaseResult {
   Agreement agreement;
   Observation engine_seen;  ///< Empty unless solved.
   Observation nodal_seen;
+  /// With strong pins, as the nodal witness sees it; empty where no output drives.
+  std::optional<Observation> strong_seen;
   /// Set where nothing limits a current: neither witness was asked then.
   std::optional<Finding> unlimited;
 };

@@ -156,7 +156,10 @@ void read_key_target(Reading& reading, StateReading& into, const Target& target,
   const std::vector<std::string> one_of = split_words(part_kind.one_of);
   const bool is_choice =
       std::find(one_of.begin(), one_of.end(), key->name) != one_of.end();
-  if (is_choice && !part.settings.contains(key->name)) {
+  // A sensor of a type has the type's value at one light or heat, and others at others.
+  const bool is_sensor =
+      part_kind.id == KindId::light_resistor || part_kind.id == KindId::heat_resistor;
+  if (is_choice && !is_sensor && !part.settings.contains(key->name)) {
     complain(reading, kKeyConflict, target.span,
              fmt::format("{} cannot be set: {} is not given by it", target.text,
                          quoted(part.name)),

@@ -84,5 +84,5 @@ TEST_CASE("every mistake is found, placed and weighed", "[check][mistakes]") {
                                              ? Verdict::caution
                                              : Verdict::good));
   }
-  CHECK(count >= 95);
+  CHECK(count >= 105);
 }

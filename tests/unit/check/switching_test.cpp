@@ -165,7 +165,7 @@ hot = ["v.plus", "r.a", "x.)") +
   const auto turned = at("drain", "source");
   const Finding* told = find(turned.verification.states[0], "mosfet-body", "x");
   REQUIRE(told != nullptr);
-  CHECK(told->severity == Severity::caution);
+  CHECK(told->severity == Severity::fault);
   // 12 V less a silicon drop over the lamp's 240 ohm.
   CHECK_THAT(*told->value, WithinRel(11.3 / 240.0, 0.02));
   CHECK(find(at("source", "drain").verification.states[0], "mosfet-body") == nullptr);

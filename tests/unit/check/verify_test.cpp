@@ -128,7 +128,7 @@ TEST_CASE("an LED's least currents", "[check][verify]") {
   const auto faint = at("101 uA");
   CHECK(find(faint.verification.states[0], "led-dark") == nullptr);
   CHECK(find(faint.verification.states[0], "led-faint") != nullptr);
-  CHECK(faint.verification.verdict == Verdict::good);
+  CHECK(faint.verification.verdict == Verdict::caution);
   CHECK(find(at("501 uA").verification.states[0], "led-faint") == nullptr);
 }
 
