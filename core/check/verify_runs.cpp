@@ -118,6 +118,22 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
   return judge_run(circuit, run, std::move(result.timeline), std::move(heard));
 }
 
+RunResult look_at_run(const Circuit& circuit, int run, const SolveInTime& witness) {
+  Timeline timeline = make_timeline(circuit, circuit.runs[run]);
+  if (!unlimited_in(timeline).empty())
+    return verify_run(circuit, run, witness, witness);  // Which asks nobody.
+  Hearing heard;
+  heard.nodal = witness(timeline, times_for(circuit, run), 0);
+  heard.engine = heard.nodal;
+  heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;
+  heard.agreement.reason = heard.nodal.reason;
+  if (heard.agreement.agrees) {
+    heard.by_nodal.emplace(circuit, timeline, heard.nodal);
+    heard.by_engine = heard.by_nodal;
+  }
+  return judge_run(circuit, run, std::move(timeline), std::move(heard));
+}
+
 RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing heard) {
   RunResult result;
   result.run = &circuit.runs[run];

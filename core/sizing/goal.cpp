@@ -330,27 +330,66 @@ double measured(const Goal& goal, const Circuit& circuit, const State& state,
   return value / figure(parts[goal.subject.part], "current")->value;
 }
 
-double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& witness) {
-  const Run& run = circuit.runs[goal.subject.run];
-  Timeline timeline = make_timeline(circuit, run);
-  // What comes long after the time wanted is as good as never.
-  constexpr double kLater = 4.0;
-  timeline.span = std::min(timeline.span, kLater * goal.want);
-  const auto crossing = [&](const std::vector<double>& also_at) {
-    const Waveform waveform = witness(timeline, also_at, 0);
-    if (waveform.status != SolveStatus::solved) return Stretch{kNothing, kNothing};
+namespace {
+
+/// Times ever denser around one, from 5 % away to 1e-7, within a span.
+std::vector<double> times_around(double seconds, double span) {
+  constexpr int kSteps = 20;
+  std::vector<double> times;
+  for (int k = 0; k < kSteps; ++k)
+    times.push_back(seconds * (1.0 - 0.05 * std::exp2(-k)));
+  times.push_back(seconds);
+  for (int k = kSteps - 1; k >= 0; --k)
+    times.push_back(seconds * (1.0 + 0.05 * std::exp2(-k)));
+  std::erase_if(times, [span](double t) { return t >= span; });
+  return times;
+}
+
+/// The first crossing that a goal asks for, and the point before it; not a number where
+/// there is none.
+Stretch crossing(const Goal& goal, const Circuit& circuit, const Timeline& timeline,
+                 const Waveform& waveform) {
+  if (waveform.status != SolveStatus::solved) return {kNothing, kNothing};
+  const Reaches& reaches = *goal.subject.reaches;
+  std::vector<double> times;
+  if (goal.subject.net >= 0) {
+    // The first nodes are the nets: no need for all that a record works out.
+    Trace trace{&waveform.seconds, {}};
+    for (std::size_t k = 0; k < waveform.seconds.size(); ++k) {
+      const double* row = waveform.row(k);
+      const double to = goal.subject.to < 0 ? 0.0 : row[goal.subject.to];
+      trace.values.push_back(row[goal.subject.net] - to);
+    }
+    times = crossings(trace, reaches.level, reaches.rising);
+  } else {
     const Record record(circuit, timeline, waveform);
-    const std::vector<double> times =
-        crossings(trace_of(circuit, record, goal.subject), goal.subject.reaches->level,
-                  goal.subject.reaches->rising);
-    if (times.empty()) return Stretch{kNothing, kNothing};
-    const auto after =
-        std::lower_bound(record.seconds().begin(), record.seconds().end(), times[0]);
-    return Stretch{times[0],
-                   after == record.seconds().begin() ? times[0] : *(after - 1)};
+    times = crossings(trace_of(circuit, record, goal.subject), reaches.level,
+                      reaches.rising);
+  }
+  if (times.empty()) return {kNothing, kNothing};
+  const auto& seconds = waveform.seconds;
+  const auto after = std::lower_bound(seconds.begin(), seconds.end(), times[0]);
+  return {times[0], after == seconds.begin() ? times[0] : *(after - 1)};
+}
+
+}  // namespace
+
+double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& witness,
+                Closeness closeness) {
+  // What comes long after the time wanted is as good as never.
+  constexpr double kLater = 4.0, kSoonAfter = 2.5;
+  constexpr int kRougher = -3;
+  Timeline timeline = make_timeline(circuit, circuit.runs[goal.subject.run]);
+  timeline.span = std::min(
+      timeline.span, (closeness == Closeness::exact ? kLater : kSoonAfter) * goal.want);
+  const auto found = [&](const std::vector<double>& also_at, int closer) {
+    return crossing(goal, circuit, timeline, witness(timeline, also_at, closer));
   };
+  if (closeness == Closeness::rough) return found({}, kRougher).from;
+  if (closeness == Closeness::near)
+    return found(times_around(goal.want, timeline.span), 0).from;
   // Once to find it, and once more with points around it.
-  const Stretch rough = crossing({});
+  const Stretch rough = found({}, 0);
   if (!std::isfinite(rough.from)) return kNothing;
   constexpr int kDense = 40;
   const double room = std::max(rough.from - rough.to, 1e-6 * timeline.span);
@@ -359,7 +398,7 @@ double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& wit
     const double seconds = rough.from + room * k / kDense;
     if (seconds > 0.0 && seconds < timeline.span) also_at.push_back(seconds);
   }
-  const double exact = crossing(also_at).from;
+  const double exact = found(also_at, 0).from;
   return std::isfinite(exact) ? exact : rough.from;
 }
 

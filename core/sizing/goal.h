@@ -54,9 +54,16 @@ struct Goal {
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
                               const State& state, const Solve& witness);
 
+/// How closely a run is looked at while a value is searched for: roughly (to a
+/// thousandth or so) as long as it is not known where to look; closely near the time
+/// wanted only; exactly whatever the time. Each is cheaper than the next; the first two
+/// look no further than two and a half times the time wanted.
+enum class Closeness { rough, near, exact };
+
 /// The goal's figure in its run. Not a number where the witness has no answer or the
 /// level is not reached within four times the time wanted.
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
-                              const SolveInTime& witness);
+                              const SolveInTime& witness,
+                              Closeness closeness = Closeness::exact);
 
 }  // namespace benchproof

@@ -67,10 +67,10 @@ class Scale {
   bool by_ratio_;
 };
 
+bool is_of_run(const Goal& goal) { return goal.measure == Goal::Measure::crossing; }
+
 /// Points looked at before it is known where the goal is met; a run costs much more.
-double points_per_decade(const Goal& goal) {
-  return goal.measure == Goal::Measure::crossing ? 4.0 : 8.0;
-}
+double points_per_decade(const Goal& goal) { return is_of_run(goal) ? 4.0 : 8.0; }
 
 /// The figure as a function of the values.
 class Figures {
@@ -79,15 +79,16 @@ class Figures {
           const SolveInTime& in_time)
       : circuit_(circuit), request_(request), search_(search), in_time_(in_time) {}
 
-  double at(const std::vector<double>& values) {
+  double at(const std::vector<double>& values, Closeness closeness = Closeness::exact) {
     for (std::size_t k = 0; k < values.size(); ++k)
       put_value(circuit_, request_.keys[k], values[k]);
-    return request_.state < 0 ? measured(request_.goal, circuit_, in_time_)
+    return request_.state < 0 ? measured(request_.goal, circuit_, in_time_, closeness)
                               : measured(request_.goal, circuit_,
                                          circuit_.states[request_.state], search_);
   }
-  double off(const std::vector<double>& values) {
-    return at(values) - request_.goal.want;
+  double off(const std::vector<double>& values,
+             Closeness closeness = Closeness::exact) {
+    return at(values, closeness) - request_.goal.want;
   }
 
  private:
@@ -98,19 +99,23 @@ class Figures {
 };
 
 /// The position between two of opposite sign at which the figure meets the goal.
-double root(Figures& figures, const Scale& scale, double low, double high,
-            double at_low) {
+double root(Figures& figures, const Scale& scale, const Goal& goal, double low,
+            double high, double at_low) {
   constexpr int kMost = 60;
-  constexpr double kClose = 1e-11;
-  double at_high = figures.off({scale.value(high)});
+  // A run tells its times to some 1e-6.
+  const double close = is_of_run(goal) ? 1e-7 : 1e-11;
+  const double enough = is_of_run(goal) ? 1e-6 * std::abs(goal.want) : 0.0;
+  const Closeness how = is_of_run(goal) ? Closeness::near : Closeness::exact;
+  if (is_of_run(goal)) at_low = figures.off({scale.value(low)}, how);
+  double at_high = figures.off({scale.value(high)}, how);
   // Regula falsi with the Illinois rule: the end that stays is halved.
   int side = 0;
-  for (int k = 0; k < kMost && high - low > kClose; ++k) {
+  for (int k = 0; k < kMost && high - low > close; ++k) {
     double middle = (low * at_high - high * at_low) / (at_high - at_low);
     if (!(middle > low && middle < high) || k % 8 == 7) middle = 0.5 * (low + high);
-    const double here = figures.off({scale.value(middle)});
+    const double here = figures.off({scale.value(middle)}, how);
     if (!std::isfinite(here)) return middle;
-    if (here == 0.0) return middle;
+    if (std::abs(here) <= enough) return middle;
     if ((here < 0.0) == (at_low < 0.0)) {
       low = middle;
       at_low = here;
@@ -126,6 +131,66 @@ double root(Figures& figures, const Scale& scale, double low, double high,
   return 0.5 * (low + high);
 }
 
+void note_reach(Sizing& sizing, double value) {
+  const bool is_first = std::isnan(sizing.reach_least);
+  sizing.reach_least = is_first ? value : std::min(sizing.reach_least, value);
+  sizing.reach_most = is_first ? value : std::max(sizing.reach_most, value);
+}
+
+/// The exact value of one key for a run's goal: looked for from the present value on,
+/// up and down by quarters of a decade, first where it comes nearer; the first that is
+/// met is taken. Each look is a run.
+void find_exact_in_run(Figures& figures, const SizedKey& key, const Goal& goal,
+                       Sizing& sizing) {
+  const Scale scale(key, points_per_decade(goal));
+  const int points = scale.points();
+  const auto at = [points](int k) { return static_cast<double>(k) / points; };
+  int start = points / 2;
+  if (key.present) {
+    for (int k = 0; k <= points; ++k)
+      if (std::abs(std::log(scale.value(at(k)) / *key.present)) <
+          std::abs(std::log(scale.value(at(start)) / *key.present)))
+        start = k;
+  }
+  struct Side {
+    int last;
+    double off;
+    int step;
+  };
+  const double first = figures.off({scale.value(at(start))}, Closeness::rough);
+  if (std::isfinite(first)) note_reach(sizing, first + goal.want);
+  Side up{start, first, 1}, down{start, first, -1};
+  const auto has_more = [points](const Side& side) {
+    return side.last + side.step >= 0 && side.last + side.step <= points;
+  };
+  bool is_ups_turn = true;
+  while (has_more(up) || has_more(down)) {
+    // One look each way, then on where it comes nearer.
+    bool goes_up = is_ups_turn;
+    if (up.last != start && down.last != start &&
+        std::isfinite(up.off) != std::isfinite(down.off))
+      goes_up = std::isfinite(up.off);
+    else if (up.last != start && down.last != start && std::isfinite(up.off))
+      goes_up = std::abs(up.off) < std::abs(down.off);
+    is_ups_turn = !is_ups_turn;
+    if (!has_more(goes_up ? up : down)) goes_up = !goes_up;
+    Side& side = goes_up ? up : down;
+    const int next = side.last + side.step;
+    const double here = figures.off({scale.value(at(next))}, Closeness::rough);
+    if (std::isfinite(here)) note_reach(sizing, here + goal.want);
+    const bool is_crossed = std::isfinite(here) && std::isfinite(side.off) &&
+                            (here < 0.0) != (side.off < 0.0);
+    if (is_crossed) {
+      const double low = at(std::min(side.last, next));
+      const double high = at(std::max(side.last, next));
+      sizing.exact = scale.value(root(figures, scale, goal, low, high, 0.0));
+      return;
+    }
+    side.last = next;
+    side.off = here;
+  }
+}
+
 /// All exact values of one key, and what the figure reaches.
 void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
                 Sizing& sizing) {
@@ -134,7 +199,6 @@ void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
   std::vector<double> found;
   double before = 0.0;
   bool has_before = false;
-  bool is_first = true;
   for (int k = 0; k <= points; ++k) {
     const double position = static_cast<double>(k) / points;
     const double here = figures.off({scale.value(position)});
@@ -142,20 +206,16 @@ void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
       has_before = false;
       continue;
     }
-    const double value = here + goal.want;
-    sizing.reach_least = is_first ? value : std::min(sizing.reach_least, value);
-    sizing.reach_most = is_first ? value : std::max(sizing.reach_most, value);
-    is_first = false;
+    note_reach(sizing, here + goal.want);
     if (here == 0.0) {
       found.push_back(scale.value(position));
     } else if (has_before && before != 0.0 && (here < 0.0) != (before < 0.0)) {
       const double from = static_cast<double>(k - 1) / points;
-      found.push_back(scale.value(root(figures, scale, from, position, before)));
+      found.push_back(scale.value(root(figures, scale, goal, from, position, before)));
     }
     before = here;
     has_before = true;
   }
-  if (is_first) sizing.reach_least = sizing.reach_most = std::nan("");
   if (found.empty()) return;
   const auto distance = [&key](double value) {
     if (!key.present) return 0.0;
@@ -275,6 +335,12 @@ std::vector<std::vector<double>> find_pairs(Figures& figures,
 void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
                SizeChoice& candidate) {
   candidate.least = candidate.most = candidate.nodal;
+  const bool has_tolerance =
+      std::any_of(request.keys.begin(), request.keys.end(), [&](const SizedKey& key) {
+        return key.key == "value" &&
+               figure(circuit.parts[key.part], "tolerance").has_value();
+      });
+  if (!has_tolerance) return;
   const std::size_t corners = std::size_t{1} << request.keys.size();
   for (std::size_t corner = 0; corner < corners; ++corner) {
     std::vector<double> values = candidate.values;
@@ -304,11 +370,44 @@ void take_faults(const std::vector<Finding>& findings, SizeChoice& candidate) {
   }
 }
 
-/// What both witnesses say of a choice.
-SizeChoice confirmed(Circuit& circuit, const SizeRequest& request,
+/// What a run shows, the goal asked of it like one more expectation.
+template <typename Look>
+RunResult with_goal(Circuit& circuit, const SizeRequest& request, Look&& look) {
+  circuit.expectations.push_back(request.goal.subject);
+  RunResult result = look(request.goal.subject.run);
+  circuit.expectations.pop_back();
+  return result;
+}
+
+void take_run(const RunResult& result, SizeChoice& c) {
+  c.engine = c.nodal = std::nan("");
+  if (!result.expectations.empty()) {
+    c.engine = result.expectations.back().engine.value;
+    c.nodal = result.expectations.back().nodal.value;
+  }
+  c.verdict = std::max(c.verdict, result.verdict);
+  c.agrees = c.agrees && result.agreement.agrees;
+  take_faults(result.findings, c);
+}
+
+/// Has both witnesses look at a choice's run of which the nodal one alone was asked.
+void confirm_run(Circuit& circuit, const SizeRequest& request,
+                 const SolveInTime& engine_in_time, const SolveInTime& nodal_in_time,
+                 SizeChoice& c) {
+  for (std::size_t k = 0; k < c.values.size(); ++k)
+    put_value(circuit, request.keys[k], c.values[k]);
+  take_run(with_goal(circuit, request,
+                     [&](int run) {
+                       return verify_run(circuit, run, engine_in_time, nodal_in_time);
+                     }),
+           c);
+}
+
+/// What is found of a choice: of the states by both witnesses, of a run by the nodal
+/// one alone.
+SizeChoice looked_at(Circuit& circuit, const SizeRequest& request,
                      const std::vector<double>& values, const Solve& engine,
-                     const Solve& nodal, const SolveInTime& engine_in_time,
-                     const SolveInTime& nodal_in_time) {
+                     const Solve& nodal, const SolveInTime& nodal_in_time) {
   SizeChoice c;
   c.values = values;
   for (std::size_t k = 0; k < values.size(); ++k)
@@ -318,13 +417,11 @@ SizeChoice confirmed(Circuit& circuit, const SizeRequest& request,
   c.agrees = c.verdict <= Verdict::fault;
   for (const StateResult& state : all.states) take_faults(state.findings, c);
   if (request.state < 0) {
-    const int run = request.goal.subject.run;
-    const RunResult result = verify_run(circuit, run, engine_in_time, nodal_in_time);
-    c.verdict = std::max(c.verdict, result.verdict);
-    c.agrees = c.agrees && result.agreement.agrees;
-    take_faults(result.findings, c);
-    c.engine = measured(request.goal, circuit, engine_in_time);
-    c.nodal = measured(request.goal, circuit, nodal_in_time);
+    take_run(
+        with_goal(circuit, request,
+                  [&](int run) { return look_at_run(circuit, run, nodal_in_time); }),
+        c);
+    c.engine = std::nan("");
   } else {
     const State& state = circuit.states[request.state];
     c.engine = measured(request.goal, circuit, state, engine);
@@ -450,17 +547,28 @@ Sizing find_size(Circuit circuit, const SizeRequest& request, const Solve& searc
   if (request.keys.size() == 2) {
     choices = find_pairs(figures, request);
   } else {
-    find_exact(figures, request.keys.front(), request.goal, sizing);
+    sizing.reach_least = sizing.reach_most = std::nan("");
+    const bool by_ratio = request.keys.front().least > 0.0;
+    (is_of_run(request.goal) && by_ratio ? find_exact_in_run : find_exact)(
+        figures, request.keys.front(), request.goal, sizing);
     if (sizing.exact)
       for (const double value : neighbours(request, *sizing.exact))
         choices.push_back({value});
   }
   for (const std::vector<double>& values : choices) {
-    sizing.candidates.push_back(confirmed(circuit, request, values, engine, nodal,
-                                          engine_in_time, nodal_in_time));
+    sizing.candidates.push_back(
+        looked_at(circuit, request, values, engine, nodal, nodal_in_time));
     find_band(figures, circuit, request, sizing.candidates.back());
   }
   sizing.recommended = recommended(sizing.candidates, request.goal);
+  // The engine is slow in time: it is asked of the best choice, and where it does not
+  // bear that out of the next best.
+  while (request.state < 0 && sizing.recommended >= 0) {
+    SizeChoice& best = sizing.candidates[sizing.recommended];
+    if (std::isfinite(best.engine)) break;
+    confirm_run(circuit, request, engine_in_time, nodal_in_time, best);
+    sizing.recommended = recommended(sizing.candidates, request.goal);
+  }
   return sizing;
 }
 

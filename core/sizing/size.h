@@ -49,7 +49,9 @@ struct SizeRequest {
 /// One choice, as both witnesses have it.
 struct SizeChoice {
   std::vector<double> values;  ///< One per key.
-  double engine = 0.0;         ///< The goal's figure.
+  /// The goal's figure. For a run's goal the engine is asked of the recommended choice
+  /// only; not a number for the others.
+  double engine = 0.0;
   double nodal = 0.0;
   /// The figure while every value moves over its part's tolerance, by the nodal
   /// witness.
@@ -75,14 +77,14 @@ struct Sizing {
 
 /// Which standard values meet a goal.
 ///
-/// One key: the exact value by bracketing (eight points a decade, four for a run's
-/// goal; what crosses the goal twice in less is not seen) and bisection, then the
-/// nearest values of the series on both sides of it. Two keys: for each value of the
-/// first the nearest ones of the second, found by bisection in the series wherever the
-/// figure crosses the goal between nine of its values; the five pairs that come
-/// nearest, of equal ones those whose values are nearest to the present ones.
-/// Recommended is the nearest of those with the fewest faults on which the witnesses
-/// agree, on the right side of a bound.
+/// One key: the exact value by bracketing (eight points a decade; for a run's goal
+/// four, from the present value on, the first one met; what crosses the goal twice in
+/// less is not seen) and bisection, then the nearest values of the series on both sides
+/// of it. Two keys: for each value of the first the nearest ones of the second, found
+/// by bisection in the series wherever the figure crosses the goal between nine of its
+/// values; the five pairs that come nearest, of equal ones those whose values are
+/// nearest to the present ones. Recommended is the nearest of those with the fewest
+/// faults on which the witnesses agree, on the right side of a bound.
 ///
 /// `search` may start from its last solution.
 /// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
