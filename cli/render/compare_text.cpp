@@ -176,8 +176,83 @@ std::string findings_text(const CompareReport& report, const ComparedState& stat
                      kept > 0 ? fmt::format(" ({} in each)", kept) : "", text);
 }
 
+/// Rows told of a state where not all are asked for.
+constexpr std::size_t kFewRows = 8;
+
+/// How much a row says: what lights, what is drawn and what has room first, then what
+/// changes most.
+double weight(const ComparedRow& row) {
+  constexpr double kFirst = 1e6;
+  const bool is_told_first = row.topic == Topic::light || row.topic == Topic::supply ||
+                             row.topic == Topic::life || row.topic == Topic::margin;
+  return (is_told_first ? kFirst : 0.0) + std::abs(row.relative.value_or(1.0));
+}
+
+/// The rows that change, the weightiest of them, in their order.
+struct Shown {
+  std::vector<const ComparedRow*> rows;
+  std::size_t left_out = 0;  ///< That change too.
+};
+
+Shown shown_rows(const ComparedState& state, bool all) {
+  Shown shown;
+  for (const ComparedRow& row : state.rows)
+    if (all || row.extent == Extent::real) shown.rows.push_back(&row);
+  if (all || shown.rows.size() <= kFewRows) return shown;
+  std::vector<const ComparedRow*> by_weight = shown.rows;
+  std::stable_sort(by_weight.begin(), by_weight.end(),
+                   [](const ComparedRow* a, const ComparedRow* b) {
+                     return weight(*a) > weight(*b);
+                   });
+  by_weight.resize(kFewRows);
+  shown.left_out = shown.rows.size() - kFewRows;
+  std::erase_if(shown.rows, [&by_weight](const ComparedRow* row) {
+    return std::find(by_weight.begin(), by_weight.end(), row) == by_weight.end();
+  });
+  return shown;
+}
+
+bool is_same_in_all(const ComparedState& state) {
+  return std::all_of(state.findings.begin(), state.findings.end(),
+                     [](const ComparedFinding& each) { return each.is_in_all(); });
+}
+
+/// Whether a state tells nothing that another one has not told: what lights or has room
+/// changes there as well, by as much to a tenth, and no finding differs.
+bool is_like(const ComparedState& state, const ComparedState& lead) {
+  constexpr double kAlike = 0.1;
+  if (!state.withheld.empty() || !is_same_in_all(state)) return false;
+  return std::all_of(state.rows.begin(), state.rows.end(), [&](const ComparedRow& row) {
+    if (row.extent != Extent::real || row.topic != Topic::light) return true;
+    return std::any_of(
+        lead.rows.begin(), lead.rows.end(), [&](const ComparedRow& other) {
+          return other.topic == row.topic && other.subjects == row.subjects &&
+                 other.extent == Extent::real &&
+                 std::abs(row.relative.value_or(0.0) - other.relative.value_or(0.0)) <=
+                     kAlike * std::abs(other.relative.value_or(0.0));
+        });
+  });
+}
+
+/// The state that changes most; null where none does.
+const ComparedState* leading(const CompareReport& report) {
+  const ComparedState* lead = nullptr;
+  double most = 0.0;
+  for (const ComparedState& state : report.comparison.states) {
+    double here = is_same_in_all(state) ? 0.0 : 1e3;
+    for (const ComparedRow& row : state.rows)
+      if (row.extent == Extent::real)
+        here = std::max(here, std::abs(row.relative.value_or(1.0)));
+    if (state.withheld.empty() && here > most) {
+      lead = &state;
+      most = here;
+    }
+  }
+  return lead;
+}
+
 std::string state_text(const CompareReport& report, const ComparedState& state,
-                       const CompareTextOptions& options) {
+                       const ComparedState* lead, const CompareTextOptions& options) {
   const std::string name = fmt::format("state {}", printable(state.name));
   const std::string head = inked(name, Ink::strong, options.colour);
   if (!state.withheld.empty())
@@ -185,28 +260,34 @@ std::string state_text(const CompareReport& report, const ComparedState& state,
            wrapped(fmt::format("no figures: {}", complaint_text(state.withheld)), 2,
                    4) +
            findings_text(report, state, options);
-  std::vector<const ComparedRow*> shown;
+  const Shown shown = shown_rows(state, options.all);
   std::size_t same = 0;
   std::size_t slight = 0;
   for (const ComparedRow& row : state.rows) {
-    if (options.all || row.extent == Extent::real) {
-      shown.push_back(&row);
-    } else {
-      ++(row.extent == Extent::slight ? slight : same);
-    }
+    if (options.all || row.extent == Extent::real) continue;
+    ++(row.extent == Extent::slight ? slight : same);
+  }
+  if (!options.all && lead != nullptr && &state != lead && is_like(state, *lead)) {
+    const std::size_t rows = shown.rows.size() + shown.left_out;
+    const std::string what =
+        rows == 0 ? "nothing changes"
+                  : fmt::format(
+                        "what lights changes as in state {}; {} (--all shows "
+                        "them)",
+                        printable(lead->name), counted(rows, "row"));
+    std::string line = wrapped(fmt::format("{}: {}", name, what), 0, 2);
+    return line.replace(0, name.size(), head);
   }
   std::vector<std::string> folded;
-  if (slight > 0) folded.push_back(fmt::format("{} that hardly change", slight));
+  if (shown.left_out > 0)
+    folded.push_back(fmt::format("{} that change", shown.left_out));
+  if (slight > 0) folded.push_back(fmt::format("{} that hardly do", slight));
   if (same > 0) folded.push_back(fmt::format("{} that do not", same));
   const std::string away =
       fmt::format("{} (--all shows them)", fmt::join(folded, ", "));
-  const bool is_same = std::all_of(state.findings.begin(), state.findings.end(),
-                                   [](const auto& each) { return each.is_in_all(); });
-  if (shown.empty() && is_same)
-    return "\n" + head + "\n" +
-           wrapped("nothing changes; rows folded away: " + away, 2, 4);
+  if (shown.rows.empty() && is_same_in_all(state)) return head + ": nothing changes\n";
   std::string text = "\n" + head + ", where both witnesses agree on each\n";
-  if (!shown.empty()) text += rows_text(report, shown);
+  if (!shown.rows.empty()) text += rows_text(report, shown.rows);
   if (!folded.empty()) text += wrapped("rows folded away: " + away, 2, 4);
   return text + findings_text(report, state, options);
 }
@@ -280,8 +361,9 @@ std::string compare_text(const CompareReport& report,
       0, 2);
   text += legend(report, options);
   text += wrapped(plain(report.comparison.summary), 0, 0);
+  const ComparedState* lead = leading(report);
   for (const ComparedState& state : report.comparison.states)
-    text += state_text(report, state, options);
+    text += state_text(report, state, lead, options);
   return text + "\n";
 }
 

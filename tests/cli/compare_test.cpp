@@ -58,6 +58,23 @@ TEST_CASE("330 ohm or 470 ohm is answered on one screen", "[program][compare]") 
                           Contains("pass every check"));
 }
 
+TEST_CASE("330 ohm or 470 ohm fits one screen for the demo as well",
+          "[program][compare]") {
+  const std::vector<std::string> arguments{
+      "compare", kDemo, "--set", "quay1_r.value=330R", "--set", "quay1_r.value=470R"};
+  const Ran ran = run_program(arguments);
+  CAPTURE(ran.out);
+  check_width(ran.out);
+  CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') <= 30);
+  CHECK_THAT(ran.out, Contains("state day: nothing changes") &&
+                          Contains("changes as in state night; 16 rows (--all"));
+  std::vector<std::string> all = arguments;
+  all.emplace_back("--all");
+  const Ran whole = run_program(all);
+  CHECK_THAT(whole.out, Contains("state mooring, where both witnesses agree") &&
+                            !Contains("folded away"));
+}
+
 TEST_CASE("the demo's variants stand beside it", "[program][compare]") {
   const Ran ran = run_program({"compare", kDemo});
   CAPTURE(ran.out, ran.err);
