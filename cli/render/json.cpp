@@ -222,7 +222,12 @@ Json hand_json(const HandResult& hand) {
           {"formula", hand.formula},
           {"numbers", hand.numbers},
           {"hand", number(hand.hand)},
-          {"solved", number(hand.solved)},
+          {"solved", number(hand.nodal)},
+          {"engine", number(hand.engine)},
+          {"nodal", number(hand.nodal)},
+          {"deviation", number(deviation(hand))},
+          {"title", hand.title},
+          {"neglects", hand.neglects},
           {"source", hand.source},
           {"mark", word(hand.mark)}};
 }
@@ -295,11 +300,13 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
         {"reason", text_or_null(run.nodal.reason)},
         {"points", run.nodal.seconds.size()}}},
       {"expectations", Json::array()},
-      {"findings", Json::array()}};
+      {"findings", Json::array()},
+      {"by_hand", Json::array()}};
   for (const RunExpectationResult& result : run.expectations)
     json["expectations"].push_back(run_expectation_json(circuit, result));
   for (const Finding& finding : run.findings)
     json["findings"].push_back(finding_json(finding));
+  for (const HandResult& hand : run.by_hand) json["by_hand"].push_back(hand_json(hand));
   return json;
 }
 

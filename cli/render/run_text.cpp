@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cli/render/findings_text.h"
+#include "cli/render/hand_text.h"
 #include "cli/render/layout.h"
 #include "core/check/expectations.h"
 #include "core/check/record.h"
@@ -110,7 +111,8 @@ std::string failure_text(const RunResult& run) {
 
 }  // namespace
 
-std::string run_section(const FileReport& report, const RunResult& run, bool colour) {
+std::string run_section(const FileReport& report, const RunResult& run, bool colour,
+                        bool by_hand) {
   std::string text = "\n" + inked("run " + run.name, Ink::strong, colour) + "\n";
   text += wrapped(course_text(*report.circuit, *run.run), 2, 4);
   if (!run.agreement.agrees) {
@@ -122,7 +124,9 @@ std::string run_section(const FileReport& report, const RunResult& run, bool col
   text += wrapped(agreement_text(run), 2, 4);
   if (run.expectations.empty()) text += course_table(*report.circuit, run);
   text += expectations_text(*report.circuit, run);
-  return text + findings_section(run.findings, report.file, colour);
+  text += findings_section(run.findings, report.file, colour);
+  if (!by_hand || run.by_hand.empty()) return text;
+  return text + "  by hand\n" + hand_texts(run.by_hand);
 }
 
 }  // namespace benchproof

@@ -7,6 +7,7 @@
 #include <span>
 
 #include "cli/render/findings_text.h"
+#include "cli/render/hand_text.h"
 #include "cli/render/layout.h"
 #include "cli/render/run_text.h"
 #include "core/base/quantity.h"
@@ -239,17 +240,9 @@ std::string by_hand_section(const StateResult& state, bool in_full) {
     return fmt::format("  by hand: {} here (--by-hand shows {})\n",
                        count == 1 ? "1 rule fits" : fmt::format("{} rules fit", count),
                        count == 1 ? "it" : "them");
-  std::string text = "  by hand\n";
-  for (const HandResult& hand : state.by_hand) {
-    const std::string& name = hand.part.empty() ? hand.net : hand.part;
-    text +=
-        wrapped(fmt::format("{}: {}; {}; solved {}", name, plain(hand.formula),
-                            plain(hand.numbers), figure_text(hand.solved, hand.unit)),
-                4, 6);
-    text += wrapped(fmt::format("source: {} ({})", plain(hand.source), word(hand.mark)),
-                    6, 8);
-  }
-  return text;
+  const bool is_pwm = state.phases.size() > 1;
+  return fmt::format("  by hand{}\n", is_pwm ? ", while every PWM output is on" : "") +
+         hand_texts(state.by_hand);
 }
 
 /// Why a phase cannot be judged, with both testimonies.
@@ -429,7 +422,7 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
   for (const StateResult& state : v.states)
     text += state_section(report, state, options);
   for (const RunResult& run : report.runs)
-    text += run_section(report, run, options.colour);
+    text += run_section(report, run, options.colour, options.by_hand);
   std::string verdict = wrapped("verdict: " + verdict_line(report), 0, 9);
   verdict.pop_back();
   return text + "\n" + inked(verdict, verdict_ink(verdict_of(report)), options.colour) +

@@ -67,10 +67,12 @@ CheckInput input_of(const Circuit& circuit, const State& state,
 }
 
 /// The hand rules of a state, with PWM those of the phase in which every output is on.
-std::vector<HandResult> hand_rules(const Circuit& circuit, const StateResult& result) {
+std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& result) {
   for (const PhaseResult& phase : result.phases) {
     if (phase.phase.all_on)
-      return by_hand(circuit, result.parts, phase.phase.state, phase.nodal_seen);
+      return by_hand(HandInput{{circuit, result.parts, phase.phase.state},
+                               phase.engine_seen,
+                               phase.nodal_seen});
   }
   return {};
 }
@@ -107,7 +109,7 @@ StateResult solve_state(const Circuit& circuit, const std::optional<Circuit>& st
   result.expectations = hold_expectations(by_engine, by_nodal);
   result.findings =
       run_checks(by_nodal, failed_expectations(circuit, result.expectations));
-  result.by_hand = hand_rules(circuit, result);
+  result.by_hand = put_by_hand(circuit, result);
   return result;
 }
 

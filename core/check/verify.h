@@ -45,6 +45,7 @@ struct StateResult {
   std::vector<Finding> findings;
   std::vector<Margin> margins;  ///< As checks come to them; only if they agree.
   std::vector<ExpectationResult> expectations;
+  /// With PWM those of the phase in which every output is on.
   std::vector<HandResult> by_hand;
   Verdict verdict = Verdict::good;
 };

@@ -159,6 +159,7 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
   for (Finding& finding : failed_run_expectations(circuit, result.expectations))
     result.findings.push_back(std::move(finding));
   sort_by_severity(result.findings);
+  result.by_hand = by_hand(circuit, run, *heard.by_engine, by_nodal);
   result.verdict = verdict_of(result.findings);
   return result;
 }

@@ -22,6 +22,7 @@ struct RunResult {
   std::vector<RunExpectationResult> expectations;
   /// Sorted; unless the witnesses agree, at most that nothing limits a current.
   std::vector<Finding> findings;
+  std::vector<HandResult> by_hand;
   Verdict verdict = Verdict::good;
 };
 

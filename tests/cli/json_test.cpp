@@ -29,7 +29,15 @@ TEST_CASE("the layout is the documented one", "[json]") {
   CHECK(state["phases"].size() == 2);
   CHECK(state["expectations"][0]["holds"] == true);
   CHECK(state["expectations"][0]["min"] == 0.001);
-  CHECK(state["by_hand"].is_array());
+  REQUIRE(state["by_hand"].size() >= 1);
+  const Json& hand = state["by_hand"][0];
+  CHECK(hand["rule"] == "led-resistor");
+  CHECK(hand["solved"] == hand["nodal"]);
+  CHECK(hand["engine"].is_number());
+  const double share = hand["hand"].get<double>() / hand["nodal"].get<double>() - 1.0;
+  CHECK_THAT(hand["deviation"].get<double>(), Catch::Matchers::WithinAbs(share, 1e-15));
+  for (const char* key : {"title", "formula", "numbers", "neglects", "source", "mark"})
+    CHECK_FALSE(hand[key].get<std::string>().empty());
   CHECK(state["findings"].is_array());
 }
 

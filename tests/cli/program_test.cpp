@@ -56,6 +56,17 @@ TEST_CASE("the README shows what the program says", "[program][golden]") {
   CHECK(count >= 1);
 }
 
+TEST_CASE("the README shows a rule by hand as the program does", "[program][golden]") {
+  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
+  const std::string fence = "```text\n    sector: ";
+  const std::size_t begin = readme.find(fence);
+  REQUIRE(begin != std::string::npos);
+  const std::size_t first = begin + std::string("```text\n").size();
+  const std::string shown = readme.substr(first, readme.find("```", first) - first);
+  const Ran ran = run_program({"verify", kDemo, "--state", "night", "--by-hand"});
+  CHECK_THAT(ran.out, Contains(shown));
+}
+
 TEST_CASE("the README's own circuit is sound", "[program]") {
   const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
   const std::size_t begin = readme.find("```toml\n") + 8;

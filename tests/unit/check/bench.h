@@ -38,7 +38,8 @@ inline Bench verified(const std::string& text,
   Bench bench;
   bench.catalogue = std::make_unique<Catalogue>(built_in_catalogue());
   bench.circuit = read(*bench.catalogue, text);
-  bench.verification = verify(bench.circuit, solve_nodal, solve_nodal, only);
+  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  bench.verification = verify(bench.circuit, nodal, nodal, only);
   for (const StateResult& state : bench.verification.states) {
     for (const PhaseResult& phase : state.phases) {
       CAPTURE(text, state.name, phase.agreement.reason);

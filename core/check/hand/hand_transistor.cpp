@@ -1,0 +1,227 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "core/check/hand/switched.h"
+#include "core/check/topology.h"
+
+namespace benchproof {
+namespace {
+
+/// What a silicon transistor takes from base to emitter. Kuphaldt, Lessons In Electric
+/// Circuits vol. III ch. 4.
+constexpr double kBaseVolts = 0.7;
+/// Where the witnesses have less or more there, it is another junction (germanium, an
+/// ideal one) or driven beyond measure. Common practice, no source.
+constexpr double kLeastBaseVolts = 0.5, kMostBaseVolts = 1.0;
+/// Above and below these a transistor counts as saturated and as active. Common
+/// practice, no source.
+constexpr double kSaturatedVolts = 0.5;
+constexpr double kActiveVolts = 0.7;
+constexpr const char* kSource = "Kuphaldt, Lessons In Electric Circuits vol. III ch. 4";
+
+/// What drives a base whose emitter stands on an end: a resistor from an end or an
+/// output, and perhaps one from base to emitter.
+struct Drive {
+  double volts = 0.0;  ///< Against the emitter. Volt.
+  std::vector<double> ohms;
+  double total = 0.0;
+  double aside = 0.0;  ///< From base to emitter; 0 where there is none. Ohm.
+  bool has_output = false;
+};
+
+std::optional<Drive> drive_of(const HandInput& input, int index, double sign) {
+  const Part& part = input.parts[index];
+  const int base = part.nets[kControl];
+  const int emitter = part.nets[kLow];
+  if (base < 0 || emitter < 0 || is_end(input.circuit, base) ||
+      !is_end(input.circuit, emitter))
+    return std::nullopt;
+  Drive drive;
+  for (const PinRef pin : resting_pins(input.circuit, base)) {
+    if (pin.part == index) continue;
+    const auto ohms = ohms_of(input, pin.part);
+    if (!is_resistor(input.parts[pin.part]) || !ohms) return std::nullopt;
+    const int far = other_net(input.parts[pin.part], base);
+    if (far == emitter) {
+      if (drive.aside > 0.0) return std::nullopt;
+      drive.aside = *ohms;
+      continue;
+    }
+    const auto way = walk(input, {pin.part, 1 - pin.pin});
+    if (!drive.ohms.empty() || !way) return std::nullopt;
+    const auto chain = load_of(input, *way, true);
+    if (!chain || !chain->diodes.empty()) return std::nullopt;
+    drive.ohms = {*ohms};
+    drive.ohms.insert(drive.ohms.end(), chain->ohms.begin(), chain->ohms.end());
+    if (chain->has_output) drive.ohms.push_back(chain->output_ohms);
+    drive.has_output = chain->has_output;
+    drive.total = *ohms + chain->total_ohms();
+    drive.volts =
+        sign * (input.nodal.net_volts[way->end] - input.nodal.net_volts[emitter]);
+  }
+  if (drive.ohms.empty()) return std::nullopt;
+  const double taken =
+      sign * (input.nodal.net_volts[base] - input.nodal.net_volts[emitter]);
+  if (taken < kLeastBaseVolts || taken > kMostBaseVolts) return std::nullopt;
+  // As with an LED: where hardly more than the junction's voltage is left, a constant
+  // one says nothing.
+  const double open = drive.aside > 0.0
+                          ? drive.volts * drive.aside / (drive.aside + drive.total)
+                          : drive.volts;
+  if (open < (1.0 + kLeastRoom) * kBaseVolts) return std::nullopt;
+  return drive;
+}
+
+HandResult about(const Part& part, std::string_view rule, std::string_view title,
+                 std::string_view quantity, Unit unit) {
+  HandResult result;
+  result.rule = rule;
+  result.title = title;
+  result.part = part.name;
+  result.quantity = quantity;
+  result.unit = unit;
+  result.source = kSource;
+  result.mark = Mark::verified;
+  return result;
+}
+
+HandResult base_result(const HandInput& input, int index, double sign,
+                       const Drive& drive) {
+  HandResult result = about(input.parts[index], "transistor-base",
+                            "base current of a transistor", "current", Unit::ampere);
+  result.hand = (drive.volts - kBaseVolts) / drive.total;
+  result.formula =
+      drive.has_output ? "IB = (V - VBE) / (RB + Rout)" : "IB = (V - VBE) / RB";
+  result.numbers =
+      fmt::format("({} - {}) / {}", text(drive.volts, Unit::volt),
+                  text(kBaseVolts, Unit::volt), bracketed(drive.ohms, Unit::ohm));
+  if (drive.aside > 0.0) {
+    result.hand -= kBaseVolts / drive.aside;
+    result.formula += " - VBE / RBE";
+    result.numbers += fmt::format(" - {} / {}", text(kBaseVolts, Unit::volt),
+                                  text(drive.aside, Unit::ohm));
+  }
+  result.numbers += " = " + text(result.hand, Unit::ampere);
+  result.neglects =
+      "that VBE is not 0.7 V at every current; V is that of the drive as solved";
+  put_witnesses(result, input, [&](const Observation& seen) {
+    return sign * seen.pin_amps[index][kControl];
+  });
+  return result;
+}
+
+/// The gain that the model has: as written, or the type's.
+std::optional<Figure> gain_of(const Part& part) {
+  if (const auto given = part.settings.find("model"); given != part.settings.end()) {
+    const auto* device = std::get_if<DeviceModel>(&given->second.value);
+    const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
+    if (bipolar == nullptr) return std::nullopt;
+    return Figure{bipolar->bf, Unit::none, Mark::given, "description", ""};
+  }
+  return figure(part, "gain");
+}
+
+/// IC = (V - VF) / RC and what gain that asks for: a switch that is closed.
+void put_saturated(const HandInput& input, int index, double sign, double base_amps,
+                   const Chain& load, double volts, double drop,
+                   std::vector<HandResult>& results) {
+  HandResult result = about(input.parts[index], "transistor-collector",
+                            "collector current of a transistor that is switched on",
+                            "current", Unit::ampere);
+  result.hand = (volts - drop) / load.total_ohms();
+  result.formula = load.diodes.empty() ? "IC = V / RC" : "IC = (V - VF) / RC";
+  std::vector<double> drops;
+  if (const auto figures = drops_of(input, load))
+    for (const Figure& figure : *figures) drops.push_back(figure.value);
+  std::vector<double> ohms = load.ohms;
+  if (load.has_output) ohms.push_back(load.output_ohms);
+  result.numbers =
+      fmt::format("{} / {} = {}", over_text(volts, drops), bracketed(ohms, Unit::ohm),
+                  text(result.hand, Unit::ampere));
+  result.neglects =
+      "what the saturated transistor keeps for itself, 0.1 V to 0.3 V; V is the load's "
+      "supply as solved";
+  put_witnesses(result, input, [&](const Observation& seen) {
+    return sign * seen.pin_amps[index][kHigh];
+  });
+  const double collector = result.hand;
+  results.push_back(std::move(result));
+
+  HandResult forced = about(input.parts[index], "transistor-forced-gain",
+                            "gain that a transistor that is switched on is asked for",
+                            "gain", Unit::none);
+  forced.hand = collector / base_amps;
+  forced.formula = "IC / IB";
+  forced.numbers =
+      fmt::format("{} / {} = {}", text(collector, Unit::ampere),
+                  text(base_amps, Unit::ampere), text(forced.hand, Unit::none));
+  forced.neglects = "what the rules for IC and IB neglect";
+  forced.source = "Malvino & Bates, Electronic Principles, ch. 7";
+  put_witnesses(forced, input, [&](const Observation& seen) {
+    return seen.pin_amps[index][kHigh] / seen.pin_amps[index][kControl];
+  });
+  results.push_back(std::move(forced));
+}
+
+/// IC = beta IB of a transistor that is neither off nor saturated.
+HandResult active_result(const HandInput& input, int index, double sign,
+                         double base_amps, const Figure& gain) {
+  HandResult result =
+      about(input.parts[index], "transistor-gain",
+            "collector current of a transistor by its gain", "current", Unit::ampere);
+  result.hand = gain.value * base_amps;
+  result.formula = "IC = beta IB";
+  result.numbers =
+      fmt::format("{} {} = {}", text(gain.value, Unit::none),
+                  text(base_amps, Unit::ampere), text(result.hand, Unit::ampere));
+  result.neglects =
+      "that the gain rises with the collector's voltage, and what the rule for IB "
+      "neglects";
+  put_witnesses(result, input, [&](const Observation& seen) {
+    return sign * seen.pin_amps[index][kHigh];
+  });
+  cite(result, "beta", gain);
+  return result;
+}
+
+}  // namespace
+
+/// IB = (V - VBE) / RB; then IC = beta IB, or of a switch IC = V / RC.
+std::vector<HandResult> hand_transistor(const HandInput& input) {
+  std::vector<HandResult> results;
+  for (std::size_t k = 0; k < input.parts.size(); ++k) {
+    const int index = static_cast<int>(k);
+    const Part& part = input.parts[k];
+    if (part.kind != KindId::transistor || part.nets[kHigh] < 0) continue;
+    const double sign = polarity(part);
+    const auto drive = drive_of(input, index, sign);
+    if (!drive) continue;
+    const std::vector<double>& volts = input.nodal.net_volts;
+    const double kept = sign * (volts[part.nets[kHigh]] - volts[part.nets[kLow]]);
+    // An end or a load: what hangs there otherwise is no handbook's circuit.
+    const auto load = switched_load(input, index, sign);
+    if (!load && !is_end(input.circuit, part.nets[kHigh])) continue;
+    if (kept <= 0.0) continue;
+    HandResult base = base_result(input, index, sign, *drive);
+    const double base_amps = base.hand;
+    if (base_amps <= 0.0) continue;
+    results.push_back(std::move(base));
+    const auto gain = gain_of(part);
+    if (!gain) continue;
+    if (kept > kActiveVolts) {
+      results.push_back(active_result(input, index, sign, base_amps, *gain));
+      continue;
+    }
+    if (!load || load->total_ohms() <= 0.0 || kept > kSaturatedVolts) continue;
+    const double feed = sign * (volts[load->from] - volts[part.nets[kLow]]);
+    const auto drop = drop_sum(input, *load);
+    if (!drop || feed < (1.0 + kLeastRoom) * *drop) continue;
+    const double collector = (feed - *drop) / load->total_ohms();
+    if (collector > gain->value * base_amps) continue;
+    put_saturated(input, index, sign, base_amps, *load, feed, *drop, results);
+  }
+  return results;
+}
+
+}  // namespace benchproof
