@@ -31,7 +31,7 @@ std::string off_text(const HandResult& hand) {
 
 std::string witnesses_line(const HandResult& hand) {
   if (!hand.engine || !hand.nodal)
-    return "nothing at rest to hold it against; a run has";
+    return "nothing at rest to hold it against; a run shows it";
   std::string line =
       fmt::format("engine {}, nodal {}", figure_text(*hand.engine, hand.unit, kDigits),
                   figure_text(*hand.nodal, hand.unit, kDigits));

@@ -14,6 +14,10 @@ constexpr double kBaseVolts = 0.7;
 /// Where the witnesses have less or more there, it is another junction (germanium, an
 /// ideal one) or driven beyond measure. Common practice, no source.
 constexpr double kLeastBaseVolts = 0.5, kMostBaseVolts = 1.0;
+/// A resistor from base to emitter that takes more than this share of the drive leaves a
+/// difference of two currents, in which the doubt about VBE weighs too much. Common
+/// practice, no source.
+constexpr double kMostAside = 0.1;
 /// Above and below these a transistor counts as saturated and as active. Common
 /// practice, no source.
 constexpr double kSaturatedVolts = 0.5;
@@ -64,6 +68,9 @@ std::optional<Drive> drive_of(const HandInput& input, int index, double sign) {
   const double taken =
       sign * (input.nodal.net_volts[base] - input.nodal.net_volts[emitter]);
   if (taken < kLeastBaseVolts || taken > kMostBaseVolts) return std::nullopt;
+  const double fed = (drive.volts - kBaseVolts) / drive.total;
+  if (drive.aside > 0.0 && kBaseVolts / drive.aside > kMostAside * fed)
+    return std::nullopt;
   // As with an LED: where hardly more than the junction's voltage is left, a constant
   // one says nothing.
   const double open = drive.aside > 0.0
