@@ -1,18 +1,15 @@
 #include "cli/commands/write_value.h"
 
-#include <fcntl.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
 #include <cmath>
-#include <cstdlib>
 #include <cstring>
-#include <memory>
 #include <optional>
 
 #include "cli/commands/input.h"
+#include "cli/commands/write_file.h"
 #include "core/base/marking.h"
 #include "core/check/limits.h"
 
@@ -66,17 +63,6 @@ std::string because(const char* what) {
   return std::string(what) + ": " + std::strerror(errno);
 }
 
-/// All of a text into a descriptor.
-bool write_all(int descriptor, std::string_view text) {
-  while (!text.empty()) {
-    const ssize_t written = ::write(descriptor, text.data(), text.size());
-    if (written < 0 && errno == EINTR) continue;
-    if (written <= 0) return false;
-    text.remove_prefix(static_cast<std::size_t>(written));
-  }
-  return ::fsync(descriptor) == 0;
-}
-
 }  // namespace
 
 std::string replaced(std::string_view text, std::vector<Replacement>& replacements) {
@@ -109,31 +95,13 @@ std::string replaced(std::string_view text, std::vector<Replacement>& replacemen
 
 std::string rewrite_file(const std::string& path, std::string_view before,
                          std::string_view after) {
-  const std::unique_ptr<char, decltype(&std::free)> real(
-      ::realpath(path.c_str(), nullptr), &std::free);
-  if (!real) return because("it is not there any more");
-  const std::string target = real.get();
   struct stat status = {};
-  if (::stat(target.c_str(), &status) != 0) return because("it cannot be looked at");
+  if (::stat(path.c_str(), &status) != 0) return because("it is not there any more");
   if (!S_ISREG(status.st_mode)) return "it is not a regular file";
-  if (::access(target.c_str(), W_OK) != 0) return because("it may not be changed");
-  const Input now = read_input(target, before.size() + 1);
+  const Input now = read_input(path, before.size() + 1);
   if (!now.failure.empty() || now.bytes != before)
     return "it was changed by someone else meanwhile";
-  std::string beside = target + ".XXXXXX";
-  const int descriptor = ::mkstemp(beside.data());
-  if (descriptor < 0) return because("no file can be made beside it");
-  const bool is_written = ::fchmod(descriptor, status.st_mode & 07777U) == 0 &&
-                          write_all(descriptor, after);
-  const std::string failure = is_written ? "" : because("it could not be written");
-  ::close(descriptor);
-  if (!failure.empty() || ::rename(beside.c_str(), target.c_str()) != 0) {
-    const std::string reason =
-        failure.empty() ? because("it could not be replaced") : failure;
-    ::unlink(beside.c_str());
-    return reason;
-  }
-  return {};
+  return write_file(path, after);
 }
 
 }  // namespace benchproof

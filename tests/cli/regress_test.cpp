@@ -444,14 +444,14 @@ TEST_CASE("programs at the same time do not get in each other's way",
 
 TEST_CASE("workers that are killed cost a second try, not a result",
           "[program][regress]") {
-  const OddProgram program("( /bin/sleep 0.1; kill -9 $$ ) 3>&- &");
+  const OddProgram program("( /bin/sleep 0.25; kill -9 $$ ) 3>&- &");
   const Folder folder;
-  fill(folder, 800);
+  fill(folder, 2000);
   const Ran ran = run_program({"regress", folder.path(), "--jobs", "2"},
                               {.program = program.path()});
   CAPTURE(ran.out, ran.err);
   CHECK(ran.status == 0);
-  CHECK_THAT(ran.out, Contains("800 of 800 circuits passed"));
+  CHECK_THAT(ran.out, Contains("2000 of 2000 circuits passed"));
   CHECK(program.starts() > 3);  // Two would do, if none were killed.
 }
 
