@@ -24,12 +24,15 @@ void search(const fs::path& folder, FoundFiles& found) {
   std::error_code error;
   fs::directory_iterator entries(folder, error);
   std::vector<fs::path> folders;
+  std::vector<std::string> records;
   for (; !error && entries != fs::directory_iterator(); entries.increment(error)) {
     const fs::path& path = entries->path();
     std::error_code unknown;
     const bool is_hidden = path.filename().string().starts_with('.');
     if (entries->is_directory(unknown) && !entries->is_symlink(unknown)) {
       if (!is_hidden) folders.push_back(path);
+    } else if (path.string().ends_with(kRecordedEnding)) {
+      records.push_back(path.string());
     } else if (is_description(path)) {
       // A link that leads nowhere is told when it is read; a pipe would be waited for.
       const bool is_odd =
@@ -44,6 +47,13 @@ void search(const fs::path& folder, FoundFiles& found) {
   if (error)
     found.failures.push_back(
         fmt::format("{}: cannot be read: {}", folder.string(), error.message()));
+  for (const std::string& record : records) {
+    const std::string description =
+        record.substr(0, record.size() - kRecordedEnding.size()) + std::string(kEnding);
+    std::error_code unknown;
+    if (!fs::exists(fs::symlink_status(description, unknown)))
+      found.orphans.push_back(record);
+  }
   for (const fs::path& inner : folders) search(inner, found);
 }
 
@@ -68,7 +78,11 @@ FoundFiles find_descriptions(const std::vector<std::string>& paths) {
 bool matches(const std::string& name, const std::string& pattern) {
   if (pattern.find_first_of("*?[") == std::string::npos)
     return name.find(pattern) != std::string::npos;
-  return ::fnmatch(pattern.c_str(), name.c_str(), 0) == 0;
+  const auto is_like = [&pattern](const std::string& text) {
+    return ::fnmatch(pattern.c_str(), text.c_str(), 0) == 0;
+  };
+  return is_like(name) || is_like(fs::path(name).filename().string()) ||
+         is_like(fs::path(name).stem().string());
 }
 
 std::string recorded_path(const std::string& description) {

@@ -58,7 +58,12 @@ ReadResult read_source(const FileReport& report, const Catalogue& built_in,
 bool add_change(Asked& asked, const std::string& text, Position at) {
   const std::size_t sign = text.find('=');
   if (sign == std::string::npos || sign == 0 || sign + 1 == text.size()) return false;
-  asked.changes.push_back({text.substr(0, sign), text.substr(sign + 1), at});
+  const auto trimmed = [](std::string word) {
+    word.erase(0, std::min(word.find_first_not_of(' '), word.size()));
+    return word.erase(word.find_last_not_of(' ') + 1);
+  };
+  asked.changes.push_back(
+      {trimmed(text.substr(0, sign)), trimmed(text.substr(sign + 1)), at});
   return true;
 }
 

@@ -250,6 +250,12 @@ int run_regress(const RegressOptions& options) {
   int status = kExitGood;
   for (const std::string& failure : found.failures)
     status = std::max(status, complain(printable(failure)));
+  for (const std::string& orphan : found.orphans)
+    if (options.shard.part == 1)
+      status = std::max(status, complain(fmt::format(
+                                    "{}: there is no description beside it; rename it "
+                                    "with its circuit, or remove it",
+                                    printable(orphan))));
   std::erase_if(found.files, [&options](const std::string& file) {
     return !options.filters.empty() &&
            std::none_of(options.filters.begin(), options.filters.end(),

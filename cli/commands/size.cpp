@@ -87,6 +87,8 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
           fmt::format("'{}' would have to be at least {} and at most {}", part,
                       format_quantity(sized.least, sized.unit),
                       format_quantity(sized.most, sized.unit)));
+    if (!options.is_free)
+      sized.series = options.series ? options.series : usual_series(circuit, sized);
     request.keys.push_back(std::move(sized));
   }
   const bool is_twice = request.keys.size() == 2 &&
@@ -94,9 +96,7 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
                         request.keys[0].key == request.keys[1].key;
   if (is_twice) complaints.emplace_back("--part names the same value twice");
   if (!complaints.empty()) return request;
-  if (!options.is_free)
-    request.series =
-        options.series ? options.series : usual_series(circuit, request.keys.front());
+  request.series = request.keys.front().series;
   if (request.keys.size() == 2 && !request.series)
     complaints.emplace_back(
         "two values at once are taken from a series; name one with --series");
@@ -110,6 +110,16 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
   if (request.goal.measure == Goal::Measure::crossing) return;
   for (std::size_t k = 0; k < circuit.states.size(); ++k)
     if (circuit.states[k].name == options.state) request.state = static_cast<int>(k);
+  for (const SizedKey& key : request.keys) {
+    const bool is_said =
+        request.state >= 0 &&
+        circuit.states[request.state].settings.contains({key.part, key.key});
+    if (is_said)
+      complaints.push_back(
+          fmt::format("state '{}' itself says what '{}.{}' is, so that it cannot be "
+                      "chosen for it; take another state",
+                      options.state, circuit.parts[key.part].name, key.key));
+  }
   if (!options.state.empty()) return;
   request.state = state_that_shows(circuit, request, witness);
   if (request.state < 0)

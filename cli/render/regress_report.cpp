@@ -46,7 +46,9 @@ RegressTally tally(const RegressReport& report) {
     ++sum.circuits;
     if (passes(circuit)) ++sum.passed;
     if (circuit.is_kept) ++sum.kept;
-    if (circuit.recording == Recording::compared) ++sum.compared;
+    const bool is_as_recorded = circuit.recording == Recording::compared ||
+                                circuit.recording == Recording::unchanged;
+    if (is_as_recorded) ++sum.compared;
     if (circuit.recording == Recording::written) ++sum.written;
     std::set<std::string_view> variants;
     for (const CaseOutcome& each : circuit.cases) {

@@ -38,7 +38,7 @@ struct RegressTally {
   int variants = 0;
   int expectations = 0;
   int published = 0;
-  int compared = 0;  ///< Circuits with a record.
+  int compared = 0;  ///< Circuits with a record that was not written now.
   int written = 0;   ///< Records written.
 };
 [[nodiscard]] RegressTally tally(const RegressReport& report);

@@ -116,7 +116,8 @@ std::string regress_text(const RegressReport& report,
                       counted(static_cast<std::size_t>(sum.circuits), "circuit"));
   if (report.shard.of > 1)
     text += fmt::format(" in shard {} of {}", report.shard.part, report.shard.of);
-  text += ": " + list_of({{sum.states, "state"}, {sum.runs, "run"}});
+  if (sum.states + sum.runs > 0)
+    text += ": " + list_of({{sum.states, "state"}, {sum.runs, "run"}});
   if (sum.variants > 0) text += " with " + list_of({{sum.variants, "variant"}});
   text += "\n";
   if (sum.kept > 0)

@@ -79,7 +79,8 @@ std::string candidates_table(const SizeReport& report) {
                             ? "-"
                             : fmt::format("{} to {}", goal_text(goal, c.least),
                                           goal_text(goal, c.most)));
-    row.tail = {verdict_text(c)};
+    row.tail = split_words(verdict_text(c));
+    row.tail_gap = 1;
     rows.push_back(std::move(row));
   }
   return table(rows, align, 2);
@@ -122,32 +123,38 @@ std::string advice(const SizeReport& report) {
     if (report.request.keys.size() > 1) return "no pair of the series gives an answer";
     if (!std::isfinite(sizing.reach_least))
       return "the nodal witness has no answer at any value looked at";
-    const bool all_keep =
-        keeps_to(goal, sizing.reach_least) && keeps_to(goal, sizing.reach_most);
     const SizedKey& key = report.request.keys.front();
-    if (goal.relation != Goal::Relation::equal && all_keep)
-      return fmt::format("any value from {} to {} does: {} to {}",
-                         value_text(key, key.least), value_text(key, key.most),
-                         goal_text(goal, sizing.reach_least),
-                         goal_text(goal, sizing.reach_most));
     return fmt::format("out of reach: from {} to {} it goes from {} to {}",
                        value_text(key, key.least), value_text(key, key.most),
                        goal_text(goal, sizing.reach_least),
                        goal_text(goal, sizing.reach_most));
   }
-  if (sizing.recommended < 0) return "none of these can be recommended";
+  std::string all;
+  if (report.request.keys.size() == 1 && !sizing.exact) {
+    const SizedKey& key = report.request.keys.front();
+    all = fmt::format("every value from {} to {} meets it, {} to {}; ",
+                      value_text(key, key.least), value_text(key, key.most),
+                      goal_text(goal, sizing.reach_least),
+                      goal_text(goal, sizing.reach_most));
+  }
+  if (sizing.recommended < 0) return all + "none of these can be recommended";
   const SizeChoice& best = sizing.candidates[sizing.recommended];
   std::vector<std::string> values;
   for (std::size_t k = 0; k < best.values.size(); ++k)
     values.push_back(value_text(report.request.keys[k], best.values[k]));
+  std::string series;
+  for (const SizedKey& key : report.request.keys)
+    if (key.series && series.find(word(*key.series)) == std::string::npos)
+      series += fmt::format("{}{}", series.empty() ? "" : " and ", word(*key.series));
   const std::string nearest =
-      report.request.series
+      !all.empty() ? std::string("the best of those judged")
+      : !series.empty()
           ? fmt::format(
-                "nearest of {}{}", word(*report.request.series),
+                "nearest of {}{}", series,
                 goal.relation == Goal::Relation::equal ? "" : " on the right side")
           : std::string("as wanted");
-  std::string text = fmt::format("take {}: {}, {}", fmt::join(values, " and "), nearest,
-                                 off_text(goal, best.nodal));
+  std::string text = all + fmt::format("take {}: {}, {}", fmt::join(values, " and "),
+                                       nearest, off_text(goal, best.nodal));
   text += passed_over_text(report, best);
   if (!best.faults.empty())
     text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),

@@ -16,6 +16,8 @@ namespace benchproof {
 namespace {
 
 constexpr std::size_t kPairsShown = 5;
+/// Of so many pairs one without a fault is looked for, where the nearest all have some.
+constexpr std::size_t kPairsKept = 40;
 
 struct Range {
   double least;
@@ -106,14 +108,19 @@ double root(Figures& figures, const Scale& scale, const Goal& goal, double low,
   const double close = is_of_run(goal) ? 1e-7 : 1e-11;
   const double enough = is_of_run(goal) ? 1e-6 * std::abs(goal.want) : 0.0;
   const Closeness how = is_of_run(goal) ? Closeness::near : Closeness::exact;
-  if (is_of_run(goal)) at_low = figures.off({scale.value(low)}, how);
-  double at_high = figures.off({scale.value(high)}, how);
+  const auto off = [&](double position) {
+    const double here = figures.off({scale.value(position)}, how);
+    // What a run does not reach in time it reaches too late.
+    return is_of_run(goal) && !std::isfinite(here) ? std::abs(goal.want) : here;
+  };
+  if (is_of_run(goal)) at_low = off(low);
+  double at_high = off(high);
   // Regula falsi with the Illinois rule: the end that stays is halved.
   int side = 0;
   for (int k = 0; k < kMost && high - low > close; ++k) {
     double middle = (low * at_high - high * at_low) / (at_high - at_low);
     if (!(middle > low && middle < high) || k % 8 == 7) middle = 0.5 * (low + high);
-    const double here = figures.off({scale.value(middle)}, how);
+    const double here = off(middle);
     if (!std::isfinite(here)) return middle;
     if (std::abs(here) <= enough) return middle;
     if ((here < 0.0) == (at_low < 0.0)) {
@@ -178,13 +185,19 @@ void find_exact_in_run(Figures& figures, const SizedKey& key, const Goal& goal,
     const int next = side.last + side.step;
     const double here = figures.off({scale.value(at(next))}, Closeness::rough);
     if (std::isfinite(here)) note_reach(sizing, here + goal.want);
-    const bool is_crossed = std::isfinite(here) && std::isfinite(side.off) &&
-                            (here < 0.0) != (side.off < 0.0);
-    if (is_crossed) {
+    // Where one of two is not reached in time, what is wanted may lie between.
+    const auto is_late = [](double off) { return !std::isfinite(off) || off > 0.0; };
+    if ((std::isfinite(here) || std::isfinite(side.off)) &&
+        is_late(here) != is_late(side.off)) {
       const double low = at(std::min(side.last, next));
       const double high = at(std::max(side.last, next));
-      sizing.exact = scale.value(root(figures, scale, goal, low, high, 0.0));
-      return;
+      const double value = scale.value(root(figures, scale, goal, low, high, 0.0));
+      constexpr double kMet = 1e-4;
+      if (std::abs(figures.off({value}, Closeness::near)) <=
+          kMet * std::abs(goal.want)) {
+        sizing.exact = value;
+        return;
+      }
     }
     side.last = next;
     side.off = here;
@@ -245,6 +258,28 @@ std::vector<double> neighbours(const SizeRequest& request, double exact) {
   return values;
 }
 
+/// Whether every value looked at is on the right side of a bound.
+bool meets_everywhere(const Sizing& sizing, const Goal& goal) {
+  return goal.relation != Goal::Relation::equal && std::isfinite(sizing.reach_least) &&
+         keeps_to(goal, sizing.reach_least) && keeps_to(goal, sizing.reach_most);
+}
+
+/// Values to judge where all meet the goal: those next to the present one, and the
+/// outermost.
+std::vector<double> samples(const SizeRequest& request) {
+  const SizedKey& key = request.keys.front();
+  std::vector<double> values{key.least, key.most};
+  if (request.series && key.least > 0.0)
+    values = {preferred_at_least(*request.series, key.least),
+              preferred_at_most(*request.series, key.most)};
+  if (key.present && *key.present >= key.least && *key.present <= key.most)
+    values.push_back(*key.present);
+  std::erase_if(values, [&key](double v) { return v < key.least || v > key.most; });
+  std::sort(values.begin(), values.end());
+  values.erase(std::unique(values.begin(), values.end()), values.end());
+  return values;
+}
+
 struct Pair {
   double first;
   double second;
@@ -291,7 +326,7 @@ class NearestPairs {
         });
     if (is_there) return;
     pairs_.insert(place, pair);
-    if (pairs_.size() > kPairsShown) pairs_.pop_back();
+    if (pairs_.size() > kPairsKept) pairs_.pop_back();
   }
 
   const SizeRequest& request_;
@@ -302,11 +337,13 @@ class NearestPairs {
 std::vector<std::vector<double>> find_pairs(Figures& figures,
                                             const SizeRequest& request) {
   constexpr std::size_t kLooks = 8;
-  const Series series = request.series.value_or(Series::e24);
-  const auto firsts =
-      preferred_between(series, request.keys[0].least, request.keys[0].most);
-  const auto seconds =
-      preferred_between(series, request.keys[1].least, request.keys[1].most);
+  const auto values_of = [&request](const SizedKey& key) {
+    const Series series =
+        key.series ? *key.series : request.series.value_or(Series::e24);
+    return preferred_between(series, key.least, key.most);
+  };
+  const auto firsts = values_of(request.keys[0]);
+  const auto seconds = values_of(request.keys[1]);
   NearestPairs nearest(request, figures);
   if (seconds.empty()) return {};
   for (const double first : firsts) {
@@ -496,11 +533,6 @@ std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
         "--most",
         name, sized.key);
   }
-  for (const State& state : circuit.states) {
-    if (state.settings.contains({sized.part, sized.key}))
-      return fmt::format("state '{}' says what '{}.{}' is, so that it cannot be chosen",
-                         state.name, name, sized.key);
-  }
   return sized;
 }
 
@@ -554,11 +586,22 @@ Sizing find_size(Circuit circuit, const SizeRequest& request, const Solve& searc
     if (sizing.exact)
       for (const double value : neighbours(request, *sizing.exact))
         choices.push_back({value});
+    if (!sizing.exact && meets_everywhere(sizing, request.goal))
+      for (const double value : samples(request)) choices.push_back({value});
   }
-  for (const std::vector<double>& values : choices) {
-    sizing.candidates.push_back(
-        looked_at(circuit, request, values, engine, nodal, nodal_in_time));
-    find_band(figures, circuit, request, sizing.candidates.back());
+  constexpr double kNear = 0.05;
+  bool is_sound = false;
+  for (std::size_t k = 0; k < choices.size(); ++k) {
+    if (k >= kPairsShown && (is_sound || is_of_run(request.goal))) break;
+    SizeChoice c =
+        looked_at(circuit, request, choices[k], engine, nodal, nodal_in_time);
+    const bool is_without = c.faults.empty() && c.agrees && c.keeps;
+    is_sound = is_sound || is_without;
+    const bool is_near =
+        std::abs(c.nodal - request.goal.want) <= kNear * std::abs(request.goal.want);
+    if (k >= kPairsShown && !(is_without && is_near)) continue;
+    find_band(figures, circuit, request, c);
+    sizing.candidates.push_back(std::move(c));
   }
   sizing.recommended = recommended(sizing.candidates, request.goal);
   // The engine is slow in time: it is asked of the best choice, and where it does not

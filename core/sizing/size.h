@@ -23,6 +23,7 @@ struct SizedKey {
   double least = 0.0;  ///< Where it is looked for, both ends included.
   double most = 0.0;
   std::optional<double> present;  ///< As the description has it.
+  std::optional<Series> series;   ///< Of a pair: its own, in place of the request's.
 };
 
 /// Reads "quay_r" (its `value`) or "trim.turn". Bounds are those usual in the trade for
@@ -83,7 +84,8 @@ struct Sizing {
 /// of it. Two keys: for each value of the first the nearest ones of the second, found
 /// by bisection in the series wherever the figure crosses the goal between nine of its
 /// values; the five pairs that come nearest, of equal ones those whose values are
-/// nearest to the present ones. Recommended is the nearest of those with the fewest
+/// nearest to the present ones; where each of them has a fault the nearest without one
+/// besides, within 5 % of the goal. Recommended is the nearest of those with the fewest
 /// faults on which the witnesses agree, on the right side of a bound.
 ///
 /// `search` may start from its last solution.

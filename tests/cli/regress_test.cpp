@@ -255,6 +255,14 @@ TEST_CASE("folders are searched, names can be chosen", "[program][regress]") {
   CHECK(files({"--filter", "piers"}) == Names{"piers/b.toml", "piers/north/c.toml"});
   CHECK(files({"--filter", "*/a.toml", "--filter", "north"}) ==
         Names{"a.toml", "piers/north/c.toml"});
+  CHECK(files({"--filter", "[ac]*"}) == Names{"a.toml", "piers/north/c.toml"});
+  CHECK(files({"--filter", "b.t?ml"}) == Names{"piers/b.toml"});
+  // A record that a renamed circuit left behind.
+  const std::string orphan = folder.file("piers/old.recorded.toml", "");
+  const Ran left = run_program({"regress", folder.path()});
+  CHECK(left.status == 2);
+  CHECK_THAT(left.err, Contains("old.recorded.toml: there is no description beside"));
+  fs::remove(orphan);
   // What would be waited for is told instead.
   REQUIRE(mkfifo((folder.path() + "/pipe.toml").c_str(), 0600) == 0);
   REQUIRE(mkfifo((folder.path() + "/a.recorded.toml").c_str(), 0600) == 0);

@@ -15,6 +15,7 @@
 
 using namespace benchproof;
 using Catch::Contains;
+using Catch::Matchers::WithinRel;
 using Json = nlohmann::json;
 
 namespace {
@@ -135,4 +136,57 @@ TEST_CASE("size gives data", "[program][size]") {
   CHECK_THAT(best["values"][0].get<double>() / best["values"][1].get<double>(),
              Catch::WithinRel(2.0, 1e-9));
   CHECK(std::abs(best["engine"].get<double>() - best["nodal"].get<double>()) < 5e-6);
+}
+
+TEST_CASE("size finds what the run's end cuts off", "[program][size]") {
+  // R C = 200 kohm times 10 uF: 63.2 % after 2 s; at 316 kohm the span of 3 s ends
+  // before.
+  const Json json = [] {
+    const Ran ran = run_program({"size", "circuits/delay-rc.toml", "--part", "slow_r",
+                                 "--run", "switched on", "--want",
+                                 "filling reaches 3.16 V = 2 s", "--json"});
+    CAPTURE(ran.out, ran.err);
+    return Json::parse(ran.out);
+  }();
+  REQUIRE(json["exact"].is_number());
+  CHECK_THAT(json["exact"].get<double>(), WithinRel(200e3, 2e-3));
+}
+
+TEST_CASE("size judges values also where all of them meet the goal",
+          "[program][size]") {
+  const Ran ran =
+      run_program({"size", "circuits/led-single.toml", "--part", "bollard_r", "--want",
+                   "bollard current >= 8 mA", "--most", "200R"});
+  CAPTURE(ran.out, ran.err);
+  CHECK_THAT(ran.out, Contains("every value from 1 ohm to 200 ohm meets it") &&
+                          Contains("3 faults: led-current") &&
+                          Contains("200 ohm: the best of those judged"));
+}
+
+TEST_CASE("size of a pair names the nearest without a fault beside the nearest",
+          "[program][size]") {
+  const Ran ran =
+      run_program({"size", "circuits/supply-adjustable.toml", "--part", "top", "--part",
+                   "low", "--want", "rail voltage = 6.2 V"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("take 240 ohm and 910 ohm"));
+}
+
+TEST_CASE("size chooses for a state what another state sets by itself",
+          "[program][size]") {
+  const std::vector<std::string> arguments{
+      "size",   "circuits/trimmer-dimmer.toml", "--part", "knob.turn",
+      "--want", "desk current = 6 mA",          "--state"};
+  const auto in = [&arguments](const char* state) {
+    std::vector<std::string> all = arguments;
+    all.emplace_back(state);
+    return run_program(all);
+  };
+  const Ran middle = in("middle");
+  CAPTURE(middle.out, middle.err);
+  CHECK(middle.status == 0);
+  const Ran other = in("dimmest");
+  CHECK(other.status == 2);
+  CHECK_THAT(other.err, Contains("state 'dimmest' itself says"));
 }
