@@ -18,9 +18,11 @@ constexpr Explanation kExplained[] = {
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
      "put a diode across the coil, banded end at its positive side"},
-    {"coil-diode", "a diode across a coil, turned the wrong way round",
-     "its forward current while the coil is on at most 1 mA",
-     "common practice, no source (practice)",
+    {"coil-diode", "the diode across a coil",
+     "its forward current while the coil is on at most 1 mA (fault: it is the wrong "
+     "way "
+     "round); the coil's current at most its 'current' (caution)",
+     "common practice, no source (practice); the part's figure 'current'",
      "it shorts the coil: the transistor or the diode burns, and the coil does nothing",
      "turn it: banded end to the coil's positive side"},
 };
@@ -243,6 +245,31 @@ std::optional<Finding> check_turned(const CheckInput& input, const SeenPhase& ph
   return std::nullopt;
 }
 
+/// A diode across a coil that takes over more than it is made for.
+std::optional<Finding> check_weak(const CheckInput& input, const SeenPhase& phase,
+                                  int index) {
+  const Part& coil = input.parts[index];
+  const double amps = std::abs(pin_amps(phase.seen, index, 0));
+  for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
+    const Part& diode = input.parts[i];
+    if (diode.kind != KindId::diode || diode.nets[0] < 0 || diode.nets[1] < 0 ||
+        !std::is_permutation(diode.nets.begin(), diode.nets.end(), coil.nets.begin()))
+      continue;
+    const auto limit = figure(diode, "current");
+    if (!limit || !exceeds(amps, limit->value)) continue;
+    Finding finding = about_part(input, i, Severity::caution, id("coil-diode"));
+    set_limit(finding, "current", amps, *limit);
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' takes over the {} of '{}' each time it is switched off, and is made for "
+        "{}: use a larger one",
+        diode.name, short_text(amps, Unit::ampere), coil.name,
+        short_text(limit->value, Unit::ampere));
+    return finding;
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::vector<Finding> check_coil(const CheckInput& input) {
@@ -255,6 +282,12 @@ std::vector<Finding> check_coil(const CheckInput& input) {
         if (!turned) continue;
         findings.push_back(std::move(*turned));
         return;
+      }
+      for (const SeenPhase& phase : input.phases) {
+        auto weak = check_weak(input, phase, index);
+        if (!weak) continue;
+        findings.push_back(std::move(*weak));
+        break;
       }
       std::optional<Finding> worst;
       for (const SeenPhase& phase : input.phases) {
