@@ -145,8 +145,8 @@ void add_regress(CLI::App& command, RegressOptions& options, std::string& shard)
       ->check(CLI::Range(1, 64));
   command
       .add_option("--changed-since", options.changed_since,
-                  "only what changed since a time or a file; 'last': what\n"
-                  "did not pass before as it is now")
+                  "what changed since a time or a file; 'last':\n"
+                  "what did not pass before as it is now")
       ->type_name("WHEN");
   CLI::Option* part =
       command.add_option("--shard", shard, "the Kth of N parts of the library")
