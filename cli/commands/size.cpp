@@ -225,8 +225,9 @@ int run_size(const SizeOptions& options) {
   }
 
   SizeReport report{file, request, options.state.empty(), {}, {}};
-  report.sizing = find_size(*file.circuit, request, search, engine_witness(session),
-                            nodal, engine_in_time(session), nodal_in_time);
+  report.sizing = find_size(*file.circuit, request,
+                            {search, engine_witness(session), nodal, nodal_until,
+                             engine_in_time(session), nodal_in_time});
   session.finish();  // It ends while we write.
   write_error(seal_text(session));
   if (options.write && report.sizing.recommended >= 0)

@@ -43,6 +43,7 @@ std::string size_json(const SizeReport& report) {
   json["series"] = request.series ? Json(word(*request.series)) : Json(nullptr);
   json["present"] = number(sizing.present);
   json["exact"] = sizing.exact ? Json(*sizing.exact) : Json(nullptr);
+  json["jumps"] = sizing.jumps;
   json["others"] = sizing.others;
   json["reach"] = {{"least", number(sizing.reach_least)},
                    {"most", number(sizing.reach_most)}};
@@ -53,6 +54,7 @@ std::string size_json(const SizeReport& report) {
     json["candidates"].push_back({{"values", c.values},
                                   {"engine", number(c.engine)},
                                   {"nodal", number(c.nodal)},
+                                  {"never", std::isinf(c.nodal)},
                                   {"least", number(c.least)},
                                   {"most", number(c.most)},
                                   {"agrees", c.agrees},

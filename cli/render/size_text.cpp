@@ -21,11 +21,13 @@ std::string value_text(const SizedKey& key, double value) {
 }
 
 std::string goal_text(const Goal& goal, double value) {
+  if (std::isinf(value)) return "never";
   return std::isfinite(value) ? plain(figure_text(value, goal.unit, 4)) : "no answer";
 }
 
 /// How far a figure is off what is wanted.
 std::string off_text(const Goal& goal, double value) {
+  if (std::isinf(value)) return "never";
   if (!std::isfinite(value)) return "-";
   if (goal.want == 0.0) return goal_text(goal, value);
   const double percent = 100.0 * (value - goal.want) / std::abs(goal.want);
@@ -42,7 +44,7 @@ std::string names_of(const SizeReport& report) {
 
 std::string verdict_text(const SizeChoice& c) {
   if (!c.agrees) return "withheld: the witnesses do not agree";
-  if (!c.keeps) return "on the wrong side";
+  if (!c.keeps) return std::isinf(c.nodal) ? "never" : "on the wrong side";
   if (c.faults.empty())
     return c.verdict == Verdict::caution ? "good, with care" : "good";
   const Finding& first = c.faults.front();
@@ -106,7 +108,7 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
 std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   const double want = report.request.goal.want;
   for (const SizeChoice& c : report.sizing.candidates) {
-    if (std::abs(c.nodal - want) >= std::abs(best.nodal - want)) continue;
+    if (!c.keeps || std::abs(c.nodal - want) >= std::abs(best.nodal - want)) continue;
     std::vector<std::string> values;
     for (std::size_t k = 0; k < c.values.size(); ++k)
       values.push_back(value_text(report.request.keys[k], c.values[k]));
@@ -116,26 +118,36 @@ std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   return {};
 }
 
+/// What the figure takes between the bounds.
+std::string reach_text(const SizeReport& report) {
+  const Sizing& sizing = report.sizing;
+  if (!std::isfinite(sizing.reach_least)) return "never";
+  const Goal& goal = report.request.goal;
+  return fmt::format("{} to {}{}", goal_text(goal, sizing.reach_least),
+                     goal_text(goal, sizing.reach_most),
+                     sizing.misses ? " or never" : "");
+}
+
 std::string advice(const SizeReport& report) {
   const Sizing& sizing = report.sizing;
   const Goal& goal = report.request.goal;
   if (sizing.candidates.empty()) {
     if (report.request.keys.size() > 1) return "no pair of the series gives an answer";
-    if (!std::isfinite(sizing.reach_least))
-      return "the nodal witness has no answer at any value looked at";
     const SizedKey& key = report.request.keys.front();
-    return fmt::format("out of reach: from {} to {} it goes from {} to {}",
-                       value_text(key, key.least), value_text(key, key.most),
-                       goal_text(goal, sizing.reach_least),
-                       goal_text(goal, sizing.reach_most));
+    const std::string looked = fmt::format("from {} to {}", value_text(key, key.least),
+                                           value_text(key, key.most));
+    if (!std::isfinite(sizing.reach_least))
+      return sizing.misses
+                 ? fmt::format("out of reach: {} it never gets there in time", looked)
+                 : "the nodal witness has no answer at any value looked at";
+    return fmt::format("out of reach: {} it goes from {}", looked, reach_text(report));
   }
   std::string all;
   if (report.request.keys.size() == 1 && !sizing.exact) {
     const SizedKey& key = report.request.keys.front();
-    all = fmt::format("every value from {} to {} meets it, {} to {}; ",
+    all = fmt::format("every value from {} to {} meets it, {}; ",
                       value_text(key, key.least), value_text(key, key.most),
-                      goal_text(goal, sizing.reach_least),
-                      goal_text(goal, sizing.reach_most));
+                      reach_text(report));
   }
   if (sizing.recommended < 0) return all + "none of these can be recommended";
   const SizeChoice& best = sizing.candidates[sizing.recommended];
@@ -179,15 +191,22 @@ std::string size_text(const SizeReport& report, bool colour) {
   std::vector<std::string> present;
   for (const SizedKey& key : report.request.keys)
     present.push_back(key.present ? value_text(key, *key.present) : "-");
-  text += wrapped(fmt::format("now: {} {} {}", fmt::join(present, " and "),
-                              present.size() > 1 ? "give" : "gives",
-                              goal_text(goal, sizing.present)),
-                  2, 4);
+  const std::string values = fmt::format("{}", fmt::join(present, " and "));
+  text += wrapped(
+      std::isinf(sizing.present)
+          ? fmt::format("now: never with {}", values)
+          : fmt::format("now: {} {} {}", values, present.size() > 1 ? "give" : "gives",
+                        goal_text(goal, sizing.present)),
+      2, 4);
   if (sizing.exact) {
     const SizedKey& key = report.request.keys.front();
-    text += wrapped(
-        fmt::format("exactly: {}", plain(figure_text(*sizing.exact, key.unit, 5))), 2,
-        4);
+    const auto exact = [&](int digits) {
+      return plain(figure_text(*sizing.exact, key.unit, digits));
+    };
+    text += wrapped(sizing.jumps
+                        ? fmt::format("at about {} it jumps past the goal", exact(3))
+                        : fmt::format("exactly: {}", exact(5)),
+                    2, 4);
     std::vector<std::string> others;
     for (const double other : sizing.others)
       others.push_back(plain(figure_text(other, key.unit, 5)));
@@ -202,10 +221,14 @@ std::string size_text(const SizeReport& report, bool colour) {
     const SizeChoice& best = sizing.candidates[sizing.recommended];
     const std::string bands = bands_text(report, best);
     if (!bands.empty()) text += wrapped("colour bands: " + bands, 2, 4);
-    text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",
-                                plain(figure_text(best.engine, goal.unit, 6)),
-                                plain(figure_text(best.nodal, goal.unit, 6))),
-                    2, 4);
+    if (std::isinf(best.nodal)) {
+      text += "  both witnesses: never\n";
+    } else {
+      text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",
+                                  plain(figure_text(best.engine, goal.unit, 6)),
+                                  plain(figure_text(best.nodal, goal.unit, 6))),
+                      2, 4);
+    }
   }
   for (const Written& w : report.written)
     text += wrapped(

@@ -74,16 +74,21 @@ Conduction conduct(const DiodeAt& diode, double volts) {
     low = std::clamp(-(diode.breakdown + diode.nvt_breakdown * std::log(most)), v,
                      std::max(v, std::min(knee, -diode.breakdown)));
   }
+  // A step of Newton's method leaves step^2 / (2 nvt): one this small is the last.
+  const double last_step = 1e-8 * std::min(diode.nvt, diode.nvt_breakdown);
   double u = v > 0.0 ? high : low;
   Conduction c = junction(diode, u);
   for (int i = 0; i < 400; ++i) {
     const double excess = u + diode.rs * c.amps - v;
     (excess > 0.0 ? high : low) = u;
     double next = u - excess / (1.0 + diode.rs * c.siemens);
-    if (!(next > low && next < high)) next = 0.5 * (low + high);
-    if (next == u || std::abs(next - u) <= 1e-16 * std::abs(u)) break;
+    const bool is_newton = next > low && next < high;
+    if (!is_newton) next = 0.5 * (low + high);
+    if (next == u) break;
+    const bool is_last = is_newton && std::abs(next - u) <= last_step;
     u = next;
     c = junction(diode, u);
+    if (is_last) break;
   }
   return {c.amps, c.siemens / (1.0 + diode.rs * c.siemens)};
 }

@@ -80,6 +80,19 @@ void for_points(const Timeline& timeline, const Waveform& waveform,
 using SolveInTime = std::function<Waveform(
     const Timeline& timeline, const std::vector<double>& also_at, int closer)>;
 
+/// A voltage between two nodes that passes a level.
+struct Watch {
+  int node = 0;
+  int against = 0;
+  double level = 0.0;  ///< Volt.
+  bool rising = true;  ///< Upwards, else downwards.
+};
+
+/// A witness in time that need not go on once `watch` has passed its level for the
+/// first time: the last row is that moment then.
+using SolveUntil =
+    std::function<Waveform(const Timeline& timeline, const Watch& watch)>;
+
 /// The course of a run: the states of its steps lowered, their outputs and switches
 /// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out. A
 /// change that begins before an earlier one has ended goes on from the value reached.

@@ -106,8 +106,10 @@ class Walk {
                       "tried Newton's method, gmin stepping and source stepping");
         }
         if (!put(0.0, stepper_.here())) return false;
+        if (options_.until) beyond_ = beyond(stepper_.here());
       }
       if (!find_rates() || !cross()) return false;
+      if (is_over_) break;
     }
     return true;
   }
@@ -127,6 +129,7 @@ class Walk {
       } else if (is_least) {
         ++jumps;
         if (!take()) return false;
+        if (is_over_) return true;
         continue;
       }
       length = std::max(0.1 * length, least);
@@ -155,7 +158,7 @@ class Walk {
     const double bend_floor =
         std::min(kBendSpan * timeline_.span, kBendSegment * length_);
     const double power = 1.0 / options_.method.error_order;
-    while (!is_at_end()) {
+    while (!is_over_ && !is_at_end()) {
       if (!has_budget()) return false;
       const double at = stepper_.here().seconds;
       const double left = length_ - at;
@@ -219,7 +222,9 @@ class Walk {
                   ": more than 1 GA would flow");
     }
     stepper_.accept();
-    const double end = is_at_end() ? end_ : now();
+    double end = is_at_end() ? end_ : now();
+    if (options_.until && !find_passing()) return false;
+    if (is_over_) end = start_ + passing_.seconds;
     while (asked_ < also_at_.size() && also_at_[asked_] < end) {
       const double seconds = also_at_[asked_++];
       if (!(seconds > wave_.seconds.back())) continue;
@@ -228,7 +233,54 @@ class Walk {
       }
       if (!put(seconds, between_)) return false;
     }
-    return put(end, stepper_.here());
+    return put(end, is_over_ ? passing_ : stepper_.here());
+  }
+
+  /// How far beyond its level the voltage is that is waited for. Volt.
+  [[nodiscard]] double beyond(const Moment& m) const {
+    const auto volts = [&m](int node) {
+      return node == 0 ? 0.0 : m.state[Layout::unknown(node)];
+    };
+    const Watch& watch = *options_.until;
+    const double above = volts(watch.node) - volts(watch.against) - watch.level;
+    return watch.rising ? above : -above;
+  }
+
+  /// Whether the level is passed in the step just taken, and if it is, the moment: by
+  /// regula falsi (the end that stays counts half), from its far side.
+  bool find_passing() {
+    constexpr int kMost = 60;
+    constexpr double kClose = 1e-12;
+    double before = std::exchange(beyond_, beyond(stepper_.here()));
+    if (!(before < 0.0 && beyond_ >= 0.0)) return true;
+    is_over_ = true;
+    passing_ = stepper_.here();
+    double after = beyond_;
+    double from = wave_.seconds.back() - start_;
+    double to = passing_.seconds;
+    int side = 0;
+    for (int k = 0; k < kMost && to - from > kClose * (start_ + to); ++k) {
+      double at = (from * after - to * before) / (after - before);
+      if (!(at > from && at < to)) at = 0.5 * (from + to);
+      if (!stepper_.between(at, between_))
+        return fail(restless() + " would not settle between two steps");
+      between_.seconds = at;
+      const double here = beyond(between_);
+      if (here < 0.0) {
+        from = at;
+        before = here;
+        if (side == -1) after *= 0.5;
+        side = -1;
+      } else {
+        to = at;
+        after = here;
+        passing_ = between_;
+        if (side == 1) before *= 0.5;
+        side = 1;
+        if (here <= kClose * (1.0 + std::abs(options_.until->level))) break;
+      }
+    }
+    return true;
   }
 
   bool has_budget() {
@@ -282,6 +334,9 @@ class Walk {
   std::size_t worst_ = 0;   ///< The charge whose error was the largest.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
   Moment between_;
+  Moment passing_;        ///< Where the level waited for is passed.
+  double beyond_ = 0.0;   ///< As of the moment reached.
+  bool is_over_ = false;  ///< It is passed.
   double checked_work_ = 0.0;
   double reached_ = 0.0;
 };
@@ -332,6 +387,13 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
     }
     last = seconds;
   }
+  if (o.until) {
+    const auto nodes = static_cast<int>(timeline.network.structure->nodes.size());
+    const auto is_node = [nodes](int node) { return node >= 0 && node < nodes; };
+    if (!is_node(o.until->node) || !is_node(o.until->against) ||
+        !std::isfinite(o.until->level))
+      throw std::invalid_argument("a level that no two nodes can pass");
+  }
   const auto positive = [](double value) {
     return value > 0.0 && std::isfinite(value);
   };
@@ -359,6 +421,12 @@ Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also
   options.volts *= share;
   options.amps *= share;
   return solve_nodal(timeline, also_at, options);
+}
+
+Waveform nodal_until(const Timeline& timeline, const Watch& watch) {
+  TransientOptions options;
+  options.until = watch;
+  return solve_nodal(timeline, {}, options);
 }
 
 }  // namespace benchproof

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 #include "core/network/timeline.h"
@@ -22,6 +23,9 @@ struct TransientOptions {
   double longest = 0.02;           ///< Longest step, as a share of the span. > 0, <= 1.
   std::size_t points = 2'000'000;  ///< Rows at most.
   Tableau method = esdirk4();
+  /// Ends where this first passes its level, with a row there: one that begins on the
+  /// far side has to come back before. Its nodes must be nodes.
+  std::optional<Watch> until = {};
 };
 
 /// Solves a network in time: the nodal witness of DESIGN's runs.
@@ -52,5 +56,8 @@ struct TransientOptions {
 /// The nodal witness in time; `closer` powers of ten more exact than by default.
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
+
+/// The nodal witness in time, up to where `watch` passes its level.
+[[nodiscard]] Waveform nodal_until(const Timeline& timeline, const Watch& watch);
 
 }  // namespace benchproof

@@ -15,7 +15,6 @@
 #include "core/base/quantity.h"
 #include "core/check/expectations.h"
 #include "core/check/record.h"
-#include "core/check/run_expectations.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/network/unlimited.h"
@@ -24,6 +23,7 @@ namespace benchproof {
 namespace {
 
 constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
+constexpr double kNever = std::numeric_limits<double>::infinity();
 
 using Words = std::vector<std::string>;
 
@@ -288,7 +288,7 @@ bool keeps_to(const Goal& goal, double value) {
   const double room = kRounding * std::abs(goal.want);
   switch (goal.relation) {
     case Goal::Relation::equal:
-      return true;
+      return !std::isinf(value);
     case Goal::Relation::at_most:
       return value <= goal.want + room;
     case Goal::Relation::at_least:
@@ -332,74 +332,32 @@ double measured(const Goal& goal, const Circuit& circuit, const State& state,
 
 namespace {
 
-/// Times ever denser around one, from 5 % away to 1e-7, within a span.
-std::vector<double> times_around(double seconds, double span) {
-  constexpr int kSteps = 20;
-  std::vector<double> times;
-  for (int k = 0; k < kSteps; ++k)
-    times.push_back(seconds * (1.0 - 0.05 * std::exp2(-k)));
-  times.push_back(seconds);
-  for (int k = kSteps - 1; k >= 0; --k)
-    times.push_back(seconds * (1.0 + 0.05 * std::exp2(-k)));
-  std::erase_if(times, [span](double t) { return t >= span; });
-  return times;
-}
-
-/// The first crossing that a goal asks for, and the point before it; not a number where
-/// there is none.
-Stretch crossing(const Goal& goal, const Circuit& circuit, const Timeline& timeline,
-                 const Waveform& waveform) {
-  if (waveform.status != SolveStatus::solved) return {kNothing, kNothing};
+/// What a goal in a run waits for; the first nodes are the nets.
+Watch watch_of(const Goal& goal) {
   const Reaches& reaches = *goal.subject.reaches;
-  std::vector<double> times;
-  if (goal.subject.net >= 0) {
-    // The first nodes are the nets: no need for all that a record works out.
-    Trace trace{&waveform.seconds, {}};
-    for (std::size_t k = 0; k < waveform.seconds.size(); ++k) {
-      const double* row = waveform.row(k);
-      const double to = goal.subject.to < 0 ? 0.0 : row[goal.subject.to];
-      trace.values.push_back(row[goal.subject.net] - to);
-    }
-    times = crossings(trace, reaches.level, reaches.rising);
-  } else {
-    const Record record(circuit, timeline, waveform);
-    times = crossings(trace_of(circuit, record, goal.subject), reaches.level,
-                      reaches.rising);
-  }
-  if (times.empty()) return {kNothing, kNothing};
-  const auto& seconds = waveform.seconds;
-  const auto after = std::lower_bound(seconds.begin(), seconds.end(), times[0]);
-  return {times[0], after == seconds.begin() ? times[0] : *(after - 1)};
+  return {goal.subject.net, std::max(goal.subject.to, 0), reaches.level,
+          reaches.rising};
 }
 
 }  // namespace
 
-double measured(const Goal& goal, const Circuit& circuit, const SolveInTime& witness,
-                Closeness closeness) {
-  // What comes long after the time wanted is as good as never.
-  constexpr double kLater = 4.0, kSoonAfter = 2.5;
-  constexpr int kRougher = -3;
-  Timeline timeline = make_timeline(circuit, circuit.runs[goal.subject.run]);
-  timeline.span = std::min(
-      timeline.span, (closeness == Closeness::exact ? kLater : kSoonAfter) * goal.want);
-  const auto found = [&](const std::vector<double>& also_at, int closer) {
-    return crossing(goal, circuit, timeline, witness(timeline, also_at, closer));
-  };
-  if (closeness == Closeness::rough) return found({}, kRougher).from;
-  if (closeness == Closeness::near)
-    return found(times_around(goal.want, timeline.span), 0).from;
-  // Once to find it, and once more with points around it.
-  const Stretch rough = found({}, 0);
-  if (!std::isfinite(rough.from)) return kNothing;
-  constexpr int kDense = 40;
-  const double room = std::max(rough.from - rough.to, 1e-6 * timeline.span);
-  std::vector<double> also_at;
-  for (int k = -kDense; k <= kDense; ++k) {
-    const double seconds = rough.from + room * k / kDense;
-    if (seconds > 0.0 && seconds < timeline.span) also_at.push_back(seconds);
+double reached(const Goal& goal, const Waveform& waveform) {
+  if (waveform.status != SolveStatus::solved) return kNothing;
+  const Watch watch = watch_of(goal);
+  Trace trace{&waveform.seconds, {}};
+  for (std::size_t k = 0; k < waveform.seconds.size(); ++k) {
+    const double* row = waveform.row(k);
+    trace.values.push_back(row[watch.node] - row[watch.against]);
   }
-  const double exact = found(also_at, 0).from;
-  return std::isfinite(exact) ? exact : rough.from;
+  const std::vector<double> times = crossings(trace, watch.level, watch.rising);
+  return times.empty() ? kNever : times.front();
+}
+
+double measured(const Goal& goal, const Circuit& circuit, const SolveUntil& witness,
+                double within) {
+  Timeline timeline = make_timeline(circuit, circuit.runs[goal.subject.run]);
+  timeline.span = std::min(timeline.span, within);
+  return reached(goal, witness(timeline, watch_of(goal)));
 }
 
 }  // namespace benchproof

@@ -46,7 +46,8 @@ struct Goal {
 /// "=", "<=" or ">=".
 [[nodiscard]] std::string_view sign(Goal::Relation relation);
 
-/// Whether a value keeps to the goal's bound; true for an equation.
+/// Whether a value keeps to the goal's bound; an equation asks only that there is one.
+/// What never happens (see `reached`) happens late enough.
 [[nodiscard]] bool keeps_to(const Goal& goal, double value);
 
 /// The goal's figure at rest, in a state. Not a number where the witness has no answer
@@ -54,16 +55,12 @@ struct Goal {
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
                               const State& state, const Solve& witness);
 
-/// How closely a run is looked at while a value is searched for: roughly (to a
-/// thousandth or so) as long as it is not known where to look; closely near the time
-/// wanted only; exactly whatever the time. Each is cheaper than the next; the first two
-/// look no further than two and a half times the time wanted.
-enum class Closeness { rough, near, exact };
+/// When the goal's level is reached in a waveform of its run. Second; infinite where it
+/// is never reached, not a number where the witness has no answer.
+[[nodiscard]] double reached(const Goal& goal, const Waveform& waveform);
 
-/// The goal's figure in its run. Not a number where the witness has no answer or the
-/// level is not reached within four times the time wanted.
+/// The same for the run of a circuit, of which no more than `within` is looked at.
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
-                              const SolveInTime& witness,
-                              Closeness closeness = Closeness::exact);
+                              const SolveUntil& witness, double within);
 
 }  // namespace benchproof

@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 #include <set>
 #include <stdexcept>
 #include <utility>
 
 #include "core/base/complaints.h"
+#include "core/check/run_agreement.h"
 #include "core/check/verify_runs.h"
 
 namespace benchproof {
@@ -55,87 +57,98 @@ class Scale {
     if (by_ratio_) return least_ * std::pow(most_ / least_, position);
     return std::lerp(least_, most_, position);
   }
-  [[nodiscard]] int points() const {
-    constexpr int kLinear = 64;
-    if (!by_ratio_) return kLinear;
-    return std::max(
-        8, static_cast<int>(std::ceil(per_decade_ * std::log10(most_ / least_))));
+  [[nodiscard]] double position(double value) const {
+    if (!(value > least_)) return 0.0;
+    if (value >= most_) return 1.0;
+    return by_ratio_ ? std::log(value / least_) / log_range()
+                     : (value - least_) / (most_ - least_);
   }
+  [[nodiscard]] int points() const {
+    const double decades = by_ratio_ ? std::log10(most_ / least_) : kLinearAsDecades;
+    return std::max(8, static_cast<int>(std::ceil(per_decade_ * decades)));
+  }
+  [[nodiscard]] bool is_by_ratio() const { return by_ratio_; }
+  /// The logarithm of how many times the greatest value is the least.
+  [[nodiscard]] double log_range() const { return std::log(most_ / least_); }
 
  private:
+  static constexpr double kLinearAsDecades = 8.0;
+
   double least_;
   double most_;
   double per_decade_;
   bool by_ratio_;
 };
 
-bool is_of_run(const Goal& goal) { return goal.measure == Goal::Measure::crossing; }
-
 /// Points looked at before it is known where the goal is met; a run costs much more.
-double points_per_decade(const Goal& goal) { return is_of_run(goal) ? 4.0 : 8.0; }
+double points_per_decade(const Goal& goal) {
+  return goal.measure == Goal::Measure::crossing ? 4.0 : 8.0;
+}
 
 /// The figure as a function of the values.
 class Figures {
  public:
-  Figures(Circuit& circuit, const SizeRequest& request, const Solve& search,
-          const SolveInTime& in_time)
-      : circuit_(circuit), request_(request), search_(search), in_time_(in_time) {}
+  Figures(Circuit& circuit, const SizeRequest& request, const SizeWitnesses& witnesses)
+      : circuit_(circuit), request_(request), witnesses_(witnesses) {}
 
-  double at(const std::vector<double>& values, Closeness closeness = Closeness::exact) {
+  /// What comes later than `within` in a run is not waited for.
+  double at(const std::vector<double>& values, double within = HUGE_VAL) {
     for (std::size_t k = 0; k < values.size(); ++k)
       put_value(circuit_, request_.keys[k], values[k]);
-    return request_.state < 0 ? measured(request_.goal, circuit_, in_time_, closeness)
-                              : measured(request_.goal, circuit_,
-                                         circuit_.states[request_.state], search_);
+    return request_.state < 0
+               ? measured(request_.goal, circuit_, witnesses_.nodal_until, within)
+               : measured(request_.goal, circuit_, circuit_.states[request_.state],
+                          witnesses_.search);
   }
-  double off(const std::vector<double>& values,
-             Closeness closeness = Closeness::exact) {
-    return at(values, closeness) - request_.goal.want;
+  double off(const std::vector<double>& values) {
+    return at(values) - request_.goal.want;
   }
 
  private:
   Circuit& circuit_;
   const SizeRequest& request_;
-  const Solve& search_;
-  const SolveInTime& in_time_;
+  const SizeWitnesses& witnesses_;
 };
 
-/// The position between two of opposite sign at which the figure meets the goal.
-double root(Figures& figures, const Scale& scale, const Goal& goal, double low,
-            double high, double at_low) {
+/// Where a figure meets the goal, or jumps past it.
+struct Place {
+  double at = 0.0;  ///< Position on the scale.
+  bool jumps = false;
+};
+
+/// The place between two positions of opposite sign.
+Place root(Figures& figures, const Scale& scale, double low, double high,
+           double at_low) {
   constexpr int kMost = 60;
-  // A run tells its times to some 1e-6.
-  const double close = is_of_run(goal) ? 1e-7 : 1e-11;
-  const double enough = is_of_run(goal) ? 1e-6 * std::abs(goal.want) : 0.0;
-  const Closeness how = is_of_run(goal) ? Closeness::near : Closeness::exact;
-  const auto off = [&](double position) {
-    const double here = figures.off({scale.value(position)}, how);
-    // What a run does not reach in time it reaches too late.
-    return is_of_run(goal) && !std::isfinite(here) ? std::abs(goal.want) : here;
-  };
-  if (is_of_run(goal)) at_low = off(low);
-  double at_high = off(high);
+  constexpr double kClose = 1e-11;
+  // What is left of a gap this narrow when the figure has no step there.
+  constexpr double kJump = 1e-3;
+  double at_high = figures.off({scale.value(high)});
+  const double gap = std::abs(at_high - at_low);
+  double off_low = at_low;
+  double off_high = at_high;
   // Regula falsi with the Illinois rule: the end that stays is halved.
   int side = 0;
-  for (int k = 0; k < kMost && high - low > close; ++k) {
+  for (int k = 0; k < kMost && high - low > kClose; ++k) {
     double middle = (low * at_high - high * at_low) / (at_high - at_low);
     if (!(middle > low && middle < high) || k % 8 == 7) middle = 0.5 * (low + high);
-    const double here = off(middle);
-    if (!std::isfinite(here)) return middle;
-    if (std::abs(here) <= enough) return middle;
+    const double here = figures.off({scale.value(middle)});
+    if (here == 0.0) return {middle, false};
+    if (!std::isfinite(here)) return {middle, true};
     if ((here < 0.0) == (at_low < 0.0)) {
       low = middle;
-      at_low = here;
+      at_low = off_low = here;
       if (side == -1) at_high *= 0.5;
       side = -1;
     } else {
       high = middle;
-      at_high = here;
+      at_high = off_high = here;
       if (side == 1) at_low *= 0.5;
       side = 1;
     }
   }
-  return 0.5 * (low + high);
+  const double middle = 0.5 * (low + high);
+  return {middle, std::abs(off_high - off_low) > kJump * gap};
 }
 
 void note_reach(Sizing& sizing, double value) {
@@ -144,72 +157,187 @@ void note_reach(Sizing& sizing, double value) {
   sizing.reach_most = is_first ? value : std::max(sizing.reach_most, value);
 }
 
-/// The exact value of one key for a run's goal: looked for from the present value on,
-/// up and down by quarters of a decade, first where it comes nearer; the first that is
-/// met is taken. Each look is a run.
-void find_exact_in_run(Figures& figures, const SizedKey& key, const Goal& goal,
-                       Sizing& sizing) {
-  const Scale scale(key, points_per_decade(goal));
-  const int points = scale.points();
-  const auto at = [points](int k) { return static_cast<double>(k) / points; };
-  int start = points / 2;
-  if (key.present) {
-    for (int k = 0; k <= points; ++k)
-      if (std::abs(std::log(scale.value(at(k)) / *key.present)) <
-          std::abs(std::log(scale.value(at(start)) / *key.present)))
-        start = k;
+/// Looks for the value of one key with which a run reaches its level when it should.
+/// Each look is a run, so that few are taken: times go about with a power of a value,
+/// and in logarithms the line through the last two looks leads to the goal soon.
+class RunSearch {
+ public:
+  RunSearch(Figures& figures, const SizedKey& key, const Goal& goal, Sizing& sizing)
+      : figures_(figures),
+        key_(key),
+        goal_(goal),
+        sizing_(sizing),
+        scale_(key, points_per_decade(goal)) {}
+
+  /// Notes the exact value, where there is one.
+  void find() {
+    Look first{0.5, HUGE_VAL};
+    if (key_.present) first = {scale_.position(*key_.present), log_of(sizing_.present)};
+    std::optional<double> exact;
+    if (first.is_there()) exact = along_the_line(first);
+    if (!exact) exact = step_by_step(first.at);
+    sizing_.jumps = !exact && jump_;
+    if (!exact) exact = jump_;
+    if (exact) sizing_.exact = scale_.value(*exact);
   }
-  struct Side {
-    int last;
-    double off;
-    int step;
+
+ private:
+  /// The logarithm of the time over the time wanted; infinite where the level is not
+  /// reached in good time, not a number where there is no answer.
+  struct Look {
+    double at = 0.0;  ///< Position on the scale.
+    double off = 0.0;
+    [[nodiscard]] bool is_there() const { return std::isfinite(off); }
   };
-  const double first = figures.off({scale.value(at(start))}, Closeness::rough);
-  if (std::isfinite(first)) note_reach(sizing, first + goal.want);
-  Side up{start, first, 1}, down{start, first, -1};
-  const auto has_more = [points](const Side& side) {
-    return side.last + side.step >= 0 && side.last + side.step <= points;
-  };
-  bool is_ups_turn = true;
-  while (has_more(up) || has_more(down)) {
-    // One look each way, then on where it comes nearer.
-    bool goes_up = is_ups_turn;
-    if (up.last != start && down.last != start &&
-        std::isfinite(up.off) != std::isfinite(down.off))
-      goes_up = std::isfinite(up.off);
-    else if (up.last != start && down.last != start && std::isfinite(up.off))
-      goes_up = std::abs(up.off) < std::abs(down.off);
-    is_ups_turn = !is_ups_turn;
-    if (!has_more(goes_up ? up : down)) goes_up = !goes_up;
-    Side& side = goes_up ? up : down;
-    const int next = side.last + side.step;
-    const double here = figures.off({scale.value(at(next))}, Closeness::rough);
-    if (std::isfinite(here)) note_reach(sizing, here + goal.want);
-    // Where one of two is not reached in time, what is wanted may lie between.
-    const auto is_late = [](double off) { return !std::isfinite(off) || off > 0.0; };
-    if ((std::isfinite(here) || std::isfinite(side.off)) &&
-        is_late(here) != is_late(side.off)) {
-      const double low = at(std::min(side.last, next));
-      const double high = at(std::max(side.last, next));
-      const double value = scale.value(root(figures, scale, goal, low, high, 0.0));
-      constexpr double kMet = 1e-4;
-      if (std::abs(figures.off({value}, Closeness::near)) <=
-          kMet * std::abs(goal.want)) {
-        sizing.exact = value;
-        return;
+  /// What comes later than so many times the time wanted is as good as never.
+  static constexpr double kInGoodTime = 1.5;
+  /// A goal is met to this share of the time.
+  static constexpr double kEnough = 1e-6;
+  /// What is not found by then is given up.
+  static constexpr int kMostLooks = 200;
+
+  [[nodiscard]] double log_of(double seconds) const {
+    return std::log(seconds / goal_.want);
+  }
+  Look look(double position) {
+    if (++looks_ > kMostLooks) return {position, std::nan("")};
+    const double seconds =
+        figures_.at({scale_.value(position)}, kInGoodTime * goal_.want);
+    if (std::isfinite(seconds)) note_reach(sizing_, seconds);
+    sizing_.misses = sizing_.misses || std::isinf(seconds);
+    return {position, log_of(seconds)};
+  }
+  static bool is_crossed(const Look& a, const Look& b) {
+    return a.is_there() && b.is_there() && (a.off < 0.0) != (b.off < 0.0);
+  }
+
+  std::optional<double> along_the_line(const Look& first) {
+    constexpr int kMost = 8;
+    constexpr double kLeastSlope = 0.01;  // Of the time's logarithm to the value's.
+    const double step = 1.0 / scale_.points();
+    const double decade =
+        scale_.is_by_ratio() ? std::log(10.0) / scale_.log_range() : 4.0 * step;
+    if (std::abs(first.off) <= kEnough) return first.at;
+    Look before = first;
+    // The first guess: the time goes with the value.
+    double way = scale_.is_by_ratio() ? -first.off / scale_.log_range()
+                                      : (first.at < 0.5 ? step : -step);
+    for (int k = 0; k < kMost; ++k) {
+      const double next =
+          std::clamp(before.at + std::clamp(way, -decade, decade), 0.0, 1.0);
+      if (next == before.at) break;
+      const Look here = look(next);
+      if (!here.is_there()) return at_edge(before, here);
+      if (std::abs(here.off) <= kEnough) return here.at;
+      if (is_crossed(before, here)) return between(before, here);
+      const double slope = (here.off - before.off) / (here.at - before.at);
+      if (std::abs(slope) < kLeastSlope * std::log(10.0) / decade) break;
+      before = here;
+      way = -here.off / slope;
+    }
+    return std::nullopt;
+  }
+
+  /// Up and down from a position, first where it comes nearer.
+  std::optional<double> step_by_step(double from) {
+    struct Side {
+      Look last;
+      double step;
+      bool has_moved = false;
+      [[nodiscard]] bool has_more() const {
+        return step > 0.0 ? last.at < 1.0 : last.at > 0.0;
+      }
+    };
+    const double step = 1.0 / scale_.points();
+    const Look start = look(from);
+    if (std::abs(start.off) <= kEnough) return start.at;
+    Side up{start, step}, down{start, -step};
+    bool is_ups_turn = true;
+    while (up.has_more() || down.has_more()) {
+      bool goes_up = is_ups_turn;
+      if (up.has_moved && down.has_moved) {
+        if (up.last.is_there() != down.last.is_there())
+          goes_up = up.last.is_there();
+        else if (up.last.is_there())
+          goes_up = std::abs(up.last.off) < std::abs(down.last.off);
+      }
+      is_ups_turn = !is_ups_turn;
+      if (!(goes_up ? up : down).has_more()) goes_up = !goes_up;
+      Side& side = goes_up ? up : down;
+      const Look here = look(std::clamp(side.last.at + side.step, 0.0, 1.0));
+      std::optional<double> found;
+      if (std::abs(here.off) <= kEnough)
+        found = here.at;
+      else if (is_crossed(side.last, here))
+        found = between(side.last, here);
+      else if (side.last.is_there() != here.is_there())
+        found = at_edge(side.last, here);
+      if (found) return found;
+      side.last = here;
+      side.has_moved = true;
+    }
+    return std::nullopt;
+  }
+
+  /// Between two looks of which one only reaches the level: how long it takes may rise
+  /// without end on the way, or fall to nothing.
+  std::optional<double> at_edge(const Look& a, const Look& b) {
+    constexpr int kMost = 10;
+    Look there = a.is_there() ? a : b;
+    Look lost = a.is_there() ? b : a;
+    for (int k = 0; k < kMost; ++k) {
+      const Look middle = look(0.5 * (there.at + lost.at));
+      if (is_crossed(there, middle)) return between(there, middle);
+      (middle.is_there() ? there : lost) = middle;
+    }
+    if (there.off < 0.0 && lost.off > 0.0 && !jump_) jump_ = 0.5 * (there.at + lost.at);
+    return std::nullopt;
+  }
+
+  /// Between two looks that cross the goal: regula falsi, the end that stays counts
+  /// half. Nothing where the time jumps over the goal.
+  std::optional<double> between(const Look& a, const Look& b) {
+    constexpr int kMost = 60;
+    constexpr double kClose = 1e-10;
+    Look low = a.at < b.at ? a : b;
+    Look high = a.at < b.at ? b : a;
+    int side = 0;
+    for (int k = 0; k < kMost && high.at - low.at > kClose; ++k) {
+      double middle = (low.at * high.off - high.at * low.off) / (high.off - low.off);
+      if (!(middle > low.at && middle < high.at) || k % 8 == 7)
+        middle = 0.5 * (low.at + high.at);
+      const Look here = look(middle);
+      if (std::abs(here.off) <= kEnough) return here.at;
+      if (!here.is_there()) return at_edge(low.off < 0.0 ? low : high, here);
+      if ((here.off < 0.0) == (low.off < 0.0)) {
+        low = here;
+        if (side == -1) high.off *= 0.5;
+        side = -1;
+      } else {
+        high = here;
+        if (side == 1) low.off *= 0.5;
+        side = 1;
       }
     }
-    side.last = next;
-    side.off = here;
+    if (!jump_) jump_ = 0.5 * (low.at + high.at);
+    return std::nullopt;
   }
-}
+
+  Figures& figures_;
+  const SizedKey& key_;
+  const Goal& goal_;
+  Sizing& sizing_;
+  Scale scale_;
+  int looks_ = 0;
+  std::optional<double> jump_;  ///< Where the time jumps over the one wanted.
+};
 
 /// All exact values of one key, and what the figure reaches.
 void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
                 Sizing& sizing) {
   const Scale scale(key, points_per_decade(goal));
   const int points = scale.points();
-  std::vector<double> found;
+  std::vector<Place> found;
   double before = 0.0;
   bool has_before = false;
   for (int k = 0; k <= points; ++k) {
@@ -221,27 +349,26 @@ void find_exact(Figures& figures, const SizedKey& key, const Goal& goal,
     }
     note_reach(sizing, here + goal.want);
     if (here == 0.0) {
-      found.push_back(scale.value(position));
+      found.push_back({position, false});
     } else if (has_before && before != 0.0 && (here < 0.0) != (before < 0.0)) {
       const double from = static_cast<double>(k - 1) / points;
-      found.push_back(scale.value(root(figures, scale, goal, from, position, before)));
+      found.push_back(root(figures, scale, from, position, before));
     }
     before = here;
     has_before = true;
   }
   if (found.empty()) return;
-  const auto distance = [&key](double value) {
-    if (!key.present) return 0.0;
-    if (key.least > 0.0 && *key.present > 0.0)
-      return std::abs(std::log(value / *key.present));
-    return std::abs(value - *key.present);
-  };
-  const auto nearest =
-      std::min_element(found.begin(), found.end(),
-                       [&](double a, double b) { return distance(a) < distance(b); });
-  sizing.exact = *nearest;
+  const double present = key.present ? scale.position(*key.present) : 0.0;
+  const auto nearest = std::min_element(
+      found.begin(), found.end(), [present](const Place& a, const Place& b) {
+        return std::pair(a.jumps, std::abs(a.at - present)) <
+               std::pair(b.jumps, std::abs(b.at - present));
+      });
+  sizing.exact = scale.value(nearest->at);
+  sizing.jumps = nearest->jumps;
   found.erase(nearest);
-  sizing.others = std::move(found);
+  for (const Place& place : found)
+    if (!place.jumps) sizing.others.push_back(scale.value(place.at));
 }
 
 /// The values of the series on both sides of the exact one, within the bounds.
@@ -260,8 +387,10 @@ std::vector<double> neighbours(const SizeRequest& request, double exact) {
 
 /// Whether every value looked at is on the right side of a bound.
 bool meets_everywhere(const Sizing& sizing, const Goal& goal) {
-  return goal.relation != Goal::Relation::equal && std::isfinite(sizing.reach_least) &&
-         keeps_to(goal, sizing.reach_least) && keeps_to(goal, sizing.reach_most);
+  if (goal.relation == Goal::Relation::equal) return false;
+  if (sizing.misses && !keeps_to(goal, HUGE_VAL)) return false;
+  if (!std::isfinite(sizing.reach_least)) return sizing.misses;
+  return keeps_to(goal, sizing.reach_least) && keeps_to(goal, sizing.reach_most);
 }
 
 /// Values to judge where all meet the goal: those next to the present one, and the
@@ -389,7 +518,7 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
       values[k] *= 1.0 + sign * (share ? share->value : 0.0);
     }
     const double here = figures.at(values);
-    if (!std::isfinite(here)) continue;
+    if (std::isnan(here)) continue;
     candidate.least = std::min(candidate.least, here);
     candidate.most = std::max(candidate.most, here);
   }
@@ -407,62 +536,56 @@ void take_faults(const std::vector<Finding>& findings, SizeChoice& candidate) {
   }
 }
 
-/// What a run shows, the goal asked of it like one more expectation.
-template <typename Look>
-RunResult with_goal(Circuit& circuit, const SizeRequest& request, Look&& look) {
-  circuit.expectations.push_back(request.goal.subject);
-  RunResult result = look(request.goal.subject.run);
-  circuit.expectations.pop_back();
-  return result;
+void put_values(Circuit& circuit, const SizeRequest& request,
+                const std::vector<double>& values) {
+  for (std::size_t k = 0; k < values.size(); ++k)
+    put_value(circuit, request.keys[k], values[k]);
 }
 
-void take_run(const RunResult& result, SizeChoice& c) {
-  c.engine = c.nodal = std::nan("");
-  if (!result.expectations.empty()) {
-    c.engine = result.expectations.back().engine.value;
-    c.nodal = result.expectations.back().nodal.value;
-  }
+/// What a choice's run shows by the nodal witness alone.
+void take_look(const RunResult& result, SizeChoice& c) {
   c.verdict = std::max(c.verdict, result.verdict);
   c.agrees = c.agrees && result.agreement.agrees;
   take_faults(result.findings, c);
 }
 
-/// Has both witnesses look at a choice's run of which the nodal one alone was asked.
-void confirm_run(Circuit& circuit, const SizeRequest& request,
-                 const SolveInTime& engine_in_time, const SolveInTime& nodal_in_time,
-                 SizeChoice& c) {
-  for (std::size_t k = 0; k < c.values.size(); ++k)
-    put_value(circuit, request.keys[k], c.values[k]);
-  take_run(with_goal(circuit, request,
-                     [&](int run) {
-                       return verify_run(circuit, run, engine_in_time, nodal_in_time);
-                     }),
-           c);
+/// What it shows by both: they have to agree on the goal's time, too.
+void take_run(const RunResult& result, const Goal& goal, SizeChoice& c) {
+  take_look(result, c);
+  c.engine = reached(goal, result.engine);
+  c.nodal = reached(goal, result.nodal);
+  c.keeps = keeps_to(goal, c.nodal);
+  const double may = kWaveTimeShare * result.timeline.span;
+  const bool is_one_time = c.engine == c.nodal || std::abs(c.engine - c.nodal) <= may;
+  if (!c.agrees || is_one_time) return;
+  c.agrees = false;
+  c.verdict = Verdict::disagreement;
 }
 
-/// What is found of a choice: of the states by both witnesses, of a run by the nodal
-/// one alone.
+/// The goal's run with a choice's values, by both witnesses.
+RunResult run_with(Circuit circuit, const SizeRequest& request,
+                   const SizeWitnesses& witnesses, const SizeChoice& c) {
+  put_values(circuit, request, c.values);
+  return verify_run(circuit, request.goal.subject.run, witnesses.engine_in_time,
+                    witnesses.nodal_in_time);
+}
+
+/// What both witnesses find of a choice at rest.
 SizeChoice looked_at(Circuit& circuit, const SizeRequest& request,
-                     const std::vector<double>& values, const Solve& engine,
-                     const Solve& nodal, const SolveInTime& nodal_in_time) {
+                     const SizeWitnesses& witnesses,
+                     const std::vector<double>& values) {
   SizeChoice c;
   c.values = values;
-  for (std::size_t k = 0; k < values.size(); ++k)
-    put_value(circuit, request.keys[k], values[k]);
-  const Verification all = verify(circuit, engine, nodal);
+  put_values(circuit, request, values);
+  const Verification all = verify(circuit, witnesses.engine, witnesses.nodal);
   c.verdict = all.verdict;
   c.agrees = c.verdict <= Verdict::fault;
   for (const StateResult& state : all.states) take_faults(state.findings, c);
-  if (request.state < 0) {
-    take_run(
-        with_goal(circuit, request,
-                  [&](int run) { return look_at_run(circuit, run, nodal_in_time); }),
-        c);
-    c.engine = std::nan("");
-  } else {
+  c.engine = c.nodal = std::nan("");
+  if (request.state >= 0) {
     const State& state = circuit.states[request.state];
-    c.engine = measured(request.goal, circuit, state, engine);
-    c.nodal = measured(request.goal, circuit, state, nodal);
+    c.engine = measured(request.goal, circuit, state, witnesses.engine);
+    c.nodal = measured(request.goal, circuit, state, witnesses.nodal);
   }
   c.keeps = keeps_to(request.goal, c.nodal);
   return c;
@@ -475,10 +598,43 @@ int recommended(const std::vector<SizeChoice>& candidates, const Goal& goal) {
   };
   for (std::size_t k = 0; k < candidates.size(); ++k) {
     const SizeChoice& c = candidates[k];
-    if (!c.agrees || !c.keeps || !std::isfinite(c.nodal)) continue;
+    if (!c.agrees || !c.keeps || std::isnan(c.nodal)) continue;
     if (best < 0 || rank(c) < rank(candidates[best])) best = static_cast<int>(k);
   }
   return best;
+}
+
+/// Judges the candidates' runs. The engine is slow in time: it is asked, beside all the
+/// rest, of the choice that is likely the best, and where another one is, of that too.
+void judge_runs(Circuit& circuit, const SizeRequest& request,
+                const SizeWitnesses& witnesses, Figures& figures, Sizing& sizing) {
+  const Goal& goal = request.goal;
+  std::vector<SizeChoice>& candidates = sizing.candidates;
+  for (SizeChoice& c : candidates) {
+    c.nodal = figures.at(c.values);
+    c.keeps = keeps_to(goal, c.nodal);
+  }
+  const int likely = recommended(candidates, goal);
+  std::future<RunResult> heard;
+  if (likely >= 0)
+    heard = std::async(std::launch::async, [&, best = candidates[likely]] {
+      return run_with(circuit, request, witnesses, best);
+    });
+  Circuit tried = circuit;
+  for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
+    if (k == likely) continue;
+    put_values(tried, request, candidates[k].values);
+    take_look(look_at_run(tried, goal.subject.run, witnesses.nodal_in_time),
+              candidates[k]);
+  }
+  if (likely < 0) return;
+  take_run(heard.get(), goal, candidates[likely]);
+  for (;;) {
+    const int best = recommended(candidates, goal);
+    if (best < 0 || !std::isnan(candidates[best].engine)) return;
+    take_run(run_with(circuit, request, witnesses, candidates[best]), goal,
+             candidates[best]);
+  }
 }
 
 }  // namespace
@@ -563,55 +719,49 @@ int state_that_shows(const Circuit& circuit, const SizeRequest& request,
   return -1;
 }
 
-Sizing find_size(Circuit circuit, const SizeRequest& request, const Solve& search,
-                 const Solve& engine, const Solve& nodal,
-                 const SolveInTime& engine_in_time, const SolveInTime& nodal_in_time) {
+Sizing find_size(Circuit circuit, const SizeRequest& request,
+                 const SizeWitnesses& witnesses) {
   if (request.keys.empty() || request.keys.size() > 2)
     throw std::invalid_argument("one or two values can be chosen");
   for (const SizedKey& key : request.keys)
     if (!(key.least <= key.most)) throw std::invalid_argument("bounds out of order");
+  const Goal& goal = request.goal;
+  const bool is_in_run = request.state < 0;
   Sizing sizing;
-  sizing.present = request.state < 0 ? measured(request.goal, circuit, nodal_in_time)
-                                     : measured(request.goal, circuit,
-                                                circuit.states[request.state], nodal);
-  Figures figures(circuit, request, search, nodal_in_time);
+  sizing.reach_least = sizing.reach_most = std::nan("");
+  sizing.present = is_in_run ? measured(goal, circuit, witnesses.nodal_until, HUGE_VAL)
+                             : measured(goal, circuit, circuit.states[request.state],
+                                        witnesses.nodal);
+  Figures figures(circuit, request, witnesses);
   std::vector<std::vector<double>> choices;
   if (request.keys.size() == 2) {
     choices = find_pairs(figures, request);
   } else {
-    sizing.reach_least = sizing.reach_most = std::nan("");
-    const bool by_ratio = request.keys.front().least > 0.0;
-    (is_of_run(request.goal) && by_ratio ? find_exact_in_run : find_exact)(
-        figures, request.keys.front(), request.goal, sizing);
+    if (is_in_run)
+      RunSearch(figures, request.keys[0], goal, sizing).find();
+    else
+      find_exact(figures, request.keys[0], goal, sizing);
     if (sizing.exact)
       for (const double value : neighbours(request, *sizing.exact))
         choices.push_back({value});
     if (!sizing.exact && meets_everywhere(sizing, request.goal))
       for (const double value : samples(request)) choices.push_back({value});
   }
+  std::vector<SizeChoice>& candidates = sizing.candidates;
   constexpr double kNear = 0.05;
   bool is_sound = false;
   for (std::size_t k = 0; k < choices.size(); ++k) {
-    if (k >= kPairsShown && (is_sound || is_of_run(request.goal))) break;
-    SizeChoice c =
-        looked_at(circuit, request, choices[k], engine, nodal, nodal_in_time);
+    if (k >= kPairsShown && (is_sound || is_in_run)) break;
+    SizeChoice c = looked_at(circuit, request, witnesses, choices[k]);
     const bool is_without = c.faults.empty() && c.agrees && c.keeps;
     is_sound = is_sound || is_without;
-    const bool is_near =
-        std::abs(c.nodal - request.goal.want) <= kNear * std::abs(request.goal.want);
+    const bool is_near = std::abs(c.nodal - goal.want) <= kNear * std::abs(goal.want);
     if (k >= kPairsShown && !(is_without && is_near)) continue;
-    find_band(figures, circuit, request, c);
-    sizing.candidates.push_back(std::move(c));
+    candidates.push_back(std::move(c));
   }
-  sizing.recommended = recommended(sizing.candidates, request.goal);
-  // The engine is slow in time: it is asked of the best choice, and where it does not
-  // bear that out of the next best.
-  while (request.state < 0 && sizing.recommended >= 0) {
-    SizeChoice& best = sizing.candidates[sizing.recommended];
-    if (std::isfinite(best.engine)) break;
-    confirm_run(circuit, request, engine_in_time, nodal_in_time, best);
-    sizing.recommended = recommended(sizing.candidates, request.goal);
-  }
+  if (is_in_run) judge_runs(circuit, request, witnesses, figures, sizing);
+  sizing.recommended = recommended(candidates, goal);
+  for (SizeChoice& c : candidates) find_band(figures, circuit, request, c);
   return sizing;
 }
 

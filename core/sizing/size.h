@@ -50,8 +50,8 @@ struct SizeRequest {
 /// One choice, as both witnesses have it.
 struct SizeChoice {
   std::vector<double> values;  ///< One per key.
-  /// The goal's figure. For a run's goal the engine is asked of the recommended choice
-  /// only; not a number for the others.
+  /// The goal's figure; infinite for a level that is never reached. For a run's goal
+  /// the engine is asked of the recommended choice only; not a number for the others.
   double engine = 0.0;
   double nodal = 0.0;
   /// The figure while every value moves over its part's tolerance, by the nodal
@@ -66,34 +66,44 @@ struct SizeChoice {
 
 /// What was found.
 struct Sizing {
-  double present = 0.0;  ///< The goal's figure as the description has it.
+  double present = 0.0;  ///< The goal's figure as the description has it, likewise.
   /// The value that meets the goal to 1e-9; of several the one nearest to the present.
   std::optional<double> exact;
+  bool jumps = false;          ///< There it is not met: the figure jumps past it.
   std::vector<double> others;  ///< Further exact values.
   double reach_least = 0.0;    ///< What the figure takes between the bounds.
   double reach_most = 0.0;
+  bool misses = false;  ///< Somewhere between them a run's level is not reached.
   std::vector<SizeChoice> candidates;  ///< By value; pairs by how near they come.
   int recommended = -1;                ///< Of the candidates; -1 for none.
 };
 
+/// Whom to ask.
+struct SizeWitnesses {
+  Solve search;  ///< The nodal one, which may start from its last solution.
+  Solve engine;
+  Solve nodal;
+  SolveUntil nodal_until;
+  SolveInTime engine_in_time;
+  SolveInTime nodal_in_time;
+};
+
 /// Which standard values meet a goal.
 ///
-/// One key: the exact value by bracketing (eight points a decade; for a run's goal
-/// four, from the present value on, the first one met; what crosses the goal twice in
-/// less is not seen) and bisection, then the nearest values of the series on both sides
-/// of it. Two keys: for each value of the first the nearest ones of the second, found
-/// by bisection in the series wherever the figure crosses the goal between nine of its
-/// values; the five pairs that come nearest, of equal ones those whose values are
-/// nearest to the present ones; where each of them has a fault the nearest without one
-/// besides, within 5 % of the goal. Recommended is the nearest of those with the fewest
-/// faults on which the witnesses agree, on the right side of a bound.
+/// One key: the exact value by bracketing (eight points a decade; what crosses the goal
+/// twice in less is not seen) and bisection, then the nearest values of the series on
+/// both sides of it. For a run's goal from the present value on, along the line through
+/// the last two looks in logarithms, or else by quarters of a decade; the first value
+/// that is met. Two keys: for each value of the first the nearest ones of the second,
+/// found by bisection in the series wherever the figure crosses the goal between nine
+/// of its values; the five pairs that come nearest, of equal ones those whose values
+/// are nearest to the present ones; where each of them has a fault the nearest without
+/// one besides, within 5 % of the goal. Recommended is the nearest of those with the
+/// fewest faults on which the witnesses agree, on the right side of a bound.
 ///
-/// `search` may start from its last solution.
 /// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
 ///         order.
 [[nodiscard]] Sizing find_size(Circuit circuit, const SizeRequest& request,
-                               const Solve& search, const Solve& engine,
-                               const Solve& nodal, const SolveInTime& engine_in_time,
-                               const SolveInTime& nodal_in_time);
+                               const SizeWitnesses& witnesses);
 
 }  // namespace benchproof

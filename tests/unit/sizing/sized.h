@@ -38,7 +38,8 @@ inline SizedKey key_of(const Circuit& circuit, const std::string& text) {
 /// The nodal solver stands for every witness.
 inline Sizing sized(const Circuit& circuit, const SizeRequest& request) {
   const Solve solve = [](const Network& n) { return solve_nodal(n); };
-  return find_size(circuit, request, solve, solve, solve, nodal_in_time, nodal_in_time);
+  return find_size(circuit, request,
+                   {solve, solve, solve, nodal_until, nodal_in_time, nodal_in_time});
 }
 
 }  // namespace benchproof::test
