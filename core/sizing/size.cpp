@@ -171,11 +171,12 @@ class RunSearch {
 
   /// Notes the exact value, where there is one.
   void find() {
-    Look first{0.5, HUGE_VAL};
-    if (key_.present) first = {scale_.position(*key_.present), log_of(sizing_.present)};
+    const Look first =
+        key_.present ? Look{scale_.position(*key_.present), log_of(sizing_.present)}
+                     : look(0.5);
     std::optional<double> exact;
     if (first.is_there()) exact = along_the_line(first);
-    if (!exact) exact = step_by_step(first.at);
+    if (!exact) exact = step_by_step(first);
     sizing_.jumps = !exact && jump_;
     if (!exact) exact = jump_;
     if (exact) sizing_.exact = scale_.value(*exact);
@@ -192,7 +193,7 @@ class RunSearch {
   /// What comes later than so many times the time wanted is as good as never.
   static constexpr double kInGoodTime = 1.5;
   /// A goal is met to this share of the time.
-  static constexpr double kEnough = 1e-6;
+  static constexpr double kEnough = 1e-5;
   /// What is not found by then is given up.
   static constexpr int kMostLooks = 200;
 
@@ -239,7 +240,7 @@ class RunSearch {
   }
 
   /// Up and down from a position, first where it comes nearer.
-  std::optional<double> step_by_step(double from) {
+  std::optional<double> step_by_step(const Look& start) {
     struct Side {
       Look last;
       double step;
@@ -249,10 +250,9 @@ class RunSearch {
       }
     };
     const double step = 1.0 / scale_.points();
-    const Look start = look(from);
-    if (std::abs(start.off) <= kEnough) return start.at;
     Side up{start, step}, down{start, -step};
-    bool is_ups_turn = true;
+    // Where it is late a smaller value is likelier to be in time.
+    bool is_ups_turn = start.off < 0.0;
     while (up.has_more() || down.has_more()) {
       bool goes_up = is_ups_turn;
       if (up.has_moved && down.has_moved) {

@@ -322,6 +322,54 @@ TEST_CASE("what is no timeline is the caller's mistake", "[nodal][transient]") {
   without([](TransientOptions& o) { o.longest = 1.1; });
   without([](TransientOptions& o) { o.points = 1; });
   without([](TransientOptions& o) { o.method.stages = 1; });
+  without([](TransientOptions& o) { o.until = Watch{3, 0, 1.0, true}; });
+  without([](TransientOptions& o) { o.until = Watch{2, -1, 1.0, true}; });
+  without([](TransientOptions& o) { o.until = Watch{2, 0, kNan, true}; });
+}
+
+// 5 V through 1 kohm into 1 uF, at once: V(t) = 5 (1 - exp(-t/1 ms)).
+TEST_CASE("a run ends where a level is passed", "[nodal][transient][closed-form]") {
+  Timeline t = timeline(rc(), 20e-3);
+  t.network.values.volts[0] = 5.0;
+  t.from_rest = false;
+  t.capacitor_volts = {0.0};
+  const auto last = [](const Timeline& course, const Watch& watch) {
+    const Waveform w = nodal_until(course, watch);
+    REQUIRE(w.status == SolveStatus::solved);
+    for (std::size_t k = 1; k < w.seconds.size(); ++k)
+      REQUIRE(w.seconds[k] > w.seconds[k - 1]);
+    CHECK_THAT(w.row(w.seconds.size() - 1)[watch.node] -
+                   w.row(w.seconds.size() - 1)[watch.against],
+               WithinAbs(watch.level, 1e-9) || WithinAbs(5.0, 1e-6));
+    return w.seconds.back();
+  };
+  const double level = GENERATE(0.01, 1.0, 2.5, 4.9, 4.999);
+  CAPTURE(level);
+  // The method's error of 1e-7 of the voltage and 0.1 uV, over the slope there, a few
+  // steps' worth of it.
+  const double bound = 10.0 * 6e-7 / ((5.0 - level) / 1e-3);
+  const double when = -1e-3 * std::log(1.0 - level / 5.0);
+  CHECK_THAT(last(t, {2, 0, level, true}), WithinAbs(when, bound));
+  // Across the resistor it falls, from node 1 to node 2.
+  CHECK_THAT(last(t, {1, 2, 5.0 - level, false}), WithinAbs(when, bound));
+  // Never: the whole span. It begins below, so that it cannot fall there; and never
+  // gets beyond 5 V.
+  CHECK(last(t, {2, 0, level, false}) == t.span);
+  CHECK(nodal_until(t, {2, 0, 5.1, true}).seconds.back() == t.span);
+}
+
+TEST_CASE("a level is passed in a flank as well, and after coming back",
+          "[nodal][transient][closed-form]") {
+  HandNetwork hand(2);
+  hand.voltage_source(1, 0, 4.0);
+  hand.resistor(1, 0, 1e3);
+  const Timeline t = timeline(
+      hand, 10e-3, {{0, {{1e-3, 4.0}, {1.001e-3, 0.0}, {5e-3, 0.0}, {7e-3, 4.0}}}});
+  // Begins above 1 V, falls at 1 ms, and rises through it at 5 ms + 2 ms / 4.
+  CHECK_THAT(nodal_until(t, {1, 0, 1.0, true}).seconds.back(),
+             WithinAbs(5.5e-3, 1e-11));
+  CHECK_THAT(nodal_until(t, {1, 0, 1.0, false}).seconds.back(),
+             WithinAbs(1.00075e-3, 1e-11));
 }
 
 // Random networks of all elements, powered up and down, with capacitors and inductors

@@ -114,6 +114,55 @@ TEST_CASE("a delay is met in time", "[sizing]") {
   CHECK_THAT(*sizing.exact, WithinRel((1e-3 - 0.5e-6) / (5e3 * std::log(2.0)), 1e-3));
 }
 
+// A supply that is away from 1 ms to 3 ms, and a capacitor that holds meanwhile.
+TEST_CASE("what is never reached is late enough, and too late", "[sizing]") {
+  const test::Description d(R"([parts]
+s = { kind = "dc-supply", voltage = "10 V" }
+g = { kind = "diode", drop = "0.5 V" }
+c = { kind = "capacitor", value = "100uF" }
+r = { kind = "resistor", value = "1k" }
+[nets]
+in = ["s.plus", "g.anode"]
+held = ["g.cathode", "c.a", "r.a"]
+ground = ["s.minus", "c.b", "r.b"]
+[[runs]]
+name = "dip"
+from = "steady"
+steps = [
+  { at = "1 ms", state = "unpowered", rise = "1 us" },
+  { at = "3 ms", state = "steady", rise = "1 us" },
+]
+span = "10 ms"
+)");
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "c")};
+  request.series = Series::e12;
+  const auto sizing = [&](const char* goal) {
+    request.goal = test::goal_of(d.circuit, goal, "dip");
+    return test::sized(d.circuit, request);
+  };
+  // 9.5 V fall to 4.75 V within R C ln 2: for 1.5 ms C is 2.164 uF.
+  const double met = 1.5e-3 / (1e3 * std::log(2.0));
+  const Sizing equal = sizing("held reaches 4.75 V falling = 2.5 ms");
+  CHECK(std::isinf(equal.present));
+  REQUIRE(equal.exact);
+  CHECK_FALSE(equal.jumps);
+  CHECK_THAT(*equal.exact, WithinRel(met, 2e-3));
+  // The supply is back after 2 ms: with more than 2.885 uF it never falls so far.
+  const Sizing late = sizing("held reaches 4.75 V falling >= 4 ms");
+  REQUIRE(late.exact);
+  CHECK(late.jumps);
+  CHECK_THAT(*late.exact, WithinRel(2e-3 / (1e3 * std::log(2.0)), 5e-3));
+  REQUIRE(late.recommended >= 0);
+  CHECK(late.candidates[late.recommended].values.front() == 3.3e-6);
+  CHECK(std::isinf(late.candidates[late.recommended].nodal));
+  CHECK(std::isinf(late.candidates[late.recommended].engine));
+  // As an equation nothing meets it, and what never happens is not recommended.
+  const Sizing never = sizing("held reaches 4.75 V falling = 4 ms");
+  CHECK(never.jumps);
+  for (const SizeChoice& c : never.candidates) CHECK(c.keeps == std::isfinite(c.nodal));
+}
+
 TEST_CASE("the best pair is that of all pairs", "[sizing][truth]") {
   const test::Description d(kDivider);
   std::mt19937 random(20261125);
