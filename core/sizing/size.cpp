@@ -301,14 +301,20 @@ class RunSearch {
     constexpr double kClose = 1e-10;
     Look low = a.at < b.at ? a : b;
     Look high = a.at < b.at ? b : a;
+    Look last = b;
     int side = 0;
     for (int k = 0; k < kMost && high.at - low.at > kClose; ++k) {
       double middle = (low.at * high.off - high.at * low.off) / (high.off - low.off);
       if (!(middle > low.at && middle < high.at) || k % 8 == 7)
         middle = 0.5 * (low.at + high.at);
       const Look here = look(middle);
-      if (std::abs(here.off) <= kEnough) return here.at;
+      // The line through the last two looks leads the rest of the way.
+      if (std::abs(here.off) <= kEnough && last.off != here.off)
+        return std::clamp(
+            here.at - here.off * (here.at - last.at) / (here.off - last.off), low.at,
+            high.at);
       if (!here.is_there()) return at_edge(low.off < 0.0 ? low : high, here);
+      last = here;
       if ((here.off < 0.0) == (low.off < 0.0)) {
         low = here;
         if (side == -1) high.off *= 0.5;
