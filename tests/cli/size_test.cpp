@@ -1,9 +1,11 @@
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <csignal>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -97,6 +99,110 @@ TEST_CASE("size --write changes the one value and nothing else", "[program][size
   CHECK((status.st_mode & 07777U) == 0640U);
   CHECK(file.files() == 1);
   CHECK_THAT(ran.out, Contains("written"));
+}
+
+// Every way in which TOML 1.0 lets a key and its string be written.
+TEST_CASE("size --write finds the value however it is written", "[program][size]") {
+  struct Spelling {
+    std::string parts;  ///< With FROM where the value stands.
+    std::string from;
+    std::string to;
+  };
+  const std::string usual =
+      "[parts]\ns = { kind = \"dc-supply\", voltage = \"12 V\" }\n"
+      "a = { kind = \"resistor\", value = \"10k\" }\n";
+  const Spelling spelling = GENERATE_COPY(
+      Spelling{
+          usual + "b\t=\t{\tkind\t=\t\"resistor\",\tvalue\t=\tFROM\t}\t# \"10k\"\n",
+          "\"10k\"", "\"3k3\""},
+      Spelling{"[parts.s]\nkind = \"dc-supply\"\nvoltage = \"12 V\"\n[parts.a]\n"
+               "kind = \"resistor\"\nvalue = \"10k\"\n  [parts.b]   # c\n"
+               "  kind = \"resistor\"\n  value   =   FROM   # value = \"10k\"\n",
+               "\"10k\"", "\"3k3\""},
+      Spelling{"parts.s.kind = \"dc-supply\"\nparts.s.voltage = \"12 V\"\n"
+               "parts.a.kind = \"resistor\"\nparts.a.value = \"10k\"\n"
+               "parts . b . kind = \"resistor\"\nparts . b . value = FROM\n",
+               "\"10 kohm\"", "\"3.3 kohm\""},
+      Spelling{usual + "\"b\" = { 'kind' = \"resistor\", \"value\" = FROM }\n", "'10k'",
+               "'3k3'"},
+      Spelling{usual + "b = { kind = \"resistor\", value = FROM }\n", "\"\"\"10k\"\"\"",
+               "\"3k3\""},
+      Spelling{usual + "b = { kind = \"resistor\", value = FROM }\n", "'''10 kohm'''",
+               "'3.3 kohm'"},
+      Spelling{usual + "b = { kind = \"resistor\", value = FROM }\n",
+               "\"\"\"\n10k\"\"\"", "\"3k3\""},
+      Spelling{usual + "b = { kind = \"resistor\", value = FROM, label = \"\\\"\" }\n",
+               "\"\\u00310k\"", "\"3k3\""},
+      // Letters of two, three and four bytes before it on the line.
+      Spelling{usual + "b = { label = \"\u00fc \u2603 \U0001F4A1\", kind = "
+                       "\"resistor\", value = FROM }\n",
+               "\"10 k\u03a9\"", "\"3.3 kohm\""},
+      Spelling{usual + "b = { kind = \"resistor\", label = \"value = 10k\", value = "
+                       "FROM }\n[variants.x]\n\"b.value\" = \"10k\"\n",
+               "\"10000R\"", "\"3k3\""});
+  const bool has_returns = GENERATE(false, true);
+  const bool has_mark = GENERATE(false, true);
+  const bool has_end = GENERATE(false, true);
+  const auto text = [&](const std::string& value) {
+    std::string all = with(spelling.parts, "FROM", value) +
+                      "[nets]\nin = [\"s.plus\", \"a.a\"]\ntap = [\"a.b\", "
+                      "\"b.a\"]\nground = [\n  \"s.minus\",\n  \"b.b\",\n]";
+    if (spelling.parts.starts_with("parts.")) all = with(all, "[nets]\nin", "nets.in");
+    if (spelling.parts.starts_with("parts.")) {
+      all = with(all, "\ntap", "\nnets.tap");
+      all = with(all, "\nground", "\nnets.ground");
+    }
+    if (has_end) all += "\n";
+    if (has_mark) all.insert(0, "\xEF\xBB\xBF");
+    if (!has_returns) return all;
+    std::string crlf;
+    for (const char c : all) {
+      if (c == '\n') crlf += '\r';
+      crlf += c;
+    }
+    return crlf;
+  };
+  const File file(text(spelling.from));
+  const Ran ran = run_program(
+      {"size", file.path(), "--part", "b", "--want", "tap voltage = 3 V", "--write"});
+  CAPTURE(spelling.parts, ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK(file.text() == text(spelling.to));
+}
+
+TEST_CASE("size --write follows a link and leaves it a link", "[program][size]") {
+  const File file(kOdd);
+  const std::filesystem::path link = std::filesystem::path(file.path() + ".link");
+  std::filesystem::create_symlink("odd.toml", link);
+  const Ran ran = run_program(
+      {"size", link.string(), "--part", "b", "--want", "tap voltage = 3 V", "--write"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  CHECK(std::filesystem::is_symlink(link));
+  CHECK(file.text() == with(kOdd, "\"10k\"", "\"3k3\""));
+}
+
+TEST_CASE("size --write that fails leaves the file as it was", "[program][size]") {
+  // No file may grow beyond 16 KiB: this one does not fit, as if the disk were full.
+  std::string text = kOdd;
+  for (int line = 0; line < 1000; ++line)
+    text += "\r\n# a line of some forty letters, no";
+  const File file(text);
+  struct rlimit before = {};
+  REQUIRE(::getrlimit(RLIMIT_FSIZE, &before) == 0);
+  const auto handler = std::signal(SIGXFSZ, SIG_IGN);
+  const struct rlimit little = {16384, before.rlim_max};
+  REQUIRE(::setrlimit(RLIMIT_FSIZE, &little) == 0);
+  const Ran ran = run_program(
+      {"size", file.path(), "--part", "b", "--want", "tap voltage = 3 V", "--write"});
+  ::setrlimit(RLIMIT_FSIZE, &before);
+  std::signal(SIGXFSZ, handler);
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("not written: it could not be written"));
+  CHECK_THAT(ran.out, Contains("take 3.3 kohm") && !Contains("is now"));
+  CHECK(file.text() == text);
+  CHECK(file.files() == 1);
 }
 
 TEST_CASE("size writes nothing where it may not or need not", "[program][size]") {
