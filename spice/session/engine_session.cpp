@@ -15,7 +15,6 @@ namespace benchproof {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-using Transfer = WorkerProcess::Transfer;
 
 // Where the worker program is installed or built; empty when it is in neither place.
 std::string find_worker() {
@@ -53,19 +52,6 @@ EngineStatus status_of(wire::Outcome outcome) {
       break;
   }
   return EngineStatus::not_solved;
-}
-
-// Whether a reply holds, or promises, as many values as were asked for.
-bool fits(const wire::Reply& reply, const EngineRequest& request) {
-  const std::size_t here = reply.values.size();
-  if (reply.outcome != wire::Outcome::solved) return here == 0 && reply.more == 0;
-  if (request.analysis == wire::Analysis::operating_point) {
-    return here == request.vectors.size() && reply.more == 0;
-  }
-  if (here == 0 || here > wire::kMaxValues || reply.more > wire::kMaxValues - here) {
-    return false;
-  }
-  return (here + reply.more) % (request.vectors.size() + 1) == 0;
 }
 
 }  // namespace
@@ -186,10 +172,10 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
                            ? "the engine's worker sent what is not an answer"
                            : "");
   };
-  std::string payload;
   if (!has_greeted_) {
+    std::string payload;
     const Transfer transfer =
-        worker_->receive(wire::FrameKind::hello, payload, deadline);
+        worker_->stream().receive(wire::FrameKind::hello, payload, deadline);
     if (transfer != Transfer::done) return fail(transfer);
     const auto hello = wire::decode_hello(payload);
     if (!hello) return fail(Transfer::garbled);
@@ -203,35 +189,23 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
     has_greeted_ = true;
     is_sealed_ = hello->is_sealed;
   }
-  Transfer transfer = worker_->send(frame, deadline);
-  if (transfer == Transfer::done) {
-    transfer = worker_->receive(wire::FrameKind::reply, payload, deadline);
-  }
+  wire::Reply reply;
+  const Transfer transfer =
+      exchange(worker_->stream(), frame, {request.analysis, request.vectors.size()},
+               deadline, reply);
   if (transfer != Transfer::done) return fail(transfer);
-  auto reply = wire::decode_reply(payload);
-  if (!reply || !fits(*reply, request)) return fail(Transfer::garbled);
-  while (reply->more > 0) {
-    transfer = worker_->receive(wire::FrameKind::more, payload, deadline);
-    if (transfer != Transfer::done) return fail(transfer);
-    const auto values = wire::decode_more(payload);
-    if (!values || values->empty() || values->size() > reply->more) {
-      return fail(Transfer::garbled);
-    }
-    reply->values.insert(reply->values.end(), values->begin(), values->end());
-    reply->more -= values->size();
-  }
-  if (reply->outcome == wire::Outcome::leaving ||
-      reply->heap_bytes > options_.max_heap_bytes) {
+  if (reply.outcome == wire::Outcome::leaving ||
+      reply.heap_bytes > options_.max_heap_bytes) {
     worker_.reset();
   }
-  if (reply->outcome == wire::Outcome::too_large) {
+  if (reply.outcome == wire::Outcome::too_large) {
     const std::size_t width = request.vectors.size() + 1;
-    reply->message = "the waveform takes more than " +
-                     std::to_string(wire::kMaxValues / width) + " points of " +
-                     std::to_string(width) + " figures";
+    reply.message = "the waveform takes more than " +
+                    std::to_string(wire::kMaxValues / width) + " points of " +
+                    std::to_string(width) + " figures";
   }
-  return {{status_of(reply->outcome), std::move(reply->values), reply->reached,
-           without_final_line_feed(std::move(reply->message)), is_sealed_},
+  return {{status_of(reply.outcome), std::move(reply.values), reply.reached,
+           without_final_line_feed(std::move(reply.message)), is_sealed_},
           false,
           false};
 }

@@ -1,7 +1,6 @@
 #include "spice/session/worker_process.h"
 
 #include <fcntl.h>
-#include <poll.h>
 #include <spawn.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
@@ -10,7 +9,6 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
-#include <climits>
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
@@ -125,27 +123,6 @@ class SpawnPlan {
   int error_ = 0;
 };
 
-// Waits until `events` or an end of the other side shows on `socket`; false at the
-// deadline.
-bool await(int socket, short events, WorkerProcess::Deadline deadline) {
-  while (true) {
-    // Rounded up, so that the wait does not spin in the last millisecond.
-    const auto left = std::chrono::ceil<std::chrono::milliseconds>(
-        deadline - std::chrono::steady_clock::now());
-    if (left.count() <= 0) return false;
-    pollfd watched{socket, events, 0};
-    const auto wait = std::min<std::chrono::milliseconds::rep>(left.count(), INT_MAX);
-    const int ready = poll(&watched, 1, static_cast<int>(wait));
-    if (ready > 0) return true;
-    if (ready < 0 && errno != EINTR && errno != EAGAIN)
-      return true;  // the call will tell
-  }
-}
-
-bool is_passing(int error) {
-  return error == EINTR || error == EAGAIN || error == EWOULDBLOCK;
-}
-
 }  // namespace
 
 WorkerProcess::Start WorkerProcess::start(const std::string& path) {
@@ -182,14 +159,13 @@ void WorkerProcess::end() const {
 
 WorkerProcess::Ending WorkerProcess::stop() {
   kill(pid_, SIGKILL);
-  close(socket_);
+  stream_.close();
   int status = 0;
   pid_t reaped = 0;
   do {
     reaped = waitpid(pid_, &status, 0);
   } while (reaped < 0 && errno == EINTR);
   pid_ = 0;
-  socket_ = -1;
   if (reaped < 0) return {"ended in an unknown way", false};
   if (WIFEXITED(status)) {
     return {"ended with status " + std::to_string(WEXITSTATUS(status)), false};
@@ -204,49 +180,6 @@ WorkerProcess::Ending WorkerProcess::stop() {
   return {
       "was killed by signal " + std::to_string(signal) + " (" + strsignal(signal) + ")",
       false};
-}
-
-WorkerProcess::Transfer WorkerProcess::send(std::string_view frame, Deadline deadline) {
-  while (!frame.empty()) {
-    const ssize_t put =
-        ::send(socket_, frame.data(), frame.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
-    if (put >= 0) {
-      frame.remove_prefix(static_cast<std::size_t>(put));
-    } else if (!is_passing(errno)) {
-      return Transfer::closed;
-    } else if (!await(socket_, POLLOUT, deadline)) {
-      return Transfer::timed_out;
-    }
-  }
-  return Transfer::done;
-}
-
-WorkerProcess::Transfer WorkerProcess::receive_all(char* bytes, std::size_t length,
-                                                   Deadline deadline) {
-  while (length > 0) {
-    const ssize_t got = recv(socket_, bytes, length, MSG_DONTWAIT);
-    if (got > 0) {
-      bytes += got;
-      length -= static_cast<std::size_t>(got);
-    } else if (got == 0 || !is_passing(errno)) {
-      return Transfer::closed;
-    } else if (!await(socket_, POLLIN, deadline)) {
-      return Transfer::timed_out;
-    }
-  }
-  return Transfer::done;
-}
-
-WorkerProcess::Transfer WorkerProcess::receive(wire::FrameKind kind,
-                                               std::string& payload,
-                                               Deadline deadline) {
-  std::array<char, wire::kHeaderBytes> head{};
-  Transfer transfer = receive_all(head.data(), head.size(), deadline);
-  if (transfer != Transfer::done) return transfer;
-  const auto header = wire::decode_header({head.data(), head.size()});
-  if (!header || header->kind != kind) return Transfer::garbled;
-  payload.resize(header->payload_bytes);
-  return receive_all(payload.data(), payload.size(), deadline);
 }
 
 }  // namespace benchproof

@@ -2,12 +2,10 @@
 
 #include <sys/types.h>
 
-#include <chrono>
 #include <memory>
 #include <string>
-#include <string_view>
 
-#include "spice/worker/protocol.h"
+#include "spice/session/frame_stream.h"
 
 namespace benchproof {
 
@@ -16,15 +14,6 @@ namespace benchproof {
 /// the thread that started it.
 class WorkerProcess {
  public:
-  using Deadline = std::chrono::steady_clock::time_point;
-
-  enum class Transfer {
-    done,
-    timed_out,  ///< The deadline passed first.
-    closed,     ///< The worker has gone.
-    garbled     ///< What came is not a frame of the expected kind.
-  };
-
   /// How a worker ended.
   struct Ending {
     std::string text;             ///< For instance "was killed by signal 9 (Killed)".
@@ -50,11 +39,7 @@ class WorkerProcess {
   WorkerProcess& operator=(const WorkerProcess&) = delete;
   ~WorkerProcess();
 
-  [[nodiscard]] Transfer send(std::string_view frame, Deadline deadline);
-
-  /// The payload of the next frame, which must be of `kind`, goes to `payload`.
-  [[nodiscard]] Transfer receive(wire::FrameKind kind, std::string& payload,
-                                 Deadline deadline);
+  [[nodiscard]] FrameStream& stream() { return stream_; }
 
   /// Kills the process without waiting for its end, which is then nearer when `stop` or
   /// the destructor comes.
@@ -66,12 +51,10 @@ class WorkerProcess {
   [[nodiscard]] pid_t pid() const { return pid_; }  ///< 0 once stopped.
 
  private:
-  WorkerProcess(pid_t pid, int socket) : pid_(pid), socket_(socket) {}
-
-  Transfer receive_all(char* bytes, std::size_t length, Deadline deadline);
+  WorkerProcess(pid_t pid, int socket) : pid_(pid), stream_(socket) {}
 
   pid_t pid_;
-  int socket_;
+  FrameStream stream_;
 };
 
 }  // namespace benchproof

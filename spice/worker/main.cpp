@@ -1,17 +1,14 @@
 #include <pwd.h>
 #include <unistd.h>
 
-#include <algorithm>
-#include <array>
-#include <cerrno>
 #include <charconv>
-#include <span>
 #include <string>
 #include <string_view>
 
 #include "spice/worker/engine.h"
 #include "spice/worker/protocol.h"
 #include "spice/worker/seal.h"
+#include "spice/worker/serve.h"
 
 namespace wire = benchproof::wire;
 
@@ -32,50 +29,16 @@ namespace {
 
 enum ExitStatus { kDone = 0, kBadStart = 2, kBadRequest = 3, kBadSocket = 4 };
 
-// True when all of `bytes` came; false at the end of the stream or on an error.
-bool read_all(char* bytes, std::size_t length) {
-  while (length > 0) {
-    const ssize_t got = read(wire::kWorkerSocket, bytes, length);
-    if (got < 0 && errno == EINTR) continue;
-    if (got <= 0) return false;
-    bytes += got;
-    length -= static_cast<std::size_t>(got);
+int exit_status(benchproof::worker::Served served) {
+  switch (served) {
+    case benchproof::worker::Served::done:
+      return kDone;
+    case benchproof::worker::Served::bad_request:
+      return kBadRequest;
+    case benchproof::worker::Served::bad_socket:
+      break;
   }
-  return true;
-}
-
-bool write_all(std::string_view bytes) {
-  while (!bytes.empty()) {
-    const ssize_t put = write(wire::kWorkerSocket, bytes.data(), bytes.size());
-    if (put < 0 && errno == EINTR) continue;
-    if (put <= 0) return false;
-    bytes.remove_prefix(static_cast<std::size_t>(put));
-  }
-  return true;
-}
-
-// Answers requests until the session closes the socket.
-ExitStatus serve(benchproof::worker::Engine& engine) {
-  std::string payload;
-  while (true) {
-    std::array<char, wire::kHeaderBytes> head{};
-    if (!read_all(head.data(), head.size())) return kDone;
-    const auto header = wire::decode_header({head.data(), head.size()});
-    if (!header || header->kind != wire::FrameKind::request) return kBadRequest;
-    payload.resize(header->payload_bytes);
-    if (!read_all(payload.data(), payload.size())) return kDone;
-    const auto request = wire::decode_request(payload);
-    if (!request) return kBadRequest;
-    const wire::Reply reply = engine.run(*request);
-    if (!write_all(wire::encode(reply))) return kBadSocket;
-    std::span<const double> rest(reply.values);
-    while (rest.size() > wire::kMaxFrameValues) {
-      rest = rest.subspan(wire::kMaxFrameValues);
-      const auto next = rest.first(std::min(rest.size(), wire::kMaxFrameValues));
-      if (!write_all(wire::encode_more(next))) return kBadSocket;
-    }
-    if (reply.outcome == wire::Outcome::leaving) return kDone;
-  }
+  return kBadSocket;
 }
 
 }  // namespace
@@ -102,6 +65,11 @@ int main(int count, char** arguments) {
     hello.is_engine_ready = start_failure.empty();
     hello.detail += start_failure;
   }
-  if (!write_all(wire::encode(hello))) _exit(kBadSocket);
-  _exit(hello.is_engine_ready ? serve(engine) : kBadStart);
+  if (!benchproof::worker::send_frame(wire::kWorkerSocket, wire::encode(hello))) {
+    _exit(kBadSocket);
+  }
+  if (!hello.is_engine_ready) _exit(kBadStart);
+  _exit(exit_status(benchproof::worker::serve(
+      wire::kWorkerSocket,
+      [&engine](const wire::Request& request) { return engine.run(request); })));
 }

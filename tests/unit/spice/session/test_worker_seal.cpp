@@ -26,9 +26,9 @@
 namespace {
 
 namespace wire = benchproof::wire;
+using benchproof::Transfer;
 using benchproof::WorkerProcess;
 using Catch::Contains;
-using Transfer = WorkerProcess::Transfer;
 using Lines = std::vector<std::string>;
 using namespace std::chrono_literals;
 
@@ -38,8 +38,8 @@ std::unique_ptr<WorkerProcess> greeted_worker() {
   INFO(start.failure);
   REQUIRE(start.worker != nullptr);
   std::string payload;
-  REQUIRE(start.worker->receive(wire::FrameKind::hello, payload,
-                                std::chrono::steady_clock::now() + 10s) ==
+  REQUIRE(start.worker->stream().receive(wire::FrameKind::hello, payload,
+                                         std::chrono::steady_clock::now() + 10s) ==
           Transfer::done);
   const auto hello = wire::decode_hello(payload);
   REQUIRE(hello);
@@ -60,9 +60,9 @@ std::optional<wire::Reply> ask(WorkerProcess& worker, const Lines& lines,
   request.vectors = {"n1"};
   const auto deadline = std::chrono::steady_clock::now() + patience;
   std::string payload;
-  Transfer transfer = worker.send(wire::encode(request), deadline);
+  Transfer transfer = worker.stream().send(wire::encode(request), deadline);
   if (transfer == Transfer::done) {
-    transfer = worker.receive(wire::FrameKind::reply, payload, deadline);
+    transfer = worker.stream().receive(wire::FrameKind::reply, payload, deadline);
   }
   if (how != nullptr) *how = transfer;
   if (transfer != Transfer::done) return std::nullopt;
@@ -161,9 +161,10 @@ TEST_CASE("garbage on its socket ends the worker", "[engine][seal]") {
   const std::string frame =
       GENERATE(std::string("GET / HTTP/1.1\r\n\r\n"), wire::encode(wire::Hello{}),
                std::string("BPW\x01\x02\0\0\0\x04\0\0\0\xFF\xFF\xFF\xFF", 16));
-  CHECK(worker->send(frame, deadline) == Transfer::done);
+  CHECK(worker->stream().send(frame, deadline) == Transfer::done);
   std::string payload;
-  CHECK(worker->receive(wire::FrameKind::reply, payload, deadline) == Transfer::closed);
+  CHECK(worker->stream().receive(wire::FrameKind::reply, payload, deadline) ==
+        Transfer::closed);
   CHECK(worker->stop().text == "ended with status 3");
 }
 
