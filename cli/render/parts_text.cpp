@@ -145,8 +145,9 @@ std::string figures_text(const Type& type, Sources& sources) {
   const auto beside = keys_beside_type(kind(type.kind));
   std::vector<TableRow> rows;
   for (const auto& [name, f] : type.figures) {
-    const bool is_key = std::any_of(beside.begin(), beside.end(),
-                                    [&](const Key* key) { return key->name == name; });
+    const bool is_key =
+        std::any_of(beside.begin(), beside.end(),
+                    [&named = name](const Key* key) { return key->name == named; });
     rows.push_back({{is_key ? "*" : "", name, full_text(f.value, f.unit),
                      sources.number(f.mark, f.source)},
                     split_words(printable(f.condition)),

@@ -525,9 +525,9 @@ std::map<std::string, Duty> owed_parts(const Circuit& circuit, const Solve& solv
   std::map<std::string, Duty> owed;
   for (const auto& [index, finding] : check_over_states(circuit, views)) {
     if (finding.severity != Severity::fault) continue;
-    const auto part =
-        std::find_if(circuit.parts.begin(), circuit.parts.end(),
-                     [&](const Part& p) { return p.name == finding.part; });
+    const auto part = std::find_if(
+        circuit.parts.begin(), circuit.parts.end(),
+        [&named = finding.part](const Part& p) { return p.name == named; });
     Duty& duty = owed[states[index]->name];
     (part->kind == KindId::led ? duty.leds : duty.loads)
         .push_back(static_cast<int>(part - circuit.parts.begin()));

@@ -47,13 +47,14 @@ std::vector<Demand> demands_of(const Network& network) {
     const auto [collector, base, emitter] = s.bipolars[k].ends;
     const BipolarAt t = at(v.bipolars[k], network.celsius);
     const int part = s.bipolars[k].origin.part;
-    const auto junction = [&](int end, double nvt, double gain) {
+    const auto junction = [&demands, &t, part](int from, int end, double nvt,
+                                               double gain) {
       const double most = nvt * std::log1p(kUnlimitedAmps * gain / t.is);
-      t.sign > 0.0 ? demands.push_back({end, base, most, part, true})
-                   : demands.push_back({base, end, most, part, true});
+      t.sign > 0.0 ? demands.push_back({end, from, most, part, true})
+                   : demands.push_back({from, end, most, part, true});
     };
-    junction(emitter, t.nvt_forward, t.bf);
-    junction(collector, t.nvt_reverse, t.br);
+    junction(base, emitter, t.nvt_forward, t.bf);
+    junction(base, collector, t.nvt_reverse, t.br);
   }
   return demands;
 }

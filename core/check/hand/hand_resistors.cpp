@@ -85,9 +85,9 @@ void parallel(const HandInput& input, std::vector<HandResult>& results) {
         fmt::format("1 / ({}) = {}; {} / {} = {}", fmt::join(texts, " + "),
                     text(1.0 / siemens, Unit::ohm), text(volts, Unit::volt),
                     text(1.0 / siemens, Unit::ohm), text(result.hand, Unit::ampere));
-    put_witnesses(result, input, [&](const Observation& seen) {
+    put_witnesses(result, input, [&all = parts](const Observation& seen) {
       double sum = 0.0;
-      for (const int part : parts) sum += std::abs(seen.pin_amps[part][0]);
+      for (const int part : all) sum += std::abs(seen.pin_amps[part][0]);
       return sum;
     });
     results.push_back(std::move(result));
