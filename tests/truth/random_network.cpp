@@ -10,14 +10,22 @@
 namespace benchproof::test {
 namespace {
 
+/// Numbers for the standard library's distributions.
+class Draws {
+ public:
+  using result_type = std::uint64_t;
+  explicit Draws(const std::function<std::uint64_t()>& draw) : draw_(draw) {}
+  static constexpr result_type min() { return 0; }
+  static constexpr result_type max() { return ~result_type{0}; }
+  result_type operator()() { return draw_(); }
+
+ private:
+  const std::function<std::uint64_t()>& draw_;
+};
+
 class Maker {
  public:
-  Maker(std::uint64_t seed, std::uint64_t index) {
-    std::seed_seq mixed{
-        static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32U),
-        static_cast<std::uint32_t>(index), static_cast<std::uint32_t>(index >> 32U)};
-    random_.seed(mixed);
-  }
+  explicit Maker(const std::function<std::uint64_t()>& draw) : random_(draw) {}
 
   Network make() {
     const int nodes = whole(4, 16);
@@ -253,7 +261,7 @@ class Maker {
     }
   }
 
-  std::mt19937_64 random_;
+  Draws random_;
   double celsius_ = 25.0;
   Structure s_;
   Values v_;
@@ -263,7 +271,15 @@ class Maker {
 }  // namespace
 
 Network random_network(std::uint64_t seed, std::uint64_t index) {
-  return Maker(seed, index).make();
+  std::seed_seq mixed{
+      static_cast<std::uint32_t>(seed), static_cast<std::uint32_t>(seed >> 32U),
+      static_cast<std::uint32_t>(index), static_cast<std::uint32_t>(index >> 32U)};
+  std::mt19937_64 random(mixed);
+  return random_network([&random] { return random(); });
+}
+
+Network random_network(const std::function<std::uint64_t()>& draw) {
+  return Maker(draw).make();
 }
 
 }  // namespace benchproof::test

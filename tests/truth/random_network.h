@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 
 #include "core/network/network.h"
 
@@ -11,5 +12,8 @@ namespace benchproof::test {
 /// resistors to ground; sources form no loop. 4 to 16 nodes, and
 /// those inside parts.
 [[nodiscard]] Network random_network(std::uint64_t seed, std::uint64_t index);
+
+/// The same from any numbers, all 64 bits of them drawn upon.
+[[nodiscard]] Network random_network(const std::function<std::uint64_t()>& draw);
 
 }  // namespace benchproof::test
