@@ -37,11 +37,11 @@ std::string in_quotes(std::string_view text) { return fmt::format("\"{}\"", text
 
 /// A key, in quotes where it holds more than a bare one may.
 std::string key_text(std::string_view name) {
-  const bool is_bare = std::all_of(name.begin(), name.end(), [](char c) {
+  const bool is_word = std::all_of(name.begin(), name.end(), [](char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
            c == '_' || c == '-';
   });
-  return is_bare ? std::string(name) : in_quotes(name);
+  return is_word && !name.empty() ? std::string(name) : in_quotes(name);
 }
 
 /// Seven digits: more than any tolerance asks, and the same wherever it is computed.

@@ -1,0 +1,101 @@
+// Both witnesses on networks drawn from the input's bytes: where both have an answer
+// that obeys the network's equations, they agree or each has found another of several
+// operating points.
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+#include <random>
+#include <string>
+#include <string_view>
+
+#include "core/check/agreement.h"
+#include "core/network/equations.h"
+#include "core/network/unlimited.h"
+#include "core/nodal/nodal_solver.h"
+#include "spice/session/witness.h"
+#include "tests/fuzz/target.h"
+#include "tests/truth/random_network.h"
+
+namespace benchproof::fuzz {
+namespace {
+
+/// Numbers from a text of printable characters: two for each number's highest bits,
+/// of which there are 95 * 95. After the text's end they go on at random, but the same
+/// for the same length.
+class TextDraws {
+ public:
+  explicit TextDraws(std::string_view text) : rest_(text), further_(text.size()) {}
+
+  std::uint64_t operator()() {
+    constexpr std::uint64_t kCharacters = 95;
+    if (rest_.size() < 2) return further_();
+    const std::uint64_t drawn = digit(rest_[0]) * kCharacters + digit(rest_[1]);
+    rest_.remove_prefix(2);
+    return drawn * (~std::uint64_t{0} / (kCharacters * kCharacters)) +
+           further_() % 1024;
+  }
+
+ private:
+  static std::uint64_t digit(char c) {
+    return static_cast<std::uint64_t>(static_cast<unsigned char>(c) - ' ') % 95;
+  }
+
+  std::string_view rest_;
+  std::mt19937_64 further_;
+};
+
+bool stands(const Network& network, const Solution& solution) {
+  if (solution.status != SolveStatus::solved) return false;
+  const Residual r = residual(network, solution);
+  return r.worst <= 1.0 && r.volts <= kResidualVolts;
+}
+
+/// Whether the nodal witness, begun at the engine's answer, stays there: then the
+/// network has more than one operating point.
+bool has_two_points(const Network& network, const Solution& engine) {
+  const Solution there =
+      NodalSolver(network.structure).operating_point(network, &engine);
+  return there.status == SolveStatus::solved &&
+         agree(Circuit{}, network, engine, there).agrees;
+}
+
+/// Whether more flows through a junction than counts as limited: a millionth of it,
+/// which may be left over at a node, moves small currents elsewhere by more than they
+/// may. The program refuses such circuits.
+bool is_unlimited(const Solution& solution) {
+  const auto& amps = solution.currents.diodes;
+  return std::any_of(amps.begin(), amps.end(),
+                     [](double i) { return std::abs(i) > kUnlimitedAmps; });
+}
+
+EngineSession& session() {
+  static EngineSession one([] {
+    EngineOptions options;
+    options.worker_path = BENCHPROOF_BIN_DIR "/benchproof-worker";
+    return options;
+  }());
+  return one;
+}
+
+}  // namespace
+}  // namespace benchproof::fuzz
+
+int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
+  using namespace benchproof;
+  fuzz::TextDraws draws(fuzz::text_of(bytes, size));
+  const Network network = test::random_network([&draws] { return draws(); });
+  check_network(network);
+  const Solution nodal = solve_nodal(network);
+  if (nodal.status == SolveStatus::solved)
+    fuzz::demand(fuzz::stands(network, nodal), "the nodal answer obeys the equations");
+  const Solution engine = solve_with_engine(fuzz::session(), network);
+  fuzz::demand(engine.status != SolveStatus::engine_lost,
+               "the engine is not lost over a network: " + engine.reason);
+  if (!fuzz::stands(network, nodal) || !fuzz::stands(network, engine)) return 0;
+  if (fuzz::is_unlimited(nodal) || fuzz::is_unlimited(engine)) return 0;
+  const Agreement a = agree(Circuit{}, network, engine, nodal);
+  fuzz::demand(a.agrees || fuzz::has_two_points(network, engine),
+               "the witnesses agree: " + a.reason);
+  return 0;
+}
