@@ -35,18 +35,23 @@ std::string stem(const std::string& path) {
   return base.substr(0, base.find_last_of('.'));
 }
 
-/// The value of a list that is one change of `target`; else nothing.
-std::optional<std::string> value_of(const Asked& asked, const std::string& target) {
-  if (asked.changes.size() != 1 || asked.changes[0].target != target)
-    return std::nullopt;
+/// The value of a list that gives one value to just the targets of another one; else
+/// nothing.
+std::optional<std::string> value_of(const Asked& asked, const Asked& other) {
+  const bool is_alike = std::equal(
+      asked.changes.begin(), asked.changes.end(), other.changes.begin(),
+      other.changes.end(), [&asked](const Change& mine, const Change& theirs) {
+        return mine.target == theirs.target && mine.value == asked.changes[0].value;
+      });
+  if (!is_alike || asked.changes.empty()) return std::nullopt;
   return asked.changes[0].value;
 }
 
-/// Short heads for the columns of lists: the values alone where all change one target.
+/// Short heads for the columns of lists: the values alone where all change the same.
 std::vector<std::string> list_heads(const std::vector<Asked>& lists) {
   std::vector<std::string> heads;
   for (const Asked& list : lists) {
-    const auto value = value_of(list, lists.front().changes.front().target);
+    const auto value = value_of(list, lists.front());
     if (!value) {
       heads.clear();
       break;

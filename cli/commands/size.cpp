@@ -16,6 +16,7 @@
 #include "cli/render/size_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
+#include "core/check/supply_range.h"
 #include "core/nodal/transient.h"
 #include "core/sizing/size.h"
 #include "spice/session/witness.h"
@@ -39,9 +40,10 @@ std::optional<Series> usual_series(const Circuit& circuit, const SizedKey& key) 
   }
 }
 
-/// A bound given as a quantity put into a key; complains otherwise.
-void take_bound(const std::string& text, const std::string& option, const SizedKey& key,
-                double& bound, std::vector<std::string>& complaints) {
+/// A bound given as a quantity that the key may have; complains otherwise.
+void take_bound(const std::string& text, const std::string& option,
+                const Circuit& circuit, const SizedKey& key, double& bound,
+                std::vector<std::string>& complaints) {
   if (text.empty()) return;
   const auto parsed = parse_quantity(text, key.unit);
   const double* value = std::get_if<double>(&parsed);
@@ -50,6 +52,16 @@ void take_bound(const std::string& text, const std::string& option, const SizedK
     complaints.push_back(fmt::format("{} {}: {}{}{}", option, quoted(text),
                                      error.message, error.hint.empty() ? "" : "; ",
                                      error.hint));
+    return;
+  }
+  const KindId id = circuit.parts[key.part].kind;
+  Key rule = *find_key(kind(id), key.key);
+  if (is_supply_voltage(id, key.key)) rule.most = std::min(rule.most, kMostRangeVolts);
+  const bool is_above = rule.least_allowed ? *value >= rule.least : *value > rule.least;
+  if (!is_above || !(*value <= rule.most)) {
+    complaints.push_back(fmt::format(
+        "{} {} is no value that '{}' may have; {}", option, quoted(text), key.key,
+        range_hint(rule.least, rule.least_allowed, rule.most, key.unit)));
     return;
   }
   bound = *value;
@@ -70,6 +82,13 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
     complaints.push_back("--want: " + *wrong);
   } else {
     request.goal = std::move(std::get<Goal>(goal));
+    const bool is_in_run = request.goal.measure == Goal::Measure::crossing;
+    if (is_in_run && !options.state.empty())
+      complaints.emplace_back(
+          "--state goes with a goal at rest; what states a run enters it says itself");
+    if (!is_in_run && !options.run.empty())
+      complaints.emplace_back(
+          "--run goes with 'reaches', as in \"rail reaches 4.5 V = 10 ms\"");
   }
   for (const std::string& part : options.parts) {
     auto key = read_sized_key(circuit, part);
@@ -80,8 +99,8 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
     auto& sized = std::get<SizedKey>(key);
     if (options.parts.size() > 1) narrow(sized, 10.0);
     if (request.goal.measure == Goal::Measure::crossing) narrow(sized, 100.0);
-    take_bound(options.least, "--least", sized, sized.least, complaints);
-    take_bound(options.most, "--most", sized, sized.most, complaints);
+    take_bound(options.least, "--least", circuit, sized, sized.least, complaints);
+    take_bound(options.most, "--most", circuit, sized, sized.most, complaints);
     if (!(sized.least <= sized.most))
       complaints.push_back(
           fmt::format("'{}' would have to be at least {} and at most {}", part,

@@ -185,7 +185,10 @@ double weight(const ComparedRow& row) {
   constexpr double kFirst = 1e6;
   const bool is_told_first = row.topic == Topic::light || row.topic == Topic::supply ||
                              row.topic == Topic::life || row.topic == Topic::margin;
-  return (is_told_first ? kFirst : 0.0) + std::abs(row.relative.value_or(1.0));
+  // A margin by its points: all the room there is counts as much as twice the size.
+  const double change = row.topic == Topic::margin ? row.difference.value_or(1.0)
+                                                   : row.relative.value_or(1.0);
+  return (is_told_first ? kFirst : 0.0) + std::abs(change);
 }
 
 /// The rows that change, the weightiest of them, in their order.
@@ -269,12 +272,17 @@ std::string state_text(const CompareReport& report, const ComparedState& state,
   }
   if (!options.all && lead != nullptr && &state != lead && is_like(state, *lead)) {
     const std::size_t rows = shown.rows.size() + shown.left_out;
+    const bool has_light =
+        std::any_of(state.rows.begin(), state.rows.end(), [](const ComparedRow& row) {
+          return row.extent == Extent::real && row.topic == Topic::light;
+        });
     const std::string what =
         rows == 0 ? "nothing changes"
-                  : fmt::format(
-                        "what lights changes as in state {}; {} (--all shows "
-                        "them)",
-                        printable(lead->name), counted(rows, "row"));
+        : has_light
+            ? fmt::format("what lights changes as in state {}; {} (--all shows them)",
+                          printable(lead->name), counted(rows, "row"))
+            : fmt::format("nothing that lights changes, but {} (--all shows them)",
+                          rows == 1 ? "1 row does" : fmt::format("{} rows do", rows));
     std::string line = wrapped(fmt::format("{}: {}", name, what), 0, 2);
     return line.replace(0, name.size(), head);
   }

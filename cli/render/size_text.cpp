@@ -140,7 +140,18 @@ std::string advice(const SizeReport& report) {
       return sizing.misses
                  ? fmt::format("out of reach: {} it never gets there in time", looked)
                  : "the nodal witness has no answer at any value looked at";
-    return fmt::format("out of reach: {} it goes from {}", looked, reach_text(report));
+    const bool has_other_sign = goal.want != 0.0 && -goal.want >= sizing.reach_least &&
+                                -goal.want <= sizing.reach_most;
+    const double most =
+        std::max(std::abs(sizing.reach_least), std::abs(sizing.reach_most));
+    constexpr double kSame = 1e-9;
+    if (sizing.reach_most - sizing.reach_least <= kSame * most && !sizing.misses)
+      return fmt::format("out of reach: {} it stays at {}", looked,
+                         goal_text(goal, sizing.reach_least));
+    return fmt::format("out of reach: {} it goes from {}{}", looked, reach_text(report),
+                       has_other_sign
+                           ? fmt::format("; is {} meant?", goal_text(goal, -goal.want))
+                           : "");
   }
   std::string all;
   if (report.request.keys.size() == 1 && !sizing.exact) {

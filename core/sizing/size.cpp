@@ -12,6 +12,7 @@
 
 #include "core/base/complaints.h"
 #include "core/check/run_agreement.h"
+#include "core/check/supply_range.h"
 #include "core/check/verify_runs.h"
 
 namespace benchproof {
@@ -684,7 +685,9 @@ std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
     sized.least = usual->least;
     sized.most = usual->most;
   } else if (key->most < kNoEnd) {
-    sized.least = key->least;
+    // An end that is not allowed is not looked at.
+    sized.least =
+        key->least_allowed ? key->least : key->least + 1e-3 * (key->most - key->least);
     sized.most = key->most;
   } else if (sized.present && *sized.present > 0.0) {
     sized.least = *sized.present / 100.0;
@@ -695,7 +698,15 @@ std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
         "--most",
         name, sized.key);
   }
+  // The reader refuses more.
+  if (is_supply_voltage(part.kind, sized.key))
+    sized.most = std::min(sized.most, kMostRangeVolts);
   return sized;
+}
+
+bool is_supply_voltage(KindId kind, std::string_view key) {
+  const bool is_supply = kind == KindId::dc_supply || kind == KindId::battery;
+  return is_supply && (key == "voltage" || key == "no_load");
 }
 
 void put_value(Circuit& circuit, const SizedKey& key, double value) {

@@ -32,6 +32,10 @@ struct SizedKey {
 [[nodiscard]] std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
                                                                  std::string_view text);
 
+/// Whether the key is a voltage that a supply makes, of which kMostRangeVolts is the
+/// most that is allowed.
+[[nodiscard]] bool is_supply_voltage(KindId kind, std::string_view key);
+
 /// The circuit with another value behind the key.
 void put_value(Circuit& circuit, const SizedKey& key, double value);
 

@@ -193,3 +193,22 @@ TEST_CASE("what states say can be set from the command line", "[program][variant
   CHECK(json["ambient"] == 35.0);
   CHECK(json["states"][0]["parts"]["cabin"]["pins"]["anode"]["nodal"] > 1e-3);
 }
+
+TEST_CASE("lists that give several parts one value are headed by it",
+          "[program][compare]") {
+  const Ran ran = run_program({"compare", "circuits/harbour-light.toml", "--set",
+                               "quay1_r.value=330R,quay2_r.value=330R", "--set",
+                               "quay1_r.value=470R,quay2_r.value=470R"});
+  CAPTURE(ran.out, ran.err);
+  CHECK_THAT(ran.out, Contains("  330R  quay1_r.value=330R,quay2_r.value=330R") &&
+                          !Contains("\n  A "));
+}
+
+TEST_CASE("what is drawn is told beside the margins that move most",
+          "[program][compare]") {
+  const Ran ran = run_program({"compare", "circuits/harbour-light.toml", "--set",
+                               "jack.voltage=9V", "--set", "jack.voltage=15V"});
+  CAPTURE(ran.out, ran.err);
+  CHECK_THAT(ran.out, Contains("supply   jack") &&
+                          Contains("state day: nothing that lights changes, but"));
+}
