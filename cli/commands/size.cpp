@@ -101,7 +101,12 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
     if (request.goal.measure == Goal::Measure::crossing) narrow(sized, 100.0);
     take_bound(options.least, "--least", circuit, sized, sized.least, complaints);
     take_bound(options.most, "--most", circuit, sized, sized.most, complaints);
-    if (!(sized.least <= sized.most))
+    if (std::isnan(sized.least) || std::isnan(sized.most))
+      complaints.push_back(
+          fmt::format("'{}' has no present value to look around; give --least and "
+                      "--most",
+                      part));
+    else if (!(sized.least <= sized.most))
       complaints.push_back(
           fmt::format("'{}' would have to be at least {} and at most {}", part,
                       format_quantity(sized.least, sized.unit),

@@ -680,27 +680,25 @@ std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
   sized.unit = key->shape == Shape::quantity ? key->unit : Unit::none;
   if (const auto now = figure(part, sized.key)) sized.present = now->value;
   const auto usual = sized.key == "value" ? usual_range(part.kind) : std::nullopt;
-  constexpr double kNoEnd = 1e9;
+  const double most = is_supply_voltage(part.kind, sized.key)
+                          ? std::min(key->most, kMostRangeVolts)  // As the reader.
+                          : key->most;
+  // What may be almost anything is looked for about the present value.
+  constexpr double kWide = 1e4;
+  const bool is_wide =
+      !key->least_allowed || most > kWide * (key->least > 0.0 ? key->least : 1.0);
   if (usual) {
     sized.least = usual->least;
     sized.most = usual->most;
-  } else if (key->most < kNoEnd) {
-    // An end that is not allowed is not looked at.
-    sized.least =
-        key->least_allowed ? key->least : key->least + 1e-3 * (key->most - key->least);
-    sized.most = key->most;
+  } else if (!is_wide) {
+    sized.least = key->least;
+    sized.most = most;
   } else if (sized.present && *sized.present > 0.0) {
-    sized.least = *sized.present / 100.0;
-    sized.most = *sized.present * 100.0;
+    sized.least = std::max(key->least, *sized.present / 100.0);
+    sized.most = std::min(most, *sized.present * 100.0);
   } else {
-    return fmt::format(
-        "'{}.{}' has no present value to look around; give --least and "
-        "--most",
-        name, sized.key);
+    sized.least = sized.most = std::nan("");
   }
-  // The reader refuses more.
-  if (is_supply_voltage(part.kind, sized.key))
-    sized.most = std::min(sized.most, kMostRangeVolts);
   return sized;
 }
 

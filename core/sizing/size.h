@@ -27,8 +27,9 @@ struct SizedKey {
 };
 
 /// Reads "quay_r" (its `value`) or "trim.turn". Bounds are those usual in the trade for
-/// resistors, capacitors and inductors, else the key's own, else a hundredth to a
-/// hundred times the present value. What is wrong with it instead, in words.
+/// resistors, capacitors and inductors, else the key's own where they are narrow, else
+/// within those a hundredth to a hundred times the present value; without one they are
+/// no numbers. What is wrong with it instead, in words.
 [[nodiscard]] std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
                                                                  std::string_view text);
 

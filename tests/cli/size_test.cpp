@@ -318,10 +318,17 @@ TEST_CASE("size tells what cannot be meant", "[program][size]") {
                    "night"}),
              Contains("--state goes with a goal at rest"));
   CHECK_THAT(told({"--part", "hold", "--want", rises}), Contains("needs the run"));
+  const std::vector<std::string> unset = {"--part",  "quay1.drop", "--want",
+                                          milliamps, "--state",    "night"};
+  CHECK_THAT(told(unset), Contains("give --least and --most"));
   // Extra-low voltage only.
   CHECK_THAT(told({"--part", "jack.voltage", "--want", "raw voltage = 64 V", "--state",
                    "night", "--most", "70V"}),
              Contains("at most 60"));
+  CHECK_THAT(run_program({"size", kDemo, "--part", "jack.voltage", "--want",
+                          "raw voltage = 64 V", "--state", "night"})
+                 .out,
+             Contains("from 120 mV to 60 V it goes"));
 }
 
 TEST_CASE("size says what is in reach where the goal is not", "[program][size]") {
