@@ -318,8 +318,8 @@ TEST_CASE("size tells what cannot be meant", "[program][size]") {
                    "night"}),
              Contains("--state goes with a goal at rest"));
   CHECK_THAT(told({"--part", "hold", "--want", rises}), Contains("needs the run"));
-  const std::vector<std::string> unset = {"--part",  "quay1.drop", "--want",
-                                          milliamps, "--state",    "night"};
+  const std::vector<std::string> unset = {"--part",  "quay1.slope", "--want",
+                                          milliamps, "--state",     "night"};
   CHECK_THAT(told(unset), Contains("give --least and --most"));
   // Extra-low voltage only.
   CHECK_THAT(told({"--part", "jack.voltage", "--want", "raw voltage = 64 V", "--state",
