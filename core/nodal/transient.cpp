@@ -21,10 +21,14 @@ constexpr double kEps = std::numeric_limits<double>::epsilon();
 constexpr double kCreep = 1e-6;
 constexpr double kLeastCreep = 1e-6;
 /// The first step of the method after it, as a share of the segment.
-constexpr double kFirstStep = 1e-4;
+constexpr double kFirstStep = 1e-3;
 /// Most that a step may grow, least that it may shrink.
-constexpr double kGrowth = 5.0;
+constexpr double kGrowth = 10.0;
 constexpr double kShrink = 0.1;
+/// Errors below the first let a step grow no further, earlier ones below the second do
+/// not hold it back.
+constexpr double kLeastError = 1e-8;
+constexpr double kLeastLean = 1e-2;
 /// Steps below this share of the span (and of the segment, times the second) pass over
 /// what bends they may.
 constexpr double kBendSpan = 1.0 / 2000.0;
@@ -40,6 +44,9 @@ constexpr double kProgress = 1e-3;
 constexpr int kStepWork = 16;
 /// What the sparse solver takes for an unknown, beside the small one.
 constexpr double kSparseWork = 8.0;
+/// Where only the moment of one passing is asked for: a step's error, and the bends.
+constexpr double kUntilError = 3e-6;
+constexpr double kUntilBend = 1e-2;
 
 class Walk {
  public:
@@ -202,9 +209,9 @@ class Walk {
       // The step that would just be right, leaning on how the error has developed
       // [K. Gustafsson, "Control theoretic techniques for stepsize selection in
       // explicit Runge-Kutta methods", ACM Trans. Math. Softw. 17 (1991) 533-554].
-      const double error = std::max(trial.error, 1e-8);
-      double growth =
-          0.9 * std::pow(error, -0.7 * power) * std::pow(last_error, 0.4 * power);
+      const double error = std::max(trial.error, kLeastError);
+      double growth = 0.9 * std::pow(error, -0.7 * power) *
+                      std::pow(std::max(last_error, kLeastLean), 0.4 * power);
       if (bend > 0.0) growth = std::min(growth, 0.9 * std::pow(bend, -1.0 / 3.0));
       growth = std::clamp(growth, 0.2, has_grown ? kGrowth : 1.0);
       last_error = error;
@@ -425,6 +432,8 @@ Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also
 
 Waveform nodal_until(const Timeline& timeline, const Watch& watch) {
   TransientOptions options;
+  options.relative = options.volts = kUntilError;
+  options.bend = kUntilBend;
   options.until = watch;
   return solve_nodal(timeline, {}, options);
 }

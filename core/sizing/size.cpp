@@ -89,24 +89,48 @@ double points_per_decade(const Goal& goal) {
 /// The figure as a function of the values.
 class Figures {
  public:
-  Figures(Circuit& circuit, const SizeRequest& request, const SizeWitnesses& witnesses)
+  Figures(const Circuit& circuit, const SizeRequest& request,
+          const SizeWitnesses& witnesses)
       : circuit_(circuit), request_(request), witnesses_(witnesses) {}
 
   /// What comes later than `within` in a run is not waited for.
   double at(const std::vector<double>& values, double within = HUGE_VAL) {
-    for (std::size_t k = 0; k < values.size(); ++k)
-      put_value(circuit_, request_.keys[k], values[k]);
-    return request_.state < 0
-               ? measured(request_.goal, circuit_, witnesses_.nodal_until, within)
-               : measured(request_.goal, circuit_, circuit_.states[request_.state],
-                          witnesses_.search);
+    return figure_of(circuit_, values, within);
+  }
+  /// The same for several choices: runs are looked at beside each other.
+  std::vector<double> at_each(const std::vector<std::vector<double>>& choices,
+                              double within = HUGE_VAL) {
+    const bool is_in_run = request_.state < 0;
+    std::vector<std::future<double>> all;
+    for (std::size_t k = 0; k < choices.size(); ++k) {
+      const bool is_beside = is_in_run && k + 1 < choices.size();
+      all.push_back(
+          std::async(is_beside ? std::launch::async : std::launch::deferred,
+                     [this, within, values = choices[k], copy = circuit_]() mutable {
+                       return figure_of(copy, values, within);
+                     }));
+    }
+    std::vector<double> figures(choices.size());
+    // From the last on, which is computed here.
+    for (std::size_t k = choices.size(); k-- > 0;) figures[k] = all[k].get();
+    return figures;
   }
   double off(const std::vector<double>& values) {
     return at(values) - request_.goal.want;
   }
 
  private:
-  Circuit& circuit_;
+  double figure_of(Circuit& circuit, const std::vector<double>& values,
+                   double within) const {
+    for (std::size_t k = 0; k < values.size(); ++k)
+      put_value(circuit, request_.keys[k], values[k]);
+    return request_.state < 0
+               ? measured(request_.goal, circuit, witnesses_.nodal_until, within)
+               : measured(request_.goal, circuit, circuit.states[request_.state],
+                          witnesses_.search);
+  }
+
+  Circuit circuit_;
   const SizeRequest& request_;
   const SizeWitnesses& witnesses_;
 };
@@ -201,14 +225,26 @@ class RunSearch {
   [[nodiscard]] double log_of(double seconds) const {
     return std::log(seconds / goal_.want);
   }
-  Look look(double position) {
-    if (++looks_ > kMostLooks) return {position, std::nan("")};
-    const double seconds =
-        figures_.at({scale_.value(position)}, kInGoodTime * goal_.want);
-    if (std::isfinite(seconds)) note_reach(sizing_, seconds);
-    sizing_.misses = sizing_.misses || std::isinf(seconds);
-    return {position, log_of(seconds)};
+  /// Looks at positions, beside each other.
+  std::vector<Look> looks(const std::vector<double>& positions) {
+    std::vector<Look> all;
+    looks_ += static_cast<int>(positions.size());
+    if (looks_ > kMostLooks) {
+      for (const double at : positions) all.push_back({at, std::nan("")});
+      return all;
+    }
+    std::vector<std::vector<double>> choices;
+    for (const double at : positions) choices.push_back({scale_.value(at)});
+    const std::vector<double> times =
+        figures_.at_each(choices, kInGoodTime * goal_.want);
+    for (std::size_t k = 0; k < times.size(); ++k) {
+      if (std::isfinite(times[k])) note_reach(sizing_, times[k]);
+      sizing_.misses = sizing_.misses || std::isinf(times[k]);
+      all.push_back({positions[k], log_of(times[k])});
+    }
+    return all;
   }
+  Look look(double position) { return looks({position}).front(); }
   static bool is_crossed(const Look& a, const Look& b) {
     return a.is_there() && b.is_there() && (a.off < 0.0) != (b.off < 0.0);
   }
@@ -240,44 +276,38 @@ class RunSearch {
     return std::nullopt;
   }
 
-  /// Up and down from a position, first where it comes nearer.
+  /// Up and down from a position at once, the likelier way told first.
   std::optional<double> step_by_step(const Look& start) {
+    const double step = 1.0 / scale_.points();
     struct Side {
       Look last;
       double step;
-      bool has_moved = false;
-      [[nodiscard]] bool has_more() const {
-        return step > 0.0 ? last.at < 1.0 : last.at > 0.0;
-      }
     };
-    const double step = 1.0 / scale_.points();
-    Side up{start, step}, down{start, -step};
     // Where it is late a smaller value is likelier to be in time.
-    bool is_ups_turn = start.off < 0.0;
-    while (up.has_more() || down.has_more()) {
-      bool goes_up = is_ups_turn;
-      if (up.has_moved && down.has_moved) {
-        if (up.last.is_there() != down.last.is_there())
-          goes_up = up.last.is_there();
-        else if (up.last.is_there())
-          goes_up = std::abs(up.last.off) < std::abs(down.last.off);
+    std::vector<Side> sides = {{start, step}, {start, -step}};
+    if (!(start.off < 0.0)) std::swap(sides[0], sides[1]);
+    const auto is_at_end = [](const Side& side) {
+      return side.step > 0.0 ? side.last.at >= 1.0 : side.last.at <= 0.0;
+    };
+    for (;;) {
+      sides.erase(std::remove_if(sides.begin(), sides.end(), is_at_end), sides.end());
+      if (sides.empty()) return std::nullopt;
+      std::vector<double> next;
+      for (const Side& side : sides)
+        next.push_back(std::clamp(side.last.at + side.step, 0.0, 1.0));
+      const std::vector<Look> seen = looks(next);
+      for (std::size_t k = 0; k < sides.size(); ++k) {
+        const Look before = std::exchange(sides[k].last, seen[k]);
+        std::optional<double> found;
+        if (std::abs(seen[k].off) <= kEnough)
+          found = seen[k].at;
+        else if (is_crossed(before, seen[k]))
+          found = between(before, seen[k]);
+        else if (before.is_there() != seen[k].is_there())
+          found = at_edge(before, seen[k]);
+        if (found) return found;
       }
-      is_ups_turn = !is_ups_turn;
-      if (!(goes_up ? up : down).has_more()) goes_up = !goes_up;
-      Side& side = goes_up ? up : down;
-      const Look here = look(std::clamp(side.last.at + side.step, 0.0, 1.0));
-      std::optional<double> found;
-      if (std::abs(here.off) <= kEnough)
-        found = here.at;
-      else if (is_crossed(side.last, here))
-        found = between(side.last, here);
-      else if (side.last.is_there() != here.is_there())
-        found = at_edge(side.last, here);
-      if (found) return found;
-      side.last = here;
-      side.has_moved = true;
     }
-    return std::nullopt;
   }
 
   /// Between two looks of which one only reaches the level: how long it takes may rise
@@ -515,16 +545,17 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
       });
   if (!has_tolerance) return;
   const std::size_t corners = std::size_t{1} << request.keys.size();
+  std::vector<std::vector<double>> ends(corners, candidate.values);
   for (std::size_t corner = 0; corner < corners; ++corner) {
-    std::vector<double> values = candidate.values;
-    for (std::size_t k = 0; k < values.size(); ++k) {
+    for (std::size_t k = 0; k < request.keys.size(); ++k) {
       const auto share = request.keys[k].key == "value"
                              ? figure(circuit.parts[request.keys[k].part], "tolerance")
                              : std::nullopt;
       const double sign = (corner >> k) % 2 == 0 ? -1.0 : 1.0;
-      values[k] *= 1.0 + sign * (share ? share->value : 0.0);
+      ends[corner][k] *= 1.0 + sign * (share ? share->value : 0.0);
     }
-    const double here = figures.at(values);
+  }
+  for (const double here : figures.at_each(ends)) {
     if (std::isnan(here)) continue;
     candidate.least = std::min(candidate.least, here);
     candidate.most = std::max(candidate.most, here);
@@ -617,9 +648,12 @@ void judge_runs(Circuit& circuit, const SizeRequest& request,
                 const SizeWitnesses& witnesses, Figures& figures, Sizing& sizing) {
   const Goal& goal = request.goal;
   std::vector<SizeChoice>& candidates = sizing.candidates;
-  for (SizeChoice& c : candidates) {
-    c.nodal = figures.at(c.values);
-    c.keeps = keeps_to(goal, c.nodal);
+  std::vector<std::vector<double>> choices;
+  for (const SizeChoice& c : candidates) choices.push_back(c.values);
+  const std::vector<double> times = figures.at_each(choices);
+  for (std::size_t k = 0; k < candidates.size(); ++k) {
+    candidates[k].nodal = times[k];
+    candidates[k].keeps = keeps_to(goal, times[k]);
   }
   const int likely = recommended(candidates, goal);
   std::future<RunResult> heard;
