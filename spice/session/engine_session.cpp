@@ -190,9 +190,9 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
     is_sealed_ = hello->is_sealed;
   }
   wire::Reply reply;
-  const Transfer transfer =
-      exchange(worker_->stream(), frame, {request.analysis, request.vectors.size()},
-               deadline, reply);
+  const Transfer transfer = exchange(
+      worker_->stream(), frame,
+      {request.analysis, request.vectors.size(), request.span}, deadline, reply);
   if (transfer != Transfer::done) return fail(transfer);
   if (reply.outcome == wire::Outcome::leaving ||
       reply.heap_bytes > options_.max_heap_bytes) {

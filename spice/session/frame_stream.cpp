@@ -8,10 +8,14 @@
 #include <array>
 #include <cerrno>
 #include <climits>
+#include <cmath>
 #include <utility>
 
 namespace benchproof {
 namespace {
+
+// How near a transient's last time comes to its span: the engine adds steps up.
+constexpr double kEnd = 1e-12;
 
 // Waits until `events` or an end of the other side shows on `socket`; false at the
 // deadline.
@@ -45,6 +49,22 @@ bool fits(const wire::Reply& reply, const Wanted& wanted) {
     return false;
   }
   return (here + reply.more) % (wanted.vectors + 1) == 0;
+}
+
+// Whether a whole answer's values can be what was asked for.
+bool is_sound(const wire::Reply& reply, const Wanted& wanted) {
+  const std::vector<double>& values = reply.values;
+  if (!std::all_of(values.begin(), values.end(),
+                   [](double x) { return std::isfinite(x); }))
+    return false;
+  if (values.empty() || wanted.analysis == wire::Analysis::operating_point) return true;
+  const std::size_t width = wanted.vectors + 1;
+  double last = -1.0;
+  for (std::size_t at = 0; at < values.size(); at += width) {
+    if (!(values[at] >= 0.0 && values[at] > last)) return false;
+    last = values[at];
+  }
+  return std::abs(last - wanted.span) <= kEnd * wanted.span;
 }
 
 }  // namespace
@@ -114,7 +134,7 @@ Transfer exchange(FrameStream& stream, std::string_view frame, const Wanted& wan
     reply.values.insert(reply.values.end(), values->begin(), values->end());
     reply.more -= values->size();
   }
-  return Transfer::done;
+  return is_sound(reply, wanted) ? Transfer::done : Transfer::garbled;
 }
 
 }  // namespace benchproof

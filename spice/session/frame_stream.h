@@ -47,12 +47,14 @@ class FrameStream {
 struct Wanted {
   wire::Analysis analysis = wire::Analysis::operating_point;
   std::size_t vectors = 0;  ///< How many.
+  double span = 0.0;        ///< Of a transient. Second.
 };
 
 /// Sends a request's frame and receives the whole answer, the frames that follow a
 /// reply included. `done` only if it holds exactly what was wanted: solved at rest one
 /// value per vector, solved in time whole points of 1 + `vectors` values and at most
-/// wire::kMaxValues in all, not solved none. Then `reply.more` is 0.
+/// wire::kMaxValues in all, the points' times rising from 0 or later to the span, not
+/// solved none; and every value is finite. Then `reply.more` is 0.
 [[nodiscard]] Transfer exchange(FrameStream& stream, std::string_view frame,
                                 const Wanted& wanted, FrameStream::Deadline deadline,
                                 wire::Reply& reply);

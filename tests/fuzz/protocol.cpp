@@ -11,8 +11,10 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <chrono>
+#include <cmath>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -115,6 +117,9 @@ void as_answer(std::string_view stream, const Wanted& wanted) {
   if (transfer != Transfer::done) return;
   const std::size_t values = reply.values.size();
   demand(reply.more == 0 && values <= wire::kMaxValues, "an answer is whole");
+  demand(std::all_of(reply.values.begin(), reply.values.end(),
+                     [](double value) { return std::isfinite(value); }),
+         "an answer is finite");
   if (reply.outcome != wire::Outcome::solved) {
     demand(values == 0, "a failure has no values");
   } else if (wanted.analysis == wire::Analysis::operating_point) {
@@ -163,8 +168,8 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
       kind ? fuzz::framed(*kind, text.substr(1)) : std::string(text);
   fuzz::as_hello(stream);
   for (const std::size_t vectors : {0, 1, 3}) {
-    fuzz::as_answer(stream, {wire::Analysis::operating_point, vectors});
-    fuzz::as_answer(stream, {wire::Analysis::transient, vectors});
+    fuzz::as_answer(stream, {wire::Analysis::operating_point, vectors, 0.0});
+    fuzz::as_answer(stream, {wire::Analysis::transient, vectors, 1.0});
   }
   fuzz::as_requests(stream);
   return 0;

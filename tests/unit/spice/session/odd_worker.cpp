@@ -1,6 +1,7 @@
 // A worker that misbehaves in the way its program name says; see test_odd_workers.cpp.
 #include <unistd.h>
 
+#include <cmath>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -58,8 +59,11 @@ int main(int, char** arguments) {
     if (mode == "answers-too-little") reply.values.pop_back();
     if (mode == "fails-with-values") reply.outcome = wire::Outcome::not_solved;
     if (mode == "grows") reply.heap_bytes = 1U << 30U;
-    if (mode == "falls-silent" || mode == "goes-on" || mode == "overflows" ||
-        mode == "breaks-off") {
+    if (mode == "knows-nothing") reply.values.back() = std::nan("");
+    const bool is_odd_in_time =
+        mode == "goes-back" || mode == "goes-nowhere" || mode == "is-endless";
+    if (is_odd_in_time || mode == "falls-silent" || mode == "goes-on" ||
+        mode == "overflows" || mode == "breaks-off") {
       reply.more = 5;
     }
     if (mode == "promises-no-end") reply.more = 1ULL << 60U;
@@ -69,6 +73,12 @@ int main(int, char** arguments) {
       put(wire::encode_more(std::vector<double>{2.0, 3.0}));
       put(wire::encode_more(std::vector<double>{4.0, 5.0, 6.0}));
     }
+    if (mode == "goes-back")
+      put(wire::encode_more(std::vector{2.0, 7.0, 4.0, 5.0, 6.0}));
+    if (mode == "goes-nowhere")
+      put(wire::encode_more(std::vector{2.0, 1.0, 4.0, 5.0, 6.0}));
+    if (mode == "is-endless")
+      put(wire::encode_more(std::vector{2.0, 3.0, HUGE_VAL, 5.0, 6.0}));
     if (mode == "overflows") put(wire::encode_more(std::vector<double>(6, 2.0)));
     if (mode == "breaks-off") _exit(9);
   }

@@ -32,12 +32,12 @@ struct OddWorker {
 EngineRequest two_values() { return {scratch::divider_deck(), {"n1", "n2"}}; }
 
 // One vector besides the time: the odd worker's one value and the five that it
-// promises are three points.
+// promises are three points, at 1 s, 3 s and 5 s.
 EngineRequest waveform() {
   EngineRequest request{scratch::divider_deck(), {"n1"}};
-  request.deck.insert(request.deck.end() - 1, ".tran 1e-9 1 0 0.1");
+  request.deck.insert(request.deck.end() - 1, ".tran 1e-9 5 0 0.1");
   request.analysis = benchproof::wire::Analysis::transient;
-  request.span = 1.0;
+  request.span = 5.0;
   return request;
 }
 
@@ -161,6 +161,21 @@ TEST_CASE("a waveform that is not what was asked for is no answer",
   const EngineReply gone = answer_of("breaks-off", waveform());
   CHECK(gone.status == EngineStatus::worker_lost);
   CHECK(gone.message == "the engine's worker ended with status 9");
+}
+
+TEST_CASE("a waveform has finite values, and times that rise to the span",
+          "[engine][session]") {
+  for (const char* mode : {"goes-back", "goes-nowhere", "is-endless"}) {
+    CAPTURE(mode);
+    const EngineReply reply = answer_of(mode, waveform());
+    CHECK(reply.status == EngineStatus::worker_lost);
+    CHECK(reply.message == "the engine's worker sent what is not an answer");
+  }
+  EngineRequest longer = waveform();
+  longer.span = 6.0;
+  longer.deck[longer.deck.size() - 2] = ".tran 1e-9 6 0 0.1";
+  CHECK(answer_of("goes-on", longer).status == EngineStatus::worker_lost);
+  CHECK(answer_of("knows-nothing").status == EngineStatus::worker_lost);
 }
 
 TEST_CASE("a waveform that stops midway is waited for until the deadline",
