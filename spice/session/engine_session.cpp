@@ -198,6 +198,8 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
       reply.heap_bytes > options_.max_heap_bytes) {
     worker_.reset();
   }
+  if (reply.outcome == wire::Outcome::leaving && reply.message.empty())
+    reply.message = "the engine asked to leave";
   if (reply.outcome == wire::Outcome::too_large) {
     const std::size_t width = request.vectors.size() + 1;
     reply.message = "the waveform takes more than " +

@@ -47,7 +47,8 @@ int open_nameless_folder(std::string& reason) {
       place != nullptr && *place != '\0' && mkdtemp(path.data()) != nullptr;
   if (!is_made) path = "/tmp" + name;
   if (!is_made && mkdtemp(path.data()) == nullptr) {
-    reason = failure("cannot make a temporary folder '" + path + "'", errno);
+    reason = failure("cannot make a temporary folder '" + path + "'", errno) +
+             "; TMPDIR may name another place";
     return -1;
   }
   const int folder = open(path.c_str(), O_PATH | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
@@ -123,6 +124,19 @@ class SpawnPlan {
   int error_ = 0;
 };
 
+/// What the seal did not let it do; null if that status tells of nothing.
+const char* deed_of(wire::Breach breach) {
+  switch (breach) {
+    case wire::Breach::program:
+      return "start a program or a thread";
+    case wire::Breach::connection:
+      return "open a connection or a pipe";
+    case wire::Breach::process:
+      return "reach another process";
+  }
+  return nullptr;
+}
+
 }  // namespace
 
 WorkerProcess::Start WorkerProcess::start(const std::string& path) {
@@ -168,13 +182,17 @@ WorkerProcess::Ending WorkerProcess::stop() {
   pid_ = 0;
   if (reaped < 0) return {"ended in an unknown way", false};
   if (WIFEXITED(status)) {
-    return {"ended with status " + std::to_string(WEXITSTATUS(status)), false};
+    const int code = WEXITSTATUS(status);
+    if (const char* deed = deed_of(static_cast<wire::Breach>(code)); deed != nullptr)
+      return {std::string("was ended by its seal: the engine tried to ") + deed, true};
+    return {"ended with status " + std::to_string(code), false};
   }
   const int signal = WTERMSIG(status);
+  // The C library blocks signals while it starts a program or a thread.
   if (signal == SIGSYS) {
     return {
-        "was ended by its seal: the engine tried to start a program or "
-        "a thread, or to reach another process",
+        "was ended by its seal: the engine tried to start a program or a thread, or "
+        "made a call of another architecture",
         true};
   }
   return {

@@ -26,6 +26,13 @@ inline constexpr std::size_t kMaxPayloadBytes = 16U
                                                 << 20U;  ///< Larger ones are refused.
 inline constexpr int kWorkerSocket = 3;  ///< The worker's end of the socket.
 
+/// What the seal ended the worker for; its exit status then.
+enum class Breach : int {
+  program = 101,     ///< It tried to start a program, a process or a thread.
+  connection = 102,  ///< To open a socket or a pipe.
+  process = 103,     ///< To reach another process.
+};
+
 enum class FrameKind : std::uint32_t { hello = 1, request = 2, reply = 3, more = 4 };
 
 struct FrameHeader {

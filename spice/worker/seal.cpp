@@ -48,7 +48,6 @@ constexpr std::array kAllowed{SCMP_SYS(read),
                               SCMP_SYS(madvise),
                               SCMP_SYS(futex),
                               SCMP_SYS(sched_yield),
-                              SCMP_SYS(rt_sigaction),
                               SCMP_SYS(rt_sigreturn),
                               SCMP_SYS(rt_sigprocmask),
                               SCMP_SYS(sigaltstack),
@@ -73,23 +72,46 @@ constexpr std::array kAllowed{SCMP_SYS(read),
                               SCMP_SYS(exit_group)};
 
 // No analysis comes near these; a process that tries them is ended.
-constexpr std::array kDeadly{SCMP_SYS(execve),
-                             SCMP_SYS(execveat),
-                             SCMP_SYS(fork),
-                             SCMP_SYS(vfork),
-                             SCMP_SYS(clone),
-                             SCMP_SYS(clone3),
-                             SCMP_SYS(socket),
-                             SCMP_SYS(socketpair),
-                             SCMP_SYS(pipe),
-                             SCMP_SYS(pipe2),
-                             SCMP_SYS(connect),
-                             SCMP_SYS(bind),
-                             SCMP_SYS(kill),
-                             SCMP_SYS(ptrace),
-                             SCMP_SYS(process_vm_readv),
-                             SCMP_SYS(process_vm_writev),
-                             SCMP_SYS(io_uring_setup)};
+struct Deadly {
+  int call;
+  wire::Breach breach;
+};
+constexpr std::array kDeadly{
+    Deadly{SCMP_SYS(execve), wire::Breach::program},
+    Deadly{SCMP_SYS(execveat), wire::Breach::program},
+    Deadly{SCMP_SYS(fork), wire::Breach::program},
+    Deadly{SCMP_SYS(vfork), wire::Breach::program},
+    Deadly{SCMP_SYS(clone), wire::Breach::program},
+    Deadly{SCMP_SYS(clone3), wire::Breach::program},
+    Deadly{SCMP_SYS(socket), wire::Breach::connection},
+    Deadly{SCMP_SYS(socketpair), wire::Breach::connection},
+    Deadly{SCMP_SYS(pipe), wire::Breach::connection},
+    Deadly{SCMP_SYS(pipe2), wire::Breach::connection},
+    Deadly{SCMP_SYS(connect), wire::Breach::connection},
+    Deadly{SCMP_SYS(bind), wire::Breach::connection},
+    Deadly{SCMP_SYS(io_uring_setup), wire::Breach::connection},
+    Deadly{SCMP_SYS(kill), wire::Breach::process},
+    Deadly{SCMP_SYS(ptrace), wire::Breach::process},
+    Deadly{SCMP_SYS(process_vm_readv), wire::Breach::process},
+    Deadly{SCMP_SYS(process_vm_writev), wire::Breach::process}};
+
+/// Ends the process in place of a deadly call.
+void end_for(int, siginfo_t* info, void*) {
+  const auto* deadly = std::find_if(
+      kDeadly.begin(), kDeadly.end(),
+      [info](const Deadly& known) { return known.call == info->si_syscall; });
+  const auto breach = deadly == kDeadly.end() ? wire::Breach::program : deadly->breach;
+  _exit(static_cast<int>(breach));
+}
+
+/// Has SIGSYS end the process with a status that tells what was tried.
+bool watch_for_breaches() {
+  struct sigaction action {};
+  action.sa_sigaction = end_for;
+  action.sa_flags = SA_SIGINFO;
+  sigfillset(&action.sa_mask);
+  return sigaction(SIGSYS, &action, nullptr) == 0;
+}
 
 }  // namespace
 
@@ -110,6 +132,7 @@ std::string filter_system_calls() {
   if (prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) != 0) {
     return failure("giving up privileges", errno);
   }
+  if (!watch_for_breaches()) return failure("signals", errno);
   const std::unique_ptr<void, void (*)(void*)> filter(
       seccomp_init(SCMP_ACT_ERRNO(EPERM)), [](void* context) {
         if (context != nullptr) seccomp_release(context);
@@ -122,9 +145,13 @@ std::string filter_system_calls() {
   for (const int call : kAllowed) {
     note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, call, 0));
   }
-  for (const int call : kDeadly) {
-    note(seccomp_rule_add(filter.get(), SCMP_ACT_KILL_PROCESS, call, 0));
+  for (const Deadly& deadly : kDeadly) {
+    note(seccomp_rule_add(filter.get(), SCMP_ACT_TRAP, deadly.call, 0));
   }
+  // Signals may be caught, but for the one that ends the process. A process that blocks
+  // it is ended by it all the same.
+  note(seccomp_rule_add(filter.get(), SCMP_ACT_ALLOW, SCMP_SYS(rt_sigaction), 1,
+                        SCMP_A0(SCMP_CMP_NE, static_cast<scmp_datum_t>(SIGSYS))));
   // Memory may be had, but not to run code from.
   constexpr scmp_datum_t kExec = PROT_EXEC;
   for (const int call : {SCMP_SYS(mmap), SCMP_SYS(mprotect)}) {

@@ -21,8 +21,9 @@ inline constexpr unsigned kCpuSeconds = 600;  ///< Over its whole life.
 /// Loads the system call filter of this process, for good. What an analysis needs is
 /// allowed: memory, time, signals, and reading and writing what is already open.
 /// Opening a file fails with EPERM; starting a process or a thread, replacing this
-/// process, or reaching another through a socket, a signal or a trace ends the process
-/// with SIGSYS, as does a call of a foreign architecture.
+/// process, or reaching another through a socket, a signal or a trace is not done and
+/// ends the process with the status of a wire::Breach. A call of a foreign architecture
+/// ends it with SIGSYS.
 /// @return empty, or why the filter is not in force.
 [[nodiscard]] std::string filter_system_calls();
 

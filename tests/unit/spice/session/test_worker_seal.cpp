@@ -98,7 +98,8 @@ TEST_CASE("a deck starts no program", "[engine][seal]") {
     const WorkerProcess::Ending ending = worker->stop();
     CAPTURE(lines, ending.text);
     CHECK(ending.is_seal_breach);
-    CHECK_THAT(ending.text, Contains("tried to start a program"));
+    CHECK_THAT(ending.text, Contains("tried to start a program or a thread") ||
+                                Contains("tried to open a connection or a pipe"));
     CHECK(place.is_empty());
   }
 }
@@ -127,6 +128,121 @@ TEST_CASE("a deck reads and writes no file", "[engine][seal]") {
     CHECK_THAT(reply->message, Contains("Operation not permitted") ||
                                    Contains("Could not find") ||
                                    Contains(place.path().filename()));
+  }
+}
+
+TEST_CASE("what a deck tries is told apart", "[engine][seal]") {
+  struct Case {
+    Lines lines;
+    Transfer how;
+    wire::Outcome outcome;  // Where there is an answer.
+    std::string ending;     // Of the worker, or part of its answer.
+  };
+  const auto closed = Transfer::closed;
+  const auto none = wire::Outcome::not_solved;
+  const std::vector<Case> cases{
+      // Sends mail to the engine's authors.
+      {{".control", "bug", ".endc"}, closed, none, "tried to start a program"},
+      {{".control", "while 1", "echo flood", "end", ".endc"},
+       Transfer::timed_out,
+       none,
+       "killed by signal 9"},
+      {{".control", "quit", ".endc"},
+       Transfer::done,
+       wire::Outcome::leaving,
+       "ended with status 0"},
+      // A function of itself, and an expression that breaks off: the engine of Debian
+      // 12
+      // dies of both.
+      {{".func f(x) {f(x)}", "r8 n1 0 {f(1)}"}, closed, none, "killed by signal 11"},
+      {{"b1 n1 0 v=v(n1,"}, closed, none, "killed by signal 6"},
+      {{".subckt a 1", "xa 1 a", ".ends", "xb n1 a"}, Transfer::done, none, "signal 9"},
+      {{".param a={b}", ".param b={a}", "r9 n1 0 {a}"},
+       Transfer::done,
+       wire::Outcome::leaving,
+       "ended with status 0"},
+  };
+  for (const Case& c : cases) {
+    CAPTURE(c.lines);
+    const auto worker = greeted_worker();
+    Transfer how = Transfer::done;
+    const auto reply = ask(*worker, c.lines, 2s, &how);
+    CHECK(how == c.how);
+    if (how == Transfer::done) CHECK(reply->outcome == c.outcome);
+    // A worker that leaves is given the time to.
+    if (reply && reply->outcome == wire::Outcome::leaving) ask(*worker, {}, 2s);
+    CHECK_THAT(worker->stop().text, Contains(c.ending));
+    CHECK_FALSE(scratch::has_children());
+  }
+}
+
+TEST_CASE("the seal holds from inside", "[engine][seal]") {
+  struct Case {
+    const char* deed;
+    int status;
+  };
+  constexpr int kRefused = 50;
+  constexpr int kProgram = static_cast<int>(wire::Breach::program);
+  constexpr int kConnection = static_cast<int>(wire::Breach::connection);
+  constexpr int kProcess = static_cast<int>(wire::Breach::process);
+  constexpr int kSignal = 1000;
+  const std::vector<Case> cases{
+      {"nothing", 0},
+      {"execve", kProgram},
+      {"execveat", kProgram},
+      {"fork", kProgram},
+      {"clone", kProgram},
+      {"thread", kSignal + SIGSYS},  // The C library blocks signals meanwhile.
+      {"system", kSignal + SIGSYS},
+      {"socket", kConnection},
+      {"unix-socket", kConnection},
+      {"pipe", kConnection},
+      {"connect", kConnection},
+      {"io-uring", kConnection},
+      {"blocked-signal", kSignal + SIGSYS},
+      {"kill-parent", kProcess},
+      {"kill-all", kProcess},
+      {"trace", kProcess},
+      {"read-parent", kProcess},
+      {"signal-parent", kRefused},
+#ifdef __x86_64__
+      {"foreign-call", kSignal + SIGSYS},
+#endif
+      {"read-file", kRefused},
+      {"write-file", kRefused},
+      {"look-up", kRefused},
+      {"list-folder", kRefused},
+      {"make-folder", kRefused},
+      {"remove", kRefused},
+      {"rename", kRefused},
+      {"link", kRefused},
+      {"change-folder", kRefused},
+      {"truncate", kRefused},
+      {"duplicate", kRefused},
+      {"descriptor-in-memory", kRefused},
+      {"code-at-once", kRefused},
+      {"code-later", kRefused},
+      {"catch-the-seal", kRefused},
+      {"raise-limits", kRefused},
+      {"outlive-parent", kRefused},
+      {"mount", kRefused},
+      {"namespace", kRefused},
+      {"user", kRefused},
+      {"memory", kRefused},
+      {"crash", kSignal + SIGSEGV},
+      {"abort", kSignal + SIGABRT},
+  };
+  for (const Case& c : cases) {
+    CAPTURE(c.deed);
+    const pid_t child = fork();
+    if (child == 0) {
+      execl(BENCHPROOF_SEAL_BREAKER, "seal_breaker", c.deed, nullptr);
+      _exit(127);
+    }
+    int status = 0;
+    REQUIRE(waitpid(child, &status, 0) == child);
+    CHECK((WIFEXITED(status) ? WEXITSTATUS(status) : kSignal + WTERMSIG(status)) ==
+          c.status);
   }
 }
 
