@@ -12,8 +12,9 @@ namespace benchproof {
 /// A folder of its own, removed at the end.
 class Folder {
  public:
-  Folder() {
-    std::string path = "/tmp/benchproof-cli-XXXXXX";
+  /// @param place where it is made; ends with a slash.
+  explicit Folder(const std::string& place = "/tmp/") {
+    std::string path = place + "benchproof-cli-XXXXXX";
     if (mkdtemp(path.data()) == nullptr) throw std::runtime_error("no folder");
     path_ = path;
   }

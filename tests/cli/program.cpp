@@ -3,7 +3,10 @@
 #include <fcntl.h>
 #include <linux/filter.h>
 #include <linux/seccomp.h>
+#include <sched.h>
+#include <sys/mount.h>
 #include <sys/prctl.h>
+#include <sys/resource.h>
 #include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -76,6 +79,17 @@ bool refuse_filters() {
          prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &filter) == 0;
 }
 
+/// Gives this process a view of its own of the files, in which /tmp is read-only:
+/// unshare(2), mount(2).
+bool shut_tmp() {
+  const bool has_own_view =
+      unshare(CLONE_NEWNS) == 0 || unshare(CLONE_NEWUSER | CLONE_NEWNS) == 0;
+  return has_own_view &&
+         mount("none", "/", nullptr, MS_REC | MS_PRIVATE, nullptr) == 0 &&
+         mount("/tmp", "/tmp", nullptr, MS_BIND | MS_REC, nullptr) == 0 &&
+         mount("none", "/tmp", nullptr, MS_REMOUNT | MS_BIND | MS_RDONLY, nullptr) == 0;
+}
+
 [[noreturn]] void become_program(const std::vector<std::string>& arguments,
                                  const RunOptions& options) {
   const std::string program =
@@ -92,6 +106,12 @@ bool refuse_filters() {
   environment.push_back(nullptr);
   for (const int descriptor : options.closed) close(descriptor);
   if (options.filters_refused && !refuse_filters()) _exit(126);
+  if (options.tmp_read_only && !shut_tmp()) _exit(kNoSuchMachine);
+  if (options.descriptors >= 0) {
+    const auto most = static_cast<rlim_t>(options.descriptors);
+    const rlimit both{most, most};
+    if (setrlimit(RLIMIT_NOFILE, &both) != 0) _exit(kNoSuchMachine);
+  }
   if (chdir(BENCHPROOF_SOURCE_DIR) == 0)
     execve(program.c_str(), words.data(), environment.data());
   _exit(127);

@@ -16,6 +16,8 @@ struct RunOptions {
   std::string output_path = {};     ///< Where standard output goes; empty: to `out`.
   std::string program = {};         ///< Another one than that of the build.
   bool filters_refused = false;     ///< The machine loads no system call filter.
+  bool tmp_read_only = false;       ///< Nothing can be made below /tmp.
+  long descriptors = -1;            ///< So many may be open; negative: as usual.
 };
 
 struct Ran {
@@ -23,6 +25,9 @@ struct Ran {
   std::string out;
   std::string err;
 };
+
+/// The status where `tmp_read_only` cannot be had on this machine.
+inline constexpr int kNoSuchMachine = 125;
 
 /// Runs the built program in the source folder.
 [[nodiscard]] Ran run_program(const std::vector<std::string>& arguments,
