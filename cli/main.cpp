@@ -65,6 +65,12 @@ void check_compared(const CompareOptions& options) {
     throw CLI::ValidationError("FILE", "several files are compared as they stand");
 }
 
+/// An option that may be given several times. Left alone, the library takes a value in
+/// square brackets for a list.
+CLI::Option* repeated(CLI::Option* option) {
+  return option->expected(1)->take_all()->allow_extra_args(false);
+}
+
 // Options that several commands have.
 
 void add_description(CLI::App& command, std::string& file) {
@@ -76,10 +82,8 @@ void add_description(CLI::App& command, std::string& file) {
 /// Returns the option that names a variant.
 CLI::Option* add_asked(CLI::App& command, std::string& variant,
                        std::vector<std::string>& changes) {
-  command.add_option("--set", changes, "change a value; may be repeated")
-      ->type_name("TARGET=VALUE")
-      ->expected(1)
-      ->take_all();
+  repeated(command.add_option("--set", changes, "change a value; may be repeated")
+               ->type_name("TARGET=VALUE"));
   return command.add_option("--variant", variant, "this variant of the description")
       ->type_name("NAME");
 }
@@ -134,12 +138,10 @@ Shard parse_shard(const std::string& text) {
 
 void add_regress(CLI::App& command, RegressOptions& options, std::string& shard) {
   command.add_option("DIR", options.paths, "folders and descriptions")->type_name("");
-  command
-      .add_option("--filter", options.filters,
-                  "only names that hold this, or are like 'led*'")
-      ->type_name("PATTERN")
-      ->expected(1)
-      ->take_all();
+  repeated(command
+               .add_option("--filter", options.filters,
+                           "only names that hold this, or are like 'led*'")
+               ->type_name("PATTERN"));
   command.add_option("--jobs", options.jobs, "so many at a time; else one a processor")
       ->type_name("COUNT")
       ->check(CLI::Range(1, 64));
@@ -219,15 +221,13 @@ int run(int count, char** arguments) {
                    "what an id of a finding means; 'list': all ids")
       ->type_name("ID");
   verify->add_flag("--json", verify_options.json, "as JSON; several files make a list");
-  verify
-      ->add_option("--state", verify_options.states, "only this state; may be repeated")
-      ->type_name("NAME")
-      ->expected(1)
-      ->take_all();
-  verify->add_option("--run", verify_options.runs, "only this run; may be repeated")
-      ->type_name("NAME")
-      ->expected(1)
-      ->take_all();
+  repeated(verify
+               ->add_option("--state", verify_options.states,
+                            "only this state; may be repeated")
+               ->type_name("NAME"));
+  repeated(
+      verify->add_option("--run", verify_options.runs, "only this run; may be repeated")
+          ->type_name("NAME"));
   add_asked(*verify, variant, changes)
       ->excludes(verify->add_flag("--all-variants", verify_options.all_variants,
                                   "each variant too, after the plain description"));
@@ -250,17 +250,14 @@ int run(int count, char** arguments) {
   wave->add_option("--run", wave_options.run,
                    "this run; needed where there are several")
       ->type_name("NAME");
-  wave->add_option("--nets", wave_options.nets, "these nets' voltages, comma between")
-      ->type_name("NAMES")
-      ->delimiter(',')
-      ->expected(1)
-      ->take_all();
-  wave->add_option("--parts", wave_options.parts,
-                   "currents into parts or pins, comma between")
-      ->type_name("NAMES")
-      ->delimiter(',')
-      ->expected(1)
-      ->take_all();
+  repeated(wave->add_option("--nets", wave_options.nets,
+                            "these nets' voltages, comma between")
+               ->type_name("NAMES")
+               ->delimiter(','));
+  repeated(wave->add_option("--parts", wave_options.parts,
+                            "currents into parts or pins, comma between")
+               ->type_name("NAMES")
+               ->delimiter(','));
   wave->add_option("--witness", wave_options.witness, "engine, nodal or both")
       ->type_name("NAME")
       ->check(CLI::IsMember({"engine", "nodal", "both"}));
@@ -296,12 +293,10 @@ int run(int count, char** arguments) {
   CLI::App* size =
       app.add_subcommand("size", "which standard value gives what is wanted");
   add_description(*size, size_options.file);
-  size->add_option("--part", size_options.parts,
-                   "whose value, or PART.KEY; twice for a pair")
-      ->type_name("PART")
-      ->required()
-      ->expected(1)
-      ->take_all();
+  repeated(size->add_option("--part", size_options.parts,
+                            "whose value, or PART.KEY; twice for a pair")
+               ->type_name("PART")
+               ->required());
   size->add_option("--want", size_options.want,
                    "as \"quay current = 8 mA\"; <= and >= too")
       ->type_name("GOAL")
@@ -341,10 +336,10 @@ int run(int count, char** arguments) {
       ->add_option("--over", range_options.over,
                    "the voltage to move, where there are several")
       ->type_name("PART.voltage");
-  range->add_option("--state", range_options.states, "only this state; may be repeated")
-      ->type_name("NAME")
-      ->expected(1)
-      ->take_all();
+  repeated(range
+               ->add_option("--state", range_options.states,
+                            "only this state; may be repeated")
+               ->type_name("NAME"));
   range->add_flag("--with-expectations", range_options.rules.expectations,
                   "expectations that do not hold end the range too");
   range->add_flag("--cautious", range_options.rules.cautions,
@@ -362,23 +357,18 @@ int run(int count, char** arguments) {
                    "one description, or several with the same nets")
       ->type_name("")
       ->required();
-  compare
-      ->add_option("--variant", compare_options.variants,
-                   "beside the description; may be repeated; else all")
-      ->type_name("NAME")
-      ->expected(1)
-      ->take_all();
-  compare
-      ->add_option("--set", lists, "with these changes, comma between; may be repeated")
-      ->type_name("TARGET=VALUE,...")
-      ->expected(1)
-      ->take_all();
-  compare
-      ->add_option("--state", compare_options.states,
-                   "only this state; may be repeated")
-      ->type_name("NAME")
-      ->expected(1)
-      ->take_all();
+  repeated(compare
+               ->add_option("--variant", compare_options.variants,
+                            "beside the description; may be repeated; else all")
+               ->type_name("NAME"));
+  repeated(compare
+               ->add_option("--set", lists,
+                            "with these changes, comma between; may be repeated")
+               ->type_name("TARGET=VALUE,..."));
+  repeated(compare
+               ->add_option("--state", compare_options.states,
+                            "only this state; may be repeated")
+               ->type_name("NAME"));
   compare->add_flag("--all", compare_options.all, "what hardly changes as well");
   compare->add_flag("--json", compare_options.json, "as JSON");
   add_unsealed(*compare, compare_options.allow_unsealed);

@@ -256,6 +256,7 @@ TEST_CASE("folders are searched, names can be chosen", "[program][regress]") {
   CHECK(files({"--filter", "*/a.toml", "--filter", "north"}) ==
         Names{"a.toml", "piers/north/c.toml"});
   CHECK(files({"--filter", "[ac]*"}) == Names{"a.toml", "piers/north/c.toml"});
+  CHECK(files({"--filter", "[ac].tom[l]"}) == Names{"a.toml", "piers/north/c.toml"});
   CHECK(files({"--filter", "b.t?ml"}) == Names{"piers/b.toml"});
   // A record that a renamed circuit left behind.
   const std::string orphan = folder.file("piers/old.recorded.toml", "");
