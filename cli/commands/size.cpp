@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 #include <cmath>
 #include <memory>
 #include <utility>
@@ -97,6 +98,11 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
       continue;
     }
     auto& sized = std::get<SizedKey>(key);
+    if (options.parts.size() > 1 && !usual_series(circuit, sized))
+      complaints.push_back(
+          fmt::format("two values at once are taken from series, and '{}' is sold in "
+                      "none; choose it alone",
+                      part));
     if (options.parts.size() > 1) narrow(sized, 10.0);
     if (request.goal.measure == Goal::Measure::crossing) narrow(sized, 100.0);
     take_bound(options.least, "--least", circuit, sized, sized.least, complaints);
@@ -106,6 +112,10 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
           fmt::format("'{}' has no present value to look around; give --least and "
                       "--most",
                       part));
+    else if (sized.least == sized.most)
+      complaints.push_back(
+          fmt::format("'{}' would have one value only, {}: verify tells what it does",
+                      part, format_quantity(sized.least, sized.unit)));
     else if (!(sized.least <= sized.most))
       complaints.push_back(
           fmt::format("'{}' would have to be at least {} and at most {}", part,
@@ -131,24 +141,38 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
 void choose_state(const Circuit& circuit, const SizeOptions& options,
                   const Solve& witness, SizeRequest& request,
                   std::vector<std::string>& complaints) {
-  if (request.goal.measure == Goal::Measure::crossing) return;
+  const auto check_says = [&](const State& state, std::string_view about) {
+    for (const SizedKey& key : request.keys)
+      if (says(state, {key}))
+        complaints.push_back(fmt::format(
+            "state '{}'{} itself says what '{}.{}' is, so that it cannot be "
+            "chosen for it; take another {}",
+            state.name, about, circuit.parts[key.part].name, key.key,
+            about.empty() ? "state" : "run"));
+  };
+  if (request.goal.measure == Goal::Measure::crossing) {
+    std::set<int> entered;
+    const Run& run = circuit.runs[request.goal.subject.run];
+    for (const RunStep& step : run.steps)
+      if (step.state >= 0 && entered.insert(step.state).second)
+        check_says(circuit.states[step.state], ", which the run enters,");
+    return;
+  }
+  if (options.state.empty()) {
+    request.state = state_that_shows(circuit, request, witness);
+    if (request.state < 0)
+      complaints.push_back(fmt::format("{} does not depend on '{}' in any state",
+                                       request.goal.figure, options.parts.front()));
+    return;
+  }
   for (std::size_t k = 0; k < circuit.states.size(); ++k)
     if (circuit.states[k].name == options.state) request.state = static_cast<int>(k);
-  for (const SizedKey& key : request.keys) {
-    const bool is_said =
-        request.state >= 0 &&
-        circuit.states[request.state].settings.contains({key.part, key.key});
-    if (is_said)
-      complaints.push_back(
-          fmt::format("state '{}' itself says what '{}.{}' is, so that it cannot be "
-                      "chosen for it; take another state",
-                      options.state, circuit.parts[key.part].name, key.key));
-  }
-  if (!options.state.empty()) return;
-  request.state = state_that_shows(circuit, request, witness);
-  if (request.state < 0)
-    complaints.push_back(fmt::format("{} does not depend on '{}' in any state",
-                                     request.goal.figure, options.parts.front()));
+  const State& state = circuit.states[request.state];
+  check_says(state, "");
+  if (complaints.empty() && !is_shown_by(circuit, state, request, witness))
+    complaints.push_back(fmt::format("{} does not depend on '{}' in state '{}'",
+                                     request.goal.figure, options.parts.front(),
+                                     options.state));
 }
 
 /// Puts the recommended values into the description. What went wrong stands in

@@ -118,11 +118,28 @@ std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   return {};
 }
 
+/// That a value on the right side of a bound does not stay there over its tolerance.
+std::string tolerance_text(const Goal& goal, const SizeChoice& best) {
+  for (const double end : {best.least, best.most})
+    if (!keeps_to(goal, end))
+      return fmt::format("; over its tolerance it may go beyond, to {}",
+                         goal_text(goal, end));
+  return {};
+}
+
+bool is_present(const SizeReport& report, const SizeChoice& choice) {
+  for (std::size_t k = 0; k < choice.values.size(); ++k)
+    if (report.request.keys[k].present != choice.values[k]) return false;
+  return true;
+}
+
 /// What the figure takes between the bounds.
 std::string reach_text(const SizeReport& report) {
   const Sizing& sizing = report.sizing;
-  if (!std::isfinite(sizing.reach_least)) return "never";
   const Goal& goal = report.request.goal;
+  // What comes much later than is wanted is not waited for.
+  if (!std::isfinite(sizing.reach_least))
+    return fmt::format("after {} or never", goal_text(goal, 1.5 * goal.want));
   return fmt::format("{} to {}{}", goal_text(goal, sizing.reach_least),
                      goal_text(goal, sizing.reach_most),
                      sizing.misses ? " or never" : "");
@@ -131,14 +148,36 @@ std::string reach_text(const SizeReport& report) {
 std::string advice(const SizeReport& report) {
   const Sizing& sizing = report.sizing;
   const Goal& goal = report.request.goal;
+  if (sizing.has_no_choice) {
+    std::vector<std::string> lacking;
+    for (const SizedKey& key : report.request.keys)
+      lacking.push_back(fmt::format("from {} to {}", value_text(key, key.least),
+                                    value_text(key, key.most)));
+    return fmt::format("out of reach: the series has no value {}",
+                       fmt::join(lacking, ", or none "));
+  }
+  if (goal.relation == Goal::Relation::equal && sizing.jumps) {
+    std::vector<std::string> sides;
+    for (const SizeChoice& c : sizing.candidates)
+      sides.push_back(fmt::format("{} gives {}",
+                                  value_text(report.request.keys[0], c.values[0]),
+                                  goal_text(goal, c.nodal)));
+    return fmt::format("no value gives it, the figure jumps past it: {}",
+                       fmt::join(sides, ", "));
+  }
   if (sizing.candidates.empty()) {
-    if (report.request.keys.size() > 1) return "no pair of the series gives an answer";
+    if (report.request.keys.size() > 1)
+      return std::isfinite(sizing.reach_least)
+                 ? fmt::format("out of reach: the pairs of the series give {}",
+                               reach_text(report))
+                 : "no pair of the series gives an answer";
     const SizedKey& key = report.request.keys.front();
     const std::string looked = fmt::format("from {} to {}", value_text(key, key.least),
                                            value_text(key, key.most));
     if (!std::isfinite(sizing.reach_least))
       return sizing.misses
-                 ? fmt::format("out of reach: {} it never gets there in time", looked)
+                 ? fmt::format("out of reach: {} it takes longer than {}, or for ever",
+                               looked, goal_text(goal, 1.5 * goal.want))
                  : "the nodal witness has no answer at any value looked at";
     const bool has_other_sign = goal.want != 0.0 && -goal.want >= sizing.reach_least &&
                                 -goal.want <= sizing.reach_most;
@@ -170,15 +209,19 @@ std::string advice(const SizeReport& report) {
     if (key.series && series.find(word(*key.series)) == std::string::npos)
       series += fmt::format("{}{}", series.empty() ? "" : " and ", word(*key.series));
   const std::string nearest =
-      !all.empty() ? std::string("the best of those judged")
+      !all.empty()
+          ? std::string(is_present(report, best) ? "as it is" : "nearest to what it is")
       : !series.empty()
           ? fmt::format(
                 "nearest of {}{}", series,
                 goal.relation == Goal::Relation::equal ? "" : " on the right side")
           : std::string("as wanted");
-  std::string text = all + fmt::format("take {}: {}, {}", fmt::join(values, " and "),
-                                       nearest, off_text(goal, best.nodal));
-  text += passed_over_text(report, best);
+  std::string text =
+      all + fmt::format("take {}: {}", fmt::join(values, " and "), nearest);
+  if (all.empty())
+    text += fmt::format(", {}{}", off_text(goal, best.nodal),
+                        passed_over_text(report, best));
+  text += tolerance_text(goal, best);
   if (!best.faults.empty())
     text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),
                         plain(best.faults.front().message));

@@ -180,6 +180,15 @@ void take_crossing(const Circuit& circuit, const Words& words, std::size_t at,
       format_quantity(reaches.level, Unit::volt), reaches.rising ? "" : " falling");
 }
 
+/// Whether it is the power of what makes it: told as delivered, above 0.
+bool is_of_source(const Circuit& circuit, const Goal& goal) {
+  if (goal.measure != Goal::Measure::quantity || goal.subject.part < 0 ||
+      goal.subject.quantity != Quantity::power)
+    return false;
+  const KindId id = circuit.parts[goal.subject.part].kind;
+  return id == KindId::dc_supply || id == KindId::battery;
+}
+
 bool is_net_pair(const Words& words) {
   return words.size() == 1 || (words.size() == 3 && words[1] == "to");
 }
@@ -229,10 +238,18 @@ Goal take(const Circuit& circuit, std::string_view text, std::string_view run) {
     goal.figure =
         fmt::format("the {} of {}", asked->word, subject_of(circuit, goal.subject));
   }
+  if (is_of_source(circuit, goal)) goal.figure += ", delivered";
   const Words value = words_in(text.substr(after));
   goal.want = value_of(fmt::format("{}", fmt::join(value, " ")), goal.unit);
   if (goal.unit == Unit::second && !(goal.want > 0.0))
     throw Mistake{"a time is wanted that is above 0"};
+  if (goal.measure == Goal::Measure::crossing) {
+    const Run& its = circuit.runs[goal.subject.run];
+    if (goal.want > its.seconds)
+      throw Mistake{fmt::format("run {} lasts {}; a time within it can be wanted",
+                                quoted(its.name),
+                                format_quantity(its.seconds, Unit::second))};
+  }
   return goal;
 }
 
@@ -326,6 +343,7 @@ double measured(const Goal& goal, const Circuit& circuit, const State& state,
   for (std::size_t k = 0; k < seen.size(); ++k)
     input.phases.push_back({all[k], seen[k]});
   const double value = quantity_of(input, goal.subject);
+  if (is_of_source(circuit, goal)) return -value;
   if (goal.measure != Goal::Measure::brightness) return value;
   return value / figure(parts[goal.subject.part], "current")->value;
 }

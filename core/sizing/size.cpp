@@ -8,6 +8,7 @@
 #include <future>
 #include <set>
 #include <stdexcept>
+#include <thread>
 #include <utility>
 
 #include "core/base/complaints.h"
@@ -446,6 +447,16 @@ std::vector<double> samples(const SizeRequest& request) {
   return values;
 }
 
+/// How far a value lies from the present one.
+double away(const SizedKey& key, double value) {
+  if (!key.present) return 0.0;
+  return *key.present > 0.0 && value > 0.0 ? std::abs(std::log(value / *key.present))
+                                           : std::abs(value - *key.present);
+}
+
+/// Figures closer than this are one.
+double blur(const Goal& goal) { return 1e-9 * std::abs(goal.want); }
+
 struct Pair {
   double first;
   double second;
@@ -456,11 +467,12 @@ struct Pair {
 /// Keeps the pairs that come nearest.
 class NearestPairs {
  public:
-  NearestPairs(const SizeRequest& request, Figures& figures)
-      : request_(request), figures_(figures) {}
+  NearestPairs(const SizeRequest& request, Figures& figures, Sizing& sizing)
+      : request_(request), figures_(figures), sizing_(sizing) {}
 
   double off(double first, double second) {
     const double off = figures_.off({first, second});
+    if (std::isfinite(off)) note_reach(sizing_, off + request_.goal.want);
     if (std::isfinite(off) && keeps_to(request_.goal, off + request_.goal.want))
       keep(first, second, std::abs(off));
     return off;
@@ -473,17 +485,12 @@ class NearestPairs {
 
  private:
   void keep(double first, double second, double off) {
-    const auto away = [](const SizedKey& key, double value) {
-      return key.present && *key.present > 0.0
-                 ? std::abs(std::log(value / *key.present))
-                 : 0.0;
-    };
     const Pair pair{first, second, off,
                     away(request_.keys[0], first) + away(request_.keys[1], second)};
-    const double blur = 1e-9 * std::abs(request_.goal.want);
+    const double same = blur(request_.goal);
     const auto place =
         std::find_if(pairs_.begin(), pairs_.end(), [&](const Pair& other) {
-          if (std::abs(pair.off - other.off) > blur) return pair.off < other.off;
+          if (std::abs(pair.off - other.off) > same) return pair.off < other.off;
           return pair.away < other.away;
         });
     const bool is_there =
@@ -497,11 +504,13 @@ class NearestPairs {
 
   const SizeRequest& request_;
   Figures& figures_;
+  Sizing& sizing_;
   std::vector<Pair> pairs_;
 };
 
 std::vector<std::vector<double>> find_pairs(Figures& figures,
-                                            const SizeRequest& request) {
+                                            const SizeRequest& request,
+                                            Sizing& sizing) {
   constexpr std::size_t kLooks = 8;
   const auto values_of = [&request](const SizedKey& key) {
     const Series series =
@@ -510,8 +519,11 @@ std::vector<std::vector<double>> find_pairs(Figures& figures,
   };
   const auto firsts = values_of(request.keys[0]);
   const auto seconds = values_of(request.keys[1]);
-  NearestPairs nearest(request, figures);
-  if (seconds.empty()) return {};
+  NearestPairs nearest(request, figures, sizing);
+  if (firsts.empty() || seconds.empty()) {
+    sizing.has_no_choice = true;
+    return {};
+  }
   for (const double first : firsts) {
     std::size_t before = 0;
     double at_before = nearest.off(first, seconds[0]);
@@ -531,6 +543,11 @@ std::vector<std::vector<double>> find_pairs(Figures& figures,
       at_before = at_here;
     }
   }
+  const Goal& goal = request.goal;
+  const bool is_out_of_reach = goal.relation == Goal::Relation::equal &&
+                               !(goal.want >= sizing.reach_least - blur(goal) &&
+                                 goal.want <= sizing.reach_most + blur(goal));
+  if (is_out_of_reach) return {};
   return nearest.values();
 }
 
@@ -629,15 +646,25 @@ SizeChoice looked_at(Circuit& circuit, const SizeRequest& request,
   return c;
 }
 
-int recommended(const std::vector<SizeChoice>& candidates, const Goal& goal) {
-  int best = -1;
-  const auto rank = [&goal](const SizeChoice& c) {
-    return std::pair(c.faults.size(), std::abs(c.nodal - goal.want));
+int recommended(const SizeRequest& request, const Sizing& sizing) {
+  const Goal& goal = request.goal;
+  const bool is_any = request.keys.size() == 1 && !sizing.exact;
+  const auto distance = [&](const SizeChoice& c) {
+    return is_any ? away(request.keys[0], c.values[0]) : std::abs(c.nodal - goal.want);
   };
-  for (std::size_t k = 0; k < candidates.size(); ++k) {
-    const SizeChoice& c = candidates[k];
+  const double same = is_any ? 0.0 : blur(goal);
+  int best = -1;
+  for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
+    const SizeChoice& c = sizing.candidates[k];
     if (!c.agrees || !c.keeps || std::isnan(c.nodal)) continue;
-    if (best < 0 || rank(c) < rank(candidates[best])) best = static_cast<int>(k);
+    if (best >= 0) {
+      const SizeChoice& other = sizing.candidates[best];
+      if (c.faults.size() > other.faults.size()) continue;
+      if (c.faults.size() == other.faults.size() &&
+          !(distance(c) < distance(other) - same))
+        continue;
+    }
+    best = static_cast<int>(k);
   }
   return best;
 }
@@ -655,7 +682,7 @@ void judge_runs(Circuit& circuit, const SizeRequest& request,
     candidates[k].nodal = times[k];
     candidates[k].keeps = keeps_to(goal, times[k]);
   }
-  const int likely = recommended(candidates, goal);
+  const int likely = recommended(request, sizing);
   std::future<RunResult> heard;
   if (likely >= 0)
     heard = std::async(std::launch::async, [&, best = candidates[likely]] {
@@ -671,11 +698,53 @@ void judge_runs(Circuit& circuit, const SizeRequest& request,
   if (likely < 0) return;
   take_run(heard.get(), goal, candidates[likely]);
   for (;;) {
-    const int best = recommended(candidates, goal);
+    const int best = recommended(request, sizing);
     if (best < 0 || !std::isnan(candidates[best].engine)) return;
     take_run(run_with(circuit, request, witnesses, candidates[best]), goal,
              candidates[best]);
   }
+}
+
+/// Looks at all runs but the goal's with a choice's values, beside each other.
+void look_at_others(const Circuit& circuit, const SizeRequest& request,
+                    const SizeWitnesses& witnesses, SizeChoice& c) {
+  c.has_all_runs = true;
+  Circuit tried = circuit;
+  put_values(tried, request, c.values);
+  std::vector<int> runs;
+  for (int run = 0; run < static_cast<int>(circuit.runs.size()); ++run)
+    if (request.state >= 0 || run != request.goal.subject.run) runs.push_back(run);
+  const std::size_t beside = std::min<std::size_t>(
+      runs.size(), std::max(1U, std::thread::hardware_concurrency()));
+  std::vector<RunResult> results(runs.size());
+  std::vector<std::future<void>> all;
+  for (std::size_t first = 0; first < beside; ++first)
+    all.push_back(std::async(std::launch::async, [&, first] {
+      for (std::size_t k = first; k < runs.size(); k += beside)
+        results[k] = look_at_run(tried, runs[k], witnesses.nodal_in_time);
+    }));
+  for (auto& one : all) one.get();
+  for (RunResult& result : results) {
+    for (Finding& finding : result.findings)
+      finding.message =
+          fmt::format("in run {}: {}", quoted(result.name), finding.message);
+    take_look(result, c);
+  }
+}
+
+/// The present values, where they keep to a bound already.
+std::optional<std::vector<double>> present_choice(const SizeRequest& request,
+                                                  const Sizing& sizing) {
+  if (request.goal.relation == Goal::Relation::equal || std::isnan(sizing.present) ||
+      !keeps_to(request.goal, sizing.present))
+    return std::nullopt;
+  std::vector<double> values;
+  for (const SizedKey& key : request.keys) {
+    if (!key.present || *key.present < key.least || *key.present > key.most)
+      return std::nullopt;
+    values.push_back(*key.present);
+  }
+  return values;
 }
 
 }  // namespace
@@ -702,6 +771,9 @@ std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
   const bool is_number =
       key != nullptr &&
       (key->shape == Shape::quantity || key->shape == Shape::number) && !key->is_whole;
+  if (key != nullptr && key->is_whole)
+    return fmt::format("'{}.{}' is a whole number; try some with --set", name,
+                       sized.key);
   if (!is_number) {
     std::vector<std::string> keys;
     for (const Key& k : kind(part.kind).keys)
@@ -746,23 +818,36 @@ void put_value(Circuit& circuit, const SizedKey& key, double value) {
   setting.value = value;
 }
 
-int state_that_shows(const Circuit& circuit, const SizeRequest& request,
-                     const Solve& witness) {
+bool says(const State& state, const std::vector<SizedKey>& keys) {
+  return std::any_of(keys.begin(), keys.end(), [&state](const SizedKey& key) {
+    return state.settings.contains({key.part, key.key});
+  });
+}
+
+bool is_shown_by(const Circuit& circuit, const State& state, const SizeRequest& request,
+                 const Solve& witness) {
+  constexpr int kLooks = 5;
+  constexpr double kLeastShare = 1e-3;
   const SizedKey& key = request.keys.front();
   const Scale scale(key, points_per_decade(request.goal));
   Circuit tried = circuit;
+  std::vector<double> seen;
+  for (int look = 0; look <= kLooks; ++look) {
+    put_value(tried, key, scale.value(static_cast<double>(look) / kLooks));
+    const double value = measured(request.goal, tried, state, witness);
+    if (std::isfinite(value)) seen.push_back(value);
+  }
+  if (seen.empty()) return false;
+  const auto [low, high] = std::minmax_element(seen.begin(), seen.end());
+  return *high - *low > kLeastShare * std::max(std::abs(*high), std::abs(*low));
+}
+
+int state_that_shows(const Circuit& circuit, const SizeRequest& request,
+                     const Solve& witness) {
   for (std::size_t k = 0; k < circuit.states.size(); ++k) {
-    if (!circuit.states[k].steady) continue;
-    std::vector<double> seen;
-    constexpr int kLooks = 5;
-    for (int look = 0; look <= kLooks; ++look) {
-      put_value(tried, key, scale.value(static_cast<double>(look) / kLooks));
-      const double value = measured(request.goal, tried, tried.states[k], witness);
-      if (std::isfinite(value)) seen.push_back(value);
-    }
-    if (seen.empty()) continue;
-    const auto [low, high] = std::minmax_element(seen.begin(), seen.end());
-    if (*high - *low > 1e-3 * std::max(std::abs(*high), std::abs(*low)))
+    const State& state = circuit.states[k];
+    if (state.steady && !says(state, request.keys) &&
+        is_shown_by(circuit, state, request, witness))
       return static_cast<int>(k);
   }
   return -1;
@@ -784,32 +869,62 @@ Sizing find_size(Circuit circuit, const SizeRequest& request,
   Figures figures(circuit, request, witnesses);
   std::vector<std::vector<double>> choices;
   if (request.keys.size() == 2) {
-    choices = find_pairs(figures, request);
+    choices = find_pairs(figures, request, sizing);
   } else {
     if (is_in_run)
       RunSearch(figures, request.keys[0], goal, sizing).find();
     else
       find_exact(figures, request.keys[0], goal, sizing);
-    if (sizing.exact)
+    if (sizing.exact) {
       for (const double value : neighbours(request, *sizing.exact))
         choices.push_back({value});
-    if (!sizing.exact && meets_everywhere(sizing, request.goal))
+      sizing.has_no_choice = choices.empty();
+    } else if (meets_everywhere(sizing, request.goal)) {
       for (const double value : samples(request)) choices.push_back({value});
+    }
+  }
+  const auto present = present_choice(request, sizing);
+  if (present && !choices.empty() &&
+      std::find(choices.begin(), choices.end(), *present) == choices.end()) {
+    const bool is_pair = present->size() > 1;
+    choices.insert(is_pair ? choices.begin() + static_cast<std::ptrdiff_t>(std::min(
+                                                   choices.size(), kPairsShown))
+                           : std::lower_bound(choices.begin(), choices.end(), *present),
+                   *present);
   }
   std::vector<SizeChoice>& candidates = sizing.candidates;
   constexpr double kNear = 0.05;
   bool is_sound = false;
   for (std::size_t k = 0; k < choices.size(); ++k) {
-    if (k >= kPairsShown && (is_sound || is_in_run)) break;
+    const bool is_present = present && choices[k] == *present;
+    if (k >= kPairsShown && (is_sound || is_in_run) && !is_present) break;
     SizeChoice c = looked_at(circuit, request, witnesses, choices[k]);
     const bool is_without = c.faults.empty() && c.agrees && c.keeps;
     is_sound = is_sound || is_without;
     const bool is_near = std::abs(c.nodal - goal.want) <= kNear * std::abs(goal.want);
-    if (k >= kPairsShown && !(is_without && is_near)) continue;
+    if (k >= kPairsShown && !(is_without && is_near) && !is_present) continue;
     candidates.push_back(std::move(c));
   }
-  if (is_in_run) judge_runs(circuit, request, witnesses, figures, sizing);
-  sizing.recommended = recommended(candidates, goal);
+  if (goal.relation == Goal::Relation::equal && sizing.jumps) {
+    for (SizeChoice& c : candidates) {
+      if (is_in_run) c.nodal = figures.at(c.values);
+      c.keeps = false;
+    }
+  } else {
+    if (is_in_run) judge_runs(circuit, request, witnesses, figures, sizing);
+    for (;;) {
+      sizing.recommended = recommended(request, sizing);
+      if (sizing.recommended < 0) break;
+      SizeChoice& best = candidates[sizing.recommended];
+      // A choice whose place another one takes for a fault in a run has to be heard.
+      if (is_in_run && std::isnan(best.engine))
+        take_run(run_with(circuit, request, witnesses, best), goal, best);
+      else if (!best.has_all_runs)
+        look_at_others(circuit, request, witnesses, best);
+      else
+        break;
+    }
+  }
   for (SizeChoice& c : candidates) find_band(figures, circuit, request, c);
   return sizing;
 }

@@ -47,8 +47,15 @@ struct SizeRequest {
   std::optional<Series> series;  ///< Nothing: any value can be had.
 };
 
-/// The first steady state in which the goal's figure moves with the first key's value;
-/// -1 if there is none.
+/// Whether a state itself says what one of the values is.
+[[nodiscard]] bool says(const State& state, const std::vector<SizedKey>& keys);
+
+/// Whether the goal's figure moves with the first key's value in a state.
+[[nodiscard]] bool is_shown_by(const Circuit& circuit, const State& state,
+                               const SizeRequest& request, const Solve& witness);
+
+/// The first steady state that shows it and does not say one of the values itself; -1
+/// if there is none.
 [[nodiscard]] int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                                    const Solve& witness);
 
@@ -65,8 +72,13 @@ struct SizeChoice {
   double most = 0.0;
   bool agrees = false;  ///< The witnesses, in every state; in the goal's run too.
   bool keeps = false;   ///< The figure is on the right side of a bound.
-  Verdict verdict = Verdict::good;  ///< On all steady states, and the goal's run.
-  std::vector<Finding> faults;      ///< Of any state, each check and part once.
+  /// On all steady states and the goal's run; of the recommended choice on all runs, of
+  /// which the nodal witness alone is asked.
+  Verdict verdict = Verdict::good;
+  /// Of any state or run, each check and part once. A message about another run than
+  /// the goal's names it.
+  std::vector<Finding> faults;
+  bool has_all_runs = false;  ///< All runs were looked at.
 };
 
 /// What was found.
@@ -78,7 +90,8 @@ struct Sizing {
   std::vector<double> others;  ///< Further exact values.
   double reach_least = 0.0;    ///< What the figure takes between the bounds.
   double reach_most = 0.0;
-  bool misses = false;  ///< Somewhere between them a run's level is not reached.
+  bool misses = false;         ///< Somewhere between them a run's level is not reached.
+  bool has_no_choice = false;  ///< No value of the series lies between the bounds.
   std::vector<SizeChoice> candidates;  ///< By value; pairs by how near they come.
   int recommended = -1;                ///< Of the candidates; -1 for none.
 };
@@ -103,8 +116,12 @@ struct SizeWitnesses {
 /// found by bisection in the series wherever the figure crosses the goal between nine
 /// of its values; the five pairs that come nearest, of equal ones those whose values
 /// are nearest to the present ones; where each of them has a fault the nearest without
-/// one besides, within 5 % of the goal. Recommended is the nearest of those with the
-/// fewest faults on which the witnesses agree, on the right side of a bound.
+/// one besides, within 5 % of the goal. To a bound that the present values keep to
+/// these are a choice too. Recommended is the nearest of those with the fewest faults
+/// on which the witnesses agree, on the right side of a bound; where every value meets
+/// the goal the one nearest to the present; none where an equation is not met, for the
+/// figure jumps past it or, of a pair, does not get there. Whether it has a fault in
+/// any other run is looked at with the nodal witness.
 ///
 /// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
 ///         order.
