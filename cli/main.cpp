@@ -125,13 +125,12 @@ void take_series(const std::string& text, SizeOptions& options) {
 
 /// "2/4": the second of four.
 Shard parse_shard(const std::string& text) {
-  constexpr int kMost = 10'000;
   Shard shard;
   char slash = '\0';
   std::istringstream stream(text);
   stream >> shard.part >> slash >> shard.of;
   if (!stream || slash != '/' || !stream.eof() || shard.part < 1 ||
-      shard.part > shard.of || shard.of > kMost)
+      shard.part > shard.of || shard.of > kMostShards)
     throw CLI::ValidationError("--shard", "'" + text + "' is not K/N, as in 2/4");
   return shard;
 }
@@ -427,7 +426,7 @@ int main(int count, char** arguments) {
   try {
     return run(count, arguments);
   } catch (const std::exception& error) {
-    write_error("benchproof: internal error: " + printable(error.what()) + "\n");
+    write_error("benchproof: " + told(error) + "\n");
     return kExitNoAnswer;
   }
 }

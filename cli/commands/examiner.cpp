@@ -12,6 +12,7 @@
 
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
+#include "cli/commands/output.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/commands/write_file.h"
@@ -138,8 +139,9 @@ void compare(const RecordFile& file, const std::vector<CaseRecord>& records,
   outcome.recording = Recording::compared;
 }
 
-void write_record(const RecordFile& file, std::vector<CaseRecord>& records,
-                  CircuitOutcome& outcome) {
+/// Writes a record, unless the description or the record changed since they were read.
+void write_record(const RecordFile& file, const FileReport& base,
+                  std::vector<CaseRecord>& records, CircuitOutcome& outcome) {
   if (!passes(outcome)) {
     outcome.recording = Recording::withheld;
     return;
@@ -155,7 +157,18 @@ void write_record(const RecordFile& file, std::vector<CaseRecord>& records,
   const std::string text = recorded_text(recorded, name);
   outcome.recording = Recording::unchanged;
   if (file.is_there && text == file.bytes) return;
-  if (const std::string failure = write_file(file.path, text); !failure.empty()) {
+  const RecordFile now = read_record_file(outcome.file);
+  if (now.is_there && now.bytes == text) return;  // Another program recorded it, too.
+  std::string failure;
+  if (read_input(outcome.file, Limits().bytes).bytes != base.source)
+    failure = "the description was changed by someone else meanwhile";
+  else if (now.is_there != file.is_there || now.bytes != file.bytes)
+    failure = "it was changed by someone else meanwhile";
+  else if (text.size() > kMostRecordBytes)
+    failure = "the record would be larger than 16 MiB; leave out states or variants";
+  else
+    failure = write_file(file.path, text);
+  if (!failure.empty()) {
     outcome.trouble = fmt::format("{}: {}", file.path, failure);
     outcome.recording = Recording::withheld;
   } else {
@@ -190,7 +203,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
     std::vector<CaseRecord> records;
     judge_all(base, outcome, records);
     if (examination_.options.record) {
-      write_record(record, records, outcome);
+      write_record(record, base, records, outcome);
     } else if (record.is_there && base.circuit) {
       compare(record, records, outcome);
     }
@@ -200,7 +213,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
     if (!versions.key.empty() && is_same && passes(outcome))
       examination_.cache->keep(versions.key, outcome_json(outcome));
   } catch (const std::exception& error) {
-    outcome.trouble = fmt::format("internal error: {}", error.what());
+    outcome.trouble = told(error);
   }
   return outcome;
 }

@@ -51,6 +51,27 @@ Input read_input(const std::string& path, std::size_t limit) {
   return input;
 }
 
+Input read_ordinary(const std::string& path, std::size_t limit) {
+  Input input{path, {}, {}};
+  // Nothing that could keep us waiting.
+  const int descriptor =
+      open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
+  if (descriptor < 0) {
+    input.failure = "cannot be opened: " + reason(errno);
+    return input;
+  }
+  struct stat status {};
+  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) {
+    input.failure = "is no ordinary file";
+  } else if (const int read_error = read_up_to(descriptor, limit + 1, input.bytes);
+             read_error != 0) {
+    input.bytes.clear();
+    input.failure = "cannot be read: " + reason(read_error);
+  }
+  close(descriptor);
+  return input;
+}
+
 Input read_beside(const std::string& beside, const std::string& path,
                   std::size_t limit) {
   namespace fs = std::filesystem;
@@ -71,22 +92,9 @@ Input read_beside(const std::string& beside, const std::string& path,
     input.failure = "leads out of the description's folder";
     return input;
   }
-  // Without links from here on; nothing that could keep us waiting.
-  const int descriptor =
-      open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
-  if (descriptor < 0) {
-    input.failure = "cannot be opened: " + reason(errno);
-    return input;
-  }
-  struct stat status {};
-  if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) {
-    input.failure = "is no ordinary file";
-  } else if (const int read_error = read_up_to(descriptor, limit + 1, input.bytes);
-             read_error != 0) {
-    input.bytes.clear();
-    input.failure = "cannot be read: " + reason(read_error);
-  }
-  close(descriptor);
+  const std::string name = input.name;
+  input = read_ordinary(file.string(), limit);  // Without links from here on.
+  input.name = name;
   return input;
 }
 

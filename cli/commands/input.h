@@ -16,6 +16,11 @@ struct Input {
 /// than `limit` + 1 bytes of it.
 [[nodiscard]] Input read_input(const std::string& path, std::size_t limit);
 
+/// Reads a regular file, no link and nothing that could keep us waiting. At most
+/// `limit`
+/// + 1 bytes.
+[[nodiscard]] Input read_ordinary(const std::string& path, std::size_t limit);
+
 /// Reads the regular file that stands at `path` within the folder of the file named
 /// `beside`, links followed, and no file outside of that folder. At most `limit` + 1
 /// bytes. `path` has been found to be relative and without `..`.

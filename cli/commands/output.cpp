@@ -1,6 +1,8 @@
 #include "cli/commands/output.h"
 
 #include <fcntl.h>
+#include <fmt/format.h>
+#include <poll.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -8,8 +10,11 @@
 #include <cerrno>
 #include <csignal>
 #include <cstdlib>
+#include <new>
 #include <string>
 #include <system_error>
+
+#include "core/base/diagnostic.h"
 
 namespace benchproof {
 namespace {
@@ -19,6 +24,12 @@ int write_all(int descriptor, std::string_view text) {
   while (!text.empty()) {
     const ssize_t put = write(descriptor, text.data(), text.size());
     if (put < 0 && errno == EINTR) continue;
+    if (put < 0 && (errno == EAGAIN || errno == EWOULDBLOCK)) {
+      // Somebody made it not wait; a failure to wait shows in the next try.
+      pollfd watched{descriptor, POLLOUT, 0};
+      static_cast<void>(poll(&watched, 1, -1));
+      continue;
+    }
     if (put < 0) return errno;
     text.remove_prefix(static_cast<std::size_t>(put));
   }
@@ -64,6 +75,12 @@ bool write_result(std::string_view text) {
   write_error("benchproof: standard output cannot be written: " +
               std::generic_category().message(error) + "\n");
   return false;
+}
+
+std::string told(const std::exception& error) {
+  if (dynamic_cast<const std::bad_alloc*>(&error) != nullptr)
+    return "there is not enough memory";
+  return fmt::format("internal error: {}", printable(error.what()));
 }
 
 void write_error(std::string_view text) {

@@ -1,6 +1,8 @@
 #pragma once
 
 #include <cstddef>
+#include <exception>
+#include <string>
 #include <string_view>
 
 namespace benchproof {
@@ -30,6 +32,9 @@ void prepare_streams();
 /// Writes all of a text. False when it did not get through, other than because the
 /// reader has gone, which is the reader's choice; the reason is told on standard error.
 [[nodiscard]] bool write_result(std::string_view text);
+
+/// What went wrong that nobody foresaw, in words.
+[[nodiscard]] std::string told(const std::exception& error);
 
 /// Writes a text to standard error; nobody can be told if that fails.
 void write_error(std::string_view text);

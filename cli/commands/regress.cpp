@@ -1,6 +1,7 @@
 #include "cli/commands/regress.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <sys/stat.h>
 
 #include <algorithm>
@@ -9,8 +10,10 @@
 #include <condition_variable>
 #include <cstddef>
 #include <ctime>
+#include <exception>
 #include <mutex>
 #include <optional>
+#include <system_error>
 #include <thread>
 #include <utility>
 #include <variant>
@@ -74,6 +77,18 @@ class Progress {
   bool is_told_;
 };
 
+/// Says so when its time is over.
+class Finished {
+ public:
+  explicit Finished(Progress& progress) : progress_(progress) {}
+  Finished(const Finished&) = delete;
+  Finished& operator=(const Finished&) = delete;
+  ~Finished() { progress_.finish(); }
+
+ private:
+  Progress& progress_;
+};
+
 /// Looks at all files, some at a time, each by a thread with a worker of its own.
 /// Returns their outcomes in the order of the files; puts what is to be told of the
 /// seal into `news`.
@@ -81,33 +96,52 @@ std::vector<CircuitOutcome> examine_all(const Examination& examination,
                                         const std::vector<std::string>& files,
                                         std::string& news) {
   std::vector<std::optional<CircuitOutcome>> outcomes(files.size());
+  std::vector<char> is_done(files.size(), 0);
   std::atomic<std::size_t> next = 0;
   std::mutex news_mutex;
+  std::string trouble;
   Progress progress(files.size());
   const auto work = [&] {
-    Examiner examiner(examination);
-    for (std::size_t k = next++; k < files.size(); k = next++) {
-      outcomes[k] = examiner.examine(files[k]);
-      progress.count(!outcomes[k] || passes(*outcomes[k]));
+    try {
+      Examiner examiner(examination);
+      for (std::size_t k = next++; k < files.size(); k = next++) {
+        outcomes[k] = examiner.examine(files[k]);
+        is_done[k] = 1;
+        progress.count(!outcomes[k] || passes(*outcomes[k]));
+      }
+      const std::scoped_lock lock(news_mutex);
+      if (news.empty()) news = examiner.seal_news();
+    } catch (const std::exception& error) {
+      const std::scoped_lock lock(news_mutex);
+      trouble = told(error);
     }
-    const std::scoped_lock lock(news_mutex);
-    if (news.empty()) news = examiner.seal_news();
   };
   const std::size_t wanted =
       examination.options.jobs > 0
           ? static_cast<std::size_t>(examination.options.jobs)
           : std::max<std::size_t>(1, std::thread::hardware_concurrency());
-  std::thread teller([&progress] { progress.tell(); });
   {
+    // Threads that cannot be had are done without.
+    std::optional<std::jthread> teller;
+    const Finished finished(progress);  // However this is left.
     std::vector<std::jthread> threads;
-    for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
-      threads.emplace_back(work);
+    try {
+      teller.emplace([&progress] { progress.tell(); });
+      for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
+        threads.emplace_back(work);
+    } catch (const std::system_error&) {
+    }
+    if (threads.empty()) work();
   }
-  progress.finish();
-  teller.join();
   std::vector<CircuitOutcome> found;
-  for (std::optional<CircuitOutcome>& outcome : outcomes)
-    if (outcome) found.push_back(std::move(*outcome));
+  for (std::size_t k = 0; k < files.size(); ++k) {
+    if (!is_done[k]) {
+      outcomes[k].emplace();
+      outcomes[k]->file = files[k];
+      outcomes[k]->trouble = trouble;
+    }
+    if (outcomes[k]) found.push_back(std::move(*outcomes[k]));
+  }
   return found;
 }
 
@@ -169,13 +203,15 @@ int complain(const std::string& text) {
 
 /// Reads the reports of shards and puts them together; or says what is wrong.
 std::variant<RegressReport, std::string> merged(const std::vector<std::string>& files) {
-  constexpr std::size_t kMostBytes = 1U << 30U;
+  constexpr std::size_t kMostBytes = 64U << 20U;  // Of some 30,000 circuits.
   RegressReport sum;
   std::vector<bool> has_part;
   for (const std::string& file : files) {
     const std::string name = printable(file);
     const Input input = read_input(file, kMostBytes);
     if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
+    if (input.bytes.size() > kMostBytes)
+      return fmt::format("{} is larger than 64 MiB", name);
     auto read = read_regress_json(input.bytes);
     if (const auto* problem = std::get_if<std::string>(&read))
       return fmt::format("{} cannot be merged: {}", name, *problem);
@@ -203,12 +239,15 @@ std::variant<RegressReport, std::string> merged(const std::vector<std::string>& 
     std::move(report.circuits.begin(), report.circuits.end(),
               std::back_inserter(sum.circuits));
   }
-  std::string missing;
+  std::vector<std::size_t> missing;
   for (std::size_t k = 0; k < has_part.size(); ++k)
-    if (!has_part[k])
-      missing += fmt::format("{}{}", missing.empty() ? "" : ", ", k + 1);
+    if (!has_part[k]) missing.push_back(k + 1);
+  constexpr std::size_t kMostTold = 16;
+  if (missing.size() > kMostTold)
+    return fmt::format("of {} shards, {} are missing", has_part.size(), missing.size());
   if (!missing.empty())
-    return fmt::format("of {} shards, {} is missing", has_part.size(), missing);
+    return fmt::format("of {} shards, {} {} missing", has_part.size(),
+                       fmt::join(missing, ", "), missing.size() > 1 ? "are" : "is");
   std::sort(
       sum.circuits.begin(), sum.circuits.end(),
       [](const CircuitOutcome& a, const CircuitOutcome& b) { return a.file < b.file; });
@@ -241,6 +280,9 @@ int run_regress(const RegressOptions& options) {
       return complain(*problem);
     return write_report(std::get<RegressReport>(report), options);
   }
+  if (options.junit.ends_with(".toml"))
+    return complain(fmt::format("--junit {}: that name is a description's",
+                                printable(options.junit)));
   const auto moment = moment_of(options.changed_since);
   if (const auto* problem = std::get_if<std::string>(&moment))
     return complain(*problem);

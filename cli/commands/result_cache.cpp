@@ -38,6 +38,21 @@ std::string cache_home() {
   return {};
 }
 
+/// Whether a file's name is that of a kept result.
+bool is_key(std::string_view name) {
+  constexpr std::size_t kDigits = 32;
+  return name.size() == kDigits &&
+         name.find_first_not_of("0123456789abcdef") == std::string_view::npos;
+}
+
+/// Whether others than this user may put something into a folder: then what is in it
+/// proves nothing.
+bool is_open_to_others(const std::string& folder) {
+  struct stat status = {};
+  return ::stat(folder.c_str(), &status) != 0 || status.st_uid != ::geteuid() ||
+         (status.st_mode & (S_IWGRP | S_IWOTH)) != 0;
+}
+
 /// What a file is now, as far as its directory tells.
 std::string file_state(const std::string& path) {
   struct stat status = {};
@@ -74,13 +89,17 @@ ResultCache::ResultCache() {
     failure_ = fmt::format("{}: {}", folder.string(), error.message());
     return;
   }
+  if (is_open_to_others(folder.string())) {
+    failure_ = fmt::format("{} is not this user's alone", folder.string());
+    return;
+  }
   folder_ = folder.string();
 }
 
 std::optional<std::string> ResultCache::find(const std::string& key) const {
   if (folder_.empty()) return std::nullopt;
   const std::string path = fmt::format("{}/{}", folder_, key);
-  const Input input = read_input(path, kMostBytes);
+  const Input input = read_ordinary(path, kMostBytes);
   if (!input.failure.empty()) return std::nullopt;
   const std::size_t line = input.bytes.find('\n');
   if (line == std::string::npos) return std::nullopt;
@@ -106,6 +125,10 @@ void ResultCache::forget_old() const {
   for (fs::directory_iterator entries(folder_, error);
        !error && entries != fs::directory_iterator(); entries.increment(error)) {
     std::error_code unknown;
+    const bool is_ours =
+        entries->symlink_status(unknown).type() == fs::file_type::regular &&
+        is_key(entries->path().filename().string());
+    if (!is_ours || unknown) continue;
     const auto time = entries->last_write_time(unknown);
     if (!unknown && time < oldest) fs::remove(entries->path(), unknown);
   }

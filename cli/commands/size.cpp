@@ -3,9 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <set>
 #include <cmath>
 #include <memory>
+#include <set>
 #include <utility>
 #include <variant>
 

@@ -28,10 +28,38 @@ bool write_all(int descriptor, std::string_view text, Durability durability) {
   return durability == Durability::none || ::fsync(descriptor) == 0;
 }
 
+/// Makes a file beside a target; its path goes to `beside`. The name is its own for
+/// each writing, in this program and others; one that a killed program left is passed
+/// by.
+int open_beside(const std::string& target, std::string& beside) {
+  constexpr mode_t kUsual = 0666;  // Less what the user's mask takes away.
+  constexpr int kTries = 1000;
+  static std::atomic<unsigned> count = 0;
+  for (int k = 0; k < kTries; ++k) {
+    beside = fmt::format("{}.{}-{}", target, ::getpid(), ++count);
+    const int descriptor =
+        ::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, kUsual);
+    if (descriptor >= 0 || errno != EEXIST) return descriptor;
+  }
+  return -1;
+}
+
+/// Gives a new file the owner, the group and the permissions of the one that it is to
+/// replace. A group that this user may not give is left.
+bool take_over(int descriptor, const struct stat& status) {
+  constexpr mode_t kPermissions = 0777;
+  if (::fchown(descriptor, status.st_uid, status.st_gid) != 0 &&
+      status.st_uid != ::geteuid())
+    return false;
+  return ::fchmod(descriptor, status.st_mode & kPermissions) == 0;
+}
+
 }  // namespace
 
 std::string write_file(const std::string& path, std::string_view text,
                        Durability durability) {
+  for (const std::string_view place : {"/dev/", "/proc/"})
+    if (path.starts_with(place)) return "it is not a regular file";
   const std::unique_ptr<char, decltype(&std::free)> real(
       ::realpath(path.c_str(), nullptr), &std::free);
   const std::string target = real ? real.get() : path;
@@ -40,15 +68,13 @@ std::string write_file(const std::string& path, std::string_view text,
   if (is_there && !S_ISREG(status.st_mode)) return "it is not a regular file";
   if (is_there && ::access(target.c_str(), W_OK) != 0)
     return because("it may not be changed");
-  // A name of its own for each writing, in this program and others.
-  static std::atomic<unsigned> count = 0;
-  const std::string beside = fmt::format("{}.{}-{}", target, ::getpid(), ++count);
-  constexpr mode_t kUsual = 0666;  // Less what the user's mask takes away.
-  const int descriptor =
-      ::open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, kUsual);
+  if (is_there && status.st_nlink > 1)
+    return "it has other names (hard links), which would keep the old text";
+  std::string beside;
+  const int descriptor = open_beside(target, beside);
   if (descriptor < 0) return because("no file can be made beside it");
   std::string failure;
-  if ((is_there && ::fchmod(descriptor, status.st_mode & 07777U) != 0) ||
+  if ((is_there && !take_over(descriptor, status)) ||
       !write_all(descriptor, text, durability))
     failure = because("it could not be written");
   ::close(descriptor);

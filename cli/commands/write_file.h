@@ -9,8 +9,9 @@ namespace benchproof {
 enum class Durability { none, synced };
 
 /// Puts a text into a file, made where there is none: whole or not at all, and if
-/// `synced` so when the power fails. A file that is there keeps its permissions; a link
-/// keeps leading to it. Returns why it could not, or nothing.
+/// `synced` so when the power fails. A file that is there keeps its owner and its
+/// permissions; a symbolic link keeps leading to it; one with hard links is left alone.
+/// Returns why it could not, or nothing.
 [[nodiscard]] std::string write_file(const std::string& path, std::string_view text,
                                      Durability durability = Durability::synced);
 

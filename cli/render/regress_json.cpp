@@ -183,6 +183,9 @@ std::variant<RegressReport, std::string> read_regress_json(std::string_view text
     report.filters = asked.at("filters").get<std::vector<std::string>>();
     report.shard = {asked.at("shard").at("part").get<int>(),
                     asked.at("shard").at("of").get<int>()};
+    if (report.shard.of < 1 || report.shard.of > kMostShards || report.shard.part < 1 ||
+        report.shard.part > report.shard.of)
+      throw NotOurs();
     report.passed_over = asked.at("left_alone").get<int>();
     for (const Json& circuit : json.at("circuits"))
       report.circuits.push_back(circuit_from(circuit));

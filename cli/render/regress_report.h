@@ -7,6 +7,9 @@
 
 namespace benchproof {
 
+/// Into so many parts a library may be cut.
+inline constexpr int kMostShards = 10'000;
+
 /// One part of several that a library is looked at in.
 struct Shard {
   int part = 1;  ///< From 1.

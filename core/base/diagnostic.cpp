@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -58,16 +59,28 @@ CodePoint decode_front(std::string_view text) {
   return {value, size, true};
 }
 
-/// Whether a code point could move the cursor, hide text or turn its direction.
+/// Whether a code point could move the cursor, hide text or turn its direction:
+/// controls, what Unicode calls Default_Ignorable_Code_Point (version 15, from memory),
+/// separators of lines, annotations, and what is no character.
 bool is_unprintable(std::uint32_t value) {
-  const auto within = [value](std::uint32_t first, std::uint32_t last) {
-    return value >= first && value <= last;
+  struct Range {
+    std::uint32_t first;
+    std::uint32_t last;
   };
-  return within(0x00, 0x1F) || within(0x7F, 0x9F) ||  // controls
-         value == 0x00AD || value == 0x061C ||        // soft hyphen, Arabic letter mark
-         within(0x200B, 0x200F) ||                    // zero width, direction marks
-         within(0x2028, 0x202E) ||                    // separators, direction
-         within(0x2060, 0x206F) || value == 0xFEFF;   // invisible operators, isolates
+  constexpr std::array kRanges{
+      Range{0x00, 0x1F},       Range{0x7F, 0x9F},       Range{0x00AD, 0x00AD},
+      Range{0x034F, 0x034F},   Range{0x061C, 0x061C},   Range{0x115F, 0x1160},
+      Range{0x17B4, 0x17B5},   Range{0x180B, 0x180F},   Range{0x200B, 0x200F},
+      Range{0x2028, 0x202E},   Range{0x2060, 0x206F},   Range{0x3164, 0x3164},
+      Range{0xFDD0, 0xFDEF},   Range{0xFE00, 0xFE0F},   Range{0xFEFF, 0xFEFF},
+      Range{0xFFA0, 0xFFA0},   Range{0xFFF0, 0xFFFB},   Range{0x1BCA0, 0x1BCA3},
+      Range{0x1D173, 0x1D17A}, Range{0xE0000, 0xE0FFF},
+  };
+  constexpr std::uint32_t kNoCharacter = 0xFFFE;  // And the next, in every plane.
+  return (value & kNoCharacter) == kNoCharacter ||
+         std::any_of(kRanges.begin(), kRanges.end(), [value](const Range& range) {
+           return value >= range.first && value <= range.last;
+         });
 }
 
 /// The line numbered from 1, without its end and without a byte order mark; nothing

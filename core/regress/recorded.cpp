@@ -6,6 +6,8 @@
 #include <array>
 #include <cmath>
 #include <optional>
+#include <set>
+#include <tuple>
 #include <utility>
 
 #include "core/base/complaints.h"
@@ -182,13 +184,15 @@ class Reader {
           record.figures.push_back({sort, entry.key, *value});
     }
     known_keys(node, keys);
-    if (find_case(recorded_.cases, record.name) != nullptr)
+    const CaseName& name = record.name;
+    if (!names_.emplace(name.variant, name.is_run, name.name).second)
       complain(kKeyConflict, node.span,
                fmt::format("{} is recorded twice", case_text(record.name)));
     recorded_.cases.push_back(std::move(record));
   }
 
   const TomlNode& root_;
+  std::set<std::tuple<std::string, bool, std::string>> names_;
   Recorded recorded_;
   std::vector<Diagnostic> complaints_;
 };
@@ -222,7 +226,7 @@ std::variant<Recorded, std::vector<Diagnostic>> read_recorded(std::string_view t
   if (text.size() > kMostRecordBytes)
     return std::vector<Diagnostic>{{std::string(kTooLarge.name),
                                     {},
-                                    "the record is larger than 64 MiB",
+                                    "the record is larger than 16 MiB",
                                     "--record writes it anew"}};
   const auto parsed = parse_toml(text, kNesting);
   if (const auto* problem = std::get_if<Diagnostic>(&parsed))

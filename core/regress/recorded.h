@@ -30,6 +30,6 @@ struct Recorded {
     std::string_view text);
 
 /// No record is larger. Bytes.
-inline constexpr std::size_t kMostRecordBytes = 64U << 20U;
+inline constexpr std::size_t kMostRecordBytes = 16U << 20U;
 
 }  // namespace benchproof

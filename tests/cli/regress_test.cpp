@@ -480,6 +480,120 @@ TEST_CASE("a circuit over which the engine hangs is told, the others go on",
                           Contains("engine-failed") && Contains("state 'steady'"));
 }
 
+TEST_CASE("only kept results are forgotten", "[program][regress]") {
+  const Folder home;
+  const std::string kept = home.path() + "/benchproof";
+  fs::create_directories(kept + "/library");
+  fs::create_directories(kept + "/empty");
+  const std::string key = "0123456789abcdef0123456789abcdef";
+  home.file("benchproof/library/jetty.toml", kJetty);
+  home.file("benchproof/plan.txt", "keep me");
+  home.file("benchproof/" + key, "an old result");
+  const auto long_ago = fs::file_time_type::clock::now() - std::chrono::hours(24 * 90);
+  for (const std::string& name : {std::string("plan.txt"), key, std::string("empty")})
+    fs::last_write_time(kept + "/" + name, long_ago);
+  RunOptions options;
+  options.environment = {{"XDG_CACHE_HOME", home.path()}};
+  const std::vector<std::string> last{"regress", kept + "/library", "--changed-since",
+                                      "last"};
+  CHECK(run_program(last, options).status == 0);
+  CHECK(fs::exists(kept + "/plan.txt"));
+  CHECK(fs::exists(kept + "/empty"));
+  CHECK_FALSE(fs::exists(kept + "/" + key));
+
+  // What would be waited for is no result.
+  std::vector<std::string> results;
+  for (const auto& entry : fs::directory_iterator(kept))
+    if (entry.path().filename().string().size() == key.size())
+      results.push_back(entry.path());
+  REQUIRE(results.size() == 1);
+  fs::remove(results[0]);
+  REQUIRE(mkfifo(results[0].c_str(), 0600) == 0);
+  CHECK(run_program(last, options).status == 0);
+
+  // Nor is what others may have put there.
+  fs::permissions(kept, fs::perms::all);
+  const Ran open = run_program(last, options);
+  CHECK(open.status == 0);
+  CHECK_THAT(open.err, Contains("is not this user's alone"));
+}
+
+TEST_CASE("too little memory or too few processes are told", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 6);
+  // The program itself takes some 10 MB, each thread 8 MB for its stack.
+  for (const char* limit : {"-v 30000", "-v 60000", "-v 100000", "-v 300000"}) {
+    CAPTURE(limit);
+    const Folder place;
+    RunOptions options;
+    options.program = "/bin/bash";
+    const Ran ran = run_program(
+        {"-c", fmt::format("ulimit {}; exec {} regress {} --jobs 8", limit,
+                           BENCHPROOF_BIN_DIR "/benchproof", folder.path())},
+        options);
+    CAPTURE(ran.out, ran.err);
+    CHECK((ran.status == 0 || ran.status == 3 || ran.status == 127));
+  }
+}
+
+TEST_CASE("reports that claim too much are not merged", "[program][regress]") {
+  const Folder folder;
+  fill(folder, 2);
+  const Ran ran = run_program({"regress", folder.path(), "--shard", "1/2", "--json"});
+  REQUIRE(ran.status == 0);
+  const auto merged = [&folder](const std::string& text) {
+    const Ran merge =
+        run_program({"regress", "--merge", folder.file("part.json", text)});
+    CHECK(merge.status == 2);
+    CHECK(merge.err.size() < 400);
+    return merge.err;
+  };
+  CHECK_THAT(merged(with(ran.out, "\"of\": 2", "\"of\": 2000000000")),
+             Contains("is not what"));
+  CHECK_THAT(merged(with(ran.out, "\"of\": 2", "\"of\": 9000")),
+             Contains("8999 are missing"));
+  CHECK_THAT(merged(with(ran.out, "\"part\": 1", "\"part\": 3")),
+             Contains("is not what"));
+  CHECK_THAT(merged(ran.out), Contains("of 2 shards, 2 is missing"));
+  CHECK_THAT(run_program({"regress", "--merge", "/dev/zero"}).err,
+             Contains("larger than 64 MiB"));
+}
+
+TEST_CASE("an edit made while results are recorded is not lost", "[program][regress]") {
+  for (const char* name : {"jetty.toml", "jetty.recorded.toml"}) {
+    CAPTURE(name);
+    const Folder folder;
+    folder.file("jetty.toml", kJetty);
+    REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
+    folder.file("jetty.toml", with(kJetty, "470R", "560R"));
+    const std::string edited = folder.path() + "/" + name;
+    // The worker is slow to come; meanwhile somebody edits.
+    const OddProgram program("/bin/sleep 0.5; echo '# mine' >>" + edited);
+    RunOptions options;
+    options.program = program.path();
+    const Ran ran = run_program({"regress", folder.path(), "--record"}, options);
+    CAPTURE(ran.out);
+    CHECK(ran.status != 0);
+    CHECK_THAT(ran.out, Contains("meanwhile"));
+    CHECK_THAT(read_file(edited), Contains("# mine"));
+  }
+}
+
+TEST_CASE("a report is not put where something else stands", "[program][regress]") {
+  const Folder folder;
+  const std::string file = folder.file("jetty.toml", kJetty);
+  CHECK(run_program({"regress", file, "--junit", file}).status == 2);
+  CHECK(read_file(file) == kJetty);
+  CHECK(run_program({"regress", file, "--junit", "/dev/stdout"}).status == 2);
+  const std::string twin = folder.path() + "/twin.xml";
+  folder.file("report.xml", "old");
+  fs::create_hard_link(folder.path() + "/report.xml", twin);
+  const Ran linked = run_program({"regress", file, "--junit", twin});
+  CHECK(linked.status == 2);
+  CHECK_THAT(linked.err, Contains("hard links"));
+  CHECK(read_file(twin) == "old");
+}
+
 TEST_CASE("progress shows on a terminal only", "[program][regress]") {
   const Folder folder;
   fill(folder, 2);

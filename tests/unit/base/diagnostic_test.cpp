@@ -160,9 +160,12 @@ TEST_CASE("nothing a terminal obeys is printed", "[base][diagnostic]") {
   CHECK(printable("a\tb") == "a b");
   CHECK(printable("\x1B[31m\r\n") == "?[31m??");
   CHECK(printable(std::string_view("a\0b", 3)) == "a?b");
-  CHECK(printable("\u0085\u009B") == "??");        // C1 controls
-  CHECK(printable("\u202Eabc\u2066") == "?abc?");  // direction
-  CHECK(printable("\u200B\uFEFF") == "??");        // invisible
+  CHECK(printable("\u0085\u009B") == "??");                 // C1 controls
+  CHECK(printable("\u202Eabc\u2066") == "?abc?");           // direction
+  CHECK(printable("\u200B\uFEFF") == "??");                 // invisible
+  CHECK(printable("\uFFFE\uFFFF\U0001FFFE") == "???");      // no characters
+  CHECK(printable("\uFDD0\u180E\u3164\uFFF9") == "????");   // nor shown
+  CHECK(printable("\U000E0041\U0001D173\uFE0F") == "???");  // tags, selectors
   CHECK(printable("\u00E4\u03A9\u20AC\U0001F4A1") == "\u00E4\u03A9\u20AC\U0001F4A1");
   // Invalid forms named by RFC 3629 section 3 and 10: a lone continuation, an overlong
   // NUL, a surrogate, beyond U+10FFFF, a sequence cut short.
