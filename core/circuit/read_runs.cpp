@@ -353,6 +353,14 @@ void check_pwm(Reading& reading, const Run& run) {
                          called(run.name), corners, reading.limits.pwm_corners),
              "four in each period of each output; shorten 'span', or give the run a "
              "state of lower frequency");
+  const double before = reading.corners;
+  reading.corners += corners + 2.0 * static_cast<double>(run.steps.size());
+  const auto most = static_cast<double>(reading.limits.all_corners);
+  if (before <= most && reading.corners > most)
+    complain(reading, kTooLarge, run.span,
+             fmt::format("with {} all runs make more than {} corners", called(run.name),
+                         reading.limits.all_corners),
+             "split the runs over several descriptions");
 }
 
 void read_run(Reading& reading, const TomlNode& table) {

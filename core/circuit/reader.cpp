@@ -74,6 +74,18 @@ bool check_count(Reading& reading, const TomlEntry* table, std::size_t most) {
   return false;
 }
 
+/// Whether all that the states would be told to come to keeps to its limit.
+void check_figures(Reading& reading, const TomlEntry* states) {
+  std::size_t figures = 0;
+  for (const State& state : reading.circuit.states)
+    figures += phase_count(state) * reading.circuit.parts.size();
+  if (states == nullptr || figures <= reading.limits.figures) return;
+  complain(
+      reading, kTooLarge, states->key_span,
+      fmt::format("the phases of all states times {} parts make {}; {} are allowed",
+                  reading.circuit.parts.size(), figures, reading.limits.figures));
+}
+
 void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   refuse_unknown_keys(reading, root,
                       {"title", "ambient", "catalogue", "parts", "nets", "states",
@@ -92,6 +104,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   read_nets(reading, *nets);
   const bool is_joined_up = reading.diagnostics.empty();
   read_states(reading, states);
+  check_figures(reading, states);
   if (const TomlEntry* runs = find_entry(root, "runs")) read_runs(reading, *runs);
   if (const TomlEntry* expect = find_entry(root, "expect"))
     read_expectations(reading, *expect);

@@ -19,7 +19,9 @@ struct Limits {
   std::size_t runs = 200;
   std::size_t variants = 50;
   std::size_t steps = 1000;          ///< Of one run.
-  std::size_t pwm_corners = 20'000;  ///< Of one run: twice per change of an output.
+  std::size_t pwm_corners = 12'000;  ///< Of one run: twice per change of an output.
+  std::size_t all_corners = 60'000;  ///< Of all runs; steps count like changes.
+  std::size_t figures = 250'000;     ///< Of all states: their phases times the parts.
   std::size_t pins = 200;            ///< Outputs or inputs of one controller.
   int nesting = 16;
   std::size_t name_length = 64;

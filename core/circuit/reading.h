@@ -35,6 +35,7 @@ struct Reading {
   std::map<std::string, int, std::less<>> part_index = {};
   std::map<std::string, int, std::less<>> net_index = {};
   std::map<std::string, int, std::less<>> run_index = {};
+  double corners = 0.0;      ///< Of all runs so far: see Limits::all_corners.
   bool has_all_runs = true;  ///< False: the list of runs was not understood.
   std::vector<Diagnostic> diagnostics = {};
   int suggestions_left = kMostSuggestions;

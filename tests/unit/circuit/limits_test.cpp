@@ -58,6 +58,7 @@ Limits limits_of_pier() {
   limits.variants = 2;
   limits.steps = 2;
   limits.pins = 2;
+  limits.figures = 12;
   limits.nesting = 4;
   limits.name_length = 6;
   return limits;
@@ -89,6 +90,8 @@ TEST_CASE("what is beyond a limit is refused with the figure", "[circuit][limits
       {"variants", [](Limits& l) { --l.variants; }, kTooLarge, "1 are allowed"},
       {"steps", [](Limits& l) { --l.steps; }, kTooLarge, "1 are allowed"},
       {"pins", [](Limits& l) { --l.pins; }, kTooLarge, "1 pins"},
+      {"all runs", [](Limits& l) { l.all_corners = 10; }, kTooLarge, "more than 10"},
+      {"figures", [](Limits& l) { l.figures = 11; }, kTooLarge, "make 12; 11"},
       {"nesting", [](Limits& l) { --l.nesting; }, kTooDeep, "3"},
       {"names", [](Limits& l) { --l.name_length; }, kNameInvalid, "5"},
       {"texts", [](Limits& l) { l.text_length = 3; }, kTextInvalid, "3"},
@@ -127,10 +130,16 @@ TEST_CASE("the README tells the limits", "[circuit][limits]") {
                          figure(limits.parts), figure(limits.nets), limits.states,
                          limits.runs, limits.variants)));
   CHECK_THAT(readme, Contains(fmt::format("| {0} outputs, {0} inputs |", limits.pins)));
-  CHECK_THAT(readme, Contains(fmt::format("| {} phases of PWM |", kMostPhases)));
-  CHECK_THAT(readme, Contains(fmt::format("{} steps, {} changes of outputs under PWM",
-                                          figure(limits.steps),
-                                          figure(limits.pwm_corners / 2))));
+  CHECK_THAT(readme,
+             Contains(fmt::format(
+                 "| {} phases of PWM; of all states the phases times the parts {} |",
+                 kMostPhases, figure(limits.figures))));
+  CHECK_THAT(
+      readme,
+      Contains(fmt::format(
+          "{} steps, {} changes of outputs under PWM; all runs together {} changes",
+          figure(limits.steps), figure(limits.pwm_corners / 2),
+          figure(limits.all_corners / 2))));
   CHECK_THAT(readme, Contains(fmt::format("| a name | {} char", limits.name_length)));
   CHECK_THAT(readme, Contains(fmt::format("reason | {} char", limits.text_length)));
   CHECK_THAT(readme, Contains(fmt::format("told | {}, the", limits.complaints)));

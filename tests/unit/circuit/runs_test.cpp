@@ -105,7 +105,8 @@ TEST_CASE("a run that names a state alone is one step from unpowered",
 }
 
 TEST_CASE("a run's steps, beginnings and rises", "[reader][runs]") {
-  const Circuit circuit = read_good(R"(
+  const Circuit circuit =
+      read_good(R"(
 [[runs]]
 name = "a dip, and back again!"
 from = "night"
@@ -123,7 +124,7 @@ state = "unpowered"
 rise = "1 ns"
 span = "1 us"
 )",
-                                    {.pwm_corners = 20'000'000});
+                {.pwm_corners = 20'000'000, .all_corners = 20'000'000});
   REQUIRE(circuit.runs.size() == 2);
   const Run& dip = circuit.runs[0];
   CHECK(dip.from == 0);
