@@ -18,6 +18,7 @@ constexpr double kLeastOhms = 10.0;
 struct Leg {
   double ohms = 0.0;
   int far = -1;
+  int part = -1;
 };
 
 /// The legs that a pin on a tap is; nothing where it is something else.
@@ -26,7 +27,7 @@ std::optional<std::vector<Leg>> legs_of(const HandInput& input, PinRef pin) {
   if (is_resistor(part)) {
     const auto ohms = ohms_of(input, pin.part);
     if (!ohms) return std::nullopt;
-    return std::vector<Leg>{{*ohms, part.nets[1 - pin.pin]}};
+    return std::vector<Leg>{{*ohms, part.nets[1 - pin.pin], pin.part}};
   }
   if (part.kind != KindId::trimmer || pin.pin != kWiper) return std::nullopt;
   const auto value = figure(part, "value");
@@ -37,7 +38,8 @@ std::optional<std::vector<Leg>> legs_of(const HandInput& input, PinRef pin) {
   const bool is_at_end = turn->value < kLeastTurn || turn->value > 1.0 - kLeastTurn ||
                          std::min(from_a, from_b) < kLeastOhms;
   if (is_at_end) return std::nullopt;
-  return std::vector<Leg>{{from_a, part.nets[0]}, {from_b, part.nets[2]}};
+  return std::vector<Leg>{{from_a, part.nets[0], pin.part},
+                          {from_b, part.nets[2], pin.part}};
 }
 
 /// A tap: one leg to a higher end, one or two to one lower end, and nothing else that
@@ -45,6 +47,7 @@ std::optional<std::vector<Leg>> legs_of(const HandInput& input, PinRef pin) {
 struct Divider {
   double upper = 0.0;
   std::vector<double> lower;
+  int lower_part = -1;  ///< Of the first of them.
   int high = -1;
   int low = -1;
 };
@@ -66,6 +69,7 @@ std::optional<Divider> divider_at(const HandInput& input, int tap) {
         divider.high = leg.far;
       } else {
         if (divider.low >= 0 && divider.low != leg.far) return std::nullopt;
+        if (divider.lower.empty()) divider.lower_part = leg.part;
         divider.lower.push_back(leg.ohms);
         divider.low = leg.far;
       }
@@ -81,7 +85,8 @@ std::optional<Divider> divider_at(const HandInput& input, int tap) {
 
 }  // namespace
 
-/// V = VS R2 / (R1 + R2), where a load makes R2 the two in parallel.
+/// V = VS R2 / (R1 + R2), where a load makes R2 the two in parallel. About the net
+/// where the lower end is ground, else about the lower part.
 std::vector<HandResult> hand_divider(const HandInput& input) {
   std::vector<HandResult> results;
   for (std::size_t n = 0; n < input.circuit.nets.size(); ++n) {
@@ -106,7 +111,16 @@ std::vector<HandResult> hand_divider(const HandInput& input) {
                            text(load, Unit::ohm), text(both, Unit::ohm));
       lower = both;
     }
-    result.net = input.circuit.nets[tap].name;
+    if (divider->low == 0) {
+      result.net = input.circuit.nets[tap].name;
+    } else {
+      // The rule's voltage is not the net's then, which counts against ground.
+      result.part = input.parts[divider->lower_part].name;
+      result.title = fmt::format("voltage over {}, net '{}' above net '{}'",
+                                 divider->lower.size() == 2 ? "R" : "R2",
+                                 input.circuit.nets[tap].name,
+                                 input.circuit.nets[divider->low].name);
+    }
     result.quantity = "voltage";
     result.unit = Unit::volt;
     result.hand = volts * lower / (divider->upper + lower);

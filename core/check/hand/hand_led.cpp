@@ -36,13 +36,12 @@ HandResult current_of(const HandInput& input, const Chain& chain,
   result.part = input.parts[first].name;
   result.quantity = "current";
   result.unit = Unit::ampere;
+  std::vector<double> ohms = telling(chain.ohms);
   result.formula = fmt::format("I = (V - {}) / {}", values.size() > 1 ? "sum VF" : "VF",
-                               chain.has_output        ? "(R + Rout)"
-                               : chain.ohms.size() > 1 ? "sum R"
-                                                       : "R");
+                               chain.has_output  ? "(R + Rout)"
+                               : ohms.size() > 1 ? "sum R"
+                                                 : "R");
   result.hand = (volts - sum) / chain.total_ohms();
-  std::vector<double> ohms = chain.ohms;
-  std::erase(ohms, 0.0);  // Windings that are taken as ideal.
   if (chain.has_output) ohms.push_back(chain.output_ohms);
   result.numbers =
       fmt::format("{} / {} = {}", over_text(volts, values), bracketed(ohms, Unit::ohm),

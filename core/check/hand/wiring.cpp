@@ -219,7 +219,15 @@ std::string text(double value, Unit unit) {
   return short_text(value, unit, 4);
 }
 
-std::string sum_text(const std::vector<double>& values, Unit unit) {
+std::vector<double> telling(std::vector<double> values) {
+  constexpr double kNothing = 1e-6;
+  const double sum = std::accumulate(values.begin(), values.end(), 0.0);
+  std::erase_if(values, [sum](double value) { return value < kNothing * sum; });
+  return values;
+}
+
+std::string sum_text(const std::vector<double>& all, Unit unit) {
+  const std::vector<double> values = telling(all);
   const bool is_one_value =
       std::all_of(values.begin(), values.end(),
                   [&values](double value) { return value == values.front(); });
@@ -232,7 +240,7 @@ std::string sum_text(const std::vector<double>& values, Unit unit) {
 
 std::string bracketed(const std::vector<double>& values, Unit unit) {
   const std::string sum = sum_text(values, unit);
-  return values.size() > 1 ? "(" + sum + ")" : sum;
+  return telling(values).size() > 1 ? "(" + sum + ")" : sum;
 }
 
 std::string over_text(double volts, const std::vector<double>& drops) {

@@ -85,7 +85,10 @@ struct Chain {
 
 /// Four digits, without needless zeros.
 [[nodiscard]] std::string text(double value, Unit unit);
-/// "220 ohm + 47 ohm"; "3 x 2 V" where all are the same.
+/// Those of a sum that are a millionth of it at least; no digit of a result shows the
+/// others (a closed switch, an ideal winding).
+[[nodiscard]] std::vector<double> telling(std::vector<double> values);
+/// "220 ohm + 47 ohm"; "3 x 2 V" where all are the same. Those that are telling.
 [[nodiscard]] std::string sum_text(const std::vector<double>& values, Unit unit);
 /// The same, in brackets where it is a sum.
 [[nodiscard]] std::string bracketed(const std::vector<double>& values, Unit unit);

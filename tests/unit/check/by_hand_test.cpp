@@ -286,6 +286,62 @@ TEST_CASE("a loaded divider by hand", "[check][by-hand]") {
             .by_hand.empty());
 }
 
+TEST_CASE("a divider that does not end at ground is told by the voltage over R2",
+          "[check][by-hand]") {
+  // 12 V to -5 V over two of 10 kohm: 8.5 V over each, and the tap at 3.5 V.
+  const auto split = [](const std::string& part, const std::string& pin) {
+    return verified(
+        "[parts]\nv = { kind = \"voltage-source\", voltage = \"12 V\" }\n"
+        "w = { kind = \"voltage-source\", voltage = \"5 V\" }\n"
+        "r1 = { kind = \"resistor\", value = \"10k\" }\n"
+        "r2 = { kind = \"resistor\", value = \"10k\" }\n" +
+        part + "[nets]\ntop = [\"v.plus\", \"r1.a\"]\ntap = [\"r1.b\", \"r2.a\"" +
+        (pin.empty() ? "" : ", \"" + pin + ".a\"") + "]\nlow = [\"w.minus\", \"r2.b\"" +
+        (pin.empty() ? "" : ", \"" + pin + ".b\"") +
+        "]\nground = [\"v.minus\", \"w.plus\"]\n");
+  };
+  const auto plain = split("", "");
+  const HandResult* hand = find_rule(plain, "divider");
+  REQUIRE(hand != nullptr);
+  CHECK(hand->net.empty());
+  CHECK(hand->part == "r2");
+  CHECK(hand->title == "voltage over R2, net 'tap' above net 'low'");
+  CHECK_THAT(hand->hand, WithinRel(8.5, 1e-12));
+  CHECK_THAT(*hand->nodal, WithinRel(8.5, 1e-9));
+
+  const auto loaded = split("rl = { kind = \"resistor\", value = \"10k\" }\n", "rl");
+  const HandResult* load = find_rule(loaded, "loaded-divider");
+  REQUIRE(load != nullptr);
+  CHECK(load->title == "voltage over R, net 'tap' above net 'low'");
+  CHECK_THAT(*load->nodal, WithinRel(17.0 / 3.0, 1e-9));  // 5k of 15k
+}
+
+TEST_CASE("what is below a millionth of a sum is not told", "[check][by-hand]") {
+  const auto numbers = [](const std::string& resistance) {
+    const auto bench = verified(
+        "[parts]\nv = { kind = \"voltage-source\", voltage = \"5 V\" }\n"
+        "s = { kind = \"switch\", resistance = \"" +
+        resistance +
+        "\" }\nr = { kind = \"resistor\", value = \"150R\", power = \"1 W\" }\n"
+        "x = { kind = \"led\", colour = \"red\" }\n"
+        "[nets]\ntop = [\"v.plus\", \"s.a\"]\nlive = [\"s.b\", \"r.a\"]\n"
+        "mid = [\"r.b\", \"x.anode\"]\nground = [\"v.minus\", \"x.cathode\"]\n"
+        "[states.on]\ns = \"closed\"\n");
+    const HandResult* hand = find_rule(bench, "led-resistor");
+    REQUIRE(hand != nullptr);
+    return hand->formula + "; " + hand->numbers;
+  };
+  CHECK_THAT(numbers("20 uohm"), Catch::Contains("/ R; ") &&
+                                     Catch::Contains("/ 150 ohm =") &&
+                                     !Catch::Contains("uohm"));
+  // A worn contact is told.
+  CHECK_THAT(numbers("2 ohm"),
+             Catch::Contains("/ sum R; ") && Catch::Contains("(2 ohm + 150 ohm)"));
+  // On both sides of the millionth: 150 uohm.
+  CHECK_THAT(numbers("152 uohm"), Catch::Contains("(152 uohm + 150 ohm)"));
+  CHECK_THAT(numbers("149 uohm"), !Catch::Contains("uohm"));
+}
+
 TEST_CASE("a chain of three resistors is no divider with one tap", "[check][by-hand]") {
   const auto bench = verified(R"([parts]
 v = { kind = "voltage-source", voltage = "45 V" }
