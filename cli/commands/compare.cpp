@@ -28,6 +28,7 @@ struct Column {
   FileReport version;
   std::string name;
   std::string head;
+  std::vector<std::string> changes = {};  ///< "quay_r.value=470R" each.
 };
 
 std::string stem(const std::string& path) {
@@ -62,6 +63,14 @@ std::vector<std::string> list_heads(const std::vector<Asked>& lists) {
     for (const Asked& list : lists)
       heads.push_back(list.text.substr(0, list.text.find('\n')));
   return heads;
+}
+
+/// The changes of a list, one by one.
+std::vector<std::string> changes_of(const Asked& asked) {
+  std::vector<std::string> changes;
+  for (const Change& change : asked.changes)
+    changes.push_back(change.target + "=" + change.value);
+  return changes;
 }
 
 /// Letters in place of heads that are too wide or stand for several columns.
@@ -106,7 +115,8 @@ std::vector<Column> columns_in(FileReport base, const Catalogue& catalogue,
   const std::vector<std::string> heads = list_heads(lists);
   for (std::size_t k = 0; k < lists.size(); ++k)
     columns.push_back({read_version(base, catalogue, lists[k]),
-                       lists[k].text.substr(0, lists[k].text.find('\n')), heads[k]});
+                       lists[k].text.substr(0, lists[k].text.find('\n')), heads[k],
+                       changes_of(lists[k])});
   const bool speaks_for_itself = variants.empty() && lists.size() > 1;
   if (!speaks_for_itself)
     columns.insert(columns.begin(), {std::move(base), "as described", "base"});
@@ -209,10 +219,12 @@ int run_compare(const CompareOptions& options) {
     report.versions.push_back(std::move(version));
   }
   session.finish();  // It ends while we write.
-  for (std::size_t k = 0; k < columns.size(); ++k)
+  for (std::size_t k = 0; k < columns.size(); ++k) {
     report.candidates.push_back({columns[k].name, columns[k].head,
                                  &*report.versions[k].circuit,
                                  &report.versions[k].verification});
+    report.changes.push_back(std::move(columns[k].changes));
+  }
   report.comparison = compare(report.candidates);
 
   for (const FileReport& version : report.versions) write_error(failures_text(version));

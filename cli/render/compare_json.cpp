@@ -56,6 +56,7 @@ std::string compare_json(const CompareReport& report) {
   Json json = {{"benchproof", kLayout},
                {"verdict", word(report.comparison.verdict)},
                {"summary", report.comparison.summary},
+               {"runs_not_looked_at", report.comparison.runs},
                {"compared", Json::array()},
                {"states", Json::array()}};
   for (std::size_t k = 0; k < report.versions.size(); ++k) {
@@ -65,7 +66,7 @@ std::string compare_json(const CompareReport& report) {
                                 {"title", version.circuit->title},
                                 {"file", version.file},
                                 {"variant", variant_json(version)},
-                                {"changes", changes_of(version)},
+                                {"changes", report.changes[k]},
                                 {"verdict", word(version.verification.verdict)}});
   }
   for (const ComparedState& state : report.comparison.states)

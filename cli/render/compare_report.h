@@ -12,6 +12,8 @@ namespace benchproof {
 struct CompareReport {
   std::vector<FileReport> versions;   ///< Judged, one per candidate.
   std::vector<Candidate> candidates;  ///< Point into `versions`.
+  /// One list per candidate of what `--set` asked for, "quay_r.value=470R" each.
+  std::vector<std::vector<std::string>> changes;
   Comparison comparison;
 };
 

@@ -8,14 +8,15 @@
 #include "cli/render/compare_words.h"
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
+#include "core/compare/summary.h"
 
 namespace benchproof {
 namespace {
 
 constexpr std::size_t kTopicWidth = 8;
 constexpr std::size_t kValueWidth = 9;
-constexpr std::size_t kDifferenceWidth = 10;
-constexpr std::size_t kRelativeWidth = 8;
+constexpr std::size_t kDifferenceWidth = 11;
+constexpr std::size_t kRelativeWidth = 7;
 /// So many columns of figures stand side by side; of more, the next ones below.
 constexpr std::size_t kMostColumns = 4;
 
@@ -33,41 +34,51 @@ std::size_t subject_width(std::size_t candidates) {
   return kLineWidth - 2 - kTopicWidth - 1 - figures;
 }
 
-/// A stretch of time as people say it.
-std::string time_text(double seconds) {
-  constexpr double kHour = 3600.0, kDay = 24.0 * kHour, kYear = 365.25 * kDay;
-  if (seconds < kHour) return fmt::format("{:.0f} min", seconds / 60.0);
-  if (seconds < 2.0 * kDay) return fmt::format("{:.3g} h", seconds / kHour);
-  if (seconds < 2.0 * kYear) return fmt::format("{:.3g} days", seconds / kDay);
-  return fmt::format("{:.3g} years", std::min(seconds / kYear, 1e3));
-}
-
 std::string percent(double share, bool has_sign) {
+  constexpr double kLast = 99999.5;  // From here on digits take too much room.
   const double value = share * 100.0;
+  if (std::abs(value) >= kLast) return fmt::format("{:.0e}", value);
+  if (std::abs(value) < 0.05) return "0.0";
   const int decimals = std::abs(value) < 9.95 ? 1 : 0;
   const std::string text = fmt::format("{:.{}f}", value, decimals);
   return (has_sign && value > 0.0 ? "+" : "") + text;
 }
 
-std::string value_text(const ComparedRow& row, const std::optional<double>& value) {
-  if (!value) return "-";
-  if (row.topic == Topic::life) return time_text(*value);
-  if (row.unit == Unit::fraction) return percent(*value, false) + " %";
-  return figure_text(*value, row.unit);
+/// A figure with as many digits as there is room for; at least one.
+std::string fitting(double value, Unit unit, std::size_t width) {
+  for (int digits = 3; digits > 1; --digits) {
+    std::string text = figure_text(value, unit, digits);
+    if (columns_of(text) <= width) return text;
+  }
+  return figure_text(value, unit, 1);
 }
 
+std::string value_text(const ComparedRow& row, const std::optional<double>& value) {
+  if (!value) return "-";
+  if (row.topic == Topic::life) return life_text(*value);
+  if (row.unit == Unit::fraction) return percent(*value, false) + " %";
+  const bool is_nothing = std::abs(*value) < telling_least(row.topic);
+  return fitting(is_nothing ? 0.0 : *value, row.unit, kValueWidth);
+}
+
+/// Nothing where the witnesses may differ by as much: that is no difference.
 std::string difference_text(const ComparedRow& row) {
-  if (!row.difference || row.topic == Topic::light) return {};
+  if (!row.difference || row.extent == Extent::none || row.topic == Topic::light)
+    return {};
   if (row.topic == Topic::margin) return percent(*row.difference, true) + " points";
   const std::string sign = *row.difference > 0.0 ? "+" : "";
-  if (row.topic == Topic::life)
-    return (sign.empty() ? "-" : sign) + time_text(std::abs(*row.difference));
-  return sign + figure_text(*row.difference, row.unit);
+  if (row.topic == Topic::life) {
+    const bool is_known = std::max(*row.values[0], *row.values[1]) < kLongestLife;
+    if (!is_known) return {};
+    return (sign.empty() ? "-" : sign) + life_text(std::abs(*row.difference));
+  }
+  return sign + fitting(*row.difference, row.unit, kDifferenceWidth - sign.size());
 }
 
 std::string relative_text(const ComparedRow& row) {
   constexpr double kMost = 10.0;  // Beyond it a share says nothing more.
-  if (!row.relative || row.topic == Topic::margin) return {};
+  if (!row.relative || row.extent == Extent::none || row.topic == Topic::margin)
+    return {};
   if (std::abs(*row.relative) > kMost) return {};
   return percent(*row.relative, true) + " %";
 }
@@ -92,9 +103,11 @@ std::string row_text(const ComparedRow& row, const Columns& columns,
   const std::size_t width = subject_width(row.values.size());
   const std::string subject = subject_text(row, width);
   std::string line = "  " + padded(topic, kTopicWidth) + " ";
-  // What is too long for its place gets a line of its own.
+  // What is too long for its place gets a line of its own, or several.
   if (columns_of(subject) > width) {
-    line += subject + "\n" + std::string(2 + kTopicWidth + 1 + width, ' ');
+    const std::size_t indent = line.size();
+    line += wrapped(subject, indent, indent + 2).substr(indent);
+    line += std::string(indent + width, ' ');
   } else {
     line += padded(subject, width);
   }
@@ -254,12 +267,23 @@ const ComparedState* leading(const CompareReport& report) {
   return lead;
 }
 
+/// "state night" and what is said of it, wrapped, the name in strong letters.
+std::string headed(const std::string& name, const std::string& rest, bool colour) {
+  std::string text = wrapped(name + rest, 0, 2);
+  // A name that was broken stays as it is.
+  if (text.starts_with(name))
+    text.replace(0, name.size(), inked(name, Ink::strong, colour));
+  return text;
+}
+
 std::string state_text(const CompareReport& report, const ComparedState& state,
                        const ComparedState* lead, const CompareTextOptions& options) {
   const std::string name = fmt::format("state {}", printable(state.name));
-  const std::string head = inked(name, Ink::strong, options.colour);
+  const auto head = [&](const std::string& rest) {
+    return headed(name, rest, options.colour);
+  };
   if (!state.withheld.empty())
-    return fmt::format("\n{}\n", head) +
+    return "\n" + head("") +
            wrapped(fmt::format("no figures: {}", complaint_text(state.withheld)), 2,
                    4) +
            findings_text(report, state, options);
@@ -283,8 +307,7 @@ std::string state_text(const CompareReport& report, const ComparedState& state,
                           printable(lead->name), counted(rows, "row"))
             : fmt::format("nothing that lights changes, but {} (--all shows them)",
                           rows == 1 ? "1 row does" : fmt::format("{} rows do", rows));
-    std::string line = wrapped(fmt::format("{}: {}", name, what), 0, 2);
-    return line.replace(0, name.size(), head);
+    return head(": " + what);
   }
   std::vector<std::string> folded;
   if (shown.left_out > 0)
@@ -293,8 +316,8 @@ std::string state_text(const CompareReport& report, const ComparedState& state,
   if (same > 0) folded.push_back(fmt::format("{} that do not", same));
   const std::string away =
       fmt::format("{} (--all shows them)", fmt::join(folded, ", "));
-  if (shown.rows.empty() && is_same_in_all(state)) return head + ": nothing changes\n";
-  std::string text = "\n" + head + ", where both witnesses agree on each\n";
+  if (shown.rows.empty() && is_same_in_all(state)) return head(": nothing changes");
+  std::string text = "\n" + head(", where both witnesses agree on each");
   if (!shown.rows.empty()) text += rows_text(report, shown.rows);
   if (!folded.empty()) text += wrapped("rows folded away: " + away, 2, 4);
   return text + findings_text(report, state, options);
@@ -363,9 +386,11 @@ std::string compare_text(const CompareReport& report,
   std::string title = wrapped(printable(first.circuit->title), 0, 0);
   title.pop_back();
   std::string text = inked(title, Ink::strong, options.colour) + "\n";
+  const std::size_t runs = report.comparison.runs;
   text += wrapped(
-      fmt::format("{} compared, in {}", counted(report.candidates.size(), "version"),
-                  counted(report.comparison.states.size(), "state")),
+      fmt::format("{} compared, in {}{}", counted(report.candidates.size(), "version"),
+                  counted(report.comparison.states.size(), "state"),
+                  runs == 0 ? "" : "; " + counted(runs, "run") + " not looked at"),
       0, 2);
   text += legend(report, options);
   text += wrapped(plain(report.comparison.summary), 0, 0);

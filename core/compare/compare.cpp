@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 #include <utility>
 
@@ -64,9 +65,12 @@ void add_part(std::vector<Sample>& samples, const Part& part,
     add(Topic::supply, part.name, Unit::ampere, delivered);
     add(Topic::power, part.name, Unit::watt, -watts);
     const auto left = part.kind == KindId::battery ? charge_left(part) : std::nullopt;
-    if (left && delivered > 0.0)
+    // Whether an idle battery gives or takes a trifle is noise.
+    const bool is_idle = std::abs(delivered) <= kAgreeAmps;
+    if (left && is_idle) add(Topic::life, part.name, Unit::second, kLongestLife);
+    if (left && !is_idle && delivered > 0.0)
       add(Topic::life, part.name, Unit::second,
-          kSecondsPerHour * left->value / delivered);
+          std::min(kSecondsPerHour * left->value / delivered, kLongestLife));
     return;
   }
   const std::size_t pins = part.pins.size() > 2 ? part.pins.size() : 1;
@@ -150,12 +154,11 @@ double blur(const ComparedRow& row) {
   constexpr double kPowerShare = 2.0 * kAgreeShare;  // Of voltage and of current.
   switch (row.topic) {
     case Topic::voltage:
-      return kAgreeVolts + kAgreeShare * largest(row);
     case Topic::current:
     case Topic::supply:
-      return kAgreeAmps + kAgreeShare * largest(row);
+      return telling_least(row.topic) + kAgreeShare * largest(row);
     case Topic::power:
-      return kAgreeAmps + kPowerShare * largest(row);
+      return telling_least(row.topic) + kPowerShare * largest(row);
     case Topic::light:
     case Topic::life:
     case Topic::margin:
@@ -173,8 +176,9 @@ Extent extent_of(const ComparedRow& row, double largest_of_topic) {
                     [](const auto& value) { return !value || *value >= kAmpleMargin; });
     return is_ample || apart < kSlightMargin ? Extent::slight : Extent::real;
   }
+  const bool stays_dark = row.topic == Topic::light && largest(row) < kDarkShare;
   const bool is_slight = apart < kSlightShare * largest(row) ||
-                         apart < kSlightOfLargest * largest_of_topic;
+                         apart < kSlightOfLargest * largest_of_topic || stays_dark;
   return is_slight ? Extent::slight : Extent::real;
 }
 
@@ -183,8 +187,11 @@ void set_differences(ComparedRow& row) {
   row.difference = *row.values[1] - *row.values[0];
   const double from = *row.values[0];
   const double to = *row.values[1];
-  const bool has_size = from != 0.0 && from * to >= 0.0 && row.topic != Topic::margin;
-  if (has_size) row.relative = (std::abs(to) - std::abs(from)) / std::abs(from);
+  const double least = telling_least(row.topic);
+  if (row.topic == Topic::margin || from == 0.0 || std::abs(from) < least) return;
+  const double size = std::abs(to) < least ? 0.0 : std::abs(to);
+  if (size == 0.0 || from * to > 0.0)
+    row.relative = (size - std::abs(from)) / std::abs(from);
 }
 
 bool is_same(const ComparedRow& a, const ComparedRow& b) {
@@ -306,6 +313,22 @@ std::vector<ComparedFinding> findings_of(
 
 }  // namespace
 
+double telling_least(Topic topic) {
+  switch (topic) {
+    case Topic::voltage:
+      return kAgreeVolts;
+    case Topic::current:
+    case Topic::supply:
+    case Topic::power:  // As at a volt.
+      return kAgreeAmps;
+    case Topic::light:
+    case Topic::life:
+    case Topic::margin:
+      return 0.0;
+  }
+  return 0.0;
+}
+
 bool ComparedFinding::is_in_all() const {
   return std::all_of(in.begin(), in.end(), [](bool has) { return has; });
 }
@@ -313,8 +336,10 @@ bool ComparedFinding::is_in_all() const {
 Comparison compare(const std::vector<Candidate>& candidates) {
   Comparison comparison;
   std::vector<std::string> names;
+  std::set<std::string> runs;
   for (const Candidate& candidate : candidates) {
     comparison.verdict = std::max(comparison.verdict, candidate.verification->verdict);
+    for (const Run& run : candidate.circuit->runs) runs.insert(run.name);
     for (const StateResult& state : candidate.verification->states)
       if (std::find(names.begin(), names.end(), state.name) == names.end())
         names.push_back(state.name);
@@ -334,7 +359,8 @@ Comparison compare(const std::vector<Candidate>& candidates) {
     state.findings = findings_of(results);
     comparison.states.push_back(std::move(state));
   }
-  comparison.summary = summary_of(candidates, comparison.states);
+  comparison.runs = runs.size();
+  comparison.summary = summary_of(candidates, comparison.states, comparison.runs);
   return comparison;
 }
 

@@ -24,7 +24,7 @@ struct Candidate {
 enum class Topic {
   light,    ///< An LED's average current as a share of its rated or typical one.
   supply,   ///< What a supply, battery or source delivers. Ampere.
-  life,     ///< How long a battery lasts in this state. Second.
+  life,     ///< How long a battery lasts in this state, up to kLongestLife. Second.
   current,  ///< Into a part at its first pin, or at each pin of more than two. Ampere.
   voltage,  ///< Of a net against ground. Volt.
   power,    ///< What a part takes up, or a source delivers. Watt.
@@ -35,7 +35,8 @@ enum class Topic {
 enum class Extent {
   none,    ///< No more than the witnesses may differ by.
   slight,  ///< Less than 1 % of the value, or than 0.1 % of the largest of its topic in
-           ///< the state; a margin: less than a hundredth, or half and more in each.
+           ///< the state; a margin: less than a hundredth, or half and more in each;
+           ///< an LED that stays dark (kDarkShare).
   real,
 };
 
@@ -49,9 +50,9 @@ struct ComparedRow {
   Unit unit = Unit::none;
   std::vector<std::optional<double>> values;  ///< One per candidate; nothing: no such.
   std::optional<double> difference = {};      ///< Of two: the second less the first.
-  std::optional<double> relative =
-      {};  ///< How the size changes, over that of the first;
-           ///< nothing where signs differ, or for a margin.
+  /// How the size changes, over that of the first; nothing where signs differ, where
+  /// the first is below telling_least, or for a margin.
+  std::optional<double> relative = {};
   Extent extent = Extent::none;
 };
 
@@ -71,9 +72,23 @@ struct ComparedState {
 
 struct Comparison {
   std::vector<ComparedState> states;  ///< Of every candidate, in the first one's order.
+  std::size_t runs = 0;               ///< Of all candidates; they were not looked at.
   std::string summary;                ///< In plain words; see summary_of.
-  Verdict verdict = Verdict::good;    ///< The worst of the candidates'.
+  Verdict verdict = Verdict::good;    ///< The worst of the candidates', at rest.
 };
+
+/// Below this share of its usual current an LED counts as dark: it is told as 0.0 %.
+/// Common practice, no source.
+inline constexpr double kDarkShare = 5e-4;
+
+/// No battery is said to last longer: it ages before the load empties it. Also what
+/// may be noise of the witnesses is not told as a life. Second. Common practice, no
+/// source.
+inline constexpr double kLongestLife = 99.0 * 365.25 * 24.0 * 3600.0;
+
+/// The size below which a figure of a topic tells nothing, since the witnesses may
+/// differ by as much: it counts as 0. SI.
+[[nodiscard]] double telling_least(Topic topic);
 
 /// Holds at least two candidates against each other, state by state, by the averages
 /// over the phases as the nodal witness has them. A state in which the witnesses do not

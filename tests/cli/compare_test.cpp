@@ -55,7 +55,7 @@ TEST_CASE("330 ohm or 470 ohm is answered on one screen", "[program][compare]") 
   check_width(ran.out);
   CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') <= 24);
   CHECK_THAT(ran.out, Contains("330R") && Contains("470R") && Contains("dimmer") &&
-                          Contains("pass every check"));
+                          Contains("pass every check") && !Contains("not looked at"));
 }
 
 TEST_CASE("330 ohm or 470 ohm fits one screen for the demo as well",
@@ -211,4 +211,118 @@ TEST_CASE("what is drawn is told beside the margins that move most",
   CAPTURE(ran.out, ran.err);
   CHECK_THAT(ran.out, Contains("supply   jack") &&
                           Contains("state day: nothing that lights changes, but"));
+}
+
+TEST_CASE("a run that fails is said not to have been looked at", "[program][compare]") {
+  // 12 V over 10k and 10k are 6 V at the tap; over 27k and 10k it never gets to 5 V.
+  const std::string divider = R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
+high = { kind = "resistor", value = "10k", power = "0.25 W" }
+low  = { kind = "resistor", value = "10k", power = "0.25 W" }
+hold = { kind = "capacitor", value = "1uF", rated = "25 V" }
+[nets]
+inlet  = ["jack.plus", "high.a"]
+tap    = ["high.b", "low.a", "hold.a"]
+ground = ["jack.minus", "low.b", "hold.b"]
+[states.on]
+[[runs]]
+name = "up"
+state = "on"
+span = "100 ms"
+rise = "1 us"
+[[expect]]
+run = "up"
+net = "tap"
+reaches = { level = "5 V", before = "20 ms" }
+)";
+  for (const std::string change : {"high.value=27k", "hold.value=1mF"}) {
+    CAPTURE(change);
+    const Ran verified =
+        run_program({"verify", "-", "--set", change}, {.input = divider});
+    CHECK(verified.status == 1);
+    const Ran ran = run_program({"compare", "-", "--set", change}, {.input = divider});
+    CAPTURE(ran.out);
+    CHECK(ran.status == 0);
+    CHECK_THAT(ran.out,
+               Contains("2 versions compared, in 1 state; 1 run not looked at"));
+    CHECK_THAT(ran.out,
+               Contains("Both pass the checks at rest.") && !Contains("every check"));
+  }
+  CHECK(json_of({"compare", "-", "--set", "high.value=27k"},
+                {.input = divider})["runs_not_looked_at"] == 1);
+}
+
+TEST_CASE("no line of a comparison is wider than the screen", "[program][compare]") {
+  const std::string lamp = "circuits/coin-cell-lamp.toml";
+  for (const std::vector<std::string>& changes :
+       {std::vector<std::string>{kDemo, "--set", "night.chip.cabin=low"},
+        {kDemo, "--set", "jack.voltage=3V"},
+        {kDemo, "--set", "jack.current=1nA"},
+        {kDemo, "--set", "quay1_r.value=330R", "--set", "quay1_r.value=470R"},
+        {kDemo},
+        {lamp, "--set", "tail_r.value=470R", "--set", "tail_r.value=33R"}}) {
+    for (const bool all : {false, true}) {
+      std::vector<std::string> arguments{"compare"};
+      arguments.insert(arguments.end(), changes.begin(), changes.end());
+      if (all) arguments.emplace_back("--all");
+      CAPTURE(arguments);
+      const Ran ran = run_program(arguments);
+      check_width(ran.out);
+      CHECK_THAT(ran.out, Contains("compared, in 3 states"));
+      for (const char* noise :
+           {"-0.0 %", "-0.00 %", "+0.0 %", "-0.0 points", "e-18", "e-2", "e+03 years"})
+        CHECK_THAT(ran.out, !Contains(noise));
+    }
+  }
+}
+
+TEST_CASE("an LED that is switched off is dark, not dimmer", "[program][compare]") {
+  const Ran ran = run_program({"compare", kDemo, "--set", "night.chip.cabin=low"});
+  CAPTURE(ran.out);
+  CHECK_THAT(ran.out, Contains("With low 'cabin' in state 'night' goes\n"
+                               "dark, from 6.45 % of the usual current."));
+  CHECK_THAT(ran.out, Contains("6.4 %     0.0 %"));
+  CHECK_THAT(ran.out, Contains("3.66 mW       0 W    -3.66 mW  -100 %"));
+}
+
+TEST_CASE("long names are broken in a comparison too", "[program][compare]") {
+  const std::string part(64, 'r');
+  const std::string net(64, 't');
+  const std::string state(64, 's');
+  const std::string text =
+      "[parts]\njack = { kind = \"dc-supply\", voltage = \"12 V\", current = \"1 A\" "
+      "}\n" +
+      part + " = { kind = \"resistor\", value = \"10k\", power = \"0.25 W\" }\n" +
+      "low = { kind = \"resistor\", value = \"10k\", power = \"0.25 W\" }\n[nets]\n" +
+      "inlet = [\"jack.plus\", \"" + part + ".a\"]\n" + net + " = [\"" + part +
+      ".b\", \"low.a\"]\nground = [\"jack.minus\", \"low.b\"]\n[states." + state +
+      "]\n[[expect]]\nnet = \"" + net + "\"\nvoltage = { min = \"5.9 V\" }\n";
+  for (const std::string value : {"10k1", "12k", "1k"}) {
+    const Ran ran = run_program(
+        {"compare", "-", "--all", "--set", "low.value=" + value}, {.input = text});
+    CAPTURE(value, ran.out, ran.err);
+    CHECK(ran.err.empty());
+    check_width(ran.out);
+    CHECK_THAT(ran.out, Contains("state " + state));
+    CHECK_THAT(ran.out, Contains(" expectation\n"));
+  }
+}
+
+TEST_CASE("a note's limit is not the tightest margin", "[program][compare]") {
+  const Ran ran = run_program({"compare", kDemo, "--set", "jack.voltage=3V"});
+  CAPTURE(ran.out);
+  const std::string summary = ran.out.substr(0, ran.out.find("\n\n"));
+  CHECK_THAT(summary, Contains("base is sounder") && Contains("('reg',") &&
+                          !Contains("flicker-risk"));
+}
+
+TEST_CASE("each change of a list stands by itself", "[program][compare]") {
+  const Json json =
+      json_of({"compare", "-", "--set", "porch_r.value=470R,jack.voltage=6 V"},
+              {.input = kPorch});
+  CHECK(json["compared"][0]["changes"] == Json::array());
+  CHECK(json["compared"][1]["changes"] ==
+        Json::array({"porch_r.value=470R", "jack.voltage=6 V"}));
+  CHECK(json["compared"][1]["name"] == "porch_r.value=470R,jack.voltage=6 V");
 }

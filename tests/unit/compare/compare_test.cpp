@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "core/circuit/reader.h"
+#include "core/compare/summary.h"
 #include "core/nodal/nodal_solver.h"
 
 using namespace benchproof;
@@ -222,4 +223,213 @@ TEST_CASE("what only one has is a change", "[compare]") {
   CHECK(tail.values[1].has_value());
   CHECK(tail.extent == Extent::real);
   CHECK_FALSE(tail.difference.has_value());
+}
+
+TEST_CASE("a part that only one has is named, and no change of a current",
+          "[compare]") {
+  std::string more = kDivider;
+  more.replace(
+      more.find("[nets]"), 6,
+      "c1 = { kind = \"capacitor\", value = \"1uF\", rated = \"25 V\" }\n[nets]");
+  more.replace(more.find("\"low.a\""), 7, "\"low.a\", \"c1.a\"");
+  more.replace(more.find("\"low.b\""), 7, "\"low.b\", \"c1.b\"");
+  Versions versions;
+  versions.add(more, "old");
+  versions.add(kDivider, "new");
+  const std::string summary = compare(versions.candidates).summary;
+  CHECK_THAT(summary,
+             Contains("Only old has 'c1'. Nothing else that matters changes."));
+  CHECK_THAT(summary, !Contains("in place of") && !Contains("Tightest"));
+  // What each has is told beside it.
+  Versions both;
+  both.add(more, "old");
+  both.add(kDivider, "new", {.changes = {{"low.value", "3k"}}});
+  both.add(kDivider, "newest");
+  CHECK_THAT(compare(both.candidates).summary,
+             Contains("Only old has 'c1'. What changes most: "));
+}
+
+TEST_CASE("where no state is in each nothing is said to stay", "[compare]") {
+  Versions versions;
+  versions.add(kDivider + "[states.on]\n", "old");
+  versions.add(kDivider + "[states.lit]\n", "new");
+  CHECK_THAT(compare(versions.candidates).summary,
+             Contains("No state could be compared.") && !Contains("Nothing"));
+  Versions some;
+  some.add(kDivider + "[states.on]\n[states.lit]\n", "old");
+  some.add(kDivider + "[states.lit]\n", "new");
+  CHECK_THAT(compare(some.candidates).summary,
+             Contains("Nothing that matters changes where there are figures to compare "
+                      "(1 of 2 states)."));
+}
+
+TEST_CASE("a summary with a fault does not say that nothing matters", "[compare]") {
+  // 7.2 mA of 100 mA, then of 1 mA: all figures but the margin stay.
+  const Versions versions = with_values(kDivider, "jack.current", {"100 mA", "1 mA"});
+  const std::string summary = compare(versions.candidates).summary;
+  CHECK_THAT(summary, Contains("1 mA has 1 fault"));
+  CHECK_THAT(summary, Contains("Voltages and currents stay as they are."));
+  CHECK_THAT(summary, !Contains("Nothing"));
+  // A margin alone: with 10 mA there is neither fault nor caution. A finding alone: of
+  // a limit of 0 V there is no share that could be left.
+  const Versions roomy = with_values(kDivider, "jack.current", {"100 mA", "10 mA"});
+  CHECK_THAT(
+      compare(roomy.candidates).summary,
+      Contains("Both pass every check. Voltages and currents stay as they are."));
+  Versions expecting;
+  expecting.add(kDivider, "old");
+  expecting.add(kDivider + "[[expect]]\nnet = \"tap\"\nvoltage = { max = \"0 V\" }\n",
+                "new");
+  const Comparison asked = compare(expecting.candidates);
+  CHECK(find_row(asked.states[0], Topic::margin, "'tap'") == nullptr);
+  CHECK_THAT(asked.summary, Contains("new has 1 fault") &&
+                                Contains("Voltages and currents stay as they are.") &&
+                                !Contains("Nothing"));
+}
+
+TEST_CASE("runs are not looked at, and then not every check was made", "[compare]") {
+  const std::string run = R"([states.on]
+[[runs]]
+name = "up"
+state = "on"
+span = "1 ms"
+rise = "1 us"
+[[runs]]
+name = "again"
+state = "on"
+span = "1 ms"
+rise = "1 us"
+)";
+  const Comparison plain =
+      compare(with_values(kDivider, "low.value", {"1k", "1k"}).candidates);
+  CHECK(plain.runs == 0);
+  CHECK_THAT(plain.summary, Contains("Both pass every check.") && !Contains("at rest"));
+  const Versions versions = with_values(kDivider + run, "low.value", {"1k", "1k"});
+  const Comparison comparison = compare(versions.candidates);
+  CHECK(comparison.runs == 2);
+  CHECK_THAT(comparison.summary, Contains("Both pass the checks at rest.") &&
+                                     Contains("changes at rest.") &&
+                                     !Contains("every check"));
+  const Versions faulty = with_values(kDivider + run, "side.value", {"1k", "470R"});
+  CHECK_THAT(compare(faulty.candidates).summary, Contains("1k is sounder at rest ("));
+}
+
+TEST_CASE("an LED without current is dark", "[compare]") {
+  // Over 10 Mohm it gets less than a microampere.
+  const Versions off = with_values(kLamp, "lamp_r.value", {"330R", "10Mohm"});
+  CHECK_THAT(compare(off.candidates).summary,
+             Contains("With 10Mohm 'lamp' goes dark, from ") &&
+                 Contains(" of the usual current.") && !Contains("dimmer"));
+  const Versions on = with_values(kLamp, "lamp_r.value", {"10Mohm", "330R"});
+  CHECK_THAT(compare(on.candidates).summary,
+             Contains("of the usual current; with 10Mohm it is dark.") &&
+                 !Contains("brighter"));
+  const Versions three = with_values(kLamp, "lamp_r.value", {"330R", "470R", "10Mohm"});
+  CHECK_THAT(compare(three.candidates).summary,
+             Contains("What changes most: 'lamp' is dark with 10Mohm, runs at "));
+  // From dark to dark is no change that matters.
+  const Versions never = with_values(kLamp, "lamp_r.value", {"5Mohm", "10Mohm"});
+  CHECK(row(compare(never.candidates).states[0], Topic::light, "lamp").extent ==
+        Extent::slight);
+}
+
+TEST_CASE("the tightest margin is of a fault's or a caution's limit", "[compare]") {
+  // At 500 Hz a lamp is modulated by all of it, above the 40 % of low risk: a note.
+  const std::string blinking = R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "100 mA" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["a"] }
+lamp_r = { kind = "resistor", value = "330R", power = "0.25 W" }
+lamp   = { kind = "led", colour = "red" }
+[nets]
+rail   = ["jack.plus", "chip.vdd"]
+out    = ["chip.a", "lamp_r.a"]
+lit    = ["lamp_r.b", "lamp.anode"]
+ground = ["jack.minus", "chip.vss", "lamp.cathode"]
+[states.night]
+"chip.a" = { pwm = "50%", frequency = "500 Hz" }
+)";
+  Versions versions;
+  versions.add(blinking, "base");
+  versions.add(blinking, "high", {.changes = {{"night.chip.a", "high"}}});
+  const Comparison comparison = compare(versions.candidates);
+  // It is a row, but not the tightest.
+  CHECK(*row(comparison.states[0], Topic::margin, "lamp", "flicker-risk").values[0] <
+        -1.0);
+  CHECK_THAT(comparison.summary,
+             Contains("Tightest margin that moves: ") && !Contains("flicker-risk"));
+}
+
+TEST_CASE("what the witnesses may differ by is neither size nor change", "[compare]") {
+  // A battery that nothing loads, and what changes from nothing or to nothing.
+  const std::string idle = R"(
+[parts]
+cell = { kind = "battery", chemistry = "alkaline", size = "9V", capacity = "500 mAh" }
+door = { kind = "switch" }
+r    = { kind = "resistor", value = "1k", power = "0.25 W" }
+[nets]
+plus   = ["cell.plus", "door.a"]
+live   = ["door.b", "r.a"]
+ground = ["cell.minus", "r.b"]
+[states.shut]
+door = "closed"
+[states.ajar]
+)";
+  const Versions versions = with_values(idle, "r.value", {"1k", "2k"});
+  const Comparison comparison = compare(versions.candidates);
+  REQUIRE(comparison.states.size() == 2);
+  const ComparedRow& life = row(comparison.states[1], Topic::life, "cell");
+  CHECK(*life.values[0] == kLongestLife);
+  CHECK(*life.values[1] == kLongestLife);
+  CHECK(life.extent == Extent::none);
+  CHECK(*row(comparison.states[0], Topic::life, "cell").values[0] < kLongestLife);
+
+  // Nothing at all is drawn by a capacitor.
+  const std::string filled = R"(
+[parts]
+cell = { kind = "battery", chemistry = "alkaline", size = "9V", capacity = "500 mAh" }
+hold = { kind = "capacitor", value = "1uF", rated = "25 V" }
+[nets]
+plus   = ["cell.plus", "hold.a"]
+ground = ["cell.minus", "hold.b"]
+)";
+  const Comparison full =
+      compare(with_values(filled, "hold.value", {"1uF", "2uF"}).candidates);
+  CHECK(row(full.states[0], Topic::life, "cell").values[0] == kLongestLife);
+
+  // From nothing to something has no share; from something to nothing all of it. A
+  // nanovolt over a kilohm drives a picoampere.
+  const std::string source = R"(
+[parts]
+v = { kind = "voltage-source", voltage = "1 V" }
+r = { kind = "resistor", value = "1k", power = "0.25 W" }
+[nets]
+top    = ["v.plus", "r.a"]
+ground = ["v.minus", "r.b"]
+)";
+  const Comparison up =
+      compare(with_values(source, "v.voltage", {"1 nV", "1 V"}).candidates);
+  const ComparedRow& grown = row(up.states[0], Topic::current, "r");
+  CHECK(grown.extent == Extent::real);
+  CHECK_FALSE(grown.relative.has_value());
+  CHECK_THAT(up.summary, Contains("carries 1 mA in place of 0 A."));
+  const Comparison down =
+      compare(with_values(source, "v.voltage", {"1 V", "1 nV"}).candidates);
+  const ComparedRow& gone = row(down.states[0], Topic::current, "r");
+  REQUIRE(gone.relative.has_value());
+  CHECK(*gone.relative == -1.0);
+  CHECK_THAT(down.summary, Contains("carries 0 A in place of 1 mA."));
+}
+
+TEST_CASE("a battery's life is told in nine columns", "[compare]") {
+  constexpr double kDay = 24.0 * 3600.0, kYear = 365.25 * kDay;
+  CHECK(life_text(12.34) == "12.3 s");
+  CHECK(life_text(600.0) == "10 min");
+  CHECK(life_text(13.4 * 3600.0) == "13.4 h");
+  CHECK(life_text(3.44 * kDay) == "3.44 days");
+  CHECK(life_text(98.4 * kYear) == "98 years");
+  CHECK(life_text(kLongestLife) == ">99 years");
+  CHECK(life_text(1e300) == ">99 years");
+  for (double seconds = 1e-3; seconds < 1e11; seconds *= 1.017)
+    CHECK(life_text(seconds).size() <= 9);
 }
