@@ -183,7 +183,7 @@ TEST_CASE("states hold outputs, switches and changed values", "[reader]") {
 
 TEST_CASE("a key that is called like a pin can be set", "[reader]") {
   const Circuit circuit = read_good(
-      small("low = { kind = \"mosfet\", type = \"2N7000\" }", ", \"low.drain\"",
+      small(R"(low = { kind = "mosfet", type = "2N7000" })", ", \"low.drain\"",
             ", \"low.source\"",
             "open = [\"low.gate\"]\n[states.hot]\n\"low.gate\" = \"15 V\"\n"));
   CHECK(std::get<double>(circuit.states[0].settings.at({2, "gate"}).value) == 15.0);
@@ -365,7 +365,7 @@ TEST_CASE("changes from outside are put in", "[reader][changes]") {
   const std::string text = small(
       "dial = { kind = \"trimmer\", value = \"10k\", turn = 0.5 }\n"
       "lamp = { kind = \"led\", colour = \"red\" }",
-      ", \"dial.a\", \"lamp.cathode\"", ", \"dial.b\", \"lamp.anode\"",
+      R"(, "dial.a", "lamp.cathode")", R"(, "dial.b", "lamp.anode")",
       "open = [\"dial.wiper\"]\n[states.night]\n\"load.value\" = \"3k\"\n");
   const Circuit circuit = read_good(text, {{"load.value", "470R"},
                                            {"load.power", "1 W"},
@@ -437,7 +437,7 @@ TEST_CASE("a complaint about a change says where it stands among them",
 
 TEST_CASE("an unknown colour is told with all that are known", "[reader]") {
   const ReadResult result =
-      read(small("lamp = { kind = \"led\", colour = \"puce\" }", "", "",
+      read(small(R"(lamp = { kind = "led", colour = "puce" })", "", "",
                  "open = [\"lamp.anode\", \"lamp.cathode\"]\n"));
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "type-unknown");
@@ -463,7 +463,7 @@ TEST_CASE("limits are told with their figure", "[reader][limits]") {
   CHECK(refused(text, {.nets = 1}) == "too-large: there are 2 nets; 1 are allowed");
   CHECK(refused(text, {.states = 1}) == "too-large: there are 2 states; 1 are allowed");
   const std::string chip =
-      small("chip = { kind = \"controller\", outputs = [\"a1\", \"a2\"] }", "", "",
+      small(R"(chip = { kind = "controller", outputs = ["a1", "a2"] })", "", "",
             "open = [\"chip.vdd\", \"chip.vss\"]\n");
   CHECK_THAT(refused(chip, {.pins = 1}), Catch::Contains("2 names"));
   CHECK(refused("a = [[1]]", {.nesting = 1}) ==
@@ -478,7 +478,7 @@ TEST_CASE("brackets and dots inside texts are not nesting", "[reader][limits]") 
   const std::string deep(100, '[');
   const std::string dots(100, '.');
   for (const std::string& quote : {std::string("\""), std::string("'"),
-                                   std::string("\"\"\""), std::string("'''")}) {
+                                   std::string(R"(""")"), std::string("'''")}) {
     CAPTURE(quote);
     CHECK(read_good("title = " + quote + deep + dots + quote + "  # " + deep + "\n" +
                     small(""))
@@ -620,6 +620,7 @@ TEST_CASE("damaged descriptions are refused or read, never more",
   std::mt19937 random(kSeed);
   std::vector<std::string> seeds = {kHarbour};
   namespace fs = std::filesystem;
+  using namespace std::string_literals;  // for a text with a NUL in it
   for (const auto& entry : fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) /
                                                   "tests" / "diagnostics")) {
     if (!entry.is_regular_file()) continue;
@@ -627,7 +628,7 @@ TEST_CASE("damaged descriptions are refused or read, never more",
     seeds.emplace_back(std::istreambuf_iterator<char>(file),
                        std::istreambuf_iterator<char>());
   }
-  const std::string spice = "[]{}\"'=.,#\\\n\0\xFF\x80-+e0inf";
+  const std::string spice = "[]{}\"'=.,#\\\n\0\xFF\x80-+e0inf"s;
   int read_whole = 0;
   for (int i = 0; i < 1500; ++i) {
     std::string text = seeds[i % 3 == 0 ? 0 : random() % seeds.size()];
