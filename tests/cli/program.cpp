@@ -28,8 +28,10 @@ int anonymous_file(const std::string& text = {}) {
   const int file = mkstemp(path.data());
   if (file < 0) throw std::runtime_error("no temporary file");
   unlink(path.c_str());
-  if (write(file, text.data(), text.size()) != static_cast<ssize_t>(text.size()))
+  if (write(file, text.data(), text.size()) != static_cast<ssize_t>(text.size())) {
+    close(file);
     throw std::runtime_error("the temporary file is too small");
+  }
   lseek(file, 0, SEEK_SET);
   return file;
 }
