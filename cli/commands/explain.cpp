@@ -15,6 +15,7 @@ namespace {
 
 int tell_unknown(const std::string& check, const std::vector<Explanation>& all) {
   std::vector<std::string> names;
+  names.reserve(all.size());
   for (const Explanation& e : all) names.emplace_back(e.check);
   const std::string near = nearest(check, names);
   const std::string hint = near.empty() ? "'--explain list' shows all of them"

@@ -215,7 +215,7 @@ std::variant<RegressReport, std::string> merged(const std::vector<std::string>& 
     auto read = read_regress_json(input.bytes);
     if (const auto* problem = std::get_if<std::string>(&read))
       return fmt::format("{} cannot be merged: {}", name, *problem);
-    RegressReport& report = std::get<RegressReport>(read);
+    auto& report = std::get<RegressReport>(read);
     const Shard& shard = report.shard;
     if (has_part.empty()) {
       sum.program = report.program;

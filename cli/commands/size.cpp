@@ -219,6 +219,7 @@ std::vector<Written> write_values(const FileReport& file, const SizeOptions& opt
     return {};
   }
   std::vector<Written> written;
+  written.reserve(replacements.size());
   for (const Replacement& r : replacements)
     written.push_back({r.span.begin.line, r.span.begin.column, r.from, r.to});
   return written;

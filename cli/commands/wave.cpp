@@ -83,6 +83,7 @@ bool is_new(const std::vector<std::string>& names, std::size_t index,
 template <typename List>
 std::vector<std::string> names_of(const List& list) {
   std::vector<std::string> names;
+  names.reserve(list.size());
   for (const auto& item : list) names.push_back(item.name);
   return names;
 }

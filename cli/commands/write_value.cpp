@@ -68,6 +68,7 @@ std::string because(const char* what) {
 std::string replaced(std::string_view text, std::vector<Replacement>& replacements) {
   std::string result(text);
   std::vector<Replacement*> order;
+  order.reserve(replacements.size());
   for (Replacement& r : replacements) order.push_back(&r);
   // From the end, so that no place moves before its turn.
   std::sort(order.begin(), order.end(), [](const Replacement* a, const Replacement* b) {

@@ -29,7 +29,7 @@ std::string full_text(double value, Unit unit) {
   constexpr int kMostDigits = 6;
   if (unit == Unit::none) return fmt::format("{:.{}g}", value, kMostDigits);
   for (int digits = 3; digits < kMostDigits; ++digits) {
-    const std::string text = figure_text(value, unit, digits);
+    std::string text = figure_text(value, unit, digits);
     const auto read = parse_quantity(text, unit);
     const double* back = std::get_if<double>(&read);
     if (back != nullptr && std::abs(*back - value) <= 1e-9 * std::abs(value))
@@ -199,6 +199,7 @@ std::string fit_text(const Type& type) {
   std::string text = "model, fitted to these figures (SI units)\n" + model;
   const std::vector<FitPoint> points = fit_points(type);
   std::vector<TableRow> rows;
+  rows.reserve(points.size());
   for (const FitPoint& p : points)
     rows.push_back({{"", p.name, "published", full_text(p.published, p.unit), "model",
                      figure_text(p.fitted, p.unit)}});

@@ -63,7 +63,7 @@ class Canvas {
   /// One by two dots.
   static std::string ascii(std::uint8_t cell) {
     constexpr std::string_view kMarks = " '.:";
-    return std::string(1, kMarks[cell & 3U]);
+    return {kMarks[cell & 3U]};
   }
 
   std::size_t width_ = 0;  ///< In characters.

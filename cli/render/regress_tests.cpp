@@ -97,7 +97,7 @@ std::string junit_xml(const RegressReport& report) {
     std::string cases;
     std::size_t failed = 0, errors = 0;
     for (const Point& point : points) {
-      cases += fmt::format("    <testcase classname=\"{}\" name=\"{}\"",
+      cases += fmt::format(R"(    <testcase classname="{}" name="{}")",
                            xml(circuit.file), xml(point.name));
       if (point.passed) {
         cases += "/>\n";

@@ -30,6 +30,7 @@ Json number(std::optional<double> value) {
 std::vector<std::string> names_of(const ShoppingReport& report,
                                   const std::vector<int>& parts) {
   std::vector<std::string> names;
+  names.reserve(parts.size());
   for (const int part : parts)
     names.push_back(report.file.circuit->parts.at(static_cast<std::size_t>(part)).name);
   return names;

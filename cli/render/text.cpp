@@ -374,18 +374,17 @@ std::string wrapped_complaint(std::string_view text, std::string_view place) {
   while (!text.empty()) {
     const std::string_view line = text.substr(0, text.find('\n'));
     text.remove_prefix(line.size() + 1);
-    if (columns_of(line) <= kLineWidth) {
-      result += std::string(line) + "\n";
-    } else if (is_first) {
+    const bool is_wide = columns_of(line) > kLineWidth;
+    if (is_wide && is_first) {
       const std::size_t indent = columns_of(place);
       const std::string_view message = line.substr(place.size());
       result += place;
       result += indent <= kWidestPlace ? wrapped(message, indent, 4).substr(indent)
                                        : ":\n" + wrapped(message.substr(2), 4, 4);
-    } else if (line.starts_with(kHint)) {
+    } else if (is_wide && line.starts_with(kHint)) {
       result += wrapped(line, 2, kHint.size());
-    } else {
-      result += std::string(line) + "\n";  // The excerpt, cut already.
+    } else {  // If it is wide, it is the excerpt, cut already.
+      result += std::string(line) + "\n";
     }
     is_first = false;
   }

@@ -143,9 +143,9 @@ std::string excerpt(std::string_view line, const Span& span) {
   const auto [from, to] = window_around(line, begin);
   const std::string_view front = from > 0 ? kDots : "";
   const std::string number = fmt::format("{:>5}", span.begin.line);
-  const std::string shown = fmt::format("{} | {}{}{}\n", number, front,
-                                        printable(line.substr(from, to - from)),
-                                        to < line.size() ? kDots : "");
+  std::string shown = fmt::format("{} | {}{}{}\n", number, front,
+                                  printable(line.substr(from, to - from)),
+                                  to < line.size() ? kDots : "");
   if (span.begin.column < 1) return shown;
 
   const bool ends_here = span.end.line == span.begin.line;

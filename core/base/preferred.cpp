@@ -30,7 +30,7 @@ constexpr std::array kE24 = {100, 110, 120, 130, 150, 160, 180, 200,
 /// otherwise (9.20, not 9.19).
 int hundredths(Series series, int index) {
   const int size = decade_size(series);
-  if (size <= 24) return kE24[static_cast<std::size_t>(index * (24 / size))];
+  if (size <= 24) return kE24[static_cast<std::size_t>(index) * (24 / size)];
   constexpr int kExceptionOf192 = 185;
   if (index * (192 / size) == kExceptionOf192) return 920;
   return static_cast<int>(std::lround(100.0 * std::pow(10.0, double(index) / size)));

@@ -9,6 +9,7 @@ namespace benchproof {
 struct Position {
   int line = 0;
   int column = 0;
+  // NOLINTNEXTLINE(modernize-use-nullptr): the 0 is that of the comparison itself.
   friend auto operator<=>(const Position&, const Position&) = default;
 };
 

@@ -212,6 +212,7 @@ std::optional<Origin> origin_of(DataFile& file, const TomlNode& node,
   });
   if (mark == marks.end()) {
     std::vector<std::string> names;
+    names.reserve(marks.size());
     for (const Mark known : marks) names.emplace_back(word(known));
     complain(file, kMarkUnknown, span_of(node, written.mark),
              fmt::format("there is no mark {}", quoted(written.mark)),
@@ -346,6 +347,7 @@ bool read_words(DataFile& file, const TomlNode& node, Type& type) {
     });
     if (rule == known.end()) {
       std::vector<std::string> names;
+      names.reserve(known.size());
       for (const WordName& w : known) names.emplace_back(w.name);
       complain(file, kKeyUnknown, entry.key_span,
                fmt::format("{} is not a word of a {}", quoted(entry.key),
@@ -761,9 +763,9 @@ bool has_model(const Type& type) {
 void fit(DataFile& file, Draft& draft) {
   if (!draft.is_whole || !has_model(draft.type)) return;
   try {
-    DeviceModel model = model_of(draft.type);
+    const DeviceModel model = model_of(draft.type);
     std::visit([](const auto& m) { check_model(m); }, model);
-    draft.type.model = std::move(model);
+    draft.type.model = model;
   } catch (const std::invalid_argument& error) {
     complain(file, kModelUnfit, draft.span,
              fmt::format("{}: {}", quoted(draft.type.name), error.what()));

@@ -85,7 +85,7 @@ std::string resistor_advice(const CheckInput& input, int index,
 /// What to do about too much current: as exact as the circuit allows.
 std::string current_advice(const CheckInput& input, int index, const std::string& phase,
                            double amps) {
-  const std::string exact = resistor_advice(input, index, phase, amps);
+  std::string exact = resistor_advice(input, index, phase, amps);
   if (!exact.empty()) return exact;
   for (const int net : input.parts[index].nets) {
     if (net < 0) continue;

@@ -58,8 +58,8 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
       keys.push_back(fmt::format("'{}'", rating.key));
     }
     if (figure(part, "heatsink") && !figure(part, "thermal_resistance_case")) {
-      missing.push_back("heat sink");
-      keys.push_back("'thermal_resistance_case'");
+      missing.emplace_back("heat sink");
+      keys.emplace_back("'thermal_resistance_case'");
     }
     if (missing.empty()) continue;
     Finding finding;

@@ -127,7 +127,7 @@ QuantityWords words_of(Quantity quantity) {
 
 std::string subject_of(const Circuit& circuit, const Expectation& e) {
   if (e.net >= 0) {
-    const std::string name = fmt::format("'{}'", circuit.nets[e.net].name);
+    std::string name = fmt::format("'{}'", circuit.nets[e.net].name);
     if (e.to < 0) return name;
     return fmt::format("{} to '{}'", name, circuit.nets[e.to].name);
   }

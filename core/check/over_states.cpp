@@ -164,8 +164,7 @@ std::optional<Finding> idle_chip(
 const Part* blocking_diode(const Circuit& circuit,
                            const std::vector<std::vector<const Observation*>>& seen,
                            double volts) {
-  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
-    const Part& part = circuit.parts[i];
+  for (const Part& part : circuit.parts) {
     const bool is_diode = part.kind == KindId::diode || part.kind == KindId::led;
     if (!is_diode || part.nets[0] < 0 || part.nets[1] < 0) continue;
     double least = HUGE_VAL;

@@ -419,8 +419,7 @@ void check_start(const RunInput& input, std::vector<Finding>& findings) {
   const SeenPhase at{*phase, seen};
   const CheckInput rest{input.circuit, state, parts, {at}, seen};
   Joints joints = joints_of(rest, at, {.junctions_hold = true});
-  for (std::size_t k = 0; k < parts.size(); ++k) {
-    const Part& part = parts[k];
+  for (const Part& part : parts) {
     if (part.kind != KindId::capacitor || part.nets[0] < 0 || part.nets[1] < 0)
       continue;
     const double volts = seen.net_volts[part.nets[0]] - seen.net_volts[part.nets[1]];

@@ -61,6 +61,7 @@ struct FindingKey {
   std::string subject;
   std::string check;
   int line = 0;  ///< Of an expectation, for one net may have several.
+  // NOLINTNEXTLINE(modernize-use-nullptr): the 0 is that of the comparison itself.
   friend auto operator<=>(const FindingKey&, const FindingKey&) = default;
 };
 
@@ -554,8 +555,9 @@ void confirm(const Subject& subject, const Duty& duty, const LeftOut& left_out,
   }
 }
 
-StateRange range_of_state(const Subject& subject, Duty duty, const Solve& search_solve,
-                          const Solve& engine, const Solve& nodal) {
+StateRange range_of_state(const Subject& subject, const Duty& duty,
+                          const Solve& search_solve, const Solve& engine,
+                          const Solve& nodal) {
   StateRange result;
   result.name = subject.state.name;
   result.present = supply_volts(subject.circuit, subject.state, subject.part);
@@ -642,7 +644,7 @@ std::variant<int, Diagnostic> named_supply(const Circuit& circuit,
 
 std::variant<int, Diagnostic> choose_supply(const Circuit& circuit,
                                             std::string_view over) {
-  const std::variant<int, Diagnostic> chosen = named_supply(circuit, over);
+  std::variant<int, Diagnostic> chosen = named_supply(circuit, over);
   if (std::holds_alternative<Diagnostic>(chosen)) return chosen;
   const int part = std::get<int>(chosen);
   for (const State& state : circuit.states) {
@@ -672,6 +674,7 @@ State with_supply_volts(const Circuit& circuit, const State& state, int part,
   State moved = state;
   const Part supply = parts_in(circuit, state).at(static_cast<std::size_t>(part));
   const auto set = [&](std::string key, double value) {
+    // cppcheck-suppress ignoredReturnValue ; the braces are a subscript, no statement.
     moved.settings[{part, std::move(key)}] = Setting{value, supply.span};
   };
   if (supply.kind == KindId::battery) {
@@ -703,7 +706,7 @@ std::vector<StateRange> find_supply_range(const Circuit& circuit, int part,
     Duty duty = duty_at_present(subject, search);
     append(duty.leds, owed[state.name].leds);
     append(duty.loads, owed[state.name].loads);
-    ranges.push_back(range_of_state(subject, std::move(duty), search, engine, nodal));
+    ranges.push_back(range_of_state(subject, duty, search, engine, nodal));
   }
   return ranges;
 }

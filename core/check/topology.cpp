@@ -193,7 +193,7 @@ std::optional<SeriesLed> series_led(const Circuit& circuit,
 }
 
 std::optional<Figure> published_drop(const Part& part) {
-  if (const auto drop = figure(part, "drop")) return drop;
+  if (auto drop = figure(part, "drop")) return drop;
   const bool is_modelled = part.settings.contains("model");
   if (is_modelled || part.type == nullptr || part.type->points.empty())
     return std::nullopt;

@@ -131,7 +131,7 @@ int named_state(const Run& run, int step) {
     if (state >= 0) return state;
   }
   if (run.from >= 0) return run.from;
-  for (auto k = static_cast<std::size_t>(step + 1); k < run.steps.size(); ++k)
+  for (auto k = static_cast<std::size_t>(step) + 1; k < run.steps.size(); ++k)
     if (run.steps[k].state >= 0) return run.steps[k].state;
   return -1;
 }

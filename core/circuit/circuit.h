@@ -54,6 +54,7 @@ struct Part {
 struct PinRef {
   int part = -1;
   int pin = -1;
+  // NOLINTNEXTLINE(modernize-use-nullptr): the 0 is that of the comparison itself.
   friend auto operator<=>(const PinRef&, const PinRef&) = default;
 };
 

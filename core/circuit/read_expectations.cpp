@@ -277,13 +277,13 @@ const QuantityStyle* read_stays(Reading& reading, const TomlNode& table,
                           stays.until.value_or(run.seconds), entry.key_span);
   const TomlEntry* above = find_entry(demand, "above");
   const TomlEntry* below = find_entry(demand, "below");
-  if (above == nullptr && below == nullptr) {
+  const TomlEntry* bound = above != nullptr ? above : below;
+  if (bound == nullptr) {
     complain(reading, kKeyMissing, entry.key_span, "'stays' has no bounds",
              R"(write { above = "4.3 V", after = "60 ms" })");
     return nullptr;
   }
-  const QuantityStyle& style =
-      style_of_level(table, (above != nullptr ? above : below)->value);
+  const QuantityStyle& style = style_of_level(table, bound->value);
   stays.above = read_key(reading, demand, "above", style.unit);
   stays.below = read_key(reading, demand, "below", style.unit);
   if ((above && !stays.above) || (below && !stays.below)) return nullptr;
@@ -307,7 +307,7 @@ bool read_figure(Reading& reading, const TomlNode& table, std::string_view quant
     complain(
         reading, kKeyNeeds, find_entry(table, quantity)->key_span,
         fmt::format("'{}' in a run needs 'at' or 'figure'", quantity),
-        "at = \"50 ms\", or figure = \"average\", \"ripple\", \"peak\", \"least\"");
+        R"(at = "50 ms", or figure = "average", "ripple", "peak", "least")");
     return false;
   }
   if (at != nullptr && (figure_entry != nullptr || after != nullptr)) {

@@ -239,6 +239,7 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   const std::vector<const TomlEntry*> variants = find_variants(base, root);
   const std::vector<Variant> described = base.circuit.variants;
   std::vector<std::string> names;
+  names.reserve(described.size());
   for (const Variant& variant : described) names.push_back(variant.name);
   if (!asked.variant.empty() &&
       std::find(names.begin(), names.end(), asked.variant) == names.end())

@@ -3,6 +3,7 @@
 #include <bit>
 #include <cassert>
 #include <cmath>
+#include <cstddef>
 
 namespace benchproof {
 
@@ -31,6 +32,7 @@ BitLu::BitLu(std::vector<std::uint64_t> pattern)
         best = node;
       }
     }
+    assert(best >= 0 && "no node left has fewer than 65 neighbours");
     left &= ~(std::uint64_t{1} << best);
     const std::uint64_t neighbours = graph[best] & left;
     for (std::uint64_t rest = neighbours; rest != 0; rest &= rest - 1) {
@@ -50,6 +52,7 @@ BitLu::BitLu(std::vector<std::uint64_t> pattern)
 int BitLu::solve(double* a, double* b, double* x) const {
   std::array<std::uint64_t, kMost> mask;
   std::array<int, kMost> pivot_row;
+  const std::ptrdiff_t stride = size_;
   for (int r = 0; r < size_; ++r) mask[r] = pattern_[r];
   std::uint64_t rows =
       size_ == kMost ? ~std::uint64_t{0} : (std::uint64_t{1} << size_) - 1;
@@ -77,16 +80,17 @@ int BitLu::solve(double* a, double* b, double* x) const {
         pivot = r;
       }
     }
+    assert(pivot >= 0 && "the largest entry is itself no candidate");
     pivot_row[k] = pivot;
     rows &= ~(std::uint64_t{1} << pivot);
-    const double* row = a + pivot * size_;
+    const double* row = a + pivot * stride;
     const std::uint64_t beyond = mask[pivot] & ~bit & ~(bit - 1);
     mask[pivot] = beyond;
     const double inverse = 1.0 / row[k];
     for (int c = 0; c < count; ++c) {
       const int r = candidates[c];
       if (r == pivot) continue;
-      double* target = a + r * size_;
+      double* target = a + r * stride;
       const double factor = target[k] * inverse;
       for (std::uint64_t rest = beyond; rest != 0; rest &= rest - 1) {
         const int column = std::countr_zero(rest);
@@ -99,7 +103,7 @@ int BitLu::solve(double* a, double* b, double* x) const {
   std::array<double, kMost> y;
   for (int k = size_ - 1; k >= 0; --k) {
     const int r = pivot_row[k];
-    const double* row = a + r * size_;
+    const double* row = a + r * stride;
     double sum = b[r];
     for (std::uint64_t rest = mask[r]; rest != 0; rest &= rest - 1) {
       const int column = std::countr_zero(rest);

@@ -15,7 +15,7 @@ namespace benchproof {
 class Matrix {
  public:
   /// `entries`: (row, column) of every entry that may be nonzero, repeats allowed.
-  Matrix(int size, std::vector<std::pair<int, int>> entries);
+  Matrix(int size, const std::vector<std::pair<int, int>>& entries);
 
   [[nodiscard]] int size() const { return size_; }
   /// Number of doubles that hold the entries.

@@ -22,6 +22,7 @@ void cite_drops(HandResult& result, const std::vector<Figure>& drops) {
 HandResult current_of(const HandInput& input, const Chain& chain,
                       const std::vector<Figure>& drops, double volts) {
   std::vector<double> values;
+  values.reserve(drops.size());
   for (const Figure& drop : drops) values.push_back(drop.value);
   const double sum = std::accumulate(values.begin(), values.end(), 0.0);
   const bool has_led =

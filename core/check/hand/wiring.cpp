@@ -234,6 +234,7 @@ std::string sum_text(const std::vector<double>& all, Unit unit) {
   if (values.size() > 1 && is_one_value)
     return fmt::format("{} x {}", values.size(), text(values.front(), unit));
   std::vector<std::string> texts;
+  texts.reserve(values.size());
   for (const double value : values) texts.push_back(text(value, unit));
   return fmt::format("{}", fmt::join(texts, " + "));
 }
