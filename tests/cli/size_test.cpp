@@ -211,7 +211,7 @@ TEST_CASE("size writes nothing where it may not or need not", "[program][size]")
   const auto asked = [&](std::vector<std::string> more) {
     std::vector<std::string> arguments = {"size", file.path(), "--part", "b"};
     arguments.insert(arguments.end(), more.begin(), more.end());
-    const Ran ran = run_program(arguments);
+    Ran ran = run_program(arguments);
     CHECK(file.text() == kOdd);
     CHECK(file.files() == 1);
     return ran;
@@ -473,7 +473,7 @@ TEST_CASE("size leaves what keeps to a bound already", "[program][size]") {
 
 TEST_CASE("size tells that a run never gets there", "[program][size]") {
   const auto asked = [](const std::string& goal) {
-    const Ran ran = run_program(
+    Ran ran = run_program(
         {"size", kDemo, "--part", "bulk", "--run", "loose plug", "--want", goal});
     CAPTURE(ran.out, ran.err);
     CHECK(ran.err.empty());

@@ -41,7 +41,7 @@ std::string long_ladder(int count) {
     const std::string before = k == 0 ? std::string("s.plus") : name('r', k - 1) + ".b";
     nets += name('n', k) + " = [\"" + before + "\", \"" + r + ".a\"]\n";
   }
-  nets += "ground = [\"s.minus\", \"" + name('r', count - 1) + ".b\"]\n";
+  nets += R"(ground = ["s.minus", ")" + name('r', count - 1) + ".b\"]\n";
   return parts + nets;
 }
 

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cstdint>
-#include <cstring>
 #include <iterator>
 #include <random>
 #include <string>
@@ -232,6 +231,6 @@ extern "C" std::size_t LLVMFuzzerCustomMutator(std::uint8_t* bytes, std::size_t 
   const std::string changed = changing.changed();
   if (changed.empty() || changed.size() > most)
     return LLVMFuzzerMutate(bytes, size, most);
-  std::memcpy(bytes, changed.data(), changed.size());
+  std::copy(changed.begin(), changed.end(), bytes);
   return changed.size();
 }

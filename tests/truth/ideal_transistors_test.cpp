@@ -41,7 +41,7 @@ EngineSession& engine() {
 /// Both solve it, agree, and obey the equations.
 Solution both(const HandNetwork& hand) {
   const Network network = hand.network();
-  const Solution nodal = solve_nodal(network);
+  Solution nodal = solve_nodal(network);
   REQUIRE(nodal.status == SolveStatus::solved);
   const Solution by_engine = solve_with_engine(engine(), network);
   REQUIRE(by_engine.status == SolveStatus::solved);

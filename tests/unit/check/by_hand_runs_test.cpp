@@ -124,7 +124,7 @@ TEST_CASE("the rules of charging are silent about other circuits", "[check][by-h
         Other{"y = { kind = \"diode\", type = \"1N4148\" }\n", ", \"y.cathode\"",
               ", \"y.anode\""},
         Other{"y = { kind = \"transistor\", type = \"2N3904\" }\n", ", \"y.base\"",
-              ", \"y.emitter\", \"y.collector\""},
+              R"(, "y.emitter", "y.collector")"},
         Other{"y = { kind = \"switch\" }\n", ", \"y.a\"", ", \"y.b\""}}) {
     CAPTURE(o.part);
     CHECK_FALSE(rest(o.part, o.pin, o.ground));
@@ -138,7 +138,7 @@ TEST_CASE("the rules of charging are silent about other circuits", "[check][by-h
   CHECK_FALSE(run("", "", "", "rise = \"10 us\"\nspan = \"5 ms\"\n"));
   // A capacitor with much resistance of its own; a ladder of two.
   std::string lossy = charging("", "", "", kUp);
-  lossy.replace(lossy.find("rated = \"25 V\""), 14, "rated = \"25 V\", esr = \"1k\"");
+  lossy.replace(lossy.find("rated = \"25 V\""), 14, R"(rated = "25 V", esr = "1k")");
   CHECK_FALSE(fires("rc-time-constant", lossy));
   CHECK_FALSE(fires_in_run("rc-time-constant", lossy));
   const std::string ladder = R"([parts]

@@ -27,7 +27,7 @@ x = { kind = "transistor", type = "2N2222A" }
          R"([nets]
 hot = ["v.plus", "relay.a")" +
          at_hot + "]\ndrive = [\"b.plus\", \"rb.a\"]\nbase = [\"rb.b\", \"x.base\"]\n" +
-         "coil = [\"relay.b\", \"x.collector\"" + at_coil +
+         R"(coil = ["relay.b", "x.collector")" + at_coil +
          "]\nground = [\"v.minus\", \"b.minus\", \"x.emitter\"" + at_ground + "]\n";
 }
 

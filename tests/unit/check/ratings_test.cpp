@@ -525,7 +525,7 @@ TEST_CASE("a pulsed LED is judged by its average and by its pulse",
   const auto pulsed = [](const char* ohms, const char* duty) {
     return verified(
         driven(kPulsedLed, ohms,
-               std::string("{ pwm = \"") + duty + "\", frequency = \"1 kHz\" }"));
+               std::string("{ pwm = \"") + duty + R"(", frequency = "1 kHz" })"));
   };
   const auto mild = pulsed("50R", "30%");  // 15 mA on average, 50 mA while on
   const Finding* caution = find_current(mild);
@@ -573,7 +573,7 @@ TEST_CASE("heat is averaged over a fast PWM and not over a slow one",
   const std::string led = R"(kind = "led", drop = "2 V", power = "75 mW")";
   const auto power = [&](const char* hertz) {
     const auto bench = verified(driven(
-        led, "50R", std::string("{ pwm = \"50%\", frequency = \"") + hertz + "\" }"));
+        led, "50R", std::string(R"({ pwm = "50%", frequency = ")") + hertz + "\" }"));
     return find(bench.verification.states[0], "led-power") != nullptr;
   };
   CHECK_FALSE(power("1 kHz"));
@@ -657,7 +657,7 @@ TEST_CASE("light that flashes at 3 to 80 Hz is told", "[check][ratings][pwm]") {
   const auto flicker = [](const char* hertz) {
     const auto bench = verified(
         driven(kPulsedLed, "180R",
-               std::string("{ pwm = \"50%\", frequency = \"") + hertz + "\" }"));
+               std::string(R"({ pwm = "50%", frequency = ")") + hertz + "\" }"));
     const Finding* finding = find(bench.verification.states[0], "flicker", "x");
     return finding == nullptr ? std::string() : finding->message;
   };
@@ -674,7 +674,7 @@ TEST_CASE("an LED's PWM is held to the limit of low risk", "[check][ratings][pwm
   const auto risk = [](const char* hertz) {
     auto bench = verified(
         driven(kPulsedLed, "180R",
-               std::string("{ pwm = \"50%\", frequency = \"") + hertz + "\" }"));
+               std::string(R"({ pwm = "50%", frequency = ")") + hertz + "\" }"));
     const Finding* finding = find(bench.verification.states[0], "flicker-risk", "x");
     return finding == nullptr ? std::optional<Finding>() : *finding;
   };

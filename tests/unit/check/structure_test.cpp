@@ -15,8 +15,7 @@ std::string regulated(const std::string& type, const std::string& in,
   const auto part = [](const char* name, const std::string& value) {
     return value.empty() ? std::string()
                          : std::string(name) +
-                               " = { kind = \"capacitor\", rated = \"50 V\", value = "
-                               "\"" +
+                               R"( = { kind = "capacitor", rated = "50 V", value = ")" +
                                value + "\" }\n";
   };
   const auto pin = [](const char* name, const std::string& value) {

@@ -225,7 +225,7 @@ x = { kind = "transistor", type = "2N3904" }
 hot = ["v.plus", "lamp.a"]
 mid = ["lamp.b", "x.)" +
                     hot + "\"]\nbase = [\"x.base\", \"r.a\"]\n" +
-                    "ground = [\"v.minus\", \"r.b\", \"x." + cold + "\"]\n");
+                    R"(ground = ["v.minus", "r.b", "x.)" + cold + "\"]\n");
   };
   // 2N3904: 6 V in reverse at the base, from memory.
   const auto far = across("12 V", "emitter", "collector");
@@ -358,7 +358,7 @@ TEST_CASE("past a typical current an LED is at first in for a caution",
     CHECK(severity(led, "25.1 mA") == Severity::fault);
   }
   // A rating of its own is one.
-  const std::string own = "drop = \"2 V\", current = \"20 mA\"";
+  const std::string own = R"(drop = "2 V", current = "20 mA")";
   CHECK(severity(own, "20 mA") == Severity::note);
   CHECK(severity(own, "20.1 mA") == Severity::fault);
 }

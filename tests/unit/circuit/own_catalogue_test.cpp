@@ -22,7 +22,7 @@ TEST_CASE("a description's catalogue is found where it is named rightly", "[circ
   CHECK(own->span.begin == Position{2, 13});
   for (const auto* none :
        {"", "title = \"catalogue\"", "catalogue = 3", "catalogue = \"../x\"",
-        "catalogue = \"a\\u0000b\"", "[catalogue]\nx = \"y\"", "catalogue = \"",
+        R"(catalogue = "a\u0000b")", "[catalogue]\nx = \"y\"", "catalogue = \"",
         "[parts]\ncatalogue = \"x.toml\""})
     CHECK_FALSE(own_catalogue(none).has_value());
   Limits small;

@@ -122,7 +122,7 @@ TEST_CASE("a type of a variant is looked up, and takes the place of what gave th
           "[variants]") {
   const std::vector<std::string> types = catalogue().names(KindId::led);
   REQUIRE_FALSE(types.empty());
-  const Circuit circuit = in_variant("\"lamp.type\" = \"" + types.front() + "\"\n");
+  const Circuit circuit = in_variant(R"("lamp.type" = ")" + types.front() + "\"\n");
   CHECK(part(circuit, "lamp").type == catalogue().find(KindId::led, types.front()));
   CHECK_FALSE(part(circuit, "lamp").settings.contains("colour"));
   CHECK_FALSE(part(circuit, "lamp").settings.contains("size"));

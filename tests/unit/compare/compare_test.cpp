@@ -212,8 +212,8 @@ TEST_CASE("what only one has is a change", "[compare]") {
   std::string more = kDivider;
   more.replace(more.find("[nets]"), 6,
                "tail = { kind = \"resistor\", value = \"10k\" }\n[nets]");
-  more.replace(more.find("\"side.a\""), 8, "\"side.a\", \"tail.a\"");
-  more.replace(more.find("\"side.b\""), 8, "\"side.b\", \"tail.b\"");
+  more.replace(more.find("\"side.a\""), 8, R"("side.a", "tail.a")");
+  more.replace(more.find("\"side.b\""), 8, R"("side.b", "tail.b")");
   Versions versions;
   versions.add(kDivider, "one");
   versions.add(more, "two");

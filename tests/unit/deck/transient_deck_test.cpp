@@ -175,11 +175,11 @@ TEST_CASE("a timeline has its deck", "[deck][transient]") {
             // Ours leaves at the first node into the circuit.
             "i1 0 n3 pwl(",
             "+ 0.25 0 ... 0.375 0.25)",
-            ".options reltol=1e-07 vntol=1e-09 abstol=1e-10 gmin=1e-15 pivrel=0.3 "
-            "itl1=200 temp=27 tnom=27",
+            (".options reltol=1e-07 vntol=1e-09 abstol=1e-10 gmin=1e-15 pivrel=0.3 "
+             "itl1=200 temp=27 tnom=27"),
             // The flux of 2 mH at 100 uA is above the charge of 1 uF at 1 V.
-            ".options method=trap maxord=2 trtol=1 chgtol=2.0000000000000002e-07 itl4=50 "
-            "minbreak=5e-14",
+            (".options method=trap maxord=2 trtol=1 chgtol=2.0000000000000002e-07 itl4=50 "
+             "minbreak=5e-14"),
             ".tran 4.9999999999999996e-06 0.5 0 0.00125",
             ".end",
         });
@@ -239,7 +239,7 @@ TEST_CASE("corners read back as the same doubles", "[deck][transient]") {
 TEST_CASE("a line between two corners has corners of its own", "[deck][transient]") {
   Timeline t = moving();
   const std::vector<double> read = numbers(words_from(make_deck(t), "v1"), 4);
-  REQUIRE(read.size() > 2 * 10);
+  REQUIRE(read.size() / 2 > 10);
   CHECK(read[0] == 0.0);
   CHECK(read[read.size() - 2] == 0.125);
   CHECK(read.back() == 5.0);
@@ -290,7 +290,7 @@ TEST_CASE("what does not repeat up to the span keeps its corners",
     const Timeline t = chopped(course, 100e-3);
     const Deck deck = make_deck(t);
     CHECK(has(deck, "vx1"));
-    CHECK(words_from(deck, "vk1").size() > 2 * 80);
+    CHECK(words_from(deck, "vk1").size() / 2 > 80);
     check_follows(deck, t);
   }
   SECTION("levels that differ") {

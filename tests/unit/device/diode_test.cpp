@@ -52,7 +52,7 @@ TEST_CASE("a junction follows the published law", "[device][diode]") {
                          1e-9, 1e-3, 0.1, 0.4, 0.7, 0.9}) {
     const long double x = v;
     long double law = 0;
-    double steep = static_cast<double>(x / nvt);
+    auto steep = static_cast<double>(x / nvt);
     if (v >= -3.0 * d.nvt) {
       law = d.is * std::expm1(x / nvt);
     } else if (v > -d.breakdown) {

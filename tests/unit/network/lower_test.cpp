@@ -114,7 +114,7 @@ TEST_CASE("a trimmer is two resistors, its ends not below a thousandth or an ohm
           "[network][lower]") {
   const auto halves = [](const std::string& value, const std::string& turn) {
     const Lowered l =
-        alone("{ kind = \"trimmer\", value = \"" + value + "\", turn = " + turn + " }",
+        alone(R"({ kind = "trimmer", value = ")" + value + "\", turn = " + turn + " }",
               "a", "b", "open = [\"x.wiper\"]\n");
     const Words words = elements(l, "x");
     REQUIRE(words.size() == 2);

@@ -385,7 +385,7 @@ TEST_CASE("random networks in time", "[nodal][transient][random]") {
   const int outer = static_cast<int>(s.nodes.size());
   const auto any = [&] { return static_cast<int>(share(random) * outer); };
   const auto inner = [&] {
-    s.nodes.push_back("inner");
+    s.nodes.emplace_back("inner");
     return static_cast<int>(s.nodes.size()) - 1;
   };
   for (int k = 0; k < 3; ++k) {

@@ -58,7 +58,7 @@ std::string across(const std::string& part, const char* plus, const char* minus,
          "\"]\nground = [\"v.minus\", \"x." + minus + "\"]\n";
 }
 
-const std::string kHundred = "kind = \"resistor\", value = \"100R\"";
+const std::string kHundred = R"(kind = "resistor", value = "100R")";
 
 std::string read_file(const std::string& path) {
   std::ostringstream text;
@@ -124,7 +124,7 @@ ground = ["i.minus", "x.wiper"]
 TEST_CASE("a capacitor's least voltage", "[order]") {
   const auto stands = [](const char* kind, const char* volts) {
     const std::string part =
-        std::string("kind = \"capacitor\", value = \"10uF\"") + kind;
+        std::string(R"(kind = "capacitor", value = "10uF")") + kind;
     const bool is_polarised = part.find("polarised") != std::string::npos;
     return rating(
         filled(across(part, is_polarised ? "plus" : "a", is_polarised ? "minus" : "b"),

@@ -34,6 +34,7 @@ const std::string kPlace = "/tmp/";
 long page_to_run_code(bool at_once) {
   constexpr std::size_t kBytes = 4096;
   const int wanted = PROT_READ | PROT_WRITE | (at_once ? PROT_EXEC : 0);
+  // cppcheck-suppress invalidFunctionArg ; no file is mapped, and -1 says so.
   void* page = mmap(nullptr, kBytes, wanted, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
   if (page == MAP_FAILED) return -1;
   return at_once ? 0 : mprotect(page, kBytes, PROT_READ | PROT_EXEC);

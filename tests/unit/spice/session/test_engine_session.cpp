@@ -1,12 +1,12 @@
 #include <fcntl.h>
 #include <fmt/format.h>
-#include <signal.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <csignal>
 #include <filesystem>
 #include <limits>
 #include <thread>
@@ -348,7 +348,7 @@ TEST_CASE("few free descriptors give an answer or a clear failure",
   for (int free = 0; free <= 3; ++free) {
     CAPTURE(free);
     rlimit tight = former;
-    tight.rlim_cur = static_cast<rlim_t>(lowest_free + free);
+    tight.rlim_cur = static_cast<rlim_t>(lowest_free) + free;
     REQUIRE(setrlimit(RLIMIT_NOFILE, &tight) == 0);
     const EngineReply reply = session.run(divider());
     REQUIRE(setrlimit(RLIMIT_NOFILE, &former) == 0);

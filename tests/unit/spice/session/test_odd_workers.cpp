@@ -98,7 +98,7 @@ TEST_CASE("a worker that falls silent is ended at the deadline", "[engine][sessi
     CAPTURE(mode);
     const OddWorker odd(mode);
     EngineOptions options = odd.options();
-    options.deadline = 100ms;
+    options.deadline = std::chrono::milliseconds(100);
     EngineSession session(options);
     const auto begin = std::chrono::steady_clock::now();
     const EngineReply reply = session.run(two_values());
@@ -182,7 +182,7 @@ TEST_CASE("a waveform that stops midway is waited for until the deadline",
           "[engine][session]") {
   const OddWorker odd("falls-silent");
   EngineOptions options = odd.options();
-  options.deadline = 100ms;
+  options.deadline = std::chrono::milliseconds(100);
   EngineSession session(options);
   const EngineReply reply = session.run(waveform());
   CHECK(reply.status == EngineStatus::timed_out);
@@ -205,7 +205,7 @@ TEST_CASE("a worker that is not fit for use is waited for once", "[engine][sessi
   CAPTURE(mode);
   const OddWorker odd(mode);
   EngineOptions options = odd.options();
-  options.deadline = 300ms;
+  options.deadline = std::chrono::milliseconds(300);
   EngineSession session(options);
   const EngineReply first = session.run(two_values());
   CHECK(first.status == status);
@@ -224,7 +224,7 @@ TEST_CASE("a worker that is not fit for use is waited for once", "[engine][sessi
 TEST_CASE("a worker that greeted may hang and be replaced", "[engine][session]") {
   const OddWorker odd("stops-midway");
   EngineOptions options = odd.options();
-  options.deadline = 100ms;
+  options.deadline = std::chrono::milliseconds(100);
   EngineSession session(options);
   for (int k = 0; k < 2; ++k) {
     const auto begin = std::chrono::steady_clock::now();
@@ -236,8 +236,8 @@ TEST_CASE("a worker that greeted may hang and be replaced", "[engine][session]")
 TEST_CASE("a session's requests share a budget", "[engine][session]") {
   const OddWorker odd("stops-midway");
   EngineOptions options = odd.options();
-  options.deadline = 200ms;
-  options.budget = 300ms;
+  options.deadline = std::chrono::milliseconds(200);
+  options.budget = std::chrono::milliseconds(300);
   EngineSession session(options);
   const std::string used_up =
       "the engine's time is used up: 300 ms for all circuits together";

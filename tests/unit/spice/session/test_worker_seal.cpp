@@ -2,7 +2,6 @@
 #include <fcntl.h>
 #include <linux/filter.h>
 #include <linux/seccomp.h>
-#include <signal.h>
 #include <sys/prctl.h>
 #include <sys/syscall.h>
 #include <sys/wait.h>
@@ -11,6 +10,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cerrno>
+#include <csignal>
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
@@ -378,7 +378,7 @@ TEST_CASE("a machine without the filter gives an unsealed worker", "[engine][sea
     const benchproof::EngineRequest divider{scratch::divider_deck(), {"n1"}};
     const auto strict = benchproof::EngineSession(options).run(divider);
     if (strict.status != benchproof::EngineStatus::unsealed) _exit(11);
-    if (strict.message.find("system call filter: ") != 0) _exit(12);
+    if (!strict.message.starts_with("system call filter: ")) _exit(12);
     options.allow_unsealed = true;
     const auto lenient = benchproof::EngineSession(options).run(divider);
     if (lenient.status != benchproof::EngineStatus::solved) _exit(13);
