@@ -86,7 +86,7 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   for (std::size_t k = 0; k < s.current_sources.size(); ++k) {
     lines.push_back(current_source(k, s.current_sources[k], number(v.amps[k])));
   }
-  add_devices(lines, network);
+  add_devices(lines, network, Analysis::at_rest);
   lines.push_back(
       options_line(options.reltol, options.vntol, options.abstol, network.celsius));
   if (!options.start.empty()) add_nodesets(lines, s, options.start);

@@ -130,8 +130,16 @@ std::string up(const std::string& x, double bend) {
 /// The pass element: a behavioural source from in to an inner node, whose voltage
 /// follows the equation in core/device/regulator.h, a 0 V source to read its current,
 /// and a current source with another 0 V source for the quiescent current.
+///
+/// In time, how far the current is beyond the limit is the voltage of a node of its own
+/// (l), at kRegulatorStiff to the ampere, as it counts in the equation. The engine
+/// takes a current for settled when it moves by no more than reltol of itself, which of
+/// 140 mA is 14 nA and at kRegulatorStiff 14 mV: in short steps it would stop half a
+/// milliampere beside the corner. Not so of what flows back: at a microampere abstol
+/// does, and a voltage would have to settle beyond the rounding of currents. Nor at
+/// rest, where whoever asks holds the answer against the equation.
 void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
-                   const RegulatorModel& m) {
+                   const RegulatorModel& m, Analysis analysis) {
   const std::string id = std::to_string(k + 1);
   const std::string in = node(e.ends[0]);
   const std::string common = node(e.ends[1]);
@@ -149,14 +157,24 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
       fmt::format("({}*{}-({}))", number(1.0 - m.line), u, number(constant));
   const std::string lower = fmt::format("({}-({})-{})", u, number(m.dropout),
                                         up(excess, kRegulatorVoltageBend));
-  const std::string over =
-      up(fmt::format("({}-({}))", amps, number(m.limit)), kRegulatorCurrentBend);
+  const std::string beyond = fmt::format("({}-({}))", amps, number(m.limit));
   const std::string back =
       up(fmt::format("(0-{}-{})", amps, number(kRegulatorBackAmps)),
          kRegulatorCurrentBend);
-  const std::string fall = fmt::format(
-      "{0}-({1}-({2})*{3}-{4}*({5}-{6}))", u, up(lower, kRegulatorVoltageBend),
-      number(m.resistance), amps, number(kRegulatorStiff), over, back);
+  const std::string stiff = number(kRegulatorStiff);
+  std::string steep;
+  if (analysis == Analysis::in_time) {
+    lines.push_back(fmt::format("bl{0} l{0} 0 v={1}*{2}", id, stiff, beyond));
+    steep = fmt::format(
+        "({}-{}*{})",
+        up(fmt::format("v(l{})", id), kRegulatorStiff * kRegulatorCurrentBend), stiff,
+        back);
+  } else {
+    steep = fmt::format("{}*({}-{})", stiff, up(beyond, kRegulatorCurrentBend), back);
+  }
+  const std::string fall =
+      fmt::format("{}-({}-({})*{}-{})", u, up(lower, kRegulatorVoltageBend),
+                  number(m.resistance), amps, steep);
   lines.push_back(fmt::format("b{0} {1} p{0} v={2}", id, in,
                               m.is_negative ? "0-(" + fall + ")" : fall));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
@@ -230,7 +248,8 @@ bool is_two_diodes(const BipolarModel& m) {
   return is_ideal(m) && !std::isfinite(m.vaf);
 }
 
-void add_devices(std::vector<std::string>& lines, const Network& network) {
+void add_devices(std::vector<std::string>& lines, const Network& network,
+                 Analysis analysis) {
   const Structure& s = *network.structure;
   const Values& v = network.values;
   Models diode_models("md");
@@ -260,7 +279,7 @@ void add_devices(std::vector<std::string>& lines, const Network& network) {
                                 node(gate), node(source), model));
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
-    add_regulator(lines, k, s.regulators[k], v.regulators[k]);
+    add_regulator(lines, k, s.regulators[k], v.regulators[k], analysis);
   }
 }
 

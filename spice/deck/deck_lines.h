@@ -27,10 +27,13 @@ inline constexpr std::string_view kTitle = "* a network of benchproof";
 [[nodiscard]] std::string current_source(std::size_t k, const TwoEnds& e,
                                          std::string_view rest);
 
+enum class Analysis { at_rest, in_time };
+
 /// Adds diodes, transistors and regulators with their models. Besides the letters of
 /// their lists they take the names ff, fr, vf, vr, df, dr (an ideal transistor) and vp,
-/// bq, vq (a regulator), with nodes f, r, p and q.
-void add_devices(std::vector<std::string>& lines, const Network& network);
+/// bq, vq, in time bl (a regulator), with nodes f, r, p, q and l.
+void add_devices(std::vector<std::string>& lines, const Network& network,
+                 Analysis analysis);
 
 /// Whether a transistor is written as two diodes and two current-controlled current
 /// sources.

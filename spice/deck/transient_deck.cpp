@@ -223,7 +223,8 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
     for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
     add_source(lines, "va a 0", stops);
   }
-  add_devices(lines, softened(timeline.network, options.least_emission));
+  add_devices(lines, softened(timeline.network, options.least_emission),
+              Analysis::in_time);
   lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
                                timeline.network.celsius));
   const bool is_gear = options.method == TransientDeckOptions::Method::gear;

@@ -1,9 +1,11 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <string>
 
 #include "core/check/verify_runs.h"
 #include "core/circuit/reader.h"
+#include "core/device/regulator.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 
@@ -130,6 +132,102 @@ span = "2 ms"
                        std::abs(waveform->row(k)[node] - closed(waveform->seconds[k])));
     CAPTURE(waveform == &j.result.engine, ohms);
     CHECK(worst < (waveform == &j.result.nodal ? 0.1 * allowed : allowed + late));
+  }
+}
+
+TEST_CASE("a regulator at its limit charges a capacitor in a straight line",
+          "[runs][truth]") {
+  // The input rises by 1.2 V a millisecond. From where it exceeds the dropout on the
+  // regulator's target u rises with it, through its resistance R: R C v' + v = u, hence
+  // i = C u' (1 - exp(-t / R C)), until that is the limit I. Then C v' = I, a straight
+  // line, until 5 V less R I; the rest is an exponential again. Beyond its limit the
+  // regulator is a resistance of kRegulatorStiff, through which flows q by and by. The
+  // output that switches half a microampere makes witnesses take short steps, in which
+  // a corner of the current is easily missed.
+  const double farads = GENERATE(330e-6, 470e-6, 820e-6, 1e-3, 1.5e-3, 2.2e-3, 2.7e-3,
+                                 4.7e-3, 10e-3, 22e-3);
+  const Judged j(with(R"([parts]
+s = { kind = "voltage-source", voltage = "12 V" }
+reg = { kind = "regulator", output = "5 V", dropout = "1.7 V", limit = "140 mA", quiescent = "0 A", resistance = "0.606 ohm" }
+c = { kind = "capacitor", value = "@ uF", rated = "16 V" }
+chip = { kind = "controller", type = "cmos-5v", draw = "1 nA", outputs = ["a"] }
+r = { kind = "resistor", value = "10M" }
+[nets]
+p = ["s.plus", "reg.in"]
+q = ["reg.out", "c.a", "chip.vdd"]
+a = ["chip.a", "r.a"]
+ground = ["s.minus", "reg.common", "c.b", "chip.vss", "r.b"]
+[states.on]
+"chip.a" = { pwm = "30%", frequency = "500 Hz" }
+[[runs]]
+name = "charge"
+state = "on"
+rise = "10 ms"
+span = "60 ms"
+)",
+                      std::to_string(farads * 1e6)));
+  constexpr double kOutput = 5.0;
+  constexpr double kLimit = 0.14;
+  constexpr double kOhms = 0.606;
+  constexpr double kSlope = 1200.0;
+  constexpr double kWakes = 1.7 / kSlope;
+  constexpr double kFull = kOutput - kOhms * kLimit;
+  const double tau = kOhms * farads;
+  const double limited = kWakes - tau * std::log1p(-kLimit / (farads * kSlope));
+  const double volts_then = kSlope * (limited - kWakes) - kOhms * kLimit;
+  const double rises = kWakes + kOutput / kSlope - limited;  // the target, from then on
+  REQUIRE(rises > 0.0);
+  const auto straight = [&](double t) {
+    return volts_then + kLimit / farads * (t - limited);
+  };
+  const auto target = [&](double t) {
+    return std::min(kSlope * (t - kWakes), kOutput) - kOhms * kLimit;
+  };
+  const auto q = [&](double t) {
+    const double a = t - limited;
+    const double b = std::min(a, rises);
+    return (b * volts_then + 0.5 * b * b * kSlope + (a - b) * kFull - a * volts_then -
+            0.5 * a * a * kLimit / farads) /
+           kRegulatorStiff;
+  };
+  const double soon = limited + (kFull - volts_then) * farads / kLimit;
+  const double full = soon - q(soon) / kLimit;
+  const auto amps = [&](double t) {
+    if (t <= kWakes) return 0.0;
+    if (t <= limited) return -farads * kSlope * std::expm1(-(t - kWakes) / tau);
+    if (t <= full) return kLimit + (target(t) - straight(t)) / kRegulatorStiff;
+    return kLimit * std::exp(-(t - full) / tau);
+  };
+  const auto volts = [&](double t) {
+    if (t <= kWakes) return 0.0;
+    if (t <= limited) return kSlope * (t - kWakes) - kOhms * amps(t);
+    if (t <= full) return straight(t) + q(t) / farads;
+    return kOutput - kOhms * amps(t);
+  };
+  // The target's corners are round: by w^2 / 4x at x from them, w = kVoltageBend.
+  const auto round = [](double x) {
+    return 0.25 * kRegulatorVoltageBend * kRegulatorVoltageBend /
+           std::max(std::abs(x), 0.5 * kRegulatorVoltageBend);
+  };
+  const auto node = static_cast<std::size_t>(j.net("q"));
+  for (const Waveform* waveform : {&j.result.engine, &j.result.nodal}) {
+    CAPTURE(waveform == &j.result.engine, farads, limited, full);
+    double worst_volts = 0.0;
+    double worst_amps = 0.0;
+    for (std::size_t k = 0; k < waveform->seconds.size(); ++k) {
+      const double t = waveform->seconds[k];
+      // What is promised of waveforms: 1e-4 of their swing.
+      const double allowed = 1e-4 * kOutput;
+      worst_volts =
+          std::max(worst_volts, std::abs(waveform->row(k)[node] - volts(t)) / allowed);
+      // Half of what two witnesses' currents may be apart.
+      const double rounded = round(kSlope * std::min(t, 10e-3) - 1.7) / kOhms;
+      const double flow = -waveform->row(k)[waveform->width - 1];
+      worst_amps = std::max(worst_amps, (std::abs(flow - amps(t)) - rounded) /
+                                            (0.5 * kWaveShare * kLimit));
+    }
+    CHECK(worst_volts < 1.0);
+    CHECK(worst_amps < 1.0);
   }
 }
 

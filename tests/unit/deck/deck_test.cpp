@@ -17,6 +17,7 @@
 
 #include "core/device/constants.h"
 #include "core/device/regulator.h"
+#include "spice/deck/transient_deck.h"
 #include "spice/session/deck_guard.h"
 #include "tests/truth/hand_network.h"
 #include "tests/truth/random_network.h"
@@ -221,7 +222,11 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   const int common = GENERATE(0, 2);
   HandNetwork h(4);
   h.regulator(1, common, 3, m);
-  const auto lines = by_name(make_deck(h.network()));
+  const bool is_in_time = GENERATE(false, true);
+  Timeline timeline;
+  timeline.network = h.network();
+  timeline.span = 1.0;
+  const auto lines = by_name(is_in_time ? make_deck(timeline) : make_deck(h.network()));
   const auto expression = [&](const std::string& name, const std::string& prefix) {
     const auto& words = lines.at(name);
     REQUIRE(words.size() == 4);
@@ -230,17 +235,19 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   };
   const std::string drop = expression("b1", "v=");
   const std::string ground = expression("bq1", "i=");
+  // How far the current is beyond its limit: in time a node of its own.
+  CHECK((lines.count("bl1") == 1) == is_in_time);
+  const std::string over = is_in_time ? expression("bl1", "v=") : "0";
   const double vc = common == 0 ? 0.0 : 0.7;
   for (const double size : {-3.0, 0.0, 0.5, 1.1, 2.0, 4.3, 4.4, 4.5, 9.0, 20.0}) {
     const double in = sign * size;
     for (const double flow :
          {-2e-6, -1e-6, 0.0, 1e-9, 0.1, 0.79, 0.8, 0.8 + 1e-6, 1.0}) {
       const double amps = sign * flow;
-      const auto ask = [&](const std::string& what) {
-        const std::map<std::string, double> known{
-            {"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
-        return known.at(what);
-      };
+      std::map<std::string, double> known{
+          {"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
+      const auto ask = [&known](const std::string& what) { return known.at(what); };
+      known["v(l1)"] = Expression(over, ask).value();
       CAPTURE(drop, in, amps, vc, m.line);
       // The source holds in - out at this; out - common is what is left of in.
       const double fall = Expression(drop, ask).value();
