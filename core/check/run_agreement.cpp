@@ -56,6 +56,7 @@ double distance(double value, double seconds, double shift,
   auto k = static_cast<std::size_t>(
       std::lower_bound(times.begin(), times.end(), seconds - shift) - times.begin());
   for (; k < times.size() && times[k] <= seconds + shift; ++k) {
+    if (low <= value && value <= high) return 0.0;
     low = std::min(low, at(k));
     high = std::max(high, at(k));
   }
@@ -81,6 +82,11 @@ std::string unbalanced(const Timeline& timeline, const Imbalance& imbalance) {
       format_quantity(imbalance.amps, Unit::ampere),
       timeline.network.structure->nodes[static_cast<std::size_t>(imbalance.node)],
       format_quantity(imbalance.seconds, Unit::second, 5));
+}
+
+/// What is told of a question that came to nothing after witnesses had differed.
+std::string asked_again(const std::string& failure) {
+  return "; asked again, " + failure;
 }
 
 /// The times of both lists, in order, each once.
@@ -134,6 +140,11 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
       const double nearest =
           std::clamp(here, std::min(left, right), std::max(left, right));
       double off = std::abs(here - nearest);
+      // To look beside this time takes long where there are many points, and can only
+      // make less of it.
+      const bool is_told =
+          is_met || is_passed_over || a.passed_over.size() > kMostPassedOver;
+      if (is_told && !(off / allowed[node] > worst)) continue;
       if (off > allowed[node]) {
         // An edge that one of them sees a moment later than the other.
         const double shift = kWaveShift * timeline.span;
@@ -151,7 +162,8 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
       a.engine_volts = nearest;
       a.nodal_volts = here;
     }
-    if (is_passed_over) a.passed_over.push_back(t);
+    if (is_passed_over && a.passed_over.size() <= kMostPassedOver)
+      a.passed_over.push_back(t);
   }
   if (met < engine.seconds.size()) {
     a.reason = fmt::format("the nodal witness told nothing at {} of the engine's times",
@@ -208,15 +220,24 @@ Hearing hear(const Circuit& circuit, const Timeline& timeline,
              const SolveInTime& engine, const SolveInTime& nodal,
              const std::vector<double>& also_at) {
   constexpr int kRounds = 5;
-  constexpr std::size_t kMostTimes = 400;
   Hearing h;
   std::vector<double> asked;
   int closer = 0;
+  std::size_t told = 0;
+  std::string given_up;
   for (int round = 0; round < kRounds; ++round) {
-    Waveform told = engine(timeline, asked, closer);
-    if (round > 0 && told.status != SolveStatus::solved) break;
-    h.engine = std::move(told);
-    h.nodal = nodal(timeline, together(h.engine.seconds, also_at), closer);
+    Waveform by_engine = engine(timeline, asked, closer);
+    if (round > 0 && by_engine.status != SolveStatus::solved) {
+      given_up = asked_again(failure("engine", timeline, by_engine));
+      break;
+    }
+    Waveform by_nodal = nodal(timeline, together(by_engine.seconds, also_at), closer);
+    if (round > 0 && by_nodal.status != SolveStatus::solved) {
+      given_up = asked_again(failure("nodal", timeline, by_nodal));
+      break;
+    }
+    h.engine = std::move(by_engine);
+    h.nodal = std::move(by_nodal);
     h.agreement = agree(timeline, h.engine, h.nodal);
     if (h.engine.status != SolveStatus::solved || h.nodal.status != SolveStatus::solved)
       break;
@@ -229,15 +250,27 @@ Hearing hear(const Circuit& circuit, const Timeline& timeline,
             differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
       h.agreement.agrees = h.agreement.reason.empty();
     }
-    if (h.agreement.agrees) break;
+    if (h.agreement.agrees || round + 1 == kRounds) break;
     const std::vector<double>& passed_over = h.agreement.passed_over;
+    const std::size_t last = h.engine.rows.size() + h.nodal.rows.size();
+    std::size_t next = last;
     if (round < kRounds / 2 && !passed_over.empty() &&
-        asked.size() + passed_over.size() <= kMostTimes) {
+        asked.size() + passed_over.size() <= kMostPassedOver) {
       asked = together(asked, passed_over);
     } else {
       ++closer;
+      next *= 2;
+    }
+    told += last;
+    if (told + next > kMostTold) {
+      given_up = fmt::format(
+          "; they were not asked again, for that takes too long: they told {} and {} "
+          "points",
+          h.engine.seconds.size(), h.nodal.seconds.size());
+      break;
     }
   }
+  if (!h.agreement.agrees) h.agreement.reason += given_up;
   return h;
 }
 

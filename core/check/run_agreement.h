@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <vector>
@@ -20,6 +21,12 @@ inline constexpr double kWaveTimeShare = 1e-3;
 /// By how much of the span one waveform may lag where the other is steep: a flank has
 /// no voltage that could be compared at one instant, only a time.
 inline constexpr double kWaveShift = 1e-5;
+/// Times that an engine may be asked for because it passed something over.
+inline constexpr std::size_t kMostPassedOver = 400;
+/// Figures (points times a row's width) that both may have to tell of one timeline
+/// before witnesses that differ are asked no more. About five seconds' work, the
+/// comparing included.
+inline constexpr std::size_t kMostTold = 20'000'000;
 
 /// Whether both witnesses tell the same waveforms. Figures are those of the node where
 /// they differ most against what is allowed.
@@ -33,7 +40,7 @@ struct RunAgreement {
   double nodal_volts = 0.0;
   std::string reason;  ///< Empty if they agree.
   /// Times of the nodal witness between two of the engine's at which its voltage is
-  /// not between theirs.
+  /// not between theirs: the first kMostPassedOver, and one more if there are more.
   std::vector<double> passed_over;
 };
 
@@ -68,6 +75,11 @@ struct Hearing {
 /// points there. Where they still differ both are asked more exactly: what a ringing
 /// circuit's period is off by adds up. Besides, the currents of both are compared, and
 /// the nodal witness's must add up to nothing at every node at every time.
+///
+/// Asking again ends where that would take more than kMostTold, a question more exact
+/// by ten counting twice (at the engine's second order it takes 2.2 times the points),
+/// or where a witness has no answer; `reason` then says so, and what was told last
+/// before stands.
 [[nodiscard]] Hearing hear(const Circuit& circuit, const Timeline& timeline,
                            const SolveInTime& engine, const SolveInTime& nodal,
                            const std::vector<double>& also_at);

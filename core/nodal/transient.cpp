@@ -36,8 +36,8 @@ constexpr double kBendSegment = 1.0 / 100.0;
 /// Jumps, from one answer of the network to another with the same charges, that may
 /// follow each other without a step between.
 constexpr int kJumps = 3;
-/// So much work (steps of Newton's method times unknowns, about a second's worth) must
-/// get this share of the span further.
+/// So much work (see TransientOptions, a tenth of a second's worth) must get this share
+/// of the span further.
 constexpr double kWork = 1e7;
 constexpr double kProgress = 1e-3;
 /// What a step of Newton's method takes besides, in unknowns.
@@ -294,6 +294,9 @@ class Walk {
     const int size = stepper_.newton().layout().size;
     const double work = static_cast<double>(stepper_.newton().iterations) *
                         (size + kStepWork) * (size > BitLu::kMost ? kSparseWork : 1.0);
+    if (work > options_.work)
+      return fail(hastiest() + " changes too often for the span: " +
+                  std::to_string(wave_.seconds.size()) + " points came no further");
     if (work < checked_work_ + kWork) return true;
     checked_work_ = work;
     const double before = std::exchange(reached_, now());
@@ -405,9 +408,9 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
     return value > 0.0 && std::isfinite(value);
   };
   if (!positive(o.relative) || !positive(o.volts) || !positive(o.amps) ||
-      !positive(o.bend) || !positive(o.longest) || o.longest > 1.0 || o.points < 2 ||
-      o.method.stages < 2 || o.method.stages > Tableau::kMost ||
-      o.method.error_order < 1) {
+      !positive(o.bend) || !positive(o.work) || !positive(o.longest) ||
+      o.longest > 1.0 || o.points < 2 || o.method.stages < 2 ||
+      o.method.stages > Tableau::kMost || o.method.error_order < 1) {
     throw std::invalid_argument("a transient's options must be above 0");
   }
 }

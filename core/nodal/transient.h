@@ -22,6 +22,9 @@ struct TransientOptions {
   double bend = 1e-3;
   double longest = 0.02;           ///< Longest step, as a share of the span. > 0, <= 1.
   std::size_t points = 2'000'000;  ///< Rows at most.
+  /// Work at most: steps of Newton's method times unknowns (and a little for the step
+  /// itself). About ten seconds' worth. > 0.
+  double work = 1e9;
   Tableau method = esdirk4();
   /// Ends where this first passes its level, with a row there: one that begins on the
   /// far side has to come back before. Its nodes must be nodes.

@@ -107,7 +107,8 @@ EngineReply EngineSession::run(const EngineRequest& request) {
   const Clock::duration left = options_.budget - used_;
   EngineReply reply = failed(EngineStatus::timed_out, {});
   if (left > Clock::duration::zero()) {
-    reply = run_by(request, begin + std::min<Clock::duration>(options_.deadline, left));
+    const auto most = std::min(options_.deadline, request.at_most);
+    reply = run_by(request, begin + std::min<Clock::duration>(most, left));
   }
   used_ += Clock::now() - begin;
   if (reply.status == EngineStatus::timed_out && used_ >= options_.budget) {
@@ -161,11 +162,12 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
       return {failed(EngineStatus::unavailable, std::move(failure)), false, false};
     }
   }
-  const auto fail = [this](Transfer transfer) -> Attempt {
+  const auto fail = [&](Transfer transfer) -> Attempt {
     if (transfer == Transfer::timed_out) {
       worker_.reset();
       return {failed(EngineStatus::timed_out,
-                     "no answer within " + milliseconds(options_.deadline)),
+                     "no answer within " +
+                         milliseconds(std::min(options_.deadline, request.at_most))),
               false, !has_greeted_};
     }
     return lose_worker(transfer == Transfer::garbled

@@ -21,6 +21,8 @@ struct EngineRequest {
       vectors;  ///< Results wanted: "n3", "v2#branch", "@r1[i]" ...
   wire::Analysis analysis = wire::Analysis::operating_point;
   double span = 0.0;  ///< Of a transient, as in the deck's .tran. Second.
+  /// Time for this request where that is less than the session's deadline.
+  std::chrono::milliseconds at_most = std::chrono::hours(24);
 };
 
 enum class EngineStatus {
@@ -88,6 +90,8 @@ class EngineSession {
   /// Says that no further request will come: the worker ends while the caller goes on
   /// with other work. A later `run` is answered all the same, by a new worker.
   void finish();
+
+  [[nodiscard]] std::chrono::milliseconds deadline() const { return options_.deadline; }
 
   /// Has one circuit analysed.
   [[nodiscard]] EngineReply run(const EngineRequest& request);

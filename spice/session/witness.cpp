@@ -1,7 +1,9 @@
 #include "spice/session/witness.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <string>
 #include <utility>
 
 #include "core/base/quantity.h"
@@ -114,11 +116,24 @@ std::string reason_of(const EngineReply& reply) {
          " of the run";
 }
 
+using Clock = std::chrono::steady_clock;
+
+/// Follows a timeline, and takes the time that takes from `left`.
 Waveform follow(EngineSession& session, const Timeline& timeline,
-                const TransientDeckOptions& options) {
+                const TransientDeckOptions& options, Clock::duration& left) {
+  const auto at_most = std::chrono::duration_cast<std::chrono::milliseconds>(left);
+  if (at_most <= std::chrono::milliseconds::zero()) {
+    Waveform failed;
+    failed.status = SolveStatus::engine_lost;
+    failed.reason = "its time for one run, " +
+                    std::to_string(session.deadline().count()) + " ms, is used up";
+    return failed;
+  }
   const Deck deck = make_deck(timeline, options);
-  EngineReply reply =
-      session.run({deck.lines, deck.vectors, wire::Analysis::transient, timeline.span});
+  const auto begin = Clock::now();
+  EngineReply reply = session.run(
+      {deck.lines, deck.vectors, wire::Analysis::transient, timeline.span, at_most});
+  left -= Clock::now() - begin;
   if (reply.status == EngineStatus::solved) {
     Waveform w = waveform_from(timeline, deck, std::move(reply.values));
     w.least_emission = options.least_emission;
@@ -128,6 +143,35 @@ Waveform follow(EngineSession& session, const Timeline& timeline,
   failed.status = status_of(reply);
   failed.reason = reason_of(reply);
   return failed;
+}
+
+/// The engine's testimony about a timeline in the time that is `left`.
+Waveform testify(EngineSession& session, const Timeline& timeline,
+                 const TransientDeckOptions& options, Clock::duration& left) {
+  TransientDeckOptions wanted = options;
+  if (timeline.from_rest && wanted.start.empty()) {
+    Solution rest = solve_with_engine(session, network_at(timeline, 0.0));
+    if (rest.status != SolveStatus::solved) {
+      Waveform failed;
+      failed.status = rest.status;
+      failed.reason = "at rest, before the run: " + rest.reason;
+      return failed;
+    }
+    wanted.start = std::move(rest.volts);
+  }
+  Waveform first = follow(session, timeline, wanted, left);
+  for (int looser = 0; looser < 2; ++looser) {
+    if (first.status != SolveStatus::engine_failed || left <= left.zero()) break;
+    // Newton's method less exact, the steps as exact as before but for the first.
+    wanted.reltol *= 10.0;
+    wanted.vntol *= 10.0;
+    wanted.abstol *= 10.0;
+    wanted.trtol /= 10.0;
+    wanted.first_charged *= 100.0;
+    Waveform again = follow(session, timeline, wanted, left);
+    if (again.status != SolveStatus::engine_failed) return again;
+  }
+  return first;
 }
 
 }  // namespace
@@ -164,40 +208,20 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
 
 Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
                            const TransientDeckOptions& options) {
-  TransientDeckOptions wanted = options;
-  if (timeline.from_rest && wanted.start.empty()) {
-    Solution rest = solve_with_engine(session, network_at(timeline, 0.0));
-    if (rest.status != SolveStatus::solved) {
-      Waveform failed;
-      failed.status = rest.status;
-      failed.reason = "at rest, before the run: " + rest.reason;
-      return failed;
-    }
-    wanted.start = std::move(rest.volts);
-  }
-  Waveform first = follow(session, timeline, wanted);
-  for (int looser = 0; looser < 2; ++looser) {
-    if (first.status != SolveStatus::engine_failed) break;
-    // Newton's method less exact, the steps as exact as before but for the first.
-    wanted.reltol *= 10.0;
-    wanted.vntol *= 10.0;
-    wanted.abstol *= 10.0;
-    wanted.trtol /= 10.0;
-    wanted.first_charged *= 100.0;
-    Waveform again = follow(session, timeline, wanted);
-    if (again.status != SolveStatus::engine_failed) return again;
-  }
-  return first;
+  Clock::duration left = session.deadline();
+  return testify(session, timeline, options, left);
 }
 
 SolveInTime engine_in_time(EngineSession& session) {
-  return [&session](const Timeline& timeline, const std::vector<double>& also_at,
-                    int closer) {
+  return [&session, left = Clock::duration(session.deadline())](
+             const Timeline& timeline, const std::vector<double>& also_at,
+             int closer) mutable {
+    if (also_at.empty() && closer == 0) left = session.deadline();
     TransientDeckOptions options;
     options.also_at = also_at;
     options.reltol *= std::pow(0.1, closer);
     options.least_amps *= std::pow(0.1, closer);
-    return solve_with_engine(session, timeline, options);
+    return testify(session, timeline, options, left);
   };
 }
 

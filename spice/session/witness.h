@@ -22,15 +22,17 @@ namespace benchproof {
 ///
 /// One that begins at rest is solved there first, as above; the transient's own search
 /// for rest starts from that. Where the engine does not get through it is asked twice
-/// again, Newton's method settling ten times less exactly each time. A run that the
-/// engine does not get through is a result: `reason` says how far it came, or that the
-/// waveform would not fit wire::kMaxValues.
+/// again, Newton's method settling ten times less exactly each time, as far as the
+/// session's deadline for one request lets all three. A run that the engine does not
+/// get through is a result: `reason` says how far it came, or that the waveform would
+/// not fit wire::kMaxValues.
 [[nodiscard]] Waveform solve_with_engine(EngineSession& session,
                                          const Timeline& timeline,
                                          const TransientDeckOptions& options = {});
 
 /// The engine as a witness in time, steps ending at the times asked for. The session
-/// must outlive it.
+/// must outlive it. All questions about one timeline, of which the first asks for no
+/// times and nothing more exact, have the session's deadline for one request together.
 [[nodiscard]] SolveInTime engine_in_time(EngineSession& session);
 
 }  // namespace benchproof

@@ -1,5 +1,8 @@
+#include <algorithm>
 #include <cmath>
 #include <functional>
+#include <string>
+#include <vector>
 
 #include "core/check/run_agreement.h"
 #include "core/check/run_checks.h"
@@ -179,7 +182,76 @@ TEST_CASE("an engine that fails over the second question is not lost",
   const Hearing h = hear(c.circuit, c.timeline, engine, nodal, {});
   CHECK(h.engine.status == SolveStatus::solved);
   CHECK_FALSE(h.agreement.agrees);
-  CHECK_THAT(h.agreement.reason, Contains("differ at 'rail'"));
+  CHECK_THAT(h.agreement.reason,
+             Contains("differ at 'rail'") &&
+                 Contains("asked again, the engine witness did not finish"));
+}
+
+TEST_CASE("a nodal witness that fails over the second question is not lost",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const SolveInTime engine = [](const Timeline& t, const std::vector<double>&, int) {
+    return with_rail(t, {0.0, t.span}, {4.0, 5.0});
+  };
+  const SolveInTime nodal = [](const Timeline& t, const std::vector<double>&,
+                               int closer) {
+    Waveform w = with_rail(t, {0.0, t.span}, {4.0, 4.0});
+    if (closer > 0) w.status = SolveStatus::no_convergence;
+    return w;
+  };
+  const Hearing h = hear(c.circuit, c.timeline, engine, nodal, {});
+  CHECK(h.nodal.status == SolveStatus::solved);
+  CHECK_THAT(h.agreement.reason,
+             Contains("differ at 'rail'") &&
+                 Contains("asked again, the nodal witness did not finish"));
+}
+
+TEST_CASE("witnesses that differ over very many points are not asked on and on",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const std::size_t width = row_width(*c.timeline.network.structure);
+  // What both told and twice as much again are just allowed, or not.
+  const std::size_t most = kMostTold / (2 * 3 * width);
+  const std::size_t points = GENERATE_COPY(most - 1, most + 2);
+  int questions = 0;
+  const auto witness = [&](double volts) {
+    return [&, volts](const Timeline& t, const std::vector<double>&, int) {
+      ++questions;
+      std::vector<double> seconds;
+      for (std::size_t k = 0; k < points; ++k)
+        seconds.push_back(t.span * static_cast<double>(k) /
+                          static_cast<double>(points - 1));
+      return with_rail(t, seconds, std::vector<double>(points, volts));
+    };
+  };
+  const Hearing h = hear(c.circuit, c.timeline, witness(4.0), witness(5.0), {});
+  CHECK_FALSE(h.agreement.agrees);
+  CHECK(questions == (points < most ? 4 : 2));
+  CHECK_THAT(h.agreement.reason,
+             Contains("differ at 'rail'") && Contains("not asked again") &&
+                 Contains("told " + std::to_string(points) + " and "));
+}
+
+TEST_CASE("of what an engine passed over no more is noted than may be asked for",
+          "[runs][agreement]") {
+  const Case c(filled(kChip, "on"));
+  const std::size_t pulses = kMostPassedOver * GENERATE(1U, 3U);
+  std::vector<double> seconds = {0.0};
+  std::vector<double> volts = {5.0};
+  for (std::size_t k = 1; k <= pulses; ++k) {
+    seconds.push_back(c.timeline.span * static_cast<double>(k) /
+                      static_cast<double>(pulses + 1));
+    // Each a little lower than the one before, the last of all by far.
+    volts.push_back(k < pulses ? 4.0 - 1e-4 * static_cast<double>(k) : 1.0);
+  }
+  seconds.push_back(c.timeline.span);
+  volts.push_back(5.0);
+  const Waveform engine = with_rail(c.timeline, {0.0, c.timeline.span}, {5.0, 5.0});
+  const RunAgreement a =
+      agree(c.timeline, engine, with_rail(c.timeline, seconds, volts));
+  CHECK(a.passed_over.size() == std::min(pulses, kMostPassedOver + 1));
+  CHECK(a.difference == 4.0);
+  CHECK(a.seconds == seconds[pulses]);
 }
 
 TEST_CASE("currents are compared as well", "[runs][agreement]") {

@@ -403,6 +403,26 @@ TEST_CASE("an endless run ends at the deadline, and the next is answered",
   CHECK(solve_with_engine(mine, t).status == SolveStatus::solved);
 }
 
+TEST_CASE("all questions about one run share one deadline",
+          "[deck][engine][transient]") {
+  EngineOptions hasty = options();
+  hasty.deadline = 300ms;
+  EngineSession mine(hasty);
+  const SolveInTime witness = engine_in_time(mine);
+  // 5 kHz, hardly damped: of ten seconds the engine follows no more than a little.
+  const Timeline t = ringing(5.0, 1e-3, 1e-6, 3e-4);
+  const Timeline endless = ringing(1e-3, 1e-3, 1e-6, 10.0);
+  CHECK(witness(t, {}, 0).status == SolveStatus::solved);
+  CHECK_THAT(witness(endless, {}, 1).reason, Contains("no answer within "));
+  const auto begin = std::chrono::steady_clock::now();
+  const Waveform late = witness(endless, {}, 2);
+  CHECK(std::chrono::steady_clock::now() - begin < 200ms);  // it was not asked
+  CHECK(late.status == SolveStatus::engine_lost);
+  CHECK(late.reason == "its time for one run, 300 ms, is used up");
+  // Another run begins with a question of the usual exactness.
+  CHECK(witness(t, {}, 0).status == SolveStatus::solved);
+}
+
 TEST_CASE("a run that cannot begin at rest is told as such",
           "[deck][engine][transient]") {
   EngineOptions nowhere = options();

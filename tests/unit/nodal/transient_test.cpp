@@ -272,6 +272,24 @@ TEST_CASE("no more points than allowed", "[nodal][transient][failure]") {
   CHECK(w.rows.size() == 20 * w.width);
 }
 
+TEST_CASE("no more work than allowed", "[nodal][transient][failure]") {
+  // 20 kHz for a second, nothing to be followed with so little.
+  HandNetwork hand(3);
+  hand.voltage_source(1, 0, 0.0);
+  hand.inductor(1, 2, 1e-3);
+  hand.capacitor(2, 0, 63e-9);
+  const Timeline t = timeline(hand, 1.0, {{0, {{0.0, 0.0}, {1e-6, 5.0}}}});
+  TransientOptions o;
+  o.work = 1e5;
+  const Waveform w = solve_nodal(t, {}, o);
+  CHECK(w.status == SolveStatus::no_convergence);
+  CHECK_THAT(w.reason, Contains("too often for the span") && Contains("'node_2'") &&
+                           Contains("of the run"));
+  // Five unknowns, and five steps of Newton's method at least for most points.
+  CHECK(w.seconds.size() > 10);
+  CHECK(w.seconds.size() < 100'000 / (5 * 5));
+}
+
 TEST_CASE("a junction straight across a rising source is refused by its net and time",
           "[nodal][transient][failure]") {
   HandNetwork hand = rc();
@@ -319,6 +337,7 @@ TEST_CASE("what is no timeline is the caller's mistake", "[nodal][transient]") {
   without([](TransientOptions& o) { o.volts = kNan; });
   without([](TransientOptions& o) { o.amps = -1.0; });
   without([](TransientOptions& o) { o.bend = 0.0; });
+  without([](TransientOptions& o) { o.work = 0.0; });
   without([](TransientOptions& o) { o.longest = 1.1; });
   without([](TransientOptions& o) { o.points = 1; });
   without([](TransientOptions& o) { o.method.stages = 1; });
