@@ -30,10 +30,34 @@ SolveStatus status_of(const EngineReply& reply) {
   return SolveStatus::engine_lost;
 }
 
-Solution ask(EngineSession& session, const Network& network,
-             const DeckOptions& options) {
+using Clock = std::chrono::steady_clock;
+
+/// What is left of a time, for one request; 0 once it is used up.
+std::chrono::milliseconds whole(Clock::duration left) {
+  return std::max(std::chrono::duration_cast<std::chrono::milliseconds>(left),
+                  std::chrono::milliseconds::zero());
+}
+
+std::string used_up(const EngineSession& session, const char* what) {
+  return "its time for one " + std::string(what) + ", " +
+         std::to_string(session.deadline().count()) + " ms, is used up";
+}
+
+/// Asks for an operating point, and takes the time that takes from `left`.
+Solution ask(EngineSession& session, const Network& network, const DeckOptions& options,
+             Clock::duration& left) {
+  const auto at_most = whole(left);
+  if (at_most == std::chrono::milliseconds::zero()) {
+    Solution late;
+    late.status = SolveStatus::engine_lost;
+    late.reason = used_up(session, "operating point");
+    return late;
+  }
   const Deck deck = make_deck(network, options);
-  const EngineReply reply = session.run({deck.lines, deck.vectors});
+  const auto begin = Clock::now();
+  const EngineReply reply = session.run(
+      {deck.lines, deck.vectors, wire::Analysis::operating_point, 0.0, at_most});
+  left -= Clock::now() - begin;
   if (reply.status == EngineStatus::solved) {
     return from_vectors(network, deck, reply.values);
   }
@@ -90,18 +114,19 @@ bool has_ideal_diodes(const Network& network) {
 
 /// A way to the answer through softer diodes, each solution the start of the next: an
 /// ideal one moves by microvolts a step, which is too short among several of them.
-Solution by_softening(EngineSession& session, const Network& network) {
+Solution by_softening(EngineSession& session, const Network& network,
+                      Clock::duration& left) {
   Solution last;
   DeckOptions options = kLooseDeck;
   for (const double emission :
        {1.0, 0.3, 0.1, 0.03, 1e-2, 3e-3, 1e-3, 3e-4, 1e-4, 3e-5}) {
-    Solution next = ask(session, softened(network, emission), options);
+    Solution next = ask(session, softened(network, emission), options, left);
     if (next.status != SolveStatus::solved) return next;
     options.start = next.volts;
   }
   for (DeckOptions closer : {kClosestDeck, kTightDeck, kLooseDeck, kLooseDeck}) {
     closer.start = options.start;
-    last = ask(session, network, closer);
+    last = ask(session, network, closer, left);
     if (stands(network, last)) return last;
     if (last.status == SolveStatus::solved) options.start = last.volts;
   }
@@ -116,17 +141,14 @@ std::string reason_of(const EngineReply& reply) {
          " of the run";
 }
 
-using Clock = std::chrono::steady_clock;
-
 /// Follows a timeline, and takes the time that takes from `left`.
 Waveform follow(EngineSession& session, const Timeline& timeline,
                 const TransientDeckOptions& options, Clock::duration& left) {
-  const auto at_most = std::chrono::duration_cast<std::chrono::milliseconds>(left);
-  if (at_most <= std::chrono::milliseconds::zero()) {
+  const auto at_most = whole(left);
+  if (at_most == std::chrono::milliseconds::zero()) {
     Waveform failed;
     failed.status = SolveStatus::engine_lost;
-    failed.reason = "its time for one run, " +
-                    std::to_string(session.deadline().count()) + " ms, is used up";
+    failed.reason = used_up(session, "run");
     return failed;
   }
   const Deck deck = make_deck(timeline, options);
@@ -178,8 +200,9 @@ Waveform testify(EngineSession& session, const Timeline& timeline,
 
 Solution solve_with_engine(EngineSession& session, const Network& network) {
   Solution answer;
+  Clock::duration left = session.deadline();  // For all tries together.
   for (const DeckOptions& options : {kTightDeck, kLooseDeck}) {
-    Solution first = ask(session, network, options);
+    Solution first = ask(session, network, options, left);
     if (first.status == SolveStatus::engine_lost) return first;
     if (first.status != SolveStatus::solved) {
       if (answer.status != SolveStatus::solved) answer = std::move(first);
@@ -191,14 +214,14 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
     // nothing moves any more, with its matrix ordered for the conductances found there.
     for (DeckOptions closer : {kClosestDeck, kTightDeck}) {
       closer.start = first.volts;
-      Solution second = ask(session, network, closer);
+      Solution second = ask(session, network, closer, left);
       if (stands(network, second)) return second;
     }
     if (stands(network, first)) return first;
     answer = std::move(first);
   }
   if (has_ideal_diodes(network)) {
-    Solution soft = by_softening(session, network);
+    Solution soft = by_softening(session, network, left);
     if (stands(network, soft)) return soft;
   }
   // Nothing stands: the failure is told, or a false solution goes on as it is, for the
