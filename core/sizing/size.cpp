@@ -90,9 +90,8 @@ double points_per_decade(const Goal& goal) {
 /// The figure as a function of the values.
 class Figures {
  public:
-  Figures(const Circuit& circuit, const SizeRequest& request,
-          const SizeWitnesses& witnesses)
-      : circuit_(circuit), request_(request), witnesses_(witnesses) {}
+  Figures(Circuit circuit, const SizeRequest& request, const SizeWitnesses& witnesses)
+      : circuit_(std::move(circuit)), request_(request), witnesses_(witnesses) {}
 
   /// What comes later than `within` in a run is not waited for.
   double at(const std::vector<double>& values, double within = HUGE_VAL) {
@@ -235,6 +234,7 @@ class RunSearch {
       return all;
     }
     std::vector<std::vector<double>> choices;
+    choices.reserve(positions.size());
     for (const double at : positions) choices.push_back({scale_.value(at)});
     const std::vector<double> times =
         figures_.at_each(choices, kInGoodTime * goal_.want);
@@ -294,6 +294,7 @@ class RunSearch {
       sides.erase(std::remove_if(sides.begin(), sides.end(), is_at_end), sides.end());
       if (sides.empty()) return std::nullopt;
       std::vector<double> next;
+      next.reserve(sides.size());
       for (const Side& side : sides)
         next.push_back(std::clamp(side.last.at + side.step, 0.0, 1.0));
       const std::vector<Look> seen = looks(next);
@@ -676,6 +677,7 @@ void judge_runs(Circuit& circuit, const SizeRequest& request,
   const Goal& goal = request.goal;
   std::vector<SizeChoice>& candidates = sizing.candidates;
   std::vector<std::vector<double>> choices;
+  choices.reserve(candidates.size());
   for (const SizeChoice& c : candidates) choices.push_back(c.values);
   const std::vector<double> times = figures.at_each(choices);
   for (std::size_t k = 0; k < candidates.size(); ++k) {
