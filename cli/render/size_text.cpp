@@ -139,7 +139,7 @@ std::string reach_text(const SizeReport& report) {
   const Goal& goal = report.request.goal;
   // What comes much later than is wanted is not waited for.
   if (!std::isfinite(sizing.reach_least))
-    return fmt::format("after {} or never", goal_text(goal, 1.5 * goal.want));
+    return fmt::format("after {} or never", goal_text(goal, kInGoodTime * goal.want));
   return fmt::format("{} to {}{}", goal_text(goal, sizing.reach_least),
                      goal_text(goal, sizing.reach_most),
                      sizing.misses ? " or never" : "");
@@ -177,7 +177,7 @@ std::string advice(const SizeReport& report) {
     if (!std::isfinite(sizing.reach_least))
       return sizing.misses
                  ? fmt::format("out of reach: {} it takes longer than {}, or for ever",
-                               looked, goal_text(goal, 1.5 * goal.want))
+                               looked, goal_text(goal, kInGoodTime * goal.want))
                  : "the nodal witness has no answer at any value looked at";
     const bool has_other_sign = goal.want != 0.0 && -goal.want >= sizing.reach_least &&
                                 -goal.want <= sizing.reach_most;

@@ -215,8 +215,6 @@ class RunSearch {
     double off = 0.0;
     [[nodiscard]] bool is_there() const { return std::isfinite(off); }
   };
-  /// What comes later than so many times the time wanted is as good as never.
-  static constexpr double kInGoodTime = 1.5;
   /// A goal is met to this share of the time.
   static constexpr double kEnough = 1e-5;
   /// What is not found by then is given up.

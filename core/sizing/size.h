@@ -26,6 +26,10 @@ struct SizedKey {
   std::optional<Series> series;   ///< Of a pair: its own, in place of the request's.
 };
 
+/// While a value is looked for, what comes later than so many times the time wanted is
+/// as good as never.
+inline constexpr double kInGoodTime = 1.5;
+
 /// Reads "quay_r" (its `value`) or "trim.turn". Bounds are those usual in the trade for
 /// resistors, capacitors and inductors, else the key's own where they are narrow, else
 /// within those a hundredth to a hundred times the present value; without one they are

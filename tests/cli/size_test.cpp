@@ -13,6 +13,7 @@
 #include <sstream>
 #include <string>
 
+#include "flat.h"
 #include "folder.h"
 #include "program.h"
 
@@ -378,25 +379,20 @@ net = "tap"
 reaches = { level = "5 V", before = "20 ms" }
 )";
 
-/// A text without its line breaks.
-std::string on_one_line(const std::string& text) {
-  std::istringstream in(text);
-  std::string all;
-  for (std::string word; in >> word;) all += (all.empty() ? "" : " ") + word;
-  return all;
+/// What `size` says of that circuit, each text on one line.
+Ran size_reset(std::vector<std::string> options) {
+  const Folder folder;
+  options.insert(options.begin(), {"size", folder.file("reset.toml", kReset)});
+  Ran ran = run_program(options);
+  ran.out = flat(ran.out);
+  ran.err = flat(ran.err);
+  return ran;
 }
 
 TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
   const Folder folder;
   const std::string file = folder.file("reset.toml", kReset);
-  const auto asked = [&file](std::vector<std::string> more) {
-    std::vector<std::string> all{"size", file};
-    all.insert(all.end(), more.begin(), more.end());
-    Ran ran = run_program(all);
-    ran.out = on_one_line(ran.out);
-    ran.err = on_one_line(ran.err);
-    return ran;
-  };
+  const auto& asked = size_reset;
   const Ran low = asked({"--part", "r1", "--want", "tap voltage = 4.8 V"});
   CAPTURE(low.out, low.err);
   CHECK(low.status == 1);
@@ -436,14 +432,10 @@ TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
 }
 
 TEST_CASE("size takes no pair and no jump for an answer", "[program][size]") {
-  const Folder folder;
-  const std::string file = folder.file("reset.toml", kReset);
-  const auto asked = [&file](std::vector<std::string> more) {
-    std::vector<std::string> all{"size", file};
-    all.insert(all.end(), more.begin(), more.end());
-    Ran ran = run_program(all);
+  const auto asked = [](const std::vector<std::string>& more) {
+    const Ran ran = size_reset(more);
     CHECK(ran.status == 1);
-    return on_one_line(ran.out);
+    return ran.out;
   };
   CHECK_THAT(asked({"--part", "r1", "--part", "r2", "--want", "tap voltage = 20 V"}),
              Contains("out of reach: the pairs of the series give"));
@@ -468,7 +460,7 @@ TEST_CASE("size leaves what keeps to a bound already", "[program][size]") {
   // Over its tolerance a value may go beyond.
   const Ran near = run_program(
       {"size", kDemo, "--part", "quay1_r", "--want", "quay1 current <= 4 mA"});
-  CHECK_THAT(on_one_line(near.out), Contains("over its tolerance it may go beyond"));
+  CHECK_THAT(flat(near.out), Contains("over its tolerance it may go beyond"));
 }
 
 TEST_CASE("size tells that a run never gets there", "[program][size]") {

@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "cli/render/layout.h"
+#include "flat.h"
 #include "judged.h"
 
 using namespace benchproof;
@@ -17,14 +18,6 @@ void check_width(const std::string& text) {
     INFO(line);
     CHECK(columns_of(line) <= kLineWidth);
   }
-}
-
-/// The text as one line, however it was broken.
-std::string flat(const std::string& text) {
-  std::istringstream words(text);
-  std::string line;
-  for (std::string word; words >> word;) line += (line.empty() ? "" : " ") + word;
-  return line;
 }
 
 /// A ladder of `count` resistors with names as long as they may be.
