@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/compare_report.h"
@@ -210,6 +211,7 @@ int run_compare(const CompareOptions& options) {
 
   const Solve engine = engine_witness(session);
   CompareReport report;
+  StillSolving progress;
   report.versions.reserve(columns.size());  // The verifications point into them.
   for (Column& column : columns) {
     NodalWitness witness;
@@ -219,6 +221,7 @@ int run_compare(const CompareOptions& options) {
     report.versions.push_back(std::move(version));
   }
   session.finish();  // It ends while we write.
+  progress.end();
   for (std::size_t k = 0; k < columns.size(); ++k) {
     report.candidates.push_back({columns[k].name, columns[k].head,
                                  &*report.versions[k].circuit,

@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/range_report.h"
@@ -37,6 +38,7 @@ int run_range(const RangeOptions& options) {
   const auto [file, part] = read_with_supply(options, catalogue);
   if (!file.circuit) return refuse(file, options.json);
 
+  StillSolving progress;
   NodalWitness witness;
   const Solve search = [&witness](const Network& n) { return witness.solve_near(n); };
   const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
@@ -45,6 +47,7 @@ int run_range(const RangeOptions& options) {
                            find_supply_range(*file.circuit, part, options.rules, search,
                                              engine, nodal, options.states)};
   session.finish();  // It ends while we write.
+  progress.end();
   write_error(seal_text(session));
   const std::string text = options.json
                                ? range_json(report) + "\n"

@@ -7,7 +7,6 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
-#include <condition_variable>
 #include <cstddef>
 #include <ctime>
 #include <exception>
@@ -22,6 +21,7 @@
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/result_cache.h"
 #include "cli/commands/write_file.h"
 #include "cli/render/regress_json.h"
@@ -32,61 +32,15 @@
 namespace benchproof {
 namespace {
 
-/// How far all of it has come, told on a terminal while it goes on.
-class Progress {
- public:
-  explicit Progress(std::size_t total) : total_(total), is_told_(wraps_errors()) {}
+/// How many circuits have been looked at.
+struct Count {
+  std::atomic<std::size_t> done = 0;
+  std::atomic<std::size_t> failed = 0;
 
-  void count(bool passed) {
-    const std::scoped_lock lock(mutex_);
-    ++done_;
-    if (!passed) ++failed_;
-    changed_.notify_one();
+  void add(bool passed) {
+    ++done;
+    if (!passed) ++failed;
   }
-
-  void finish() {
-    const std::scoped_lock lock(mutex_);
-    is_over_ = true;
-    changed_.notify_one();
-  }
-
-  /// Returns when `finish` was called.
-  void tell() {
-    constexpr auto kPause = std::chrono::milliseconds(100);
-    std::unique_lock lock(mutex_);
-    while (!is_over_) {
-      changed_.wait_for(lock, kPause, [this] { return is_over_; });
-      if (!is_told_) continue;
-      const std::string line =
-          fmt::format("\r{} of {} circuits{}\x1b[K", done_, total_,
-                      failed_ > 0 ? fmt::format(", {} not passed", failed_) : "");
-      lock.unlock();
-      write_error(line);
-      lock.lock();
-    }
-    if (is_told_) write_error("\r\x1b[K");
-  }
-
- private:
-  std::mutex mutex_;
-  std::condition_variable changed_;
-  std::size_t total_;
-  std::size_t done_ = 0;
-  std::size_t failed_ = 0;
-  bool is_over_ = false;
-  bool is_told_;
-};
-
-/// Says so when its time is over.
-class Finished {
- public:
-  explicit Finished(Progress& progress) : progress_(progress) {}
-  Finished(const Finished&) = delete;
-  Finished& operator=(const Finished&) = delete;
-  ~Finished() { progress_.finish(); }
-
- private:
-  Progress& progress_;
 };
 
 /// Looks at all files, some at a time, each by a thread with a worker of its own.
@@ -100,14 +54,14 @@ std::vector<CircuitOutcome> examine_all(const Examination& examination,
   std::atomic<std::size_t> next = 0;
   std::mutex news_mutex;
   std::string trouble;
-  Progress progress(files.size());
+  Count count;
   const auto work = [&] {
     try {
       Examiner examiner(examination);
       for (std::size_t k = next++; k < files.size(); k = next++) {
         outcomes[k] = examiner.examine(files[k]);
         is_done[k] = 1;
-        progress.count(!outcomes[k] || passes(*outcomes[k]));
+        count.add(!outcomes[k] || passes(*outcomes[k]));
       }
       const std::scoped_lock lock(news_mutex);
       if (news.empty()) news = examiner.seal_news();
@@ -121,15 +75,19 @@ std::vector<CircuitOutcome> examine_all(const Examination& examination,
           ? static_cast<std::size_t>(examination.options.jobs)
           : std::max<std::size_t>(1, std::thread::hardware_concurrency());
   {
-    // Threads that cannot be had are done without.
-    std::optional<std::jthread> teller;
-    const Finished finished(progress);  // However this is left.
+    const Progress progress(
+        [&count, total = files.size()](std::chrono::seconds) {
+          const std::size_t failed = count.failed;
+          return fmt::format("{} of {} circuits{}", count.done.load(), total,
+                             failed > 0 ? fmt::format(", {} not passed", failed) : "");
+        },
+        std::chrono::milliseconds(100));
     std::vector<std::jthread> threads;
     try {
-      teller.emplace([&progress] { progress.tell(); });
       for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
         threads.emplace_back(work);
     } catch (const std::system_error&) {
+      // Threads that cannot be had are done without.
     }
     if (threads.empty()) work();
   }

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/shopping_report.h"
@@ -21,11 +22,13 @@ int run_shopping(const ShoppingOptions& options) {
   FileReport file = read_description(options.file, catalogue, options.asked, {});
   if (!file.circuit) return refuse(file, options.json);
 
+  StillSolving progress;
   NodalWitness witness;
   const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
   const Solve engine = engine_witness(session);
   file.verification = verify(*file.circuit, engine, nodal);
   session.finish();  // It ends while we write.
+  progress.end();
   write_error(failures_text(file) + seal_text(session));
   ShoppingList list = shopping_list(*file.circuit, file.verification, options.derating);
   const ShoppingReport report{std::move(file), std::move(list), options.derating};

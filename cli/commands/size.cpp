@@ -10,6 +10,7 @@
 #include <variant>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/commands/write_value.h"
@@ -273,11 +274,13 @@ int run_size(const SizeOptions& options) {
     return kExitRefused;
   }
 
+  StillSolving progress;
   SizeReport report{file, request, options.state.empty(), {}, {}};
   report.sizing = find_size(*file.circuit, request,
                             {search, engine_witness(session), nodal, nodal_until,
                              engine_in_time(session), nodal_in_time});
   session.finish();  // It ends while we write.
+  progress.end();
   write_error(seal_text(session));
   if (options.write && report.sizing.recommended >= 0)
     report.written = write_values(file, options, request,

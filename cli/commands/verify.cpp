@@ -4,6 +4,7 @@
 #include <string>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
@@ -52,10 +53,12 @@ int run_verify(const VerifyOptions& options) {
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
     FileReport report = read_description(options.files[k], catalogue, options.asked,
                                          options.states, options.runs);
+    StillSolving progress;
     if (report.circuit) judge(report, session, options.states, options.runs);
     std::vector<FileReport> variants;
     if (options.all_variants)
       variants = judge_variants(report, catalogue, session, options);
+    progress.end();
     const bool is_last = k + 1 == options.files.size();
     if (is_last) session.finish();  // It ends while we write.
     status = std::max(status, exit_status(report));

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "cli/commands/output.h"
+#include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/csv.h"
@@ -335,6 +336,7 @@ int run_wave(const WaveOptions& options) {
   EngineSession session(engine_options);
   const std::vector<double> also_at = grid(run->seconds, options.every);
   Hearing heard;
+  StillSolving progress;
   if (wants_both) {
     heard = hear(circuit, timeline, engine_in_time(session), nodal_in_time, also_at);
   } else if (wants_engine) {
@@ -342,6 +344,7 @@ int run_wave(const WaveOptions& options) {
   } else {
     heard.nodal = solve_nodal(timeline, also_at);
   }
+  progress.end();
 
   std::vector<Testimony> testimonies;
   std::vector<Failure> failures;

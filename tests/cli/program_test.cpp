@@ -19,6 +19,8 @@
 
 using namespace benchproof;
 using Catch::Contains;
+using Catch::EndsWith;
+using Catch::StartsWith;
 using Json = nlohmann::json;
 
 namespace {
@@ -346,6 +348,41 @@ TEST_CASE("without its worker the engine has no answer", "[program][engine]") {
   CHECK_THAT(ran.out, Contains("verdict: withheld - the engine witness has no answer"));
   CHECK(Json::parse(run_program({"verify", "--json", kDemo}, options).out)["verdict"] ==
         "engine-failed");
+}
+
+TEST_CASE("long work is told on a terminal, and nowhere else", "[program][engine]") {
+  const Folder folder;
+  RunOptions options;
+  options.program = folder.path() + "/benchproof";
+  std::filesystem::copy(BENCHPROOF_BIN_DIR "/benchproof", options.program);
+  // A worker that takes its time to come.
+  const std::string late =
+      folder.file("benchproof-worker",
+                  "#!/bin/sh\n"
+                  "/bin/sleep 1.2\n"
+                  "exec " BENCHPROOF_BIN_DIR "/benchproof-worker \"$@\"\n");
+  std::filesystem::permissions(late, std::filesystem::perms::owner_all);
+  const std::vector<std::vector<std::string>> works{
+      {"verify", kDemo},
+      {"shopping", kDemo},
+      {"range", "circuits/night-switch.toml"},
+      {"compare", kDemo, "--set", "bulk.value=220uF"},
+      {"size", kDemo, "--part", "quay1_r", "--want", "quay1 current = 4 mA"},
+      {"wave", kDemo, "--run", "power up"},
+      {"regress", "circuits/night-switch.toml"}};
+  for (const auto& work : works) {
+    INFO(work.front());
+    options.errors_on_terminal = true;
+    const Ran told = run_program(work, options);
+    CHECK(told.status == 0);
+    const std::string line = work.front() == "regress" ? "\r0 of 1 circuits\x1b[K"
+                                                       : "\rstill solving, 1 s\x1b[K";
+    CHECK_THAT(told.err, StartsWith(line) && EndsWith("\r\x1b[K"));
+  }
+  options.errors_on_terminal = false;
+  const Ran quiet = run_program(works.front(), options);
+  CHECK(quiet.status == 0);
+  CHECK(quiet.err.empty());
 }
 
 TEST_CASE("without a seal only when allowed, and with a warning", "[program][engine]") {

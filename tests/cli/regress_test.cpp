@@ -594,14 +594,3 @@ TEST_CASE("a report is not put where something else stands", "[program][regress]
   CHECK_THAT(linked.err, Contains("hard links"));
   CHECK(read_file(twin) == "old");
 }
-
-TEST_CASE("progress shows on a terminal only", "[program][regress]") {
-  const Folder folder;
-  fill(folder, 2);
-  const Ran quiet = run_program({"regress", folder.path()});
-  CHECK(quiet.err.empty());
-  const Ran shown =
-      run_program({"regress", folder.path()}, {.errors_on_terminal = true});
-  CHECK(shown.status == 0);
-  CHECK_THAT(shown.err, Contains("\x1b[K"));
-}
