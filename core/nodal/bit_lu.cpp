@@ -1,5 +1,6 @@
 #include "core/nodal/bit_lu.h"
 
+#include <algorithm>
 #include <bit>
 #include <cassert>
 #include <cmath>
@@ -42,18 +43,23 @@ BitLu::BitLu(std::vector<std::uint64_t> pattern)
     unknown_.push_back(best);
   }
   pattern_.assign(size_, 0);
+  transposed_.assign(size_, 0);
   for (int r = 0; r < size_; ++r) {
     for (std::uint64_t rest = pattern[r]; rest != 0; rest &= rest - 1) {
-      pattern_[r] |= std::uint64_t{1} << place_[std::countr_zero(rest)];
+      const int column = place_[std::countr_zero(rest)];
+      pattern_[r] |= std::uint64_t{1} << column;
+      transposed_[column] |= std::uint64_t{1} << r;
     }
   }
 }
 
 int BitLu::solve(double* a, double* b, double* x) const {
-  std::array<std::uint64_t, kMost> mask;
+  std::array<std::uint64_t, kMost> mask;     // Columns of a row that are not 0.
+  std::array<std::uint64_t, kMost> in_rows;  // Rows of a column that are not.
   std::array<int, kMost> pivot_row;
   const std::ptrdiff_t stride = size_;
-  for (int r = 0; r < size_; ++r) mask[r] = pattern_[r];
+  std::copy(pattern_.begin(), pattern_.end(), mask.begin());
+  std::copy(transposed_.begin(), transposed_.end(), in_rows.begin());
   std::uint64_t rows =
       size_ == kMost ? ~std::uint64_t{0} : (std::uint64_t{1} << size_) - 1;
   for (int k = 0; k < size_; ++k) {
@@ -61,10 +67,9 @@ int BitLu::solve(double* a, double* b, double* x) const {
     std::array<int, kMost> candidates;
     int count = 0;
     double largest = 0.0;
-    for (std::uint64_t rest = rows; rest != 0; rest &= rest - 1) {
+    for (std::uint64_t rest = rows & in_rows[k]; rest != 0; rest &= rest - 1) {
       const int r = std::countr_zero(rest);
-      if ((mask[r] & bit) == 0) continue;
-      const double size = std::abs(a[r * size_ + k]);
+      const double size = std::abs(a[r * stride + k]);
       if (size == 0.0) continue;
       candidates[count++] = r;
       if (size > largest) largest = size;
@@ -74,8 +79,9 @@ int BitLu::solve(double* a, double* b, double* x) const {
     int fewest = kMost + 1;
     for (int c = 0; c < count; ++c) {
       const int r = candidates[c];
+      if (!(std::abs(a[r * stride + k]) >= 0.1 * largest)) continue;
       const int entries = std::popcount(mask[r]);
-      if (entries < fewest && std::abs(a[r * size_ + k]) >= 0.1 * largest) {
+      if (entries < fewest) {
         fewest = entries;
         pivot = r;
       }
@@ -86,17 +92,20 @@ int BitLu::solve(double* a, double* b, double* x) const {
     const double* row = a + pivot * stride;
     const std::uint64_t beyond = mask[pivot] & ~bit & ~(bit - 1);
     mask[pivot] = beyond;
+    std::array<int, kMost> columns;
+    int width = 0;
+    for (std::uint64_t rest = beyond; rest != 0; rest &= rest - 1)
+      columns[width++] = std::countr_zero(rest);
     const double inverse = 1.0 / row[k];
     for (int c = 0; c < count; ++c) {
       const int r = candidates[c];
       if (r == pivot) continue;
       double* target = a + r * stride;
       const double factor = target[k] * inverse;
-      for (std::uint64_t rest = beyond; rest != 0; rest &= rest - 1) {
-        const int column = std::countr_zero(rest);
-        target[column] -= factor * row[column];
-      }
+      for (int j = 0; j < width; ++j) target[columns[j]] -= factor * row[columns[j]];
       b[r] -= factor * b[pivot];
+      for (std::uint64_t rest = beyond & ~mask[r]; rest != 0; rest &= rest - 1)
+        in_rows[std::countr_zero(rest)] |= std::uint64_t{1} << r;
       mask[r] = (mask[r] | beyond) & ~bit;
     }
   }

@@ -37,9 +37,10 @@ class BitLu {
 
  private:
   int size_ = 0;
-  std::vector<std::uint64_t> pattern_;  ///< By row, columns in elimination order.
-  std::vector<int> place_;              ///< Unknown -> its place in the order.
-  std::vector<int> unknown_;            ///< Place -> unknown.
+  std::vector<std::uint64_t> pattern_;     ///< By row, columns in elimination order.
+  std::vector<std::uint64_t> transposed_;  ///< By column in that order, its rows.
+  std::vector<int> place_;                 ///< Unknown -> its place in the order.
+  std::vector<int> unknown_;               ///< Place -> unknown.
 };
 
 }  // namespace benchproof

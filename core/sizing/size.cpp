@@ -668,43 +668,6 @@ int recommended(const SizeRequest& request, const Sizing& sizing) {
   return best;
 }
 
-/// Judges the candidates' runs. The engine is slow in time: it is asked, beside all the
-/// rest, of the choice that is likely the best, and where another one is, of that too.
-void judge_runs(Circuit& circuit, const SizeRequest& request,
-                const SizeWitnesses& witnesses, Figures& figures, Sizing& sizing) {
-  const Goal& goal = request.goal;
-  std::vector<SizeChoice>& candidates = sizing.candidates;
-  std::vector<std::vector<double>> choices;
-  choices.reserve(candidates.size());
-  for (const SizeChoice& c : candidates) choices.push_back(c.values);
-  const std::vector<double> times = figures.at_each(choices);
-  for (std::size_t k = 0; k < candidates.size(); ++k) {
-    candidates[k].nodal = times[k];
-    candidates[k].keeps = keeps_to(goal, times[k]);
-  }
-  const int likely = recommended(request, sizing);
-  std::future<RunResult> heard;
-  if (likely >= 0)
-    heard = std::async(std::launch::async, [&, best = candidates[likely]] {
-      return run_with(circuit, request, witnesses, best);
-    });
-  Circuit tried = circuit;
-  for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
-    if (k == likely) continue;
-    put_values(tried, request, candidates[k].values);
-    take_look(look_at_run(tried, goal.subject.run, witnesses.nodal_in_time),
-              candidates[k]);
-  }
-  if (likely < 0) return;
-  take_run(heard.get(), goal, candidates[likely]);
-  for (;;) {
-    const int best = recommended(request, sizing);
-    if (best < 0 || !std::isnan(candidates[best].engine)) return;
-    take_run(run_with(circuit, request, witnesses, candidates[best]), goal,
-             candidates[best]);
-  }
-}
-
 /// Looks at all runs but the goal's with a choice's values, beside each other.
 void look_at_others(const Circuit& circuit, const SizeRequest& request,
                     const SizeWitnesses& witnesses, SizeChoice& c) {
@@ -729,6 +692,45 @@ void look_at_others(const Circuit& circuit, const SizeRequest& request,
       finding.message =
           fmt::format("in run {}: {}", quoted(result.name), finding.message);
     take_look(result, c);
+  }
+}
+
+/// Judges the candidates' runs, other than of those on the wrong side of a bound. The
+/// engine is slow in time: it is asked, beside all the rest, of the choice that is
+/// likely the best, and where another one is, of that too.
+void judge_runs(Circuit& circuit, const SizeRequest& request,
+                const SizeWitnesses& witnesses, Figures& figures, Sizing& sizing) {
+  const Goal& goal = request.goal;
+  std::vector<SizeChoice>& candidates = sizing.candidates;
+  std::vector<std::vector<double>> choices;
+  choices.reserve(candidates.size());
+  for (const SizeChoice& c : candidates) choices.push_back(c.values);
+  const std::vector<double> times = figures.at_each(choices);
+  for (std::size_t k = 0; k < candidates.size(); ++k) {
+    candidates[k].nodal = times[k];
+    candidates[k].keeps = keeps_to(goal, times[k]);
+  }
+  const int likely = recommended(request, sizing);
+  std::future<RunResult> heard;
+  if (likely >= 0)
+    heard = std::async(std::launch::async, [&, best = candidates[likely]] {
+      return run_with(circuit, request, witnesses, best);
+    });
+  Circuit tried = circuit;
+  for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
+    if (k == likely || !candidates[k].keeps) continue;
+    put_values(tried, request, candidates[k].values);
+    take_look(look_at_run(tried, goal.subject.run, witnesses.nodal_in_time),
+              candidates[k]);
+  }
+  if (likely < 0) return;
+  look_at_others(circuit, request, witnesses, candidates[likely]);
+  take_run(heard.get(), goal, candidates[likely]);
+  for (;;) {
+    const int best = recommended(request, sizing);
+    if (best < 0 || !std::isnan(candidates[best].engine)) return;
+    take_run(run_with(circuit, request, witnesses, candidates[best]), goal,
+             candidates[best]);
   }
 }
 
