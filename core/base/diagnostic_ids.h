@@ -19,6 +19,7 @@ inline constexpr DiagnosticId kTooLarge{"too-large", "the file exceeds a limit"}
 inline constexpr DiagnosticId kTooDeep{"too-deep", "tables are nested too deeply"};
 inline constexpr DiagnosticId kNotUtf8{"not-utf8", "the file is not UTF-8 text"};
 inline constexpr DiagnosticId kSyntax{"syntax", "the file is not TOML"};
+inline constexpr DiagnosticId kOtherFile{"other-file", "a file for another purpose"};
 
 // A catalogue file of the user's own.
 inline constexpr DiagnosticId kCataloguePath{"catalogue-path",

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <optional>
 #include <tuple>
 #include <utility>
 
@@ -111,6 +112,27 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   if (!is_joined_up) return;
   for (Diagnostic& diagnostic : check_structure(reading.circuit))
     reading.diagnostics.push_back(std::move(diagnostic));
+}
+
+/// What to say of a file that is no description but another one of the program's: such
+/// a file is easily named among others.
+std::optional<Diagnostic> other_file(const TomlNode& root) {
+  if (find_entry(root, "parts") != nullptr || find_entry(root, "nets") != nullptr)
+    return std::nullopt;
+  const auto is_table_list = [&root](std::string_view key) {
+    const TomlEntry* entry = find_entry(root, key);
+    return entry != nullptr && entry->value.type == TomlNode::Type::array;
+  };
+  if (const TomlEntry* layout = find_entry(root, "benchproof");
+      layout != nullptr && is_table_list("case"))
+    return Diagnostic{std::string(kOtherFile.name), layout->key_span,
+                      "this is a record of results, not a description",
+                      "regress finds it beside its description; name that one"};
+  if (is_table_list("type"))
+    return Diagnostic{std::string(kOtherFile.name), find_entry(root, "type")->key_span,
+                      "this is a catalogue of types, not a description",
+                      "a description names it: catalogue = \"...\""};
+  return std::nullopt;
 }
 
 /// What all versions of a description are read with.
@@ -231,6 +253,7 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return {std::nullopt, {*diagnostic}};
   const auto& root = std::get<TomlNode>(tree);
+  if (auto complaint = other_file(root)) return {std::nullopt, {std::move(*complaint)}};
 
   const bool is_named_wrongly =
       find_entry(root, "catalogue") != nullptr && !own_catalogue(text, limits);
