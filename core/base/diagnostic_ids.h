@@ -126,21 +126,22 @@ inline constexpr DiagnosticId kSupplyShorted{"supply-shorted", "plus joined to m
 inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
 
 inline constexpr std::array kDiagnosticIds = {
-    kTooLarge,       kTooDeep,       kNotUtf8,       kSyntax,        kNameInvalid,
-    kNameReserved,   kTextInvalid,   kKeyUnknown,    kKeyMissing,    kKeyConflict,
-    kKeyNeeds,       kTomlType,      kKindUnknown,   kTypeUnknown,   kWordUnknown,
-    kValueMalformed, kValueComma,    kValueRange,    kValueZero,     kNumberBare,
-    kUnitMissing,    kUnitUnknown,   kUnitWrong,     kPinDuplicate,  kSupplyVoltage,
-    kSupplyMains,    kSupplyNoLoad,  kGroundMissing, kNetEmpty,      kNetDangling,
-    kNetUnknown,     kPartUnknown,   kPinUnknown,    kPinMalformed,  kPinNowhere,
-    kPinTwice,       kStateTarget,   kStateFixed,    kStateTwice,    kStateUnknown,
-    kStatePassing,   kOutputLevel,   kPwmMany,       kRunTwice,      kRunUnknown,
-    kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,        kExpectMeaning,
-    kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,   kSourceLoop,
-    kSourcePath,     kSupplyShorted, kMore,          kCataloguePath, kFigureMalformed,
-    kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,  kFamilyUnknown,
-    kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,  kModelUnfit,
-    kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,   kChangeAmbiguous,
+    kTooLarge,        kTooDeep,        kNotUtf8,       kSyntax,        kOtherFile,
+    kNameInvalid,     kNameReserved,   kTextInvalid,   kKeyUnknown,    kKeyMissing,
+    kKeyConflict,     kKeyNeeds,       kTomlType,      kKindUnknown,   kTypeUnknown,
+    kWordUnknown,     kValueMalformed, kValueComma,    kValueRange,    kValueZero,
+    kNumberBare,      kUnitMissing,    kUnitUnknown,   kUnitWrong,     kPinDuplicate,
+    kSupplyVoltage,   kSupplyMains,    kSupplyNoLoad,  kGroundMissing, kNetEmpty,
+    kNetDangling,     kNetUnknown,     kPartUnknown,   kPinUnknown,    kPinMalformed,
+    kPinNowhere,      kPinTwice,       kStateTarget,   kStateFixed,    kStateTwice,
+    kStateUnknown,    kStatePassing,   kOutputLevel,   kPwmMany,       kRunTwice,
+    kRunUnknown,      kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,
+    kExpectMeaning,   kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,
+    kSourceLoop,      kSourcePath,     kSupplyShorted, kMore,          kCataloguePath,
+    kFigureMalformed, kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,
+    kFamilyUnknown,   kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,
+    kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
+    kChangeAmbiguous,
 };
 
 }  // namespace benchproof
