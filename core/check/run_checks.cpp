@@ -188,7 +188,14 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
   }
   // What lies between good stretches is a dip; so is the end, unless the supply is cut.
   const Stretch active{good.front().from, cut ? std::min(*cut, whole.to) : whole.to};
-  const std::vector<Stretch> dips = beyond(volts, least->value, false, active);
+  std::vector<Stretch> dips = beyond(volts, least->value, false, active);
+  // The moment where it crosses the level is rounded: a sliver there is none.
+  dips.erase(std::remove_if(dips.begin(), dips.end(),
+                            [&](const Stretch& dip) {
+                              return !exceeds(least->value,
+                                              extremes(volts, dip).lowest);
+                            }),
+             dips.end());
   if (dips.empty()) return;
   const auto longest = std::max_element(
       dips.begin(), dips.end(),

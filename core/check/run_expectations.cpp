@@ -204,34 +204,61 @@ std::vector<RunExpectationResult> hold_run_expectations(const Circuit& circuit, 
   return results;
 }
 
+namespace {
+
+/// What was asked for is told with its digits: "before 1.005 s", not "before 1 s".
+constexpr int kAskedDigits = 6;
+
+std::string asked_seconds(double seconds) {
+  return short_text(seconds, Unit::second, kAskedDigits);
+}
+
+/// When a level was reached, with the digits that tell it from both bounds.
+std::string reached_text(const Expectation& e, double seconds) {
+  constexpr int kFewest = 4;
+  constexpr int kMost = 9;
+  std::string text;
+  for (int digits = kFewest; digits <= kMost; ++digits) {
+    text = short_text(seconds, Unit::second, digits);
+    const auto is_told_as = [&text](const std::optional<double>& bound) {
+      return bound && asked_seconds(*bound) == text;
+    };
+    if (!is_told_as(e.reaches->before) && !is_told_as(e.reaches->not_before)) break;
+  }
+  return text;
+}
+
+}  // namespace
+
 std::string demand_text(const Expectation& e) {
   const Unit unit = words_of(e.quantity).unit;
   if (e.reaches) {
     std::string text = fmt::format("{} {}", e.reaches->rising ? "reaches" : "falls to",
-                                   short_text(e.reaches->level, unit));
+                                   short_text(e.reaches->level, unit, kAskedDigits));
     if (e.reaches->not_before)
-      text += fmt::format(", not before {}", seconds_text(*e.reaches->not_before));
+      text += fmt::format(", not before {}", asked_seconds(*e.reaches->not_before));
     if (e.reaches->before)
-      text += fmt::format(", before {}", seconds_text(*e.reaches->before));
+      text += fmt::format(", before {}", asked_seconds(*e.reaches->before));
     return text;
   }
   if (e.stays) {
     std::string text = "stays";
     if (e.stays->above)
-      text += fmt::format(" above {}", short_text(*e.stays->above, unit));
+      text += fmt::format(" above {}", short_text(*e.stays->above, unit, kAskedDigits));
     if (e.stays->above && e.stays->below) text += " and";
     if (e.stays->below)
-      text += fmt::format(" below {}", short_text(*e.stays->below, unit));
+      text += fmt::format(" below {}", short_text(*e.stays->below, unit, kAskedDigits));
     if (e.stays->after > 0.0)
-      text += fmt::format(" after {}", seconds_text(e.stays->after));
-    if (e.stays->until) text += fmt::format(" until {}", seconds_text(*e.stays->until));
+      text += fmt::format(" after {}", asked_seconds(e.stays->after));
+    if (e.stays->until)
+      text += fmt::format(" until {}", asked_seconds(*e.stays->until));
     return text;
   }
   std::string text = e.figure == RunFigure::at
-                         ? fmt::format("at {}", seconds_text(e.at))
+                         ? fmt::format("at {}", asked_seconds(e.at))
                          : figure_word(e.figure);
   if (e.figure != RunFigure::at && e.after > 0.0)
-    text += fmt::format(" after {}", seconds_text(e.after));
+    text += fmt::format(" after {}", asked_seconds(e.after));
   const int digits = digits_to_tell(e, std::nullopt);
   if (e.least) text += fmt::format(", at least {}", short_text(*e.least, unit, digits));
   if (e.most) text += fmt::format(", at most {}", short_text(*e.most, unit, digits));
@@ -240,7 +267,7 @@ std::string demand_text(const Expectation& e) {
 
 std::string measure_text(const Expectation& e, const RunMeasure& measure) {
   if (!std::isfinite(measure.value)) return "never";
-  if (e.reaches) return short_text(measure.value, Unit::second, 4);
+  if (e.reaches) return reached_text(e, measure.value);
   const Unit unit = words_of(e.quantity).unit;
   const bool is_timed =
       e.stays || e.figure == RunFigure::peak || e.figure == RunFigure::least;
@@ -277,9 +304,9 @@ std::vector<Finding> failed_run_expectations(
       } else {
         const std::string level =
             fmt::format("{} {}", e.reaches->rising ? "reaches" : "falls to",
-                        short_text(e.reaches->level, unit));
+                        short_text(e.reaches->level, unit, kAskedDigits));
         found = std::isfinite(worse.value)
-                    ? fmt::format("{} at {}", level, seconds_text(worse.value))
+                    ? fmt::format("{} at {}", level, reached_text(e, worse.value))
                 : worse.is_there_already
                     ? "is past that level from the beginning and never crosses it"
                     : fmt::format("never {}", level);

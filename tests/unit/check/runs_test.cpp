@@ -364,6 +364,29 @@ reaches = { level = "4 V", before = )" +
   }
 }
 
+TEST_CASE("what a run is asked for is told with its digits", "[runs][expect]") {
+  const auto told = [](const char* asked) {
+    const Case c(filled(kChip, "on") + "[[expect]]\nrun = \"up\"\nnet = \"rail\"\n" +
+                 asked);
+    const RunResult r =
+        c.judged(with_rail(c.timeline, {0.0, 5e-3, 11e-3}, {0.0, 5.0, 5.0}));
+    REQUIRE(r.expectations.size() == 1);
+    const RunExpectationResult& only = r.expectations[0];
+    return demand_text(*only.expectation) + "; " +
+           measure_text(*only.expectation, only.nodal);
+  };
+  // 0 to 5 V in 5 ms: 4.001 V after 4.001 ms.
+  CHECK(told("reaches = { level = \"4.001 V\", before = \"4.005 ms\" }\n") ==
+        "reaches 4.001 V, before 4.005 ms; 4.001 ms");
+  CHECK(told("reaches = { level = \"4.001 V\", not-before = \"4.001 ms\" }\n") ==
+        "reaches 4.001 V, not before 4.001 ms; 4.001 ms");
+  // A ten thousandth late is not told as in time.
+  CHECK(told("reaches = { level = \"4.0012 V\", before = \"4.001 ms\" }\n") ==
+        "reaches 4.0012 V, before 4.001 ms; 4.0012 ms");
+  CHECK(told("stays = { below = \"5.005 V\", after = \"1.002 ms\" }\n") ==
+        "stays below 5.005 V after 1.002 ms; 5 V at 5 ms");
+}
+
 TEST_CASE("a level that is never reached fails", "[runs][expect]") {
   const Case c(filled(kChip, "on") + R"([[expect]]
 run = "up"
@@ -458,6 +481,22 @@ TEST_CASE("a dip below what a controller needs is a fault, with how long",
   const Finding* ready = find(r, "run-ready");
   REQUIRE(ready != nullptr);
   CHECK_THAT(*ready->value, WithinAbs(1e-3 * brownout->value / 5.0, 1e-12));
+}
+
+TEST_CASE("where the rail crosses what a controller needs is not taken for a dip",
+          "[runs][findings]") {
+  // The crossing's moment is rounded, so that the rail there may lie a last digit
+  // below.
+  const Case c(filled(kChip, "on"));
+  for (int k = 1; k <= 400; ++k) {
+    CAPTURE(k);
+    const double from = 7e-6 * k, to = from + 1e-3 / k;
+    const RunResult r =
+        c.judged(with_rail(c.timeline, {0.0, from, to, 11e-3},
+                           {0.0, 4.0 + 7e-4 * k, 4.31 + 1e-3 * k, 5.0}));
+    CHECK(find(r, "run-brownout") == nullptr);
+    CHECK(find(r, "run-ready") != nullptr);
+  }
 }
 
 TEST_CASE("a rail that never comes up is a fault", "[runs][findings]") {
