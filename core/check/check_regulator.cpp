@@ -202,11 +202,23 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
       finding.bound = Bound::lower;
       finding.phase = at.phase;
       const auto [is, must] = two_texts(at.in, least.value, Unit::volt);
-      finding.message = fmt::format(
-          "'{}' is out of regulation: {} in leaves no room for its dropout of {}, so "
-          "that it gives {} instead of {}; its input must be at least {}",
-          part.name, is, short_text(dropout->value, Unit::volt),
-          short_text(at.out, Unit::volt), short_text(set->value, Unit::volt), must);
+      const auto [gives, wanted] = two_texts(at.out, set->value, Unit::volt);
+      const std::string room = short_text(dropout->value, Unit::volt);
+      // What an adjustable one is given and gives is told from its adjust pin, which is
+      // not what a meter shows against ground.
+      finding.message =
+          is_adjustable(part)
+              ? fmt::format(
+                    "'{}' is out of regulation: {} from its adjust pin to its input "
+                    "leave no room for its dropout of {}, so that its output lies {} "
+                    "above that pin instead of {}; its input must lie at least {} "
+                    "above what it is to give",
+                    part.name, is, room, gives, wanted, room)
+              : fmt::format(
+                    "'{}' is out of regulation: {} in leaves no room for its dropout "
+                    "of {}, so that it gives {} instead of {}; its input must be at "
+                    "least {}",
+                    part.name, is, room, gives, wanted, must);
       return finding;
     }
     if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {

@@ -38,6 +38,8 @@ std::vector<Needed> needed(KindId kind) {
               {"thermal_resistance", "temperature"}};
     case KindId::dc_supply:
       return {{"current", "current"}};
+    case KindId::controller:
+      return {{"supply_max", "supply voltage"}, {"pin_limit", "current of a pin"}};
     default:
       return {};
   }
@@ -69,9 +71,13 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
     finding.span = part.span;
     finding.source = "the description gives no rating";
     finding.mark = Mark::given;
+    // The class of a controller has what is needed; one with a figure of its own has
+    // been looked up.
+    const bool wants_type = part.kind == KindId::controller && keys.size() > 1;
     finding.message =
-        fmt::format("not checked: {} of '{}'; give {} to have it checked",
-                    fmt::join(missing, ", "), part.name, fmt::join(keys, ", "));
+        fmt::format("not checked: {} of '{}'; give {}{} to have it checked",
+                    fmt::join(missing, ", "), part.name, fmt::join(keys, ", "),
+                    wants_type ? ", or a 'type' such as \"cmos-5v\"," : "");
     findings.push_back(std::move(finding));
   }
   return findings;

@@ -865,6 +865,59 @@ ground = ["v.minus", "x.cathode"]
   CHECK(bench.verification.verdict == benchproof::Verdict::good);
 }
 
+TEST_CASE("what a controller without a type bears is told to be unchecked",
+          "[check][ratings]") {
+  const auto with = [](const char* figures) {
+    return verified(std::string(R"([parts]
+v = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
+x = { kind = "controller", outputs = ["out"])") +
+                    figures + R"( }
+r = { kind = "resistor", value = "1k", power = "0.5 W" }
+[nets]
+top = ["v.plus", "x.vdd"]
+out = ["x.out", "r.a"]
+ground = ["v.minus", "x.vss", "r.b"]
+)");
+  };
+  const auto bare = with("");
+  const Finding* note = find(bare.verification.states[0], "unrated", "x");
+  REQUIRE(note != nullptr);
+  CHECK_THAT(note->message, Catch::Contains("supply voltage, current of a pin of 'x'"));
+  CHECK_THAT(note->message, Catch::Contains("'type'"));
+  const auto half = with(", supply_max = \"15 V\"");
+  note = find(half.verification.states[0], "unrated", "x");
+  REQUIRE(note != nullptr);
+  CHECK_THAT(note->message, !Catch::Contains("supply voltage"));
+  for (const char* enough :
+       {", type = \"cmos-5v\"", ", supply_max = \"15 V\", pin_limit = \"5 mA\""}) {
+    CAPTURE(enough);
+    const auto bench = with(enough);
+    CHECK(find(bench.verification.states[0], "unrated", "x") == nullptr);
+  }
+}
+
+TEST_CASE("an adjustable regulator's lack of room is told from its adjust pin",
+          "[check][ratings]") {
+  // 1.25 V (1 + 910 / 240) = 6 V, and 2 V more are wanted: 7.5 V do not do.
+  const auto bench = verified(R"([parts]
+v = { kind = "dc-supply", voltage = "7.5 V", current = "1 A" }
+x = { kind = "regulator", type = "LM317" }
+r = { kind = "resistor", value = "240R" }
+s = { kind = "resistor", value = "910R" }
+[nets]
+in = ["v.plus", "x.in"]
+out = ["x.out", "r.a"]
+adj = ["x.adjust", "r.b", "s.a"]
+ground = ["v.minus", "s.b"]
+)");
+  const Finding* low = find(bench.verification.states[0], "regulator-dropout", "x");
+  REQUIRE(low != nullptr);
+  CHECK_THAT(low->message, Catch::Contains("from its adjust pin to its input"));
+  CHECK_THAT(low->message,
+             Catch::Contains("must lie at least 2 V above what it is to give"));
+  CHECK_THAT(low->message, !Catch::Contains("3.25 V"));
+}
+
 TEST_CASE("batteries that ask for care are told once", "[check][ratings]") {
   const auto battery = [](const char* chemistry, const char* size, bool is_fused) {
     return verified(std::string("[parts]\nb = { kind = \"battery\", chemistry = \"") +
