@@ -41,7 +41,8 @@ constexpr Explanation kExplained[] = {
      "blocks",
      "join vdd to the rail and vss to ground"},
     {"supply-idle", "supplies from which nothing flows",
-     "the highest current of all supplies and batteries in all states above 10 uA",
+     "the highest current of all supplies and batteries in all states above 10 uA, "
+     "unless it stands on a capacitor that was charged through something",
      "common practice, no source (practice)",
      "the circuit does nothing: a diode the wrong way round, a switch that no state "
      "closes, a part left open",
@@ -177,6 +178,64 @@ const Part* blocking_diode(const Circuit& circuit,
   return nullptr;
 }
 
+/// Whether a part of two pins lets a current through from one of its nets to the other
+/// in some state, as other than leakage.
+bool lets_through(const Circuit& circuit, int index, int from) {
+  const Part& part = circuit.parts[index];
+  switch (part.kind) {
+    case KindId::resistor:
+    case KindId::light_resistor:
+    case KindId::heat_resistor:
+    case KindId::inductor:
+    case KindId::fuse:
+    case KindId::wire:
+      return true;
+    case KindId::diode:
+    case KindId::led:
+      return part.nets[0] == from;
+    case KindId::switch_:
+      return std::any_of(
+          circuit.states.begin(), circuit.states.end(),
+          [index](const State& state) { return is_closed(state, index); });
+    default:
+      return false;
+  }
+}
+
+/// Whether a capacitor stands charged to the better part of `volts` in a state, and was
+/// charged through something from a supply: then that did deliver, if not at rest.
+bool has_charged(const Circuit& circuit,
+                 const std::vector<std::vector<const Observation*>>& seen,
+                 const Part& supply, double volts) {
+  std::vector<int> reached = {supply.nets[0]};
+  for (std::size_t k = 0; k < reached.size(); ++k) {
+    for (int i = 0; i < static_cast<int>(circuit.parts.size()); ++i) {
+      const Part& part = circuit.parts[i];
+      if (part.pins.size() != 2 || !lets_through(circuit, i, reached[k])) continue;
+      if (part.nets[0] != reached[k] && part.nets[1] != reached[k]) continue;
+      const int to = other_net(part, reached[k]);
+      if (to >= 0 && to != supply.nets[1] &&
+          std::find(reached.begin(), reached.end(), to) == reached.end())
+        reached.push_back(to);
+    }
+  }
+  for (const Part& part : circuit.parts) {
+    if (part.kind != KindId::capacitor || part.nets[0] < 0 || part.nets[1] < 0)
+      continue;
+    // One that stands at the supply itself is full whatever else blocks.
+    const bool is_behind = std::any_of(
+        reached.begin() + 1, reached.end(),
+        [&part](int net) { return net == part.nets[0] || net == part.nets[1]; });
+    if (!is_behind) continue;
+    for (const auto& state : seen)
+      for (const Observation* phase : state)
+        if (std::abs(phase->net_volts[part.nets[0]] - phase->net_volts[part.nets[1]]) >
+            0.5 * volts)
+          return true;
+  }
+  return false;
+}
+
 /// Less than this may be leakage, of a Schottky diode for instance. Ampere. Common
 /// practice, no source.
 constexpr double kIdleAmps = 10e-6;
@@ -196,8 +255,10 @@ std::optional<Finding> idle_supplies(
         if (std::abs(phase->pin_amps[i][0]) > kIdleAmps) return {};
   }
   if (first == nullptr) return {};
-  const auto volts = figure(*first, "voltage");
-  const Part* blocking = blocking_diode(circuit, seen, volts ? volts->value : 1.0);
+  const auto figure_volts = figure(*first, "voltage");
+  const double volts = figure_volts ? figure_volts->value : 1.0;
+  const Part* blocking = blocking_diode(circuit, seen, volts);
+  if (blocking == nullptr && has_charged(circuit, seen, *first, volts)) return {};
   const Part& about = blocking != nullptr ? *blocking : *first;
   Finding finding;
   finding.severity = Severity::fault;

@@ -1,5 +1,7 @@
 #include "core/check/over_states.h"
 
+#include <fmt/format.h>
+
 #include <string>
 
 #include "tests/unit/check/bench.h"
@@ -55,4 +57,37 @@ TEST_CASE("a load that no state drives is a fault, a weak one a caution",
     CHECK(good.verification.states[0].findings.empty());
     CHECK(good.verification.states[1].findings.empty());
   }
+}
+
+TEST_CASE("a supply that only charged a capacitor is not idle", "[check][states]") {
+  const auto idle = [](const char* part, const char* into, const char* out,
+                       const char* rest = "") {
+    return verified(fmt::format(R"([parts]
+v = {{ kind = "dc-supply", voltage = "5 V", current = "1 A" }}
+x = {{ {} }}
+r = {{ kind = "resistor", value = "10k", power = "0.25 W" }}
+c = {{ kind = "capacitor", value = "10 uF", rated = "16 V" }}
+bulk = {{ kind = "capacitor", value = "10 uF", rated = "16 V" }}
+[nets]
+top = ["v.plus", "x.{}", "bulk.a"]
+mid = ["x.{}", "r.a"]
+tap = ["r.b", "c.a"]
+ground = ["v.minus", "c.b", "bulk.b"]
+)",
+                                part, into, out) +
+                    rest);
+  };
+  const char* diode = "kind = \"diode\", type = \"1N4007\"";
+  const auto has = [](const auto& bench) {
+    return find(bench.verification.states[0], "supply-idle") != nullptr;
+  };
+  CHECK_FALSE(has(idle(R"(kind = "resistor", value = "1k", power = "1 W")", "a", "b")));
+  CHECK_FALSE(has(idle(diode, "anode", "cathode")));
+  const char* button = "kind = \"switch\"";
+  CHECK_FALSE(
+      has(idle(button, "a", "b", "[states.off]\n[states.on]\nx = \"closed\"\n")));
+  // Nothing but leakage gets through to `c`; the one that stands at the supply itself
+  // says nothing.
+  CHECK(has(idle(diode, "cathode", "anode")));
+  CHECK(has(idle(button, "a", "b")));
 }
