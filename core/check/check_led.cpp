@@ -34,8 +34,8 @@ constexpr Explanation kExplained[] = {
      "heat ages an LED faster than anything else", "lower its current"},
     {"led-headroom", "what is left for the resistor of LEDs in a row",
      "V(resistors) at least 10 % of V(resistors) + V(LEDs), where the LED gets less "
-     "than "
-     "half of its 'current'",
+     "than half of its 'current'; what an output's own resistance takes counts as a "
+     "resistor's",
      "common practice, no source (practice)",
      "with so little left, a supply a little lower or an LED a little different makes "
      "it dark: forward voltages differ by some tenths of a volt from one to the next",
@@ -193,6 +193,20 @@ struct Row {
   int first = -1;  ///< The LED of the row that stands first in the description.
 };
 
+/// What the pin of a controller that drives a net keeps for itself: it limits the
+/// current as a resistor does. Volt; 0 where none drives it.
+double pin_volts(const CheckInput& input, const Observation& seen, int net) {
+  for (const PinRef pin : input.circuit.nets[net].pins) {
+    const Part& part = input.parts[pin.part];
+    if (part.kind != KindId::controller || !is_output_pin(part, pin.pin)) continue;
+    const auto level = output(input.state, pin).level;
+    if (level == OutputSetting::Level::open) continue;
+    const int rail = pin_amps(seen, pin.part, pin.pin) < 0.0 ? kVdd : kVss;
+    return std::abs(volts_between(input, seen, pin.part, rail, pin.pin));
+  }
+  return 0.0;
+}
+
 Row row_of(const CheckInput& input, const Observation& seen, int led) {
   Row row;
   row.first = led;
@@ -215,6 +229,7 @@ Row row_of(const CheckInput& input, const Observation& seen, int led) {
       net = other_net(part, net);
       from = next;
     }
+    if (net >= 0) row.resistor_volts += pin_volts(input, seen, net);
   }
   return row;
 }

@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <string>
 
 #include "tests/unit/check/bench.h"
@@ -7,6 +9,7 @@ using benchproof::Severity;
 using benchproof::bench::filled;
 using benchproof::bench::find;
 using benchproof::bench::verified;
+using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
 // All limits here: common practice, no source.
@@ -178,4 +181,30 @@ ground = ["s.minus", "chip.vss", "r.b"]
   };
   CHECK(told("224R"));
   CHECK_FALSE(told("226R"));
+}
+
+TEST_CASE("what the output's own resistance takes counts as an LED's room",
+          "[check][output]") {
+  const auto lit = [](const char* supply) {
+    return verified(fmt::format(R"([parts]
+v = {{ kind = "dc-supply", voltage = "{}", current = "1 A" }}
+x = {{ kind = "controller", type = "cmos-5v", outputs = ["out"] }}
+r = {{ kind = "resistor", value = "10R", power = "0.25 W" }}
+d = {{ kind = "led", drop = "2 V", current = "20 mA" }}
+[nets]
+top = ["v.plus", "x.vdd"]
+out = ["x.out", "r.a"]
+mid = ["r.b", "d.anode"]
+ground = ["v.minus", "x.vss", "d.cathode"]
+[states.on]
+x.out = "high"
+)",
+                                supply));
+  };
+  // 233 ohm of the pin beside 10 ohm: 2 V of the 4 V, all but a few hundredths of it at
+  // the pin; of 2.2 V only 0.2 V are left, less than a tenth.
+  CHECK(find(lit("4 V").verification.states[0], "led-headroom", "d") == nullptr);
+  const Finding* dim = find(lit("2.2 V").verification.states[0], "led-headroom", "d");
+  REQUIRE(dim != nullptr);
+  CHECK_THAT(*dim->value, WithinAbs(0.2, 1e-3));
 }
