@@ -45,6 +45,8 @@ Json state_json(const ComparedState& state) {
   for (const ComparedFinding& each : state.findings) {
     Json finding = finding_json(each.finding);
     finding["in"] = each.in;
+    for (std::size_t k = 0; k < each.in.size(); ++k)
+      finding["messages"].push_back(each.in[k] ? Json(each.messages[k]) : Json());
     json["findings"].push_back(std::move(finding));
   }
   return json;

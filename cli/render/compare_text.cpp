@@ -154,13 +154,28 @@ std::string heads_text(const CompareReport& report, const std::vector<bool>& in)
   return fmt::format("{}", fmt::join(heads, " and "));
 }
 
+/// The first of those that have a finding: its message is the one told.
+std::string first_head(const CompareReport& report, const std::vector<bool>& in) {
+  const auto first = std::find(in.begin(), in.end(), true) - in.begin();
+  return printable(report.candidates[first].head);
+}
+
+/// Whether all that have a finding say the same of it; else the figures are one's own.
+bool is_told_alike(const ComparedFinding& each) {
+  for (std::size_t k = 0; k < each.in.size(); ++k)
+    if (each.in[k] && each.messages[k] != each.finding.message) return false;
+  return true;
+}
+
 std::string finding_text(const CompareReport& report, const ComparedFinding& each,
                          bool colour) {
   const Finding& finding = each.finding;
   const std::string severity(word(finding.severity));
   const std::string place =
       each.is_in_all() ? "in each" : "only " + heads_text(report, each.in);
-  std::string text = wrapped(fmt::format("{}, {}: {} [{}]", severity, place,
+  const std::string whose =
+      is_told_alike(each) ? "" : "with " + first_head(report, each.in) + " ";
+  std::string text = wrapped(fmt::format("{}, {}: {}{} [{}]", severity, place, whose,
                                          plain(finding.message), finding.check),
                              4, 6);
   const Ink ink = finding.severity == Severity::fault     ? Ink::fault

@@ -286,7 +286,8 @@ std::string withheld(const std::vector<Candidate>& candidates,
 
 bool is_same_finding(const Finding& a, const Finding& b) {
   return a.severity == b.severity && a.check == b.check && a.part == b.part &&
-         a.net == b.net && a.phase == b.phase && a.quantity == b.quantity;
+         a.net == b.net && a.phase == b.phase && a.quantity == b.quantity &&
+         a.bound == b.bound;  // Too little is not too much.
 }
 
 std::vector<ComparedFinding> findings_of(
@@ -300,8 +301,10 @@ std::vector<ComparedFinding> findings_of(
             return !other.in[column] && is_same_finding(other.finding, finding);
           });
       if (known == list.end())
-        known = list.insert(list.end(), {finding, std::vector<bool>(states.size())});
+        known = list.insert(list.end(), {finding, std::vector<bool>(states.size()),
+                                         std::vector<std::string>(states.size())});
       known->in[column] = true;
+      known->messages[column] = finding.message;
     }
   }
   std::stable_sort(list.begin(), list.end(),

@@ -58,8 +58,10 @@ struct ComparedRow {
 
 /// A finding that one candidate at least has.
 struct ComparedFinding {
-  Finding finding;
+  Finding finding;       ///< As the first candidate that has it tells it.
   std::vector<bool> in;  ///< One per candidate.
+  /// What each candidate says of it, with its own figures; empty where it has it not.
+  std::vector<std::string> messages;
   [[nodiscard]] bool is_in_all() const;
 };
 

@@ -39,16 +39,16 @@ std::string tally(const std::vector<ComparedState>& states, std::size_t column) 
 }
 
 /// The worst finding, a caution at least, that one candidate has and another has not.
-const Finding* telling_finding(const std::vector<ComparedState>& states,
-                               std::size_t with, std::size_t without) {
-  const Finding* worst = nullptr;
+const ComparedFinding* telling_finding(const std::vector<ComparedState>& states,
+                                       std::size_t with, std::size_t without) {
+  const ComparedFinding* worst = nullptr;
   for (const ComparedState& state : states) {
     for (const ComparedFinding& f : state.findings) {
       const bool tells = f.in[with] && !f.in[without] &&
                          f.finding.severity != Severity::note &&
                          f.finding.follows.empty();
-      if (tells && (worst == nullptr || f.finding.severity > worst->severity))
-        worst = &f.finding;
+      if (tells && (worst == nullptr || f.finding.severity > worst->finding.severity))
+        worst = &f;
     }
   }
   return worst;
@@ -97,8 +97,8 @@ std::string verdicts(const std::vector<Candidate>& candidates,
       fmt::format("{} {} sounder{} ({}); {} has {}", fmt::join(others, " and "),
                   others.size() > 1 ? "are" : "is", has_runs ? " at rest" : "",
                   tally(states, best), candidates[worst].head, tally(states, worst));
-  if (const Finding* finding = telling_finding(states, worst, best))
-    text += fmt::format(": {}", finding->message);
+  if (const ComparedFinding* finding = telling_finding(states, worst, best))
+    text += fmt::format(": {}", finding->messages[worst]);
   return text + ".";
 }
 

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "flat.h"
 #include "program.h"
 
 using namespace benchproof;
@@ -73,6 +74,25 @@ TEST_CASE("330 ohm or 470 ohm fits one screen for the demo as well",
   const Ran whole = run_program(all);
   CHECK_THAT(whole.out, Contains("state mooring, where both witnesses agree") &&
                             !Contains("folded away"));
+}
+
+TEST_CASE("a finding of several versions says whose figures it tells",
+          "[program][compare]") {
+  const std::vector<std::string> arguments{"compare", "-",
+                                           "--set",   "porch_r.value=330R",
+                                           "--set",   "porch_r.value=47R",
+                                           "--set",   "porch_r.value=22R"};
+  const Ran ran = run_program(arguments, {.input = kPorch});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 1);
+  check_width(ran.out);
+  CHECK_THAT(flat(ran.out), Contains("only 47R and 22R: with 47R "));
+  const Json json = json_of(arguments, {.input = kPorch});
+  const Json& finding = json["states"][0]["findings"][0];
+  CHECK(finding["in"] == Json::array({false, true, true}));
+  CHECK(finding["messages"][0].is_null());
+  CHECK(finding["messages"][1] == finding["message"]);
+  CHECK(finding["messages"][1] != finding["messages"][2]);
 }
 
 TEST_CASE("the demo's variants stand beside it", "[program][compare]") {

@@ -161,6 +161,47 @@ TEST_CASE("findings that appear and go are told with who has them", "[compare]")
   CHECK_THAT(comparison.summary, Contains("470R has 1 fault") && Contains("'side'"));
 }
 
+TEST_CASE("each version tells of a finding with its own figures", "[compare]") {
+  // 12 V on 470R: 306 mW of 250 mW; on 330R: 436 mW; on 220R: 655 mW.
+  const Versions versions =
+      with_values(kDivider, "side.value", {"1k", "470R", "330R", "220R"});
+  const Comparison comparison = compare(versions.candidates);
+  const auto& findings = comparison.states[0].findings;
+  REQUIRE_FALSE(findings.empty());
+  const ComparedFinding& hot = findings[0];
+  CHECK(hot.in == std::vector<bool>{false, true, true, true});
+  REQUIRE(hot.messages.size() == 4);
+  CHECK(hot.messages[0].empty());
+  CHECK_THAT(hot.messages[1], Contains("306 mW"));
+  CHECK_THAT(hot.messages[2], Contains("436 mW"));
+  CHECK_THAT(hot.messages[3], Contains("655 mW"));
+  CHECK(hot.finding.message == hot.messages[1]);
+}
+
+TEST_CASE("the summary tells of the worst version with its own figures", "[compare]") {
+  // 25.5 mA on 470R, 54.5 mA on 220R: there the expectation fails as well.
+  std::string text = kDivider;
+  text += "\n[[expect]]\npart = \"side\"\ncurrent = { max = \"40 mA\" }\n";
+  const Versions versions = with_values(text, "side.value", {"1k", "470R", "220R"});
+  const Comparison comparison = compare(versions.candidates);
+  CHECK_THAT(comparison.summary, Contains("220R has 2 faults") && Contains("655 mW"));
+  CHECK_THAT(comparison.summary, !Contains("306 mW"));
+}
+
+TEST_CASE("too much in one version is not too little in another", "[compare]") {
+  std::string text = kDivider;
+  text +=
+      "\n[[expect]]\npart = \"side\"\n"
+      "current = { min = \"5 mA\", max = \"15 mA\" }\n";
+  const Versions versions = with_values(text, "side.value", {"680R", "1k", "10k"});
+  const Comparison comparison = compare(versions.candidates);
+  std::vector<std::vector<bool>> in;
+  for (const ComparedFinding& f : comparison.states[0].findings)
+    if (f.finding.check == "expectation") in.push_back(f.in);
+  CHECK(in ==
+        std::vector<std::vector<bool>>{{true, false, false}, {false, false, true}});
+}
+
 TEST_CASE("a margin is that of the finding that a check would give", "[compare]") {
   const Versions versions = with_values(kDivider, "side.value", {"470R", "1k"});
   const Comparison comparison = compare(versions.candidates);
