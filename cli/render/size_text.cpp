@@ -108,7 +108,8 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
 std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   const double want = report.request.goal.want;
   for (const SizeChoice& c : report.sizing.candidates) {
-    if (!c.keeps || std::abs(c.nodal - want) >= std::abs(best.nodal - want)) continue;
+    const double nearer = std::abs(best.nodal - want) - std::abs(c.nodal - want);
+    if (!c.keeps || !(nearer > blur(report.request.goal))) continue;
     std::vector<std::string> values;
     for (std::size_t k = 0; k < c.values.size(); ++k)
       values.push_back(value_text(report.request.keys[k], c.values[k]));

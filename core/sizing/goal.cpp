@@ -300,6 +300,8 @@ std::string_view sign(Goal::Relation relation) {
   return {};
 }
 
+double blur(const Goal& goal) { return 1e-9 * std::abs(goal.want); }
+
 bool keeps_to(const Goal& goal, double value) {
   constexpr double kRounding = 1e-9;
   const double room = kRounding * std::abs(goal.want);

@@ -50,6 +50,10 @@ struct Goal {
 /// What never happens (see `reached`) happens late enough.
 [[nodiscard]] bool keeps_to(const Goal& goal, double value);
 
+/// Figures closer than this are one: a divider of ten times the values gives the same,
+/// but for rounding.
+[[nodiscard]] double blur(const Goal& goal);
+
 /// The goal's figure at rest, in a state. Not a number where the witness has no answer
 /// or nothing limits a current.
 [[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,

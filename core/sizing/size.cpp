@@ -453,9 +453,6 @@ double away(const SizedKey& key, double value) {
                                            : std::abs(value - *key.present);
 }
 
-/// Figures closer than this are one.
-double blur(const Goal& goal) { return 1e-9 * std::abs(goal.want); }
-
 struct Pair {
   double first;
   double second;

@@ -281,6 +281,30 @@ TEST_CASE("size of a pair names the nearest without a fault beside the nearest",
   CHECK_THAT(ran.out, Contains("take 240 ohm and 910 ohm"));
 }
 
+TEST_CASE("size calls no pair nearer that gives the same", "[program][size]") {
+  // A tenth of both values gives the same but for rounding; all break the expectation.
+  const Ran ran = run_program({"size", "-", "--part", "r1", "--part", "r2", "--want",
+                               "tap voltage = 3.3 V", "--series", "E96"},
+                              {.input = R"(
+[parts]
+v = { kind = "voltage-source", voltage = "5 V" }
+r1 = { kind = "resistor", value = "10k" }
+r2 = { kind = "resistor", value = "20k" }
+[nets]
+top = ["v.plus", "r1.a"]
+tap = ["r1.b", "r2.a"]
+ground = ["v.minus", "r2.b"]
+[[expect]]
+net = "tap"
+voltage = { nominal = "3.333 V", within = "0.1%" }
+)"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 1);
+  CHECK_THAT(flat(ran.out),
+             Contains("take 13.7 kohm and 26.7 kohm") && Contains("it leaves 1 fault"));
+  CHECK_THAT(flat(ran.out), !Contains("come nearer"));
+}
+
 TEST_CASE("size chooses for a state what another state sets by itself",
           "[program][size]") {
   const std::vector<std::string> arguments{
