@@ -39,6 +39,15 @@ class LineIndex {
     return {static_cast<int>(line), static_cast<int>(offset - begin) + 1};
   }
 
+  /// The byte at a place; the text's end where it is past that.
+  [[nodiscard]] std::size_t byte_at(const Position& place) const {
+    const auto line = static_cast<std::size_t>(place.line);
+    if (line < 1 || line > line_begins_.size() || place.column < 1) return text_.size();
+    return std::min(
+        line_begins_[line - 1].byte + static_cast<std::size_t>(place.column) - 1,
+        text_.size());
+  }
+
   /// The place that the parser names.
   [[nodiscard]] Position position(const toml::source_position& place) const {
     if (place.line < 1 || place.line > line_begins_.size()) return {};
@@ -255,6 +264,37 @@ std::string syntax_message(std::string_view description) {
   return fmt::format("not TOML: {}{}", description.substr(0, kLongest), more);
 }
 
+/// What is likely meant where the parser stops, at a byte of the text; empty where that
+/// is not known.
+std::string syntax_hint(std::string_view description, std::string_view text,
+                        std::size_t offset) {
+  constexpr std::string_view kQuotes =
+      "texts and quantities stand in quotes: \"red\", \"330R\", \"5 V\"";
+  const auto says = [description](std::string_view words) {
+    return description.find(words) != std::string_view::npos;
+  };
+  if (says("cannot redefine"))
+    return "a name stands once: give this one another, or put what it says where the "
+           "first one is";
+  if (says("could not determine value type") || says("expected digit") ||
+      says("expected decimal digit"))
+    return std::string(kQuotes);
+  if (says("string: ") && says("control characters"))
+    return "a quote that is opened on this line is not closed on it";
+  if (says("expected comma or closing") || says("expected a comment or whitespace")) {
+    // A number with a blank before its unit reads as a number and something more.
+    const std::size_t before = text.substr(0, offset).find_last_not_of(" \t");
+    const bool is_after_number =
+        before != std::string_view::npos && text[before] >= '0' && text[before] <= '9';
+    if (is_after_number) return std::string(kQuotes);
+    if (says("expected comma"))
+      return "a comma stands between two items, a quote at both ends of a text, and a "
+             "bracket at both ends of a list";
+  }
+  if (says("saw '/'")) return "a comment begins with '#'";
+  return {};
+}
+
 }  // namespace
 
 const TomlEntry* find_entry(const TomlNode& table, std::string_view key) {
@@ -304,8 +344,10 @@ std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting
   try {
     return convert(toml::parse(text), lines, nesting, nesting);
   } catch (const toml::parse_error& error) {
-    return Diagnostic{std::string(kSyntax.name), lines.span(error.source()),
-                      syntax_message(error.description()), ""};
+    const Span span = lines.span(error.source());
+    return Diagnostic{
+        std::string(kSyntax.name), span, syntax_message(error.description()),
+        syntax_hint(error.description(), text, lines.byte_at(span.begin))};
   } catch (const Diagnostic& diagnostic) {
     return diagnostic;
   }

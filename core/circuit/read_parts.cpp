@@ -42,11 +42,27 @@ bool has_any(const std::vector<Given>& list, const std::vector<std::string>& key
   });
 }
 
+/// The keys that a part's misspelt ones likely mean: they are not missed as well.
+std::vector<std::string> meant_keys(Reading& reading, const Kind& kind,
+                                    const std::vector<Given>& list) {
+  const std::vector<std::string> names = key_names(kind);
+  std::vector<std::string> meant;
+  for (const Given& given : list) {
+    if (find_key(kind, given.key) != nullptr || reading.suggestions_left <= 0) continue;
+    meant.push_back(nearest(given.key, names));
+  }
+  return meant;
+}
+
 /// Which keys must stand together, and which must not.
 void check_company(Reading& reading, const Kind& kind, const Part& part,
                    const std::vector<Given>& list) {
+  const std::vector<std::string> meant = meant_keys(reading, kind, list);
+  const auto is_meant = [&meant](const std::string& key) {
+    return std::find(meant.begin(), meant.end(), key) != meant.end();
+  };
   for (const std::string& key : split_words(kind.required))
-    if (find_given(list, key) == nullptr)
+    if (find_given(list, key) == nullptr && !is_meant(key))
       complain(reading, kKeyMissing, part.span,
                fmt::format("{} needs the key '{}'", quoted(part.name), key),
                fmt::format("{}: {}", key, find_key(kind, key)->about));
@@ -62,7 +78,8 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
                fmt::format("give one of: {}", fmt::join(one_of, ", ")));
     if (first == nullptr) first = &given;
   }
-  if (!one_of.empty() && first == nullptr)
+  if (!one_of.empty() && first == nullptr &&
+      std::none_of(one_of.begin(), one_of.end(), is_meant))
     complain(reading, kKeyMissing, part.span,
              fmt::format("{} does not say what it is", quoted(part.name)),
              fmt::format("give one of: {}", fmt::join(one_of, ", ")));

@@ -1,5 +1,7 @@
 #include "core/circuit/reader.h"
 
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
@@ -13,6 +15,7 @@
 #include "core/circuit/structure_check.h"
 
 using namespace benchproof;
+using Catch::Contains;
 using Catch::Matchers::WithinAbs;
 using Level = OutputSetting::Level;
 
@@ -506,6 +509,54 @@ TEST_CASE("nesting far beyond the limit is refused before it can do harm",
   std::string tables;
   for (int i = 0; i < 100000; ++i) tables += "{a=";
   CHECK(id("a = " + tables) == "too-deep");
+}
+
+TEST_CASE("what is likely meant is told where the text is no TOML", "[reader]") {
+  const auto hint = [](const std::string& text) {
+    const ReadResult result = read(text);
+    REQUIRE(result.diagnostics.size() == 1);
+    CAPTURE(text, result.diagnostics[0].message);
+    CHECK(result.diagnostics[0].id == "syntax");
+    return result.diagnostics[0].hint;
+  };
+  for (const char* value : {"330R", "10k", "4k7", "0.25W", "12V", "5%", "red",
+                            "jack.plus", "5 V", "1.5 A"}) {
+    CHECK_THAT(hint(fmt::format("a = {}\n", value)), Contains("stand in quotes"));
+    CHECK_THAT(hint(fmt::format("a = {{ b = {}, c = 1 }}\n", value)),
+               Contains("stand in quotes"));
+    CHECK_THAT(hint(fmt::format("a = [{}, \"b\"]\n", value)),
+               Contains("stand in quotes"));
+  }
+  CHECK_THAT(hint("a = { b = \"red }\n"), Contains("is not closed"));
+  CHECK_THAT(hint("a = \"red\nb = 1\n"), Contains("is not closed"));
+  CHECK_THAT(hint("a = 1\na = 2\n"), Contains("a name stands once"));
+  CHECK_THAT(hint("[a]\nb = 1\n[a]\n"), Contains("a name stands once"));
+  CHECK_THAT(hint("a = { b = \"c\" d = \"e\" }\n"), Contains("a comma stands between"));
+  CHECK_THAT(hint("a = [\"b\"\nc = 1\n"), Contains("both ends of a list"));
+  CHECK_THAT(hint("// a\n"), Contains("begins with '#'"));
+  CHECK_THAT(hint("a = \"\u03A9\"; b\n"), !Contains("quotes"));
+}
+
+TEST_CASE("a misspelt key is not told to be missing as well", "[reader]") {
+  const auto told = [](const char* keys) {
+    return ids(read(fmt::format(R"([parts]
+j = {{ kind = "dc-supply", voltage = "5 V", current = "1 A" }}
+x = {{ {} }}
+[nets]
+top = ["j.plus", "x.{}"]
+ground = ["j.minus", "x.{}"]
+)",
+                                keys, keys[8] == 'l' ? "anode" : "a",
+                                keys[8] == 'l' ? "cathode" : "b")));
+  };
+  using Ids = std::vector<std::string>;
+  CHECK(told(R"(kind = "led", color = "red")") == Ids{"key-unknown"});
+  CHECK(told(R"(kind = "resistor", Value = "1k")") == Ids{"key-unknown"});
+  CHECK(told(R"(kind = "resistor", ohms = "1k")") == Ids{"key-missing", "key-unknown"});
+  CHECK(told(R"(kind = "led", label = "x", junk = "red")") ==
+        Ids{"key-missing", "key-unknown"});
+  CHECK(told(R"(kind = "resistor", tolerence = "5%")") ==
+        Ids{"key-missing", "key-unknown"});
 }
 
 TEST_CASE("files that are none", "[reader]") {
