@@ -60,12 +60,14 @@ struct NodalSolver::Impl {
     if (outcome == Outcome::settled) return result();
     // Among very small resistances the currents' rounding may keep the steps above
     // their tolerance for ever. What obeys the equations a hundred times better than it
-    // must is a solution all the same.
+    // must, but for that rounding, is a solution all the same.
     newton.restore(last);
     Solution close = result();
     if (close.status == SolveStatus::solved) {
       const Residual r = residual(network, close);
-      if (r.worst <= 0.01 && r.volts <= 0.01 * kResidualVolts) return close;
+      if (r.worst <= 0.5 && r.beyond_rounding <= 0.01 &&
+          r.volts <= 0.01 * kResidualVolts)
+        return close;
     }
     Solution failed;
     failed.status = SolveStatus::no_convergence;
