@@ -15,9 +15,11 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"led-current", "an LED's current",
      "average over the phases <= 'current' and each phase <= 'pulse'; without 'pulse' "
-     "each phase <= 'current'",
+     "each phase <= 'current'; up to 1.25 times a 'current' that its source calls "
+     "typical is a caution",
      "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
-     "sources and marks",
+     "sources and marks; the 1.25: sheets of standard LEDs allow 25 mA at least where "
+     "20 mA are typical",
      "above its rating an LED overheats, grows dim and fails",
      "raise its resistor: R = (supply - forward voltage) / current"},
     {"led-reverse", "an LED's voltage in reverse", "V(cathode) - V(anode) <= 'reverse'",
@@ -144,8 +146,17 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   if (!exceeds(peak.value, lasting->value)) return std::nullopt;
   const std::string advice = current_advice(input, index, peak.phase, lasting->value);
   const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
-  if (exceeds(longest.value, most))
-    return over_rating(input, index, continuous, longest, advice);
+  const std::string_view words =
+      is_typical(*lasting) ? "usual operating current" : "continuous rating";
+  if (exceeds(longest.value, most)) {
+    auto finding = over_rating(input, index, continuous, longest, advice);
+    if (is_typical(*lasting))
+      finding->message =
+          fmt::format("{}; not every type stands more than {}: {}",
+                      past_text(longest.value, *lasting, words, led.name),
+                      short_text(most, Unit::ampere), advice);
+    return finding;
+  }
   if (pulse && exceeds(peak.value, pulse->value)) {
     return over_rating(input, index,
                        {id("led-current"), "current", "pulse", pulse_words(led)}, peak,
@@ -158,7 +169,7 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   finding->message = fmt::format(
       "while on, {}; its average of {} is within it, but an output that sticks is not: "
       "{}",
-      past_text(peak.value, *lasting, "continuous rating", led.name),
+      past_text(peak.value, *lasting, words, led.name),
       short_text(mean.value, Unit::ampere), advice);
   return finding;
 }

@@ -157,8 +157,8 @@ TEST_CASE("a fault comes first", "[program][shopping]") {
   const std::size_t fault = ran.out.find("buy nothing before");
   REQUIRE(fault != std::string::npos);
   CHECK(fault < ran.out.find("1  dc-supply"));
-  CHECK_THAT(ran.out,
-             Contains("continuous rating of 'lamp'") && Contains("its 0.25 W is"));
+  CHECK_THAT(ran.out, Contains("usual operating current of 'lamp'") &&
+                          Contains("its 0.25 W is"));
 
   const Ran rows = run_program({"shopping", "-", "--csv"}, {.input = lamp("47R")});
   CHECK(rows.status == 1);

@@ -561,6 +561,15 @@ TEST_CASE("the value that an LED's message proposes is right, its neighbour is n
   REQUIRE(finding != nullptr);
   // 5 V less 2.0 V at 20 mA (Vishay 83012), over 20 mA, less 10 ohm: 140 ohm.
   CHECK_THAT(finding->message, Catch::Contains("raise 'r' to at least 150 ohm"));
+  // A figure that is typical is not called a rating, past what all bear either.
+  CHECK(finding->severity == Severity::fault);
+  CHECK_THAT(finding->message,
+             Catch::Contains("exceeds the 20 mA usual operating current of 'x'") &&
+                 Catch::Contains("not every type stands more than 25 mA"));
+  const std::string rated = R"(kind = "led", drop = "2 V", current = "20 mA")";
+  const auto own = verified(driven(rated, "33R", "\"high\""));
+  CHECK_THAT(find(own.verification.states[0], "led-current")->message,
+             Catch::Contains("exceeds the 20 mA continuous rating of 'x'"));
   CHECK(find(verified(driven(red, "150R", "\"high\"")).verification.states[0],
              "led-current") == nullptr);
   CHECK(find(verified(driven(red, "130R", "\"high\"")).verification.states[0],
