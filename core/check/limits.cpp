@@ -177,7 +177,8 @@ std::string heatsink_text(const CheckInput& input, int part, double watts) {
   constexpr double kLeastSink = 1.0;
   if (*needed < kLeastSink) return "; no usual heat sink is enough for it";
   return fmt::format(
-      "; a heat sink of at most {} is enough ('heatsink')",
+      "; a heat sink of {} just holds that limit: take one of half of that or less "
+      "('heatsink')",
       short_text(std::floor(*needed * 10.0) / 10.0, Unit::kelvin_per_watt, 3));
 }
 

@@ -48,7 +48,7 @@ TEST_CASE("a junction that is too hot is told the heat sink it needs",
   // 1e-6 of 35 K/W and more: the smooth ramp of the quiescent current.
   CHECK_THAT(*needed, WithinAbs((150.0 - 25.0) / watts - 5.0, 1e-4));
   CHECK_THAT(finding->message,
-             Catch::Contains("a heat sink of at most 29.8 K/W is enough"));
+             Catch::Contains("a heat sink of 29.8 K/W just holds that limit"));
 }
 
 TEST_CASE("a heat sink counts with the way to the case", "[check][heatsink]") {
