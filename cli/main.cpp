@@ -1,9 +1,13 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <exception>
 #include <optional>
 #include <sstream>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -20,6 +24,8 @@
 #include "cli/commands/verify.h"
 #include "cli/commands/wave.h"
 #include "cli/render/layout.h"
+#include "core/base/complaints.h"
+#include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
 
 namespace {
@@ -195,6 +201,24 @@ int run_verify_and_explain(const VerifyOptions& options,
   const int status = run_verify(options);
   if (!write_result("\n")) return std::max(status, kExitRefused);
   return std::max(status, run_explain(*explained, false));
+}
+
+/// What is wrong where no command is given, or none of that name; empty where one is.
+std::string command_complaint(const CLI::App& app, int count, char** arguments) {
+  if (!app.get_subcommands().empty()) return {};
+  std::vector<std::string> names;
+  for (const CLI::App* command :
+       app.get_subcommands([](const CLI::App*) { return true; }))
+    names.push_back(command->get_name());
+  if (count < 2)
+    return fmt::format("no command is given\ncommands: {}\n", fmt::join(names, ", "));
+  const std::string_view given = arguments[1];
+  if (given.starts_with('-')) return {};
+  std::string text = fmt::format("there is no command {}\n{}\n", quoted(given),
+                                 names_hint(nearest(given, names), names, "commands"));
+  if (given.ends_with(".toml"))
+    text += fmt::format("a description is proved with: benchproof verify {}\n", given);
+  return text;
 }
 
 int run(int count, char** arguments) {
@@ -404,6 +428,9 @@ int run(int count, char** arguments) {
     std::ostringstream output;
     std::ostringstream complaint;
     const int status = app.exit(error, output, complaint);
+    if (const std::string told = command_complaint(app, count, arguments);
+        status != 0 && !told.empty())
+      complaint.str(told + "Run with --help for more information.\n");
     if (status != 0) write_error(printable_lines("benchproof: " + complaint.str()));
     const bool is_written = write_result(output.str());
     return status == 0 && is_written ? kExitGood : kExitRefused;

@@ -87,6 +87,23 @@ TEST_CASE("complaints read as they should", "[program][golden]") {
   CHECK(golden_difference("complaints.txt", ran.err) == "");
 }
 
+TEST_CASE("a command that is none is named, with what is meant", "[program]") {
+  const auto told = [](const std::vector<std::string>& arguments) {
+    const Ran ran = run_program(arguments);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    return ran.err;
+  };
+  CHECK_THAT(told({}), Contains("no command is given") && Contains("commands: verify"));
+  CHECK_THAT(told({"verfy", kDemo}), Contains("there is no command 'verfy'") &&
+                                         Contains("did you mean 'verify'?"));
+  CHECK_THAT(told({kDemo}), Contains("proved with: benchproof verify " + kDemo));
+  // What a command lacks is its own complaint.
+  CHECK_THAT(told({"verify"}), Contains("FILE is required"));
+  CHECK_THAT(told({"--nonsense"}), !Contains("there is no command"));
+  CHECK(run_program({"--help"}).status == 0);
+}
+
 TEST_CASE("the help fits", "[program]") {
   for (const std::vector<std::string>& arguments : {std::vector<std::string>{"--help"},
                                                     {"verify", "--help"},
