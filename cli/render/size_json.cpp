@@ -51,6 +51,8 @@ std::string size_json(const SizeReport& report) {
   for (const SizeChoice& c : sizing.candidates) {
     Json faults = Json::array();
     for (const Finding& finding : c.faults) faults.push_back(finding_json(finding));
+    Json cautions = Json::array();
+    for (const Finding& finding : c.cautions) cautions.push_back(finding_json(finding));
     json["candidates"].push_back({{"values", c.values},
                                   {"engine", number(c.engine)},
                                   {"nodal", number(c.nodal)},
@@ -60,7 +62,8 @@ std::string size_json(const SizeReport& report) {
                                   {"agrees", c.agrees},
                                   {"keeps", c.keeps},
                                   {"verdict", word(c.verdict)},
-                                  {"faults", faults}});
+                                  {"faults", faults},
+                                  {"cautions", cautions}});
   }
   json["recommended"] =
       sizing.recommended < 0 ? Json(nullptr) : Json(sizing.recommended);

@@ -226,6 +226,8 @@ std::string advice(const SizeReport& report) {
   if (!best.faults.empty())
     text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),
                         plain(best.faults.front().message));
+  for (const Finding& caution : best.cautions)
+    text += fmt::format("; mind that {}", plain(caution.message));
   return text;
 }
 

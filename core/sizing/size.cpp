@@ -575,15 +575,31 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
   }
 }
 
+/// Puts a finding into a list that has none of its check and part.
+void put_once(const Finding& finding, std::vector<Finding>& list) {
+  const bool is_told = std::any_of(list.begin(), list.end(), [&](const Finding& other) {
+    return other.check == finding.check && other.part == finding.part &&
+           other.net == finding.net;
+  });
+  if (!is_told) list.push_back(finding);
+}
+
 void take_faults(const std::vector<Finding>& findings, SizeChoice& candidate) {
+  for (const Finding& finding : findings)
+    if (finding.severity == Severity::fault && finding.follows.empty())
+      put_once(finding, candidate.faults);
+}
+
+/// What is said of the parts whose values are chosen, short of a fault.
+void take_cautions(const std::vector<Finding>& findings, const Circuit& circuit,
+                   const SizeRequest& request, SizeChoice& candidate) {
   for (const Finding& finding : findings) {
-    if (finding.severity != Severity::fault || !finding.follows.empty()) continue;
-    const bool is_told = std::any_of(
-        candidate.faults.begin(), candidate.faults.end(), [&](const Finding& other) {
-          return other.check == finding.check && other.part == finding.part &&
-                 other.net == finding.net;
+    const bool is_own =
+        std::any_of(request.keys.begin(), request.keys.end(), [&](const SizedKey& key) {
+          return finding.part == circuit.parts[key.part].name;
         });
-    if (!is_told) candidate.faults.push_back(finding);
+    if (is_own && finding.severity == Severity::caution && finding.follows.empty())
+      put_once(finding, candidate.cautions);
   }
 }
 
@@ -631,7 +647,10 @@ SizeChoice looked_at(Circuit& circuit, const SizeRequest& request,
   const Verification all = verify(circuit, witnesses.engine, witnesses.nodal);
   c.verdict = all.verdict;
   c.agrees = c.verdict <= Verdict::fault;
-  for (const StateResult& state : all.states) take_faults(state.findings, c);
+  for (const StateResult& state : all.states) {
+    take_faults(state.findings, c);
+    take_cautions(state.findings, circuit, request, c);
+  }
   c.engine = c.nodal = std::nan("");
   if (request.state >= 0) {
     const State& state = circuit.states[request.state];

@@ -82,6 +82,8 @@ struct SizeChoice {
   /// Of any state or run, each check and part once. A message about another run than
   /// the goal's names it.
   std::vector<Finding> faults;
+  /// At rest, of the parts whose values are chosen, likewise.
+  std::vector<Finding> cautions;
   bool has_all_runs = false;  ///< All runs were looked at.
 };
 

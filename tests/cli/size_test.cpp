@@ -281,6 +281,34 @@ TEST_CASE("size of a pair names the nearest without a fault beside the nearest",
   CHECK_THAT(ran.out, Contains("take 240 ohm and 910 ohm"));
 }
 
+TEST_CASE("size tells what its choice asks of the part chosen", "[program][size]") {
+  // 10 V over 470 ohm: 213 mW of 250 mW; over 1 kohm: 100 mW.
+  const std::string circuit = R"(
+[parts]
+v = { kind = "dc-supply", voltage = "10 V", current = "1 A" }
+r = { kind = "resistor", value = "1k", power = "0.25 W" }
+[nets]
+top = ["v.plus", "r.a"]
+ground = ["v.minus", "r.b"]
+)";
+  const auto sized = [&circuit](const char* want, bool is_json) {
+    std::vector<std::string> arguments{"size", "-", "--part", "r", "--want", want};
+    if (is_json) arguments.emplace_back("--json");
+    return run_program(arguments, {.input = circuit});
+  };
+  const Ran hot = sized("r current = 21.3 mA", false);
+  CAPTURE(hot.out, hot.err);
+  CHECK(hot.status == 0);
+  CHECK_THAT(flat(hot.out), Contains("take 470 ohm") &&
+                                Contains("mind that 'r' turns 213 mW into heat"));
+  CHECK_THAT(sized("r current = 10 mA", false).out, !Contains("mind that"));
+  const Json json = Json::parse(sized("r current = 21.3 mA", true).out);
+  const Json& best = json["candidates"][json["recommended"].get<int>()];
+  REQUIRE(best["cautions"].size() == 1);
+  CHECK(best["cautions"][0]["check"] == "resistor-power");
+  CHECK(best["faults"].empty());
+}
+
 TEST_CASE("size calls no pair nearer that gives the same", "[program][size]") {
   // A tenth of both values gives the same but for rounding; all break the expectation.
   const Ran ran = run_program({"size", "-", "--part", "r1", "--part", "r2", "--want",
