@@ -104,6 +104,20 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
   return text;
 }
 
+/// The tolerance that the band stands for where a part does not give its own; empty
+/// where all do, or have none.
+std::string assumed_text(const SizeReport& report) {
+  for (const SizedKey& key : report.request.keys) {
+    const Part& part = report.file.circuit->parts[key.part];
+    const auto tolerance = figure(part, "tolerance");
+    if (key.key != "value" || !tolerance || part.settings.contains("tolerance"))
+      continue;
+    return fmt::format("'{}' has no tolerance: {} is assumed", part.name,
+                       short_text(tolerance->value, Unit::fraction));
+  }
+  return {};
+}
+
 /// Why a candidate that came nearer is not the one recommended.
 std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
   const double want = report.request.goal.want;
@@ -278,6 +292,8 @@ std::string size_text(const SizeReport& report, bool colour) {
     const SizeChoice& best = sizing.candidates[sizing.recommended];
     const std::string bands = bands_text(report, best);
     if (!bands.empty()) text += wrapped("colour bands: " + bands, 2, 4);
+    const std::string assumed = assumed_text(report);
+    if (!assumed.empty()) text += wrapped(assumed, 2, 4);
     if (std::isinf(best.nodal)) {
       text += "  both witnesses: never\n";
     } else {

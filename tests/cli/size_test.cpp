@@ -85,6 +85,13 @@ TEST_CASE("size says which standard value to take, within 80 columns",
   for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
 }
 
+TEST_CASE("size assumes no tolerance where one is given", "[program][size]") {
+  const Ran ran = run_program({"size", "circuits/harbour-light.toml", "--part",
+                               "quay1_r", "--want", "quay1 current = 4 mA"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Contains("over its tolerance") && !Contains("assumed"));
+}
+
 TEST_CASE("size --write changes the one value and nothing else", "[program][size]") {
   const std::string part = GENERATE("a", "b");
   const File file(kOdd);
@@ -302,6 +309,7 @@ ground = ["v.minus", "r.b"]
   CHECK_THAT(flat(hot.out), Contains("take 470 ohm") &&
                                 Contains("mind that 'r' turns 213 mW into heat"));
   CHECK_THAT(sized("r current = 10 mA", false).out, !Contains("mind that"));
+  CHECK_THAT(hot.out, Contains("'r' has no tolerance: 5 % is assumed"));
   const Json json = Json::parse(sized("r current = 21.3 mA", true).out);
   const Json& best = json["candidates"][json["recommended"].get<int>()];
   REQUIRE(best["cautions"].size() == 1);
