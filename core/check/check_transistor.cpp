@@ -68,6 +68,13 @@ constexpr Explanation kExplained[] = {
      "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
      "TYPE' names their sources and marks",
      "above it the part fails", "lower its current or voltage, or give it a heat sink"},
+    {"mosfet-sheet-heat", "its heat with the largest resistance that its sheet allows",
+     "Tj = ambient + I^2 'on_resistance' 'thermal_resistance' <= 'junction_max', with "
+     "'on_gate' or more at its gate",
+     "the part's figures; 'benchproof parts TYPE' names their sources and marks",
+     "the model has the resistance of the sheet at 'on_gate' and ever less above it, "
+     "while a real one keeps a good part of it, and more when hot",
+     "give it a heat sink, or use a type of lower resistance"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -80,6 +87,49 @@ void check_heat(const CheckInput& input, int index, CheckId power, CheckId junct
       over_rating(input, index, {power, "power", "power", "power rating"},
                   heating_watts(input, index), "lower its current or voltage"));
   add(findings, over_junction(input, index, junction, "lower its current or voltage"));
+}
+
+/// A junction that is too hot with the resistance that the sheet allows, and not with
+/// the model's, which falls without end as the gate's voltage rises.
+std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
+  constexpr double kNearly = 1.0 - 1e-3;  // An output that drives it leaves microvolts.
+  const Part& part = input.parts[index];
+  const auto resistance = figure(part, "on_resistance");
+  const auto at_gate = figure(part, "on_gate");
+  const auto limit = figure(part, "junction_max");
+  if (!resistance || !at_gate || !limit) return std::nullopt;
+  double watts = 0.0, most_amps = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
+    const double gate =
+        polarity(part) * volts_between(input, phase.seen, index, kGate, kSource);
+    const bool is_on = gate >= kNearly * at_gate->value;
+    const double by_sheet = is_on ? amps * amps * resistance->value : 0.0;
+    watts += phase.phase.share * std::max(phase.seen.part_watts[index], by_sheet);
+    if (is_on) most_amps = std::max(most_amps, amps);
+  }
+  const double by_model = heating_watts(input, index).value;
+  const auto modelled = junction(input, index, by_model);
+  const auto hot = junction(input, index, watts);
+  if (!hot || !modelled || exceeds(modelled->celsius, limit->value) ||
+      !exceeds(hot->celsius, limit->value))
+    return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::caution, id("mosfet-sheet-heat"));
+  set_limit(finding, "temperature", hot->celsius, *limit);
+  finding.mark = Mark::derived;
+  finding.source =
+      fmt::format("limit: {}; resistance: {}", finding.source, source_of(*resistance));
+  finding.message = fmt::format(
+      "'{}' may reach {}, above its {} junction limit: {} through the {} that its "
+      "sheet "
+      "allows make {}, where the model has {}; give it a heat sink, or use a type of "
+      "lower resistance",
+      part.name, short_text(hot->celsius, Unit::celsius),
+      short_text(limit->value, Unit::celsius), short_text(most_amps, Unit::ampere),
+      short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt),
+      short_text(by_model, Unit::watt));
+  return finding;
 }
 
 /// The emitter where the collector ought to be: above the collector (NPN), below it
@@ -192,6 +242,7 @@ void check_mos(const CheckInput& input, int index, std::vector<Finding>& finding
                   {id("mosfet-gate"), "voltage", "gate", "gate-source voltage rating"},
                   volts(kGate), "limit the gate's voltage"));
   check_heat(input, index, id("mosfet-power"), id("mosfet-junction"), findings);
+  add(findings, check_sheet_heat(input, index));
 }
 
 }  // namespace

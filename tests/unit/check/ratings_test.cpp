@@ -905,6 +905,45 @@ ground = ["v.minus", "x.vss", "r.b"]
   }
 }
 
+TEST_CASE("a MOS transistor's heat is looked at with its sheet's resistance as well",
+          "[check][ratings]") {
+  const auto carries = [](const char* amps, const char* gate, const char* more = "") {
+    return verified(std::string(R"([parts]
+v = { kind = "voltage-source", voltage = "12 V" }
+g = { kind = "voltage-source", voltage = ")") +
+                    gate + R"(" }
+x = { kind = "mosfet", type = "IRLZ44N")" +
+                    more + R"( }
+load = { kind = "lamp", voltage = "12 V", current = ")" +
+                    amps + R"(" }
+[nets]
+top = ["v.plus", "load.a"]
+drain = ["load.b", "x.drain"]
+gate = ["g.plus", "x.gate"]
+ground = ["v.minus", "g.minus", "x.source"]
+)");
+  };
+  // IRLZ44N as remembered: 35 mohm at 4 V, 62 K/W, 175 C. 150 K / 62 K/W = 2.42 W,
+  // 8.31 A through 35 mohm. The model has a quarter of that at 10 V.
+  const auto hot = carries("10 A", "10 V");
+  const Finding* finding = find(hot.verification.states[0], "mosfet-sheet-heat", "x");
+  REQUIRE(finding != nullptr);
+  CHECK(finding->severity == Severity::caution);
+  CHECK(find(hot.verification.states[0], "mosfet-junction") == nullptr);
+  const double amps = std::abs(hot.verification.states[0].nodal.pin_amps[2][1]);
+  CHECK_THAT(*finding->value, WithinRel(25.0 + amps * amps * 0.035 * 62.0, 1e-9));
+  const auto is_told = [](const Bench& bench) {
+    return find(bench.verification.states[0], "mosfet-sheet-heat") != nullptr;
+  };
+  CHECK(is_told(carries("8.5 A", "10 V")));
+  CHECK_FALSE(is_told(carries("8.2 A", "10 V")));
+  // On a heat sink it has room; where the model is too hot, that is told.
+  CHECK_FALSE(is_told(carries("10 A", "10 V", ", heatsink = \"10 K/W\"")));
+  const auto low = carries("10 A", "4 V");
+  CHECK_FALSE(is_told(low));
+  CHECK(find(low.verification.states[0], "mosfet-junction") != nullptr);
+}
+
 TEST_CASE("an adjustable regulator's lack of room is told from its adjust pin",
           "[check][ratings]") {
   // 1.25 V (1 + 910 / 240) = 6 V, and 2 V more are wanted: 7.5 V do not do.
