@@ -159,9 +159,13 @@ std::vector<Shown> moving_nets(const Circuit& circuit, const Record& record,
 std::vector<double> grid(double span, std::optional<double> every) {
   std::vector<double> times;
   if (!every) return times;
+  // Where a second is so many of them, its share is the nearest to what one writes:
+  // 0.3, where 3 times 0.1 is 0.30000000000000004.
+  const double a_second = std::round(1.0 / *every);
+  const bool is_share = a_second >= 1.0 && std::abs(a_second * *every - 1.0) < 1e-12;
   const double count = std::floor(span / *every * (1.0 + 1e-12));
   for (double k = 0.0; k <= count; k += 1.0)
-    times.push_back(std::min(k * *every, span));
+    times.push_back(std::min(is_share ? k / a_second : k * *every, span));
   return times;
 }
 

@@ -601,6 +601,30 @@ TEST_CASE("a catalogue that is no good is told with its places", "[program][part
   CHECK(run_program({"parts", "--catalogue", "/nonexistent"}).status == 2);
 }
 
+TEST_CASE("the times of --every are written as one would", "[program][wave]") {
+  const Ran ran = run_program(
+      {"wave", "-", "--csv", "--nets", "tap", "--every", "100ms"}, {.input = R"(
+[parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+r = { kind = "resistor", value = "100k" }
+c = { kind = "capacitor", value = "10 uF", rated = "16 V" }
+[nets]
+top = ["v.plus", "r.a"]
+tap = ["r.b", "c.a"]
+ground = ["v.minus", "c.b"]
+[states.on]
+[[runs]]
+name = "charge"
+state = "on"
+span = "0.75 s"
+)"});
+  CAPTURE(ran.out, ran.err);
+  CHECK(ran.status == 0);
+  for (const char* time : {"\n0,", "\n0.1,", "\n0.3,", "\n0.6,", "\n0.7,"})
+    CHECK_THAT(ran.out, Contains(time));
+  CHECK_THAT(ran.out, !Contains("0000004,") && !Contains("0000001,"));
+}
+
 TEST_CASE("a catalogue is read from the description's folder only",
           "[program][parts][robust]") {
   const Folder folder;
