@@ -12,6 +12,7 @@
 #include <optional>
 #include <span>
 #include <stdexcept>
+#include <utility>
 
 namespace benchproof {
 namespace {
@@ -237,6 +238,60 @@ std::optional<int> unit_exponent(const UnitStyle& style, std::string_view text) 
   return std::nullopt;
 }
 
+/// Words that people write for a unit.
+constexpr std::array<std::pair<std::string_view, std::string_view>, 11> kUnitWords = {
+    {{"volt", "V"},
+     {"amp", "A"},
+     {"ampere", "A"},
+     {"watt", "W"},
+     {"ohm", "ohm"},
+     {"farad", "F"},
+     {"henry", "H"},
+     {"sec", "s"},
+     {"second", "s"},
+     {"hertz", "Hz"},
+     {"percent", "%"}}};
+
+std::string lower(std::string_view text) {
+  std::string result(text);
+  for (char& c : result)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return result;
+}
+
+/// The unit that a text likely means which is none by its capitals or its plural, with
+/// the prefix that needs the fewest changes of case; empty where there is none.
+std::string meant_unit(std::string_view text, const UnitStyle& style) {
+  std::string given = lower(text);
+  for (const auto& [word, symbol] : kUnitWords) {
+    const bool is_plural = given.ends_with('s') && given.size() > word.size();
+    const std::string_view stem =
+        std::string_view(given).substr(0, given.size() - (is_plural ? 1 : 0));
+    if (!stem.ends_with(word)) continue;
+    given =
+        std::string(stem.substr(0, stem.size() - word.size())) + std::string(symbol);
+    break;
+  }
+  const std::string wanted = lower(given);
+  std::string best;
+  std::size_t fewest = text.size() + 1;
+  for (const Scale& symbol : style.symbols) {
+    for (const Scale& prefix : kPrefixes) {
+      if (!prefix.text.empty() && (!style.takes_prefix || symbol.exponent != 0))
+        continue;
+      const std::string unit = std::string(prefix.text) + std::string(symbol.text);
+      if (lower(unit) != wanted) continue;
+      std::size_t changes = 0;
+      for (std::size_t k = 0; k < std::min(unit.size(), text.size()); ++k)
+        changes += unit[k] == text[k] ? 0 : 1;
+      if (changes >= fewest) continue;
+      fewest = changes;
+      best = unit;
+    }
+  }
+  return best;
+}
+
 /// Why a text behind a number is not a unit of what was asked for.
 QuantityError unit_error(std::string_view text, std::size_t offset, Unit unit) {
   const UnitStyle& style = style_of(unit);
@@ -260,8 +315,14 @@ QuantityError unit_error(std::string_view text, std::size_t offset, Unit unit) {
   if (unit == Unit::none)
     return error(Kind::wrong_unit, offset,
                  fmt::format("'{}' follows a plain number", text), unit);
-  return error(Kind::unknown_unit, offset,
-               fmt::format("'{}' is not a unit of {}", text, style.name), unit);
+  QuantityError unknown =
+      error(Kind::unknown_unit, offset,
+            fmt::format("'{}' is not a unit of {}", text, style.name), unit);
+  if (text.find(',') != std::string_view::npos)
+    unknown.hint = fmt::format("one value stands here, not a list; {}", unknown.hint);
+  if (const std::string meant = meant_unit(text, style); !meant.empty())
+    unknown.hint = fmt::format("did you mean '{}'? {}", meant, unknown.hint);
+  return unknown;
 }
 
 /// A letter with the digits behind it, as in "4k7": nothing when the text is not one.

@@ -257,6 +257,31 @@ TEST_CASE("what is wrong with a text is told", "[base][quantity]") {
   }
 }
 
+TEST_CASE("a unit by another name is told which is meant", "[base][quantity]") {
+  const auto hint = [](const char* text, Unit unit) {
+    return error_of(text, unit).hint;
+  };
+  const auto means = [](const std::string& unit) {
+    return Catch::StartsWith("did you mean '" + unit + "'? ");
+  };
+  CHECK_THAT(hint("20 ma", Unit::ampere), means("mA"));
+  CHECK_THAT(hint("20 MAMPS", Unit::ampere), means("MA"));
+  CHECK_THAT(hint("250 mw", Unit::watt), means("mW"));
+  CHECK_THAT(hint("330 ohms", Unit::ohm), means("ohm"));
+  CHECK_THAT(hint("330 Ohm", Unit::ohm), means("ohm"));
+  CHECK_THAT(hint("4.7 KOhm", Unit::ohm), means("kohm"));
+  CHECK_THAT(hint("10 Kohms", Unit::ohm), means("kohm"));
+  CHECK_THAT(hint("5 volts", Unit::volt), means("V"));
+  CHECK_THAT(hint("5 v", Unit::volt), means("V"));
+  CHECK_THAT(hint("20 msec", Unit::second), means("ms"));
+  CHECK_THAT(hint("1 khz", Unit::hertz), means("kHz"));
+  CHECK_THAT(hint("5 percent", Unit::fraction), means("%"));
+  CHECK_THAT(hint("10 uf", Unit::farad), means("uF"));
+  CHECK_THAT(hint("5 quux", Unit::volt), Catch::StartsWith("write a voltage like"));
+  CHECK_THAT(hint("5 s s", Unit::volt), !Catch::Contains("did you mean"));
+  CHECK_THAT(hint("330R,470R", Unit::ohm), Catch::StartsWith("one value stands here"));
+}
+
 TEST_CASE("zero keeps its exponent harmless", "[base][quantity]") {
   CHECK(value_of("0 V", Unit::volt) == 0.0);
   CHECK(value_of("0e-999999 V", Unit::volt) == 0.0);
