@@ -95,8 +95,8 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
     const SizedKey& key = report.request.keys[k];
     const Part& part = report.file.circuit->parts[key.part];
     if (part.kind != KindId::resistor || key.key != "value") continue;
-    const auto tolerance = figure(part, "tolerance");
-    const auto bands = colour_bands(c.values[k], tolerance ? tolerance->value : 0.05);
+    const auto tolerance = tolerance_of(*report.file.circuit, key);
+    const auto bands = colour_bands(c.values[k], tolerance.value_or(0.05));
     if (bands.empty()) continue;
     text += fmt::format("{}{}: {}", text.empty() ? "" : "; ",
                         value_text(key, c.values[k]), fmt::join(bands, " "));
@@ -109,11 +109,10 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
 std::string assumed_text(const SizeReport& report) {
   for (const SizedKey& key : report.request.keys) {
     const Part& part = report.file.circuit->parts[key.part];
-    const auto tolerance = figure(part, "tolerance");
-    if (key.key != "value" || !tolerance || part.settings.contains("tolerance"))
-      continue;
+    const auto tolerance = tolerance_of(*report.file.circuit, key);
+    if (!tolerance || part.settings.contains("tolerance")) continue;
     return fmt::format("'{}' has no tolerance: {} is assumed", part.name,
-                       short_text(tolerance->value, Unit::fraction));
+                       short_text(*tolerance, Unit::fraction));
   }
   return {};
 }

@@ -551,21 +551,17 @@ std::vector<std::vector<double>> find_pairs(Figures& figures,
 void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
                SizeChoice& candidate) {
   candidate.least = candidate.most = candidate.nodal;
-  const bool has_tolerance =
-      std::any_of(request.keys.begin(), request.keys.end(), [&](const SizedKey& key) {
-        return key.key == "value" &&
-               figure(circuit.parts[key.part], "tolerance").has_value();
-      });
+  const bool has_tolerance = std::any_of(
+      request.keys.begin(), request.keys.end(),
+      [&](const SizedKey& key) { return tolerance_of(circuit, key).has_value(); });
   if (!has_tolerance) return;
   const std::size_t corners = std::size_t{1} << request.keys.size();
   std::vector<std::vector<double>> ends(corners, candidate.values);
   for (std::size_t corner = 0; corner < corners; ++corner) {
     for (std::size_t k = 0; k < request.keys.size(); ++k) {
-      const auto share = request.keys[k].key == "value"
-                             ? figure(circuit.parts[request.keys[k].part], "tolerance")
-                             : std::nullopt;
+      const double share = tolerance_of(circuit, request.keys[k]).value_or(0.0);
       const double sign = (corner >> k) % 2 == 0 ? -1.0 : 1.0;
-      ends[corner][k] *= 1.0 + sign * (share ? share->value : 0.0);
+      ends[corner][k] *= 1.0 + sign * share;
     }
   }
   for (const double here : figures.at_each(ends)) {
@@ -766,6 +762,27 @@ std::optional<std::vector<double>> present_choice(const SizeRequest& request,
 }
 
 }  // namespace
+
+std::optional<double> tolerance_of(const Circuit& circuit, const SizedKey& key) {
+  const Part& part = circuit.parts[key.part];
+  const auto told = key.key == "value" ? figure(part, "tolerance") : std::nullopt;
+  if (!told) return std::nullopt;
+  if (!key.series || part.settings.contains("tolerance")) return told->value;
+  switch (*key.series) {
+    case Series::e48:
+      return std::min(told->value, 0.02);
+    case Series::e96:
+      return std::min(told->value, 0.01);
+    case Series::e192:
+      return std::min(told->value, 0.005);
+    case Series::e3:
+    case Series::e6:
+    case Series::e12:
+    case Series::e24:
+      break;
+  }
+  return told->value;
+}
 
 std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
                                                    std::string_view text) {

@@ -102,6 +102,12 @@ struct Sizing {
   int recommended = -1;                ///< Of the candidates; -1 for none.
 };
 
+/// How far a chosen value may be off, as a share: what its part says, or else what the
+/// catalogue assumes, and no more than parts of its series are sold with: E48 2 %, E96
+/// 1 %, E192 0.5 % (IEC 60063, from memory). Nothing where the kind has no tolerance.
+[[nodiscard]] std::optional<double> tolerance_of(const Circuit& circuit,
+                                                 const SizedKey& key);
+
 /// Whom to ask.
 struct SizeWitnesses {
   Solve search;  ///< The nodal one, which may start from its last solution.

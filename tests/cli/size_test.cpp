@@ -317,6 +317,28 @@ ground = ["v.minus", "r.b"]
   CHECK(best["faults"].empty());
 }
 
+TEST_CASE("a fine series is sold to a fine tolerance", "[program][size]") {
+  const auto sized = [](const std::string& tolerance, const char* series) {
+    const std::string circuit =
+        "[parts]\nv = { kind = \"voltage-source\", voltage = \"5 V\" }\n"
+        "r = { kind = \"resistor\", value = \"1k\"" +
+        tolerance +
+        " }\n[nets]\ntop = [\"v.plus\", \"r.a\"]\nground = [\"v.minus\", \"r.b\"]\n";
+    const Ran ran = run_program({"size", "-", "--part", "r", "--want",
+                                 "r current = 4.9 mA", "--series", series},
+                                {.input = circuit});
+    return flat(ran.out);
+  };
+  // 1020 ohm, from 1009.8 to 1030.2. Brown is 1 % [IEC 60062, from memory].
+  CHECK_THAT(sized("", "E96"), Contains("1 % is assumed") &&
+                                   Contains("4.853 mA to 4.951 mA") &&
+                                   Contains("brown black red brown brown"));
+  CHECK_THAT(sized("", "E192"), Contains("0.5 % is assumed"));
+  CHECK_THAT(sized("", "E48"), Contains("2 % is assumed"));
+  CHECK_THAT(sized("", "E24"), Contains("5 % is assumed"));
+  CHECK_THAT(sized(", tolerance = \"2%\"", "E96"), !Contains("assumed"));
+}
+
 TEST_CASE("size calls no pair nearer that gives the same", "[program][size]") {
   // A tenth of both values gives the same but for rounding; all break the expectation.
   const Ran ran = run_program({"size", "-", "--part", "r1", "--part", "r2", "--want",
