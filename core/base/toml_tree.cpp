@@ -124,6 +124,10 @@ std::optional<std::size_t> first_invalid_byte(std::string_view text) {
   return std::nullopt;
 }
 
+bool is_blank(char letter) {
+  return letter == ' ' || letter == '\t' || letter == '\r' || letter == '\n';
+}
+
 /// Skips a string or a comment that begins at `at`; returns where the text goes on, or
 /// `at` itself when neither begins there.
 std::size_t after_string_or_comment(std::string_view text, std::size_t at) {
@@ -196,6 +200,43 @@ std::optional<std::size_t> first_not_ascii(std::string_view text) {
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t next = after_string_or_comment(text, at);
     if (next == at && static_cast<unsigned char>(text[at]) >= 0x80U) return at;
+    at = std::max(next, at + 1);
+  }
+  return std::nullopt;
+}
+
+/// The offset within a long string in double quotes of a byte that is not ASCII where
+/// the parser looks for blanks to leave out: behind a backslash, and behind a line that
+/// ends in one as long as only blanks, quotes and escapes follow.
+std::optional<std::size_t> first_taken_for_blank(std::string_view string) {
+  bool is_leaving_out = false;
+  for (std::size_t at = 3; at < string.size(); ++at) {
+    const char here = string[at];
+    const char next = at + 1 < string.size() ? string[at + 1] : ' ';
+    const bool is_ascii = static_cast<unsigned char>(here) < 0x80U;
+    if (here == '\\' && static_cast<unsigned char>(next) >= 0x80U) return at + 1;
+    if (here == '\\' && is_blank(next)) {
+      is_leaving_out = true;
+    } else if (here == '\\') {
+      at += next == 'u' ? 5 : next == 'U' ? 9 : 1;
+    } else if (!is_ascii && is_leaving_out) {
+      return at;
+    } else if (!is_blank(here) && here != '"') {
+      is_leaving_out = false;
+    }
+  }
+  return std::nullopt;
+}
+
+/// The offset of a byte of that sort in any string of a text, or nothing. It is TOML,
+/// but the parser asks the table of spaces, see first_not_ascii.
+std::optional<std::size_t> first_unreadable(std::string_view text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t next = after_string_or_comment(text, at);
+    if (text.substr(at).starts_with(R"(""")")) {
+      const auto offset = first_taken_for_blank(text.substr(at, next - at));
+      if (offset) return at + *offset;
+    }
     at = std::max(next, at + 1);
   }
   return std::nullopt;
@@ -341,6 +382,11 @@ std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting
                       fmt::format("not TOML: {} outside of quotes",
                                   quoted(character_at(text, *offset))),
                       "names are of ASCII letters; text stands in straight quotes"};
+  if (const auto offset = first_unreadable(text))
+    return Diagnostic{std::string(kSyntax.name), at(*offset),
+                      fmt::format("cannot be read: {} behind a '\\' in a long text",
+                                  quoted(character_at(text, *offset))),
+                      "write the text on one line, and a backslash twice"};
   try {
     return convert(toml::parse(text), lines, nesting, nesting);
   } catch (const toml::parse_error& error) {

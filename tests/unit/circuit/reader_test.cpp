@@ -559,6 +559,28 @@ ground = ["j.minus", "x.{}"]
         Ids{"key-missing", "key-unknown"});
 }
 
+TEST_CASE("a long text never has the parser ask whether a letter is a blank",
+          "[reader][robust]") {
+  const auto titled = [](const std::string& text) {
+    return "title = \"\"\"" + text + "\"\"\"\n" + small("");
+  };
+  CHECK(read_good(titled("Hafen \\\n  f\u00FCr \u3000K\u00E4hne")).title ==
+        "Hafen f\u00FCr \u3000K\u00E4hne");
+  CHECK(read_good(titled("\\\n\t \\u00e9 and \u00E9")).title == "\u00E9 and \u00E9");
+  CHECK(read_good(titled("\\\\\u00E9")).title == "\\\u00E9");
+  CHECK(read_good("title = '''\\\u00E9'''\n" + small("")).title == "\\\u00E9");
+  for (const char* const before :
+       {"\\", "\\\n", "a\\ \t\n\n  ", "\\\n\"", "\\\n\"\"\\u0041", "\\\n\\U00000041\\t",
+        "\\\n\\\n", "\\\\\\"}) {
+    for (const char* const letter :
+         {"\u00E9", "\u0499", "\u2E80", "\u3000", "\uFE00"}) {
+      CAPTURE(before, letter);
+      CHECK(ids(read(titled(std::string(before) + letter))) ==
+            std::vector<std::string>{"syntax"});
+    }
+  }
+}
+
 TEST_CASE("files that are none", "[reader]") {
   CHECK(ids(read("")) == std::vector<std::string>{"key-missing", "key-missing"});
   CHECK(ids(read("\n\n# nothing\n")) ==
