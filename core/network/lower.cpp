@@ -179,9 +179,11 @@ class Lowering {
 
   // --- parts ----------------------------------------------------------------------
 
-  /// No current can flow through a part with two pins of which one is left open.
+  /// No current can flow through a part of which fewer than two pins stand on a net;
+  /// nor would what it is made of say at which voltage its open pins lie.
   [[nodiscard]] bool hangs() const {
-    return part_->pins.size() == 2 && (part_->nets[0] < 0 || part_->nets[1] < 0);
+    return std::count_if(part_->nets.begin(), part_->nets.end(),
+                         [](int net) { return net >= 0; }) < 2;
   }
 
   void add_part() {
@@ -251,7 +253,11 @@ class Lowering {
 
   void add_inductor() {
     const double dcr = number("dcr", 0.0);
-    if (dcr == 0.0) return inductor(at(0), at(1), number("value", 1.0));
+    if (dcr == 0.0) {
+      // Shorted by its net it takes part in nothing, and no equation tells its current.
+      if (part_->nets[0] == part_->nets[1]) return;
+      return inductor(at(0), at(1), number("value", 1.0));
+    }
     const End middle = inside("winding");
     resistor(at(0), middle, dcr);
     inductor(middle, at(1), number("value", 1.0));

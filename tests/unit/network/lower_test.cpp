@@ -427,4 +427,56 @@ open = ["x.anode"]
   CHECK(seen.part_watts[l.part("x")] == 0.0);
 }
 
+TEST_CASE("a part with fewer than two pins on nets is left out", "[network][lower]") {
+  const auto beside = [](const std::string& part, const std::string& pin,
+                         const std::string& open) {
+    const Lowered l = lowered(R"(
+[parts]
+v = { kind = "voltage-source", voltage = "9 V" }
+r = { kind = "resistor", value = "1k" }
+x = )" + part + R"(
+[nets]
+ground = ["v.minus", "r.b"]
+s = ["v.plus", "r.a")" + pin + "]\nopen = [" +
+                              open + "]\n");
+    CHECK(elements(l, "x").empty());
+    CHECK(l.network.structure->nodes == Words{"ground", "s"});
+    const Solution solved = solve_nodal(l.network);
+    CHECK(solved.status == SolveStatus::solved);
+    const Observation seen = observe(l.circuit, l.network, solved);
+    CHECK(seen.part_watts[l.part("x")] == 0.0);
+  };
+  const std::string bjt = R"({ kind = "transistor", type = "BC547" })";
+  beside(bjt, R"(, "x.base")", R"("x.collector", "x.emitter")");
+  beside(bjt, R"(, "x.collector")", R"("x.base", "x.emitter")");
+  beside(bjt, "", R"("x.base", "x.collector", "x.emitter")");
+  beside(R"({ kind = "regulator", type = "7805" })", "",
+         R"("x.in", "x.common", "x.out")");
+  beside(R"({ kind = "mosfet", channel = "n", model = { vto = 2 } })", "",
+         R"("x.gate", "x.drain", "x.source")");
+  beside(R"({ kind = "controller", type = "cmos-5v", outputs = ["o"] })",
+         R"(, "x.vdd")", R"("x.vss", "x.o")");
+}
+
+TEST_CASE("a winding shorted by its net carries nothing", "[network][lower]") {
+  const auto solved = [](const std::string& keys) {
+    const Lowered l = lowered(R"(
+[parts]
+v = { kind = "voltage-source", voltage = "9 V" }
+r = { kind = "resistor", value = "1k" }
+x = { kind = "inductor", value = "1 mH")" +
+                              keys + R"( }
+[nets]
+ground = ["v.minus", "r.b"]
+s = ["v.plus", "r.a", "x.a", "x.b"]
+)");
+    const Solution solution = solve_nodal(l.network);
+    REQUIRE(solution.status == SolveStatus::solved);
+    CHECK(observe(l.circuit, l.network, solution).pin_amps[l.part("x")] ==
+          std::vector{0.0, 0.0});
+  };
+  solved("");
+  solved(", dcr = \"2 ohm\"");
+}
+
 }  // namespace benchproof
