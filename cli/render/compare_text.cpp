@@ -398,9 +398,7 @@ std::string_view word(Extent extent) {
 std::string compare_text(const CompareReport& report,
                          const CompareTextOptions& options) {
   const FileReport& first = report.versions.front();
-  std::string title = wrapped(printable(first.circuit->title), 0, 0);
-  title.pop_back();
-  std::string text = inked(title, Ink::strong, options.colour) + "\n";
+  std::string text = title_lines(first.circuit->title, options.colour);
   const std::size_t runs = report.comparison.runs;
   text += wrapped(
       fmt::format("{} compared, in {}{}", counted(report.candidates.size(), "version"),

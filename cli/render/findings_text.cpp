@@ -96,6 +96,13 @@ std::string inked(std::string_view text, Ink ink, bool colour) {
   return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
 }
 
+std::string title_lines(std::string_view title, bool colour) {
+  std::string lines = wrapped(printable(title), 0, 0);
+  if (lines.empty()) return lines;
+  lines.pop_back();  // the line's end is not coloured
+  return inked(lines, Ink::strong, colour) + "\n";
+}
+
 std::string plain(std::string_view text) {
   constexpr std::string_view kDegree = "\u00B0";
   std::string result = printable(text);

@@ -14,6 +14,10 @@ enum class Ink { strong, fault, caution, note };
 /// A text in a colour of the terminal, where colours are wanted.
 [[nodiscard]] std::string inked(std::string_view text, Ink ink, bool colour);
 
+/// A description's title as the lines that a report begins with; none where it is
+/// blank.
+[[nodiscard]] std::string title_lines(std::string_view title, bool colour);
+
 /// A text of the checks or a quantity, safe to print and with "C" for degrees Celsius:
 /// our own words are ASCII on every terminal.
 [[nodiscard]] std::string plain(std::string_view text);

@@ -233,9 +233,7 @@ std::string range_text(const RangeReport& report, bool colour) {
   const Circuit& circuit = *report.file.circuit;
   const std::string& part =
       circuit.parts.at(static_cast<std::size_t>(report.part)).name;
-  std::string title = wrapped(printable(circuit.title), 0, 0);
-  title.pop_back();
-  std::string text = inked(title, Ink::strong, colour) + "\n";
+  std::string text = title_lines(circuit.title, colour);
   text += wrapped(fmt::format("{}: '{}.voltage' from 0 V to {}; what ends a range: {}",
                               version_name(report.file), part,
                               volts_text(kMostRangeVolts), rules_text(report.rules)),

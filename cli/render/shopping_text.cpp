@@ -84,9 +84,7 @@ Ink verdict_ink(Verdict verdict) {
 
 std::string head(const ShoppingReport& report, bool colour) {
   const Circuit& circuit = *report.file.circuit;
-  std::string title = wrapped(printable(circuit.title), 0, 0);
-  title.pop_back();
-  std::string text = inked(title, Ink::strong, colour) + "\n";
+  std::string text = title_lines(circuit.title, colour);
   text += wrapped(
       fmt::format("{}: {} to buy in {}", version_name(report.file),
                   counted(static_cast<std::size_t>(report.list.pieces), "piece"),

@@ -250,9 +250,7 @@ std::string size_text(const SizeReport& report, bool colour) {
   const Circuit& circuit = *report.file.circuit;
   const Goal& goal = report.request.goal;
   const Sizing& sizing = report.sizing;
-  std::string title = wrapped(printable(circuit.title), 0, 0);
-  title.pop_back();
-  std::string text = inked(title, Ink::strong, colour) + "\n";
+  std::string text = title_lines(circuit.title, colour);
   text += wrapped(fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
                               names_of(report), plain(goal.figure), sign(goal.relation),
                               goal_text(goal, goal.want), where_text(report)),

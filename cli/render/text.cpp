@@ -409,9 +409,7 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
   if (!report.circuit) return {};
   const Circuit& circuit = *report.circuit;
   const Verification& v = report.verification;
-  std::string title = wrapped(printable(circuit.title), 0, 0);
-  title.pop_back();
-  std::string text = inked(title, Ink::strong, options.colour) + "\n";
+  std::string text = title_lines(circuit.title, options.colour);
   text += wrapped(fmt::format("{}: {}, {}, {} at {}", version_name(report),
                               counted(circuit.parts.size(), "part"),
                               counted(circuit.nets.size(), "net"),

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <sstream>
 
+#include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "flat.h"
 #include "judged.h"
@@ -135,6 +136,16 @@ TEST_CASE("the longest names and the longest title keep to the width", "[text]")
   const std::string text = verify_text(judged(title + "\"\n" + long_ladder(30)), {});
   CHECK_THAT(text, Contains("31 parts, 31 nets"));
   check_width(text);
+}
+
+TEST_CASE("a blank title is no line", "[text]") {
+  for (const char* title : {"", " ", "    "}) {
+    std::string text("title = \"" + std::string(title) + "\"\n");
+    text += kFaded.substr(kFaded.find("[parts]"));
+    CHECK_THAT(verify_text(judged(text), {}), Catch::StartsWith("harbour/test.toml: "));
+  }
+  CHECK(title_lines(" ", true).empty());
+  CHECK(title_lines("Quay", false) == "Quay\n");
 }
 
 TEST_CASE("complaints say that nothing was solved", "[text]") {
