@@ -294,11 +294,11 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
       {"engine",
        {{"status", status_word(run.engine.status)},
         {"reason", text_or_null(run.engine.reason)},
-        {"points", run.engine.seconds.size()}}},
+        {"points", run.engine_points}}},
       {"nodal",
        {{"status", status_word(run.nodal.status)},
         {"reason", text_or_null(run.nodal.reason)},
-        {"points", run.nodal.seconds.size()}}},
+        {"points", run.nodal_points}}},
       {"expectations", Json::array()},
       {"findings", Json::array()},
       {"by_hand", Json::array()}};

@@ -10,7 +10,6 @@
 #include "cli/render/hand_text.h"
 #include "cli/render/layout.h"
 #include "core/check/expectations.h"
-#include "core/check/record.h"
 #include "core/check/run_expectations.h"
 
 namespace benchproof {
@@ -67,7 +66,6 @@ std::string expectations_text(const Circuit& circuit, const RunResult& run) {
 std::string course_table(const Circuit& circuit, const RunResult& run) {
   constexpr double kMoves = 1e-3;  // volt
   constexpr std::size_t kMost = 12;
-  const Record record(circuit, run.timeline, run.nodal);
   // What is left of leakage says nothing beside what moves.
   const auto volts = [](double value) {
     return figure_text(std::abs(value) < kMoves ? 0.0 : value, Unit::volt);
@@ -75,15 +73,14 @@ std::string course_table(const Circuit& circuit, const RunResult& run) {
   std::vector<TableRow> rows = {{{"net", "start", "least", "most", "end"}}};
   std::size_t left_out = 0;
   for (std::size_t net = 1; net < circuit.nets.size(); ++net) {
-    const Trace trace = record.volts(static_cast<int>(net));
-    const Extremes e = extremes(trace, record.whole());
-    if (e.highest - e.lowest < kMoves) continue;
+    const NetCourse& course = run.courses.at(net);
+    if (course.most - course.least < kMoves) continue;
     if (rows.size() > kMost) {
       ++left_out;
       continue;
     }
-    rows.push_back({{circuit.nets[net].name, volts(trace.values.front()),
-                     volts(e.lowest), volts(e.highest), volts(trace.values.back())}});
+    rows.push_back({{circuit.nets[net].name, volts(course.first), volts(course.least),
+                     volts(course.most), volts(course.last)}});
   }
   if (rows.size() == 1) return "  no net moves\n";
   std::string text = table(rows, "lrrrr", 4);

@@ -97,6 +97,21 @@ std::string untimely(const Circuit& circuit, const RunResult& run) {
   return {};
 }
 
+/// @pre The waveform has two points at least; its first nodes are the nets.
+NetCourse course_of(const Waveform& waveform, std::size_t net) {
+  const std::vector<double>& t = waveform.seconds;
+  const auto volts = [&](std::size_t point) { return waveform.row(point)[net]; };
+  NetCourse course{volts(0), volts(0), volts(0), 0.0, volts(t.size() - 1)};
+  double area = 0.0;
+  for (std::size_t k = 1; k < t.size(); ++k) {
+    course.least = std::min(course.least, volts(k));
+    course.most = std::max(course.most, volts(k));
+    area += (t[k] - t[k - 1]) * (volts(k) + volts(k - 1)) / 2;
+  }
+  course.mean = area / (t.back() - t.front());
+  return course;
+}
+
 }  // namespace
 
 RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
@@ -141,11 +156,15 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
   result.timeline = std::move(timeline);
   result.engine = std::move(heard.engine);
   result.nodal = std::move(heard.nodal);
+  result.engine_points = result.engine.seconds.size();
+  result.nodal_points = result.nodal.seconds.size();
   result.agreement = std::move(heard.agreement);
   if (!result.agreement.agrees) {
     result.verdict = failure_of(result.engine.status, result.nodal.status);
     return result;
   }
+  for (std::size_t net = 0; net < circuit.nets.size(); ++net)
+    result.courses.push_back(course_of(result.nodal, net));
   const Record& by_nodal = *heard.by_nodal;
   result.expectations = hold_run_expectations(circuit, run, *heard.by_engine, by_nodal);
   result.agreement.reason = untimely(circuit, result);
@@ -164,6 +183,13 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
   return result;
 }
 
+void let_go_of_waveforms(RunResult& run) {
+  for (Waveform* waveform : {&run.engine, &run.nodal}) {
+    waveform->seconds = std::vector<double>();
+    waveform->rows = std::vector<double>();
+  }
+}
+
 std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& engine,
                                    const SolveInTime& nodal,
                                    const std::vector<std::string>& only) {
@@ -171,8 +197,9 @@ std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& en
   for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
     const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
                                                     circuit.runs[k].name) != only.end();
-    if (is_asked)
-      results.push_back(verify_run(circuit, static_cast<int>(k), engine, nodal));
+    if (!is_asked) continue;
+    results.push_back(verify_run(circuit, static_cast<int>(k), engine, nodal));
+    let_go_of_waveforms(results.back());
   }
   return results;
 }

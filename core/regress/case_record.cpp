@@ -52,42 +52,18 @@ CaseRecord state_record(const Circuit& circuit, const StateResult& state) {
   return record;
 }
 
-/// A net's voltage in a run, straight between the waveform's points.
-struct Course {
-  double least = 0.0;
-  double most = 0.0;
-  double mean = 0.0;
-  double last = 0.0;
-};
-
-Course course_of(const Waveform& waveform, std::size_t net) {
-  const auto volts = [&](std::size_t point) { return waveform.row(point)[net]; };
-  Course course{volts(0), volts(0), 0.0, volts(waveform.seconds.size() - 1)};
-  double area = 0.0;
-  for (std::size_t k = 1; k < waveform.seconds.size(); ++k) {
-    course.least = std::min(course.least, volts(k));
-    course.most = std::max(course.most, volts(k));
-    area +=
-        (waveform.seconds[k] - waveform.seconds[k - 1]) * (volts(k) + volts(k - 1)) / 2;
-  }
-  course.mean = area / (waveform.seconds.back() - waveform.seconds.front());
-  return course;
-}
-
 CaseRecord run_record(const Circuit& circuit, const RunResult& run) {
   CaseRecord record;
   record.name = {circuit.variant, true, run.name};
   record.findings = kept_findings(run.findings);
-  std::vector<Course> courses;
-  // The first nodes are the nets.
-  for (std::size_t net = 0; net < circuit.nets.size(); ++net)
-    courses.push_back(course_of(run.nodal, net));
-  for (const auto& [sort, figure] : {std::pair{FigureSort::least_volts, &Course::least},
-                                     std::pair{FigureSort::most_volts, &Course::most},
-                                     std::pair{FigureSort::mean_volts, &Course::mean},
-                                     std::pair{FigureSort::last_volts, &Course::last}})
+  for (const auto& [sort, figure] :
+       {std::pair{FigureSort::least_volts, &NetCourse::least},
+        std::pair{FigureSort::most_volts, &NetCourse::most},
+        std::pair{FigureSort::mean_volts, &NetCourse::mean},
+        std::pair{FigureSort::last_volts, &NetCourse::last}})
     for (std::size_t net = kFirstNet; net < circuit.nets.size(); ++net)
-      record.figures.push_back({sort, circuit.nets[net].name, courses[net].*figure});
+      record.figures.push_back(
+          {sort, circuit.nets[net].name, run.courses.at(net).*figure});
   return record;
 }
 

@@ -695,8 +695,10 @@ void look_at_others(const Circuit& circuit, const SizeRequest& request,
   std::vector<std::future<void>> all;
   for (std::size_t first = 0; first < beside; ++first)
     all.push_back(std::async(std::launch::async, [&, first] {
-      for (std::size_t k = first; k < runs.size(); k += beside)
+      for (std::size_t k = first; k < runs.size(); k += beside) {
         results[k] = look_at_run(tried, runs[k], witnesses.nodal_in_time);
+        let_go_of_waveforms(results[k]);
+      }
     }));
   for (auto& one : all) one.get();
   for (RunResult& result : results) {

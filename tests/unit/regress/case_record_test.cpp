@@ -4,6 +4,7 @@
 #include <cmath>
 #include <string>
 
+#include "core/check/record.h"
 #include "core/circuit/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
@@ -70,6 +71,33 @@ CaseRecord record_of(std::vector<KeptFigure> figures,
 }
 
 }  // namespace
+
+TEST_CASE("of a run its figures are kept, not its points", "[regress][runs]") {
+  const Judged it = judged(kDivider);
+  REQUIRE(it.runs.size() == 1);
+  const RunResult& run = it.runs.front();
+  const RunResult whole = verify_run(it.circuit, 0, nodal_in_time, nodal_in_time);
+  CHECK(run.verdict == whole.verdict);
+  CHECK(run.engine_points == whole.engine.seconds.size());
+  CHECK(run.nodal_points == whole.nodal.seconds.size());
+  for (const Waveform* waveform : {&run.engine, &run.nodal}) {
+    CHECK(waveform->status == SolveStatus::solved);
+    CHECK(waveform->seconds.capacity() == 0);
+    CHECK(waveform->rows.capacity() == 0);
+  }
+  REQUIRE(run.courses.size() == it.circuit.nets.size());
+  const Record record(it.circuit, whole.timeline, whole.nodal);
+  for (std::size_t net = 0; net < run.courses.size(); ++net) {
+    const Trace trace = record.volts(static_cast<int>(net));
+    const Extremes e = extremes(trace, record.whole());
+    const NetCourse& course = run.courses[net];
+    CHECK(course.first == trace.values.front());
+    CHECK(course.last == trace.values.back());
+    CHECK(course.least == e.lowest);
+    CHECK(course.most == e.highest);
+    CHECK_THAT(course.mean, WithinAbs(e.mean, 1e-12));
+  }
+}
 
 TEST_CASE("a record has each net's voltage and each current", "[regress]") {
   const Judged it = judged(kDivider);
