@@ -241,8 +241,7 @@ std::string json_text(const FileReport& report, const Run& run,
                               {"witness", c.witness},
                               {"values", values}});
   }
-  return json.dump(1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) +
-         "\n";
+  return document_text(json, 1) + "\n";
 }
 
 /// Whether the reader's terminal or file takes UTF-8.

@@ -73,7 +73,7 @@ std::string compare_json(const CompareReport& report) {
   }
   for (const ComparedState& state : report.comparison.states)
     json["states"].push_back(state_json(state));
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+  return document_text(json);
 }
 
 }  // namespace benchproof

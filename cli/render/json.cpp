@@ -4,9 +4,11 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <string>
 #include <utility>
 
 #include "cli/render/json_parts.h"
+#include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/kind.h"
 
@@ -369,6 +371,30 @@ nlohmann::ordered_json finding_json(const Finding& f) {
           {"column", column_json(f.span)}};
 }
 
+std::string document_text(const nlohmann::ordered_json& json, int indent) {
+  const std::string plain =
+      json.dump(indent, ' ', false, Json::error_handler_t::replace);
+  constexpr unsigned char kDelete = 0x7F;  // The first that dump leaves as it is.
+  std::string text;
+  text.reserve(plain.size());
+  for (std::size_t at = 0; at < plain.size();) {
+    std::size_t size = 1;
+    if (static_cast<unsigned char>(plain[at]) < kDelete) {
+      text += plain[at++];
+      continue;
+    }
+    while (at + size < plain.size() &&
+           (static_cast<unsigned char>(plain[at + size]) & 0xC0U) == 0x80U)
+      ++size;
+    const std::string point = plain.substr(at, size);
+    at += size;
+    // What is escaped stands between quotation marks.
+    const std::string escaped = Json(point).dump(-1, ' ', true);
+    text += printable(point) == point ? point : escaped.substr(1, escaped.size() - 2);
+  }
+  return text;
+}
+
 nlohmann::ordered_json variant_json(const FileReport& report) {
   return text_or_null(report.circuit ? report.circuit->variant : "");
 }
@@ -378,7 +404,7 @@ std::string verify_json(const FileReport& report,
   Json json = report_json(report);
   for (const FileReport& variant : variants)
     json["variants"].push_back(report_json(variant));
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+  return document_text(json);
 }
 
 }  // namespace benchproof

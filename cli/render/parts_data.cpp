@@ -5,6 +5,7 @@
 #include <variant>
 
 #include "cli/render/csv.h"
+#include "cli/render/json_parts.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/figure_names.h"
 #include "core/catalogue/fit_check.h"
@@ -15,9 +16,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 constexpr int kLayout = 1;
 
-std::string dumped(const Json& json) {
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
-}
+std::string dumped(const Json& json) { return document_text(json); }
 
 Json text_or_null(std::string_view text) {
   return text.empty() ? Json(nullptr) : Json(text);

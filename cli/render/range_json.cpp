@@ -94,7 +94,7 @@ std::string range_json(const RangeReport& report) {
                {"states", Json::array()}};
   for (const StateRange& state : report.states)
     json["states"].push_back(state_json(state));
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+  return document_text(json);
 }
 
 }  // namespace benchproof

@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "cli/render/json_parts.h"
 #include "cli/render/report.h"
 
 namespace benchproof {
@@ -137,10 +138,6 @@ CircuitOutcome circuit_from(const Json& json) {
   return outcome;
 }
 
-std::string dumped(const Json& json, int indent) {
-  return json.dump(indent, ' ', false, Json::error_handler_t::replace);
-}
-
 }  // namespace
 
 std::string regress_json(const RegressReport& report) {
@@ -168,7 +165,7 @@ std::string regress_json(const RegressReport& report) {
                {"circuits", Json::array()}};
   for (const CircuitOutcome& circuit : report.circuits)
     json["circuits"].push_back(circuit_json(circuit));
-  return dumped(json, 2);
+  return document_text(json);
 }
 
 std::variant<RegressReport, std::string> read_regress_json(std::string_view text) {
@@ -198,7 +195,7 @@ std::variant<RegressReport, std::string> read_regress_json(std::string_view text
 }
 
 std::string outcome_json(const CircuitOutcome& outcome) {
-  return dumped(circuit_json(outcome), -1);
+  return document_text(circuit_json(outcome), -1);
 }
 
 std::optional<CircuitOutcome> read_outcome_json(std::string_view text) {

@@ -143,7 +143,7 @@ std::string shopping_json(const ShoppingReport& report) {
                  {"notes", kPractice}}}};
   for (const OrderLine& line : list.lines)
     json["lines"].push_back(line_json(report, line));
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+  return document_text(json);
 }
 
 std::string shopping_csv(const ShoppingReport& report) {

@@ -71,7 +71,7 @@ std::string size_json(const SizeReport& report) {
   for (const Written& w : report.written)
     json["written"].push_back(
         {{"line", w.line}, {"column", w.column}, {"from", w.from}, {"to", w.to}});
-  return json.dump(2, ' ', false, Json::error_handler_t::replace);
+  return document_text(json);
 }
 
 }  // namespace benchproof

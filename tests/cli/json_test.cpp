@@ -4,6 +4,7 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
+#include "cli/render/json_parts.h"
 #include "core/nodal/nodal_solver.h"
 #include "judged.h"
 
@@ -58,6 +59,17 @@ TEST_CASE("numbers come back as the same doubles", "[json]") {
       CHECK(part["pins"][circuit.parts[k].pins[pin]]["nodal"].get<double>() ==
             state.nodal.pin_amps[k][pin]);
   }
+}
+
+TEST_CASE("what a terminal would obey is escaped", "[json]") {
+  const std::string odd = "a\x7F\u0085\u202Eb\u2066\u00E9\U0001F6A2\U000E0041\n";
+  const nlohmann::ordered_json json = {{odd, odd}};
+  const std::string text = document_text(json, -1);
+  const std::string shown = R"("a\u007f\u0085\u202eb\u2066)"
+                            "\u00E9\U0001F6A2"
+                            R"(\udb40\udc41\n")";
+  CHECK(text == "{" + shown + ":" + shown + "}");
+  CHECK(nlohmann::ordered_json::parse(text) == json);
 }
 
 TEST_CASE("what is not a number is null", "[json]") {
