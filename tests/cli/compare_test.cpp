@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
@@ -310,14 +312,20 @@ TEST_CASE("long names are broken in a comparison too", "[program][compare]") {
   const std::string part(64, 'r');
   const std::string net(64, 't');
   const std::string state(64, 's');
-  const std::string text =
-      "[parts]\njack = { kind = \"dc-supply\", voltage = \"12 V\", current = \"1 A\" "
-      "}\n" +
-      part + " = { kind = \"resistor\", value = \"10k\", power = \"0.25 W\" }\n" +
-      "low = { kind = \"resistor\", value = \"10k\", power = \"0.25 W\" }\n[nets]\n" +
-      "inlet = [\"jack.plus\", \"" + part + ".a\"]\n" + net + " = [\"" + part +
-      ".b\", \"low.a\"]\nground = [\"jack.minus\", \"low.b\"]\n[states." + state +
-      "]\n[[expect]]\nnet = \"" + net + "\"\nvoltage = { min = \"5.9 V\" }\n";
+  const std::string text = fmt::format(R"([parts]
+jack = {{ kind = "dc-supply", voltage = "12 V", current = "1 A" }}
+{0} = {{ kind = "resistor", value = "10k", power = "0.25 W" }}
+low = {{ kind = "resistor", value = "10k", power = "0.25 W" }}
+[nets]
+inlet = ["jack.plus", "{0}.a"]
+{1} = ["{0}.b", "low.a"]
+ground = ["jack.minus", "low.b"]
+[states.{2}]
+[[expect]]
+net = "{1}"
+voltage = {{ min = "5.9 V" }}
+)",
+                                       part, net, state);
   for (const std::string value : {"10k1", "12k", "1k"}) {
     const Ran ran = run_program(
         {"compare", "-", "--all", "--set", "low.value=" + value}, {.input = text});

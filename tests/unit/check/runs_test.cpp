@@ -211,7 +211,7 @@ TEST_CASE("witnesses that differ over very many points are not asked on and on",
   const Case c(filled(kChip, "on"));
   const std::size_t width = row_width(*c.timeline.network.structure);
   // What both told and twice as much again are just allowed, or not.
-  const std::size_t most = kMostTold / (2 * 3 * width);
+  const std::size_t most = kMostTold / (std::size_t{6} * width);
   const std::size_t points = GENERATE_COPY(most - 1, most + 2);
   int questions = 0;
   const auto witness = [&](double volts) {

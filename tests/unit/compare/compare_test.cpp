@@ -272,8 +272,8 @@ TEST_CASE("a part that only one has is named, and no change of a current",
   more.replace(
       more.find("[nets]"), 6,
       "c1 = { kind = \"capacitor\", value = \"1uF\", rated = \"25 V\" }\n[nets]");
-  more.replace(more.find("\"low.a\""), 7, "\"low.a\", \"c1.a\"");
-  more.replace(more.find("\"low.b\""), 7, "\"low.b\", \"c1.b\"");
+  more.replace(more.find("\"low.a\""), 7, R"("low.a", "c1.a")");
+  more.replace(more.find("\"low.b\""), 7, R"("low.b", "c1.b")");
   Versions versions;
   versions.add(more, "old");
   versions.add(kDivider, "new");
