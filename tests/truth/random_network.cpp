@@ -23,6 +23,8 @@ class Draws {
   const std::function<std::uint64_t()>& draw_;
 };
 
+/// Draws each number in a statement of its own: the order of draws within one is the
+/// compiler's choice, and a find of a fuzzer must be the same network for all.
 class Maker {
  public:
   explicit Maker(const std::function<std::uint64_t()>& draw) : random_(draw) {}
@@ -37,7 +39,10 @@ class Maker {
     std::iota(joined_.begin(), joined_.end(), 0);
 
     source(1, 0, between(3.0, 24.0));
-    for (int k = 2; k < nodes; ++k) resistor(k, whole(0, k - 1), ohms());
+    for (int k = 2; k < nodes; ++k) {
+      const double value = ohms();
+      resistor(k, whole(0, k - 1), value);
+    }
     const int extras = whole(nodes / 2, 3 * nodes / 2);
     for (int k = 0; k < extras; ++k) element();
 
@@ -145,7 +150,8 @@ class Maker {
         return source(a, b, between(-9.0, 9.0));
       case 4:
         s_.current_sources.push_back({a, b, {}});
-        v_.amps.push_back(spread(1e-6, 2e-2) * (whole(0, 1) == 1 ? 1.0 : -1.0));
+        v_.amps.push_back(spread(1e-6, 2e-2));
+        if (whole(0, 1) == 0) v_.amps.back() *= -1.0;
         return;
       case 5:
         s_.capacitors.push_back({a, b, {}});
@@ -184,11 +190,15 @@ class Maker {
         m.rs = spread(0.1, 20.0);
         return diode(a, b, m);
       }
-      case 13:
-        return constant_drop(lead(a), b, between(0.0, 3.0), slope());
+      case 13: {
+        const double rise = slope();
+        const double drop = between(0.0, 3.0);
+        return constant_drop(lead(a), b, drop, rise);
+      }
       case 20: {  // a zener by its voltage alone
         const int start = lead(a);
-        constant_drop(start, b, between(2.0, 12.0), slope());
+        const double rise = slope();
+        constant_drop(start, b, between(2.0, 12.0), rise);
         constant_drop(b, start, 0.7, 0.0);
         return;
       }
