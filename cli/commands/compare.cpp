@@ -194,6 +194,21 @@ std::vector<Column> columns_of_file(const CompareOptions& options,
   return columns_in(std::move(base), catalogue, variants, lists);
 }
 
+/// A complaint where all columns together would be told more than may be held.
+std::optional<Diagnostic> too_many(const std::vector<Column>& columns) {
+  const std::size_t most = Limits().all_figures;
+  std::size_t figures = 0;
+  for (const Column& column : columns) figures += figure_count(*column.version.circuit);
+  if (figures <= most) return std::nullopt;
+  return Diagnostic{
+      std::string(kTooLarge.name),
+      {},
+      fmt::format("the phases of all states times the parts, of {} versions, make {}; "
+                  "{} are allowed",
+                  columns.size(), figures, most),
+      "compare fewer at once"};
+}
+
 }  // namespace
 
 int run_compare(const CompareOptions& options) {
@@ -207,6 +222,12 @@ int run_compare(const CompareOptions& options) {
                                     : columns_of_file(options, catalogue);
   for (const Column& column : columns)
     if (!column.version.circuit) return refuse(column.version, options.json);
+  if (const auto complaint = too_many(columns)) {
+    FileReport& first = columns.front().version;
+    first.complaints = {*complaint};
+    first.circuit.reset();
+    return refuse(first, options.json);
+  }
   shorten_heads(columns);
 
   const Solve engine = engine_witness(session);

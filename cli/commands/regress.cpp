@@ -161,7 +161,7 @@ int complain(const std::string& text) {
 
 /// Reads the reports of shards and puts them together; or says what is wrong.
 std::variant<RegressReport, std::string> merged(const std::vector<std::string>& files) {
-  constexpr std::size_t kMostBytes = 64U << 20U;  // Of some 30,000 circuits.
+  constexpr std::size_t kMostBytes = 32U << 20U;  // Of some 15,000 circuits.
   RegressReport sum;
   std::vector<bool> has_part;
   for (const std::string& file : files) {
@@ -169,7 +169,7 @@ std::variant<RegressReport, std::string> merged(const std::vector<std::string>& 
     const Input input = read_input(file, kMostBytes);
     if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
     if (input.bytes.size() > kMostBytes)
-      return fmt::format("{} is larger than 64 MiB", name);
+      return fmt::format("{} is larger than 32 MiB", name);
     auto read = read_regress_json(input.bytes);
     if (const auto* problem = std::get_if<std::string>(&read))
       return fmt::format("{} cannot be merged: {}", name, *problem);

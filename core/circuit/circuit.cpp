@@ -170,6 +170,12 @@ std::size_t phase_count(const State& state) {
   return count;
 }
 
+std::size_t figure_count(const Circuit& circuit) {
+  std::size_t phases = 0;
+  for (const State& state : circuit.states) phases += phase_count(state);
+  return phases * circuit.parts.size();
+}
+
 std::vector<Phase> phases(const Circuit& circuit, const State& state) {
   const std::vector<PwmGroup> groups = pwm_groups(state);
   std::vector<Phase> result(1);

@@ -208,6 +208,9 @@ struct Phase {
 /// How many phases a state has, or kMostPhases + 1 when there are more.
 [[nodiscard]] std::size_t phase_count(const State& state);
 
+/// The phases of all states times the parts: how much there is to be told.
+[[nodiscard]] std::size_t figure_count(const Circuit& circuit);
+
 /// Six frequencies of one duty each.
 inline constexpr std::size_t kMostPhases = 64;
 

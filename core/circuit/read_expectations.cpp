@@ -89,6 +89,24 @@ bool read_bounds(Reading& reading, const TomlEntry& entry, Unit unit,
   return true;
 }
 
+/// Whether bounds on a source's power say anything: what it delivers counts as less
+/// than nothing, so that one above can hardly be passed. Complains if they do not.
+bool check_power(Reading& reading, const TomlEntry& entry, const Expectation& e) {
+  const bool is_of_source =
+      e.part >= 0 && e.quantity == Quantity::power &&
+      is_source(reading.circuit.parts[static_cast<std::size_t>(e.part)].kind);
+  if (!is_of_source || e.least || !e.most || *e.most <= 0.0) return true;
+  const std::string most = format_quantity(*e.most, Unit::watt);
+  complain(
+      reading, kExpectMeaning, entry.key_span,
+      fmt::format("a power of at most {} is true of whatever {} delivers", most,
+                  quoted(reading.circuit.parts[static_cast<std::size_t>(e.part)].name)),
+      fmt::format("a part's power is what it takes up, a source's is negative: at "
+                  "most {0} delivered is min = \"-{0}\"",
+                  most));
+  return false;
+}
+
 /// The states in which an expectation is judged; empty after a complaint.
 std::vector<const State*> read_state_name(Reading& reading, const TomlNode& table,
                                           Expectation& expectation) {
@@ -304,10 +322,9 @@ bool read_figure(Reading& reading, const TomlNode& table, std::string_view quant
   const TomlEntry* after = find_entry(table, "after");
   const TomlEntry* figure_entry = find_entry(table, "figure");
   if (at == nullptr && figure_entry == nullptr) {
-    complain(
-        reading, kKeyNeeds, find_entry(table, quantity)->key_span,
-        fmt::format("'{}' in a run needs 'at' or 'figure'", quantity),
-        R"(at = "50 ms", or figure = "average", "ripple", "peak", "least")");
+    complain(reading, kKeyNeeds, find_entry(table, quantity)->key_span,
+             fmt::format("'{}' in a run needs 'at' or 'figure'", quantity),
+             R"(at = "50 ms", or figure = "average", "ripple", "peak", "least")");
     return false;
   }
   if (at != nullptr && (figure_entry != nullptr || after != nullptr)) {
@@ -372,7 +389,8 @@ void add(Reading& reading, const TomlNode& table, const TomlEntry& entry,
          const QuantityStyle* quantity, Expectation expectation) {
   if (quantity == nullptr) return;
   expectation.quantity = quantity->quantity;
-  if (read_subject(reading, table, *quantity, entry, expectation))
+  if (read_subject(reading, table, *quantity, entry, expectation) &&
+      check_power(reading, entry, expectation))
     reading.circuit.expectations.push_back(std::move(expectation));
 }
 
@@ -451,7 +469,8 @@ void read_at_rest(Reading& reading, const TomlNode& table, Expectation expectati
   const TomlEntry& entry = *find_entry(table, quantity->key);
   expectation.quantity = quantity->quantity;
   const bool has_bounds = read_bounds(reading, entry, quantity->unit, expectation);
-  if (read_subject(reading, table, *quantity, entry, expectation) && has_bounds)
+  if (read_subject(reading, table, *quantity, entry, expectation) && has_bounds &&
+      check_power(reading, entry, expectation))
     reading.circuit.expectations.push_back(std::move(expectation));
 }
 

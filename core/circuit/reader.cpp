@@ -77,9 +77,7 @@ bool check_count(Reading& reading, const TomlEntry* table, std::size_t most) {
 
 /// Whether all that the states would be told to come to keeps to its limit.
 void check_figures(Reading& reading, const TomlEntry* states) {
-  std::size_t figures = 0;
-  for (const State& state : reading.circuit.states)
-    figures += phase_count(state) * reading.circuit.parts.size();
+  const std::size_t figures = figure_count(reading.circuit);
   if (states == nullptr || figures <= reading.limits.figures) return;
   complain(
       reading, kTooLarge, states->key_span,
@@ -237,6 +235,18 @@ std::vector<const TomlEntry*> find_variants(Reading& reading, const TomlNode& ro
   return variants;
 }
 
+/// Whether all that the variants would be told to come to keeps to its limit.
+void check_versions(Reading& reading, const TomlEntry* variants) {
+  const std::size_t versions = 1 + reading.circuit.variants.size();
+  const std::size_t figures = figure_count(reading.circuit) * versions;
+  if (variants == nullptr || figures <= reading.limits.all_figures) return;
+  complain(reading, kTooLarge, variants->key_span,
+           fmt::format("the phases of all states times {} parts times {} versions make "
+                       "{}; {} are allowed",
+                       reading.circuit.parts.size(), versions, figures,
+                       reading.limits.all_figures));
+}
+
 }  // namespace
 
 ReadResult read_circuit(std::string_view text, std::string_view file_name,
@@ -270,6 +280,7 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
              fmt::format("there is no variant {}", quoted(asked.variant)),
              names.empty() ? "the description has no variants"
                            : suggestion(base, asked.variant, names, "variants"));
+  check_versions(base, find_entry(root, "variants"));
   std::vector<Diagnostic> diagnostics = base.diagnostics;
   const auto take = [&diagnostics](const Version& version) {
     diagnostics.insert(diagnostics.end(), version.news.begin(), version.news.end());

@@ -22,7 +22,10 @@ struct Limits {
   std::size_t pwm_corners = 12'000;  ///< Of one run: twice per change of an output.
   std::size_t all_corners = 60'000;  ///< Of all runs; steps count like changes.
   std::size_t figures = 250'000;     ///< Of all states: their phases times the parts.
-  std::size_t pins = 200;            ///< Outputs or inputs of one controller.
+  /// The same of all versions that are judged together: a description with its
+  /// variants, or what is compared.
+  std::size_t all_figures = 500'000;
+  std::size_t pins = 200;  ///< Outputs or inputs of one controller.
   int nesting = 16;
   std::size_t name_length = 64;
   std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.

@@ -59,6 +59,7 @@ Limits limits_of_pier() {
   limits.steps = 2;
   limits.pins = 2;
   limits.figures = 12;
+  limits.all_figures = 36;
   limits.nesting = 4;
   limits.name_length = 6;
   return limits;
@@ -92,6 +93,7 @@ TEST_CASE("what is beyond a limit is refused with the figure", "[circuit][limits
       {"pins", [](Limits& l) { --l.pins; }, kTooLarge, "1 pins"},
       {"all runs", [](Limits& l) { l.all_corners = 10; }, kTooLarge, "more than 10"},
       {"figures", [](Limits& l) { l.figures = 11; }, kTooLarge, "make 12; 11"},
+      {"versions", [](Limits& l) { l.all_figures = 35; }, kTooLarge, "make 36; 35"},
       {"nesting", [](Limits& l) { --l.nesting; }, kTooDeep, "3"},
       {"names", [](Limits& l) { --l.name_length; }, kNameInvalid, "5"},
       {"texts", [](Limits& l) { l.text_length = 3; }, kTextInvalid, "3"},
@@ -134,6 +136,8 @@ TEST_CASE("the README tells the limits", "[circuit][limits]") {
              Contains(fmt::format(
                  "| {} phases of PWM; of all states the phases times the parts {} |",
                  kMostPhases, figure(limits.figures))));
+  CHECK_THAT(readme, Contains(fmt::format("the same of all of them {} |",
+                                          figure(limits.all_figures))));
   CHECK_THAT(
       readme,
       Contains(fmt::format(
