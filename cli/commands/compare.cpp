@@ -230,15 +230,15 @@ int run_compare(const CompareOptions& options) {
   }
   shorten_heads(columns);
 
-  const Solve engine = engine_witness(session);
   CompareReport report;
   StillSolving progress;
   report.versions.reserve(columns.size());  // The verifications point into them.
   for (Column& column : columns) {
-    NodalWitness witness;
-    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
+    NodalWitness solvers;
+    const Witnesses by = make_witnesses(session, solvers);
     FileReport& version = column.version;
-    version.verification = verify(*version.circuit, engine, nodal, options.states);
+    version.verification =
+        verify(*version.circuit, by.engine, by.nodal, options.states);
     report.versions.push_back(std::move(version));
   }
   session.finish();  // It ends while we write.

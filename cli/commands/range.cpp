@@ -39,13 +39,12 @@ int run_range(const RangeOptions& options) {
   if (!file.circuit) return refuse(file, options.json);
 
   StillSolving progress;
-  NodalWitness witness;
-  const Solve search = [&witness](const Network& n) { return witness.solve_near(n); };
-  const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-  const Solve engine = engine_witness(session);
-  const RangeReport report{file, part, options.rules,
-                           find_supply_range(*file.circuit, part, options.rules, search,
-                                             engine, nodal, options.states)};
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  const RangeReport report{
+      file, part, options.rules,
+      find_supply_range(*file.circuit, part, options.rules, by.nodal_near, by.engine,
+                        by.nodal, options.states)};
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));

@@ -23,10 +23,9 @@ int run_shopping(const ShoppingOptions& options) {
   if (!file.circuit) return refuse(file, options.json);
 
   StillSolving progress;
-  NodalWitness witness;
-  const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-  const Solve engine = engine_witness(session);
-  file.verification = verify(*file.circuit, engine, nodal);
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  file.verification = verify(*file.circuit, by.engine, by.nodal);
   session.finish();  // It ends while we write.
   progress.end();
   write_error(failures_text(file) + seal_text(session));

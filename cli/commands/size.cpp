@@ -264,11 +264,10 @@ int run_size(const SizeOptions& options) {
     complaints.emplace_back(
         "--write goes with the description as it stands, without --set and --variant");
   SizeRequest request = make_request(*file.circuit, options, complaints);
-  NodalWitness witness;
-  const Solve search = [&witness](const Network& n) { return witness.solve_near(n); };
-  const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
   if (complaints.empty())
-    choose_state(*file.circuit, options, nodal, request, complaints);
+    choose_state(*file.circuit, options, by.nodal, request, complaints);
   if (!complaints.empty()) {
     tell(file, complaints);
     return kExitRefused;
@@ -277,8 +276,8 @@ int run_size(const SizeOptions& options) {
   StillSolving progress;
   SizeReport report{file, request, options.state.empty(), {}, {}};
   report.sizing = find_size(*file.circuit, request,
-                            {search, engine_witness(session), nodal, nodal_until,
-                             engine_in_time(session), nodal_in_time});
+                            {by.nodal_near, by.engine, by.nodal, by.nodal_until,
+                             by.engine_in_time, by.nodal_in_time});
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));

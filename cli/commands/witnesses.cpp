@@ -6,6 +6,7 @@
 #include "cli/render/json.h"
 #include "cli/render/text.h"
 #include "core/check/verify_runs.h"
+#include "core/network/patience.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 
@@ -32,10 +33,21 @@ Solution NodalWitness::solve_near(const Network& network) {
   return solution;
 }
 
-Solve engine_witness(EngineSession& session) {
-  return [&session](const Network& network) {
-    return solve_with_engine(session, network);
+Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
+  constexpr SolveStatus kEngineLate = SolveStatus::engine_lost;
+  constexpr SolveStatus kNodalLate = SolveStatus::no_convergence;
+  const Patience patience(kForOneDescription);
+  const Solve engine = [&session](const Network& n) {
+    return solve_with_engine(session, n);
   };
+  const Solve cold = [&nodal](const Network& n) { return nodal.solve(n); };
+  const Solve near = [&nodal](const Network& n) { return nodal.solve_near(n); };
+  return {patience.bound(engine, kEngineLate),
+          patience.bound(cold, kNodalLate),
+          patience.bound(near, kNodalLate),
+          patience.bound(engine_in_time(session), kEngineLate),
+          patience.bound(SolveInTime(nodal_in_time), kNodalLate),
+          patience.bound(SolveUntil(nodal_until), kNodalLate)};
 }
 
 void judge(FileReport& report, EngineSession& session,
@@ -43,13 +55,12 @@ void judge(FileReport& report, EngineSession& session,
            const std::vector<std::string>& runs) {
   const Circuit& circuit = *report.circuit;
   const bool is_choice = !states.empty() || !runs.empty();
-  if (!is_choice || !states.empty()) {
-    NodalWitness witness;
-    const Solve nodal = [&witness](const Network& n) { return witness.solve(n); };
-    report.verification = verify(circuit, engine_witness(session), nodal, states);
-  }
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  if (!is_choice || !states.empty())
+    report.verification = verify(circuit, by.engine, by.nodal, states);
   if (!is_choice || !runs.empty())
-    report.runs = verify_runs(circuit, engine_in_time(session), nodal_in_time, runs);
+    report.runs = verify_runs(circuit, by.engine_in_time, by.nodal_in_time, runs);
 }
 
 int refuse(const FileReport& report, bool json) {

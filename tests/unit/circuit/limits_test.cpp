@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <chrono>
 #include <fstream>
 #include <iterator>
 #include <string>
@@ -12,6 +13,7 @@
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/reader.h"
+#include "core/network/patience.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -136,6 +138,8 @@ TEST_CASE("the README tells the limits", "[circuit][limits]") {
              Contains(fmt::format(
                  "| {} phases of PWM; of all states the phases times the parts {} |",
                  kMostPhases, figure(limits.figures))));
+  REQUIRE(kForOneDescription == std::chrono::minutes(3));
+  CHECK_THAT(readme, Contains("| solving one description | 3 minutes, "));
   CHECK_THAT(readme, Contains(fmt::format("the same of all of them {} |",
                                           figure(limits.all_figures))));
   CHECK_THAT(
