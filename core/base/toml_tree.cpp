@@ -310,7 +310,7 @@ std::string syntax_message(std::string_view description) {
 std::string syntax_hint(std::string_view description, std::string_view text,
                         std::size_t offset) {
   constexpr std::string_view kQuotes =
-      "texts and quantities stand in quotes: \"red\", \"330R\", \"5 V\"";
+      R"(texts and quantities stand in quotes: "red", "330R", "5 V")";
   const auto says = [description](std::string_view words) {
     return description.find(words) != std::string_view::npos;
   };

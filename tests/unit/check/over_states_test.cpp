@@ -77,7 +77,7 @@ ground = ["v.minus", "c.b", "bulk.b"]
                                 part, into, out) +
                     rest);
   };
-  const char* diode = "kind = \"diode\", type = \"1N4007\"";
+  const char* diode = R"(kind = "diode", type = "1N4007")";
   const auto has = [](const auto& bench) {
     return find(bench.verification.states[0], "supply-idle") != nullptr;
   };

@@ -898,7 +898,7 @@ ground = ["v.minus", "x.vss", "r.b"]
   REQUIRE(note != nullptr);
   CHECK_THAT(note->message, !Catch::Contains("supply voltage"));
   for (const char* enough :
-       {", type = \"cmos-5v\"", ", supply_max = \"15 V\", pin_limit = \"5 mA\""}) {
+       {R"(, type = "cmos-5v")", R"(, supply_max = "15 V", pin_limit = "5 mA")"}) {
     CAPTURE(enough);
     const auto bench = with(enough);
     CHECK(find(bench.verification.states[0], "unrated", "x") == nullptr);

@@ -562,7 +562,7 @@ ground = ["j.minus", "x.{}"]
 TEST_CASE("a long text never has the parser ask whether a letter is a blank",
           "[reader][robust]") {
   const auto titled = [](const std::string& text) {
-    return "title = \"\"\"" + text + "\"\"\"\n" + small("");
+    return R"(title = """)" + text + "\"\"\"\n" + small("");
   };
   CHECK(read_good(titled("Hafen \\\n  f\u00FCr \u3000K\u00E4hne")).title ==
         "Hafen f\u00FCr \u3000K\u00E4hne");
@@ -571,7 +571,7 @@ TEST_CASE("a long text never has the parser ask whether a letter is a blank",
   CHECK(read_good("title = '''\\\u00E9'''\n" + small("")).title == "\\\u00E9");
   for (const char* const before :
        {"\\", "\\\n", "a\\ \t\n\n  ", "\\\n\"", "\\\n\"\"\\u0041", "\\\n\\U00000041\\t",
-        "\\\n\\\n", "\\\\\\"}) {
+        "\\\n\\\n", R"(\\\)"}) {
     for (const char* const letter :
          {"\u00E9", "\u0499", "\u2E80", "\u3000", "\uFE00"}) {
       CAPTURE(before, letter);
