@@ -17,6 +17,8 @@ struct NodalSolver::Impl {
     settling.relative = options.relative;
     settling.volts = options.volts;
     settling.amps = options.amps;
+    // Where its voltages are high they may rest while it is still on its way.
+    settling.regulator = 0.01 * kResidualVolts;
     settling.iterations = options.iterations;
   }
 
