@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <random>
 #include <string>
 #include <string_view>
@@ -73,15 +74,22 @@ bool is_unlimited(const Solution& solution) {
                      [](double i) { return std::abs(i) > kUnlimitedAmps; });
 }
 
-/// The voltage over which an ideal junction goes from nothing to everything, of the
-/// sharpest one; 0 where there is none. At 20 V the last digit of a double moves the
-/// current of one that carries 30 mA by 0.5 nA.
-double sharpest_volts(const Network& network) {
+/// What ideal junctions leave open of voltages: the step over which the sharpest goes
+/// from nothing to everything, and what the last digit of a double at each of them (at
+/// 20 V and 30 mA 0.5 nA) makes across the largest resistances that networks have.
+double left_open(const Network& network, const Solution& solution, double highest) {
+  constexpr double kLargestOhms = 1e5;
+  constexpr double kDigit = std::numeric_limits<double>::epsilon();
   double sharpest = 0.0;
-  for (const DiodeModel& m : network.values.diodes)
-    if (m.n < kLeastRealEmission)
-      sharpest = std::max(sharpest, m.n * thermal_voltage(network.celsius));
-  return sharpest;
+  double amps = 0.0;
+  for (std::size_t k = 0; k < network.values.diodes.size(); ++k) {
+    const DiodeModel& m = network.values.diodes[k];
+    if (m.n >= kLeastRealEmission) continue;
+    const double step = m.n * thermal_voltage(network.celsius);
+    sharpest = std::max(sharpest, step);
+    amps += kDigit * highest / step * std::abs(solution.currents.diodes[k]);
+  }
+  return sharpest + kLargestOhms * amps;
 }
 
 /// Whether all voltages are equal to the engine's own tolerance (reltol of our decks,
@@ -97,7 +105,7 @@ bool are_as_close_as_can_be(const Network& network, const Solution& a,
     highest = std::max(highest, std::abs(a.volts[k]));
     apart = std::max(apart, std::abs(a.volts[k] - b.volts[k]));
   }
-  return apart <= kEngineShare * highest + sharpest_volts(network);
+  return apart <= kEngineShare * highest + left_open(network, b, highest);
 }
 
 EngineSession& session() {
