@@ -275,9 +275,7 @@ int run_size(const SizeOptions& options) {
 
   StillSolving progress;
   SizeReport report{file, request, options.state.empty(), {}, {}};
-  report.sizing = find_size(*file.circuit, request,
-                            {by.nodal_near, by.engine, by.nodal, by.nodal_until,
-                             by.engine_in_time, by.nodal_in_time});
+  report.sizing = find_size(*file.circuit, request, by);
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));

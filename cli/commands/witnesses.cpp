@@ -42,12 +42,12 @@ Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
   };
   const Solve cold = [&nodal](const Network& n) { return nodal.solve(n); };
   const Solve near = [&nodal](const Network& n) { return nodal.solve_near(n); };
-  return {patience.bound(engine, kEngineLate),
+  return {patience.bound(near, kNodalLate),
+          patience.bound(engine, kEngineLate),
           patience.bound(cold, kNodalLate),
-          patience.bound(near, kNodalLate),
+          patience.bound(SolveUntil(nodal_until), kNodalLate),
           patience.bound(engine_in_time(session), kEngineLate),
-          patience.bound(SolveInTime(nodal_in_time), kNodalLate),
-          patience.bound(SolveUntil(nodal_until), kNodalLate)};
+          patience.bound(SolveInTime(nodal_in_time), kNodalLate)};
 }
 
 void judge(FileReport& report, EngineSession& session,

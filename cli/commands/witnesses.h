@@ -8,7 +8,7 @@
 #include "cli/render/report.h"
 #include "core/check/verify.h"
 #include "core/network/network.h"
-#include "core/network/timeline.h"
+#include "core/network/witnesses.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/session/engine_session.h"
 
@@ -34,17 +34,8 @@ class NodalWitness {
   std::vector<Known> known_;
 };
 
-/// Both witnesses, with kForOneDescription for all that they are asked together.
-struct Witnesses {
-  Solve engine;
-  Solve nodal;       ///< From a cold start.
-  Solve nodal_near;  ///< From its last solution.
-  SolveInTime engine_in_time;
-  SolveInTime nodal_in_time;
-  SolveUntil nodal_until;
-};
-
-/// Their time begins now. The session and the solvers must outlive them.
+/// Both witnesses, with kForOneDescription for all that they are asked together, which
+/// begins now. The session and the solvers must outlive them.
 [[nodiscard]] Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal);
 
 /// Judges the states and runs named (all, if none are) of a description that was read,

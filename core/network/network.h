@@ -4,6 +4,7 @@
 #include <functional>
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/catalogue/model.h"
@@ -97,6 +98,15 @@ struct Solution {
   int iterations = 0;         ///< Newton steps; 0 where not known.
   std::string reason;         ///< Empty when solved.
 };
+
+/// What a witness (a Solution, or a Waveform) says where it has no answer.
+template <typename Answer>
+[[nodiscard]] Answer no_answer(SolveStatus status, std::string reason) {
+  Answer answer;
+  answer.status = status;
+  answer.reason = std::move(reason);
+  return answer;
+}
 
 /// A witness. Either serves every analysis; a test may pass a lambda.
 using Solve = std::function<Solution(const Network&)>;

@@ -1,10 +1,11 @@
 #pragma once
 
 #include <chrono>
+#include <functional>
 #include <string>
+#include <utility>
 
 #include "core/network/network.h"
-#include "core/network/timeline.h"
 
 namespace benchproof {
 
@@ -15,14 +16,24 @@ class Patience {
   /// Begins now. `at_most` is 0 or more.
   explicit Patience(std::chrono::seconds at_most);
 
-  /// The same witness, which has no answer (with the status `too_late`) to what it is
-  /// asked after the end. What it is at then it finishes.
-  [[nodiscard]] Solve bound(Solve witness, SolveStatus too_late) const;
-  [[nodiscard]] SolveInTime bound(SolveInTime witness, SolveStatus too_late) const;
-  [[nodiscard]] SolveUntil bound(SolveUntil witness, SolveStatus too_late) const;
+  /// The same witness (a Solve, SolveInTime or SolveUntil), which has no answer (with
+  /// the status `too_late`) to what it is asked after the end. What it is at then it
+  /// finishes.
+  template <typename Answer, typename... Question>
+  [[nodiscard]] std::function<Answer(Question...)> bound(
+      std::function<Answer(Question...)> witness, SolveStatus too_late) const {
+    return [patience = *this, witness = std::move(witness),
+            too_late](Question... question) {
+      return Clock::now() < patience.end_
+                 ? witness(std::forward<Question>(question)...)
+                 : no_answer<Answer>(too_late, patience.reason_);
+    };
+  }
 
  private:
-  std::chrono::steady_clock::time_point end_;
+  using Clock = std::chrono::steady_clock;
+
+  Clock::time_point end_;
   std::string reason_;
 };
 

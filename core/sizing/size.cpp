@@ -90,7 +90,7 @@ double points_per_decade(const Goal& goal) {
 /// The figure as a function of the values.
 class Figures {
  public:
-  Figures(Circuit circuit, const SizeRequest& request, const SizeWitnesses& witnesses)
+  Figures(Circuit circuit, const SizeRequest& request, const Witnesses& witnesses)
       : circuit_(std::move(circuit)), request_(request), witnesses_(witnesses) {}
 
   /// What comes later than `within` in a run is not waited for.
@@ -127,12 +127,12 @@ class Figures {
     return request_.state < 0
                ? measured(request_.goal, circuit, witnesses_.nodal_until, within)
                : measured(request_.goal, circuit, circuit.states[request_.state],
-                          witnesses_.search);
+                          witnesses_.nodal_near);
   }
 
   Circuit circuit_;
   const SizeRequest& request_;
-  const SizeWitnesses& witnesses_;
+  const Witnesses& witnesses_;
 };
 
 /// Where a figure meets the goal, or jumps past it.
@@ -627,7 +627,7 @@ void take_run(const RunResult& result, const Goal& goal, SizeChoice& c) {
 
 /// The goal's run with a choice's values, by both witnesses.
 RunResult run_with(Circuit circuit, const SizeRequest& request,
-                   const SizeWitnesses& witnesses, const SizeChoice& c) {
+                   const Witnesses& witnesses, const SizeChoice& c) {
   put_values(circuit, request, c.values);
   return verify_run(circuit, request.goal.subject.run, witnesses.engine_in_time,
                     witnesses.nodal_in_time);
@@ -635,8 +635,7 @@ RunResult run_with(Circuit circuit, const SizeRequest& request,
 
 /// What both witnesses find of a choice at rest.
 SizeChoice looked_at(Circuit& circuit, const SizeRequest& request,
-                     const SizeWitnesses& witnesses,
-                     const std::vector<double>& values) {
+                     const Witnesses& witnesses, const std::vector<double>& values) {
   SizeChoice c;
   c.values = values;
   put_values(circuit, request, values);
@@ -682,7 +681,7 @@ int recommended(const SizeRequest& request, const Sizing& sizing) {
 
 /// Looks at all runs but the goal's with a choice's values, beside each other.
 void look_at_others(const Circuit& circuit, const SizeRequest& request,
-                    const SizeWitnesses& witnesses, SizeChoice& c) {
+                    const Witnesses& witnesses, SizeChoice& c) {
   c.has_all_runs = true;
   Circuit tried = circuit;
   put_values(tried, request, c.values);
@@ -713,7 +712,7 @@ void look_at_others(const Circuit& circuit, const SizeRequest& request,
 /// engine is slow in time: it is asked, beside all the rest, of the choice that is
 /// likely the best, and where another one is, of that too.
 void judge_runs(Circuit& circuit, const SizeRequest& request,
-                const SizeWitnesses& witnesses, Figures& figures, Sizing& sizing) {
+                const Witnesses& witnesses, Figures& figures, Sizing& sizing) {
   const Goal& goal = request.goal;
   std::vector<SizeChoice>& candidates = sizing.candidates;
   std::vector<std::vector<double>> choices;
@@ -891,7 +890,7 @@ int state_that_shows(const Circuit& circuit, const SizeRequest& request,
 }
 
 Sizing find_size(Circuit circuit, const SizeRequest& request,
-                 const SizeWitnesses& witnesses) {
+                 const Witnesses& witnesses) {
   if (request.keys.empty() || request.keys.size() > 2)
     throw std::invalid_argument("one or two values can be chosen");
   for (const SizedKey& key : request.keys)

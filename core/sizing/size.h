@@ -10,7 +10,7 @@
 #include "core/check/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
-#include "core/network/timeline.h"
+#include "core/network/witnesses.h"
 #include "core/sizing/goal.h"
 
 namespace benchproof {
@@ -108,16 +108,6 @@ struct Sizing {
 [[nodiscard]] std::optional<double> tolerance_of(const Circuit& circuit,
                                                  const SizedKey& key);
 
-/// Whom to ask.
-struct SizeWitnesses {
-  Solve search;  ///< The nodal one, which may start from its last solution.
-  Solve engine;
-  Solve nodal;
-  SolveUntil nodal_until;
-  SolveInTime engine_in_time;
-  SolveInTime nodal_in_time;
-};
-
 /// Which standard values meet a goal.
 ///
 /// One key: the exact value by bracketing (eight points a decade; what crosses the goal
@@ -138,6 +128,6 @@ struct SizeWitnesses {
 /// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
 ///         order.
 [[nodiscard]] Sizing find_size(Circuit circuit, const SizeRequest& request,
-                               const SizeWitnesses& witnesses);
+                               const Witnesses& witnesses);
 
 }  // namespace benchproof

@@ -2,6 +2,8 @@
 
 #include <catch2/catch.hpp>
 
+#include "core/network/timeline.h"
+
 using namespace benchproof;
 using Catch::Contains;
 
