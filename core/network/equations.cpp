@@ -295,6 +295,10 @@ Residual residual(const Network& network, const Solution& solution) {
   return r;
 }
 
+bool obeys(const Residual& residual, double share) {
+  return residual.worst <= share && residual.volts <= share * kResidualVolts;
+}
+
 Network softened(Network network, double emission) {
   const auto soften = [emission](double& n) {
     if (n < kLeastRealEmission) n = std::max(n, emission);

@@ -33,10 +33,10 @@ class CurrentsOf {
 struct Residual {
   double amps = 0.0;   ///< Largest sum of currents at any node. Ampere.
   double worst = 0.0;  ///< Largest sum of currents over what is allowed at that node.
-  /// The same, less what the rounding of the voltages alone may leave at a node of small
-  /// resistances: one last digit of 1.5 V across 20 uohm is 11 pA.
+  /// The same, less what the rounding of the voltages alone may leave at a node of
+  /// small resistances: one last digit of 1.5 V across 20 uohm is 11 pA.
   double beyond_rounding = 0.0;
-  int node = 0;        ///< Where `worst` stands.
+  int node = 0;  ///< Where `worst` stands.
   /// Largest error of a source's, regulator's or ideal junction's own equation, over
   /// 1 V + the voltage that it is an error of.
   double volts = 0.0;
@@ -52,9 +52,12 @@ inline constexpr double kResidualVolts = 1e-6;
 
 /// The residual of a solution (ideal junctions, see kLeastRealEmission, are held to
 /// their voltage instead of their current): its voltages put into the element equations
-/// and the currents summed at every node but ground. `worst` <= 1 and `volts` <=
-/// kResidualVolts pass.
+/// and the currents summed at every node but ground.
 [[nodiscard]] Residual residual(const Network& network, const Solution& solution);
+
+/// Whether a solution with this residual obeys the network's equations: it leaves no
+/// more than is allowed, or than a share of that.
+[[nodiscard]] bool obeys(const Residual& residual, double share = 1.0);
 
 /// Adds each element's current to `sum` at its nodes (current leaving the node into the
 /// element is positive), and its size to `largest` as a maximum.

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <utility>
 
@@ -32,10 +33,16 @@ SolveStatus status_of(const EngineReply& reply) {
 
 using Clock = std::chrono::steady_clock;
 
-/// What is left of a time, for one request; 0 once it is used up.
-std::chrono::milliseconds whole(Clock::duration left) {
-  return std::max(std::chrono::duration_cast<std::chrono::milliseconds>(left),
-                  std::chrono::milliseconds::zero());
+/// Has the engine answer, and takes the time that takes from `left`; nothing where that
+/// is used up.
+std::optional<EngineReply> run_within(EngineSession& session, EngineRequest request,
+                                      Clock::duration& left) {
+  request.at_most = std::chrono::duration_cast<std::chrono::milliseconds>(left);
+  if (request.at_most <= std::chrono::milliseconds::zero()) return std::nullopt;
+  const auto begin = Clock::now();
+  EngineReply reply = session.run(request);
+  left -= Clock::now() - begin;
+  return reply;
 }
 
 std::string used_up(const EngineSession& session, const char* what) {
@@ -46,36 +53,24 @@ std::string used_up(const EngineSession& session, const char* what) {
 /// Asks for an operating point, and takes the time that takes from `left`.
 Solution ask(EngineSession& session, const Network& network, const DeckOptions& options,
              Clock::duration& left) {
-  const auto at_most = whole(left);
-  if (at_most == std::chrono::milliseconds::zero()) {
-    Solution late;
-    late.status = SolveStatus::engine_lost;
-    late.reason = used_up(session, "operating point");
-    return late;
-  }
   const Deck deck = make_deck(network, options);
-  const auto begin = Clock::now();
-  const EngineReply reply = session.run(
-      {deck.lines, deck.vectors, wire::Analysis::operating_point, 0.0, at_most});
-  left -= Clock::now() - begin;
-  if (reply.status == EngineStatus::solved) {
-    return from_vectors(network, deck, reply.values);
-  }
-  Solution failed;
-  failed.status = status_of(reply);
+  const auto reply = run_within(session, {deck.lines, deck.vectors}, left);
+  if (!reply)
+    return no_answer<Solution>(SolveStatus::engine_lost,
+                               used_up(session, "operating point"));
+  if (reply->status == EngineStatus::solved)
+    return from_vectors(network, deck, reply->values);
   // What the engine prints meanwhile speaks of its own affairs, in names of the deck.
-  failed.reason = reply.status == EngineStatus::not_solved
-                      ? "it did not settle on an operating point"
-                      : reply.message;
-  return failed;
+  return no_answer<Solution>(status_of(*reply),
+                             reply->status == EngineStatus::not_solved
+                                 ? "it did not settle on an operating point"
+                                 : reply->message);
 }
 
 /// Whether an answer obeys the network's equations; the engine may say "solved" of one
 /// that does not, when its last resort runs out of steps.
 bool stands(const Network& network, const Solution& solution) {
-  if (solution.status != SolveStatus::solved) return false;
-  const Residual r = residual(network, solution);
-  return r.worst <= 1.0 && r.volts <= kResidualVolts;
+  return solution.status == SolveStatus::solved && obeys(residual(network, solution));
 }
 
 /// An answer that leaves less than this share of what is allowed needs no second look.
@@ -87,9 +82,7 @@ constexpr double kCloseShare = 1e-3;
 /// engine tells them as of the step before its last, so that they show how far that one
 /// went).
 bool is_close(const Network& network, const Solution& solution) {
-  const Residual r = residual(network, solution);
-  if (!(r.worst <= kCloseShare && r.volts <= kCloseShare * kResidualVolts))
-    return false;
+  if (!obeys(residual(network, solution), kCloseShare)) return false;
   const Currents& told = solution.currents;
   const Currents found = currents_at(network, solution.volts, told);
   const auto is_same = [](double a, double b) {
@@ -144,27 +137,17 @@ std::string reason_of(const EngineReply& reply) {
 /// Follows a timeline, and takes the time that takes from `left`.
 Waveform follow(EngineSession& session, const Timeline& timeline,
                 const TransientDeckOptions& options, Clock::duration& left) {
-  const auto at_most = whole(left);
-  if (at_most == std::chrono::milliseconds::zero()) {
-    Waveform failed;
-    failed.status = SolveStatus::engine_lost;
-    failed.reason = used_up(session, "run");
-    return failed;
-  }
   const Deck deck = make_deck(timeline, options);
-  const auto begin = Clock::now();
-  EngineReply reply = session.run(
-      {deck.lines, deck.vectors, wire::Analysis::transient, timeline.span, at_most});
-  left -= Clock::now() - begin;
-  if (reply.status == EngineStatus::solved) {
-    Waveform w = waveform_from(timeline, deck, std::move(reply.values));
-    w.least_emission = options.least_emission;
-    return w;
-  }
-  Waveform failed;
-  failed.status = status_of(reply);
-  failed.reason = reason_of(reply);
-  return failed;
+  auto reply = run_within(
+      session, {deck.lines, deck.vectors, wire::Analysis::transient, timeline.span},
+      left);
+  if (!reply)
+    return no_answer<Waveform>(SolveStatus::engine_lost, used_up(session, "run"));
+  if (reply->status != EngineStatus::solved)
+    return no_answer<Waveform>(status_of(*reply), reason_of(*reply));
+  Waveform w = waveform_from(timeline, deck, std::move(reply->values));
+  w.least_emission = options.least_emission;
+  return w;
 }
 
 /// The engine's testimony about a timeline in the time that is `left`.
@@ -173,12 +156,9 @@ Waveform testify(EngineSession& session, const Timeline& timeline,
   TransientDeckOptions wanted = options;
   if (timeline.from_rest && wanted.start.empty()) {
     Solution rest = solve_with_engine(session, network_at(timeline, 0.0));
-    if (rest.status != SolveStatus::solved) {
-      Waveform failed;
-      failed.status = rest.status;
-      failed.reason = "at rest, before the run: " + rest.reason;
-      return failed;
-    }
+    if (rest.status != SolveStatus::solved)
+      return no_answer<Waveform>(rest.status,
+                                 "at rest, before the run: " + rest.reason);
     wanted.start = std::move(rest.volts);
   }
   Waveform first = follow(session, timeline, wanted, left);

@@ -50,9 +50,8 @@ class TextDraws {
 };
 
 bool stands(const Network& network, const Solution& solution, double share = 1.0) {
-  if (solution.status != SolveStatus::solved) return false;
-  const Residual r = residual(network, solution);
-  return r.worst <= share && r.volts <= share * kResidualVolts;
+  return solution.status == SolveStatus::solved &&
+         obeys(residual(network, solution), share);
 }
 
 /// Whether an answer obeys the equations well enough to be held to the other one. What

@@ -139,16 +139,15 @@ void count(Tally& tally, const Base& base, const Solution& misled,
     return;
   }
   const double effect = Effect(misled, unmisled).worst();
-  const Residual r = residual(base.network, misled);
-  const bool obeys = r.worst <= 1.0 && r.volts <= kResidualVolts;
-  if (effect < kNothing && obeys && !passes) ++tally.false_alarms;
+  const bool is_obeying = obeys(residual(base.network, misled));
+  if (effect < kNothing && is_obeying && !passes) ++tally.false_alarms;
   if (effect <= kSure) {
     ++tally.without_effect;
     return;
   }
   ++tally.with_effect;
   if (!passes) ++tally.caught;
-  if (!obeys) ++tally.by_its_own;
+  if (!is_obeying) ++tally.by_its_own;
 }
 
 void print(const std::string& what, const Tallies& tallies) {

@@ -22,11 +22,6 @@ namespace {
 constexpr std::uint64_t kSeed = 20261125;
 constexpr std::uint64_t kSamples = 2000;
 
-bool stands(const Network& network, const Solution& solution) {
-  const Residual r = residual(network, solution);
-  return r.worst <= 1.0 && r.volts <= kResidualVolts;
-}
-
 /// Whether the nodal witness, begun at the engine's answer, stays there: then the
 /// network has more than one operating point, and each witness found another.
 bool has_two_points(const Network& network, const Solution& engine) {
@@ -55,7 +50,8 @@ TEST_CASE("random networks: both witnesses solve them and agree", "[random]") {
     const std::string sample = "sample " + std::to_string(k) + ": ";
     if (nodal.status != SolveStatus::solved) {
       unsolved.push_back(sample + "nodal: " + nodal.reason);
-    } else if (engine.status != SolveStatus::solved || !stands(network, engine)) {
+    } else if (engine.status != SolveStatus::solved ||
+               !obeys(residual(network, engine))) {
       unsolved.push_back(sample + "engine: it does not settle");
     } else if (const Agreement a = agree(Circuit{}, network, engine, nodal);
                !a.agrees) {
