@@ -16,8 +16,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 constexpr int kLayout = 1;
 
-std::string dumped(const Json& json) { return document_text(json); }
-
 Json text_or_null(std::string_view text) {
   return text.empty() ? Json(nullptr) : Json(text);
 }
@@ -116,7 +114,7 @@ Json type_json(const Type& type) {
 std::string kinds_json(const Catalogue& catalogue) {
   Json json = {{"benchproof", kLayout}, {"kinds", Json::array()}};
   for (const Kind& kind : kinds()) json["kinds"].push_back(kind_json(kind, catalogue));
-  return dumped(json);
+  return document_text(json);
 }
 
 std::string types_json(std::string_view asked, const Found& found,
@@ -124,7 +122,7 @@ std::string types_json(std::string_view asked, const Found& found,
   Json json = {{"benchproof", kLayout}, {"asked", asked}, {"types", Json::array()}};
   for (const Type* type : found.types) json["types"].push_back(type_json(*type));
   if (found.types.empty()) json["near"] = near;
-  return dumped(json);
+  return document_text(json);
 }
 
 std::string refused_json(const CatalogueReport& report) {
@@ -140,7 +138,7 @@ std::string refused_json(const CatalogueReport& report) {
          {"message", d.message},
          {"hint", text_or_null(d.hint)}});
   }
-  return dumped(json);
+  return document_text(json);
 }
 
 std::string kinds_csv(const Catalogue& catalogue) {

@@ -45,11 +45,10 @@ bool has_any(const std::vector<Given>& list, const std::vector<std::string>& key
 /// The keys that a part's misspelt ones likely mean: they are not missed as well.
 std::vector<std::string> meant_keys(Reading& reading, const Kind& kind,
                                     const std::vector<Given>& list) {
-  const std::vector<std::string> names = key_names(kind);
   std::vector<std::string> meant;
   for (const Given& given : list) {
     if (find_key(kind, given.key) != nullptr || reading.suggestions_left <= 0) continue;
-    meant.push_back(nearest(given.key, names));
+    meant.push_back(nearest(given.key, key_names(kind)));
   }
   return meant;
 }
