@@ -20,7 +20,7 @@
 #include "cli/render/text.h"
 #include "core/base/toml_tree.h"
 #include "core/catalogue/read_types.h"
-#include "core/circuit/own_catalogue.h"
+#include "core/circuit/read/own_catalogue.h"
 #include "core/regress/recorded.h"
 
 namespace benchproof {

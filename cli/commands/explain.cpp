@@ -8,7 +8,7 @@
 #include "cli/render/explanation_text.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
-#include "core/check/explanation.h"
+#include "core/check/finding/explanation.h"
 
 namespace benchproof {
 namespace {

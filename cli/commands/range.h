@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "core/check/supply_range.h"
-#include "core/circuit/reader.h"
+#include "core/range/supply_range.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof {
 

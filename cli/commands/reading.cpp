@@ -9,7 +9,7 @@
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read_types.h"
-#include "core/circuit/own_catalogue.h"
+#include "core/circuit/read/own_catalogue.h"
 
 namespace benchproof {
 namespace {

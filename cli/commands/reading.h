@@ -6,7 +6,7 @@
 
 #include "cli/render/report.h"
 #include "core/catalogue/catalogue.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof {
 

@@ -27,7 +27,7 @@
 #include "cli/render/regress_json.h"
 #include "cli/render/regress_tests.h"
 #include "cli/render/regress_text.h"
-#include "core/circuit/own_catalogue.h"
+#include "core/circuit/read/own_catalogue.h"
 
 namespace benchproof {
 namespace {

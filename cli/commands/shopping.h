@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/order/least_ratings.h"
 
 namespace benchproof {

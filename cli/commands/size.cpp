@@ -18,7 +18,7 @@
 #include "cli/render/size_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
-#include "core/check/supply_range.h"
+#include "core/range/supply_range.h"
 #include "core/nodal/transient.h"
 #include "core/sizing/size.h"
 #include "spice/session/witness.h"

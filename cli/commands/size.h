@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "core/base/preferred.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof {
 

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof {
 

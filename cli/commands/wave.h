@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 #include "cli/commands/output.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
-#include "core/check/verify_runs.h"
+#include "core/verify/verify_runs.h"
 #include "core/network/patience.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"

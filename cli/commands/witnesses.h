@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "cli/render/report.h"
-#include "core/check/verify.h"
+#include "core/verify/verify.h"
 #include "core/network/network.h"
 #include "core/network/witnesses.h"
 #include "core/nodal/nodal_solver.h"

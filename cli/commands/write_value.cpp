@@ -11,7 +11,7 @@
 #include "cli/commands/input.h"
 #include "cli/commands/write_file.h"
 #include "core/base/marking.h"
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {

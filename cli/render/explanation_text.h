@@ -3,7 +3,7 @@
 #include <span>
 #include <string>
 
-#include "core/check/explanation.h"
+#include "core/check/finding/explanation.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-#include "core/check/finding.h"
+#include "core/check/finding/finding.h"
 
 namespace benchproof {
 

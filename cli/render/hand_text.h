@@ -3,7 +3,7 @@
 #include <span>
 #include <string>
 
-#include "core/check/by_hand.h"
+#include "core/check/hand/by_hand.h"
 
 namespace benchproof {
 

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "cli/render/report.h"
-#include "core/check/finding.h"
+#include "core/check/finding/finding.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 
 #include "cli/render/layout.h"
 #include "core/base/quantity.h"
-#include "core/check/record.h"
+#include "core/network/record.h"
 
 namespace benchproof {
 

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "cli/render/report.h"
-#include "core/check/supply_range.h"
+#include "core/range/supply_range.h"
 
 namespace benchproof {
 

@@ -7,8 +7,8 @@
 #include <vector>
 
 #include "core/base/diagnostic.h"
-#include "core/check/verify.h"
-#include "core/check/verify_runs.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

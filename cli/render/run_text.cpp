@@ -9,8 +9,8 @@
 #include "cli/render/findings_text.h"
 #include "cli/render/hand_text.h"
 #include "cli/render/layout.h"
-#include "core/check/expectations.h"
-#include "core/check/run_expectations.h"
+#include "core/check/expect/expectations.h"
+#include "core/check/expect/run_expectations.h"
 
 namespace benchproof {
 namespace {

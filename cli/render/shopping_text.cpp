@@ -10,7 +10,7 @@
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/kind.h"
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {

@@ -9,7 +9,7 @@
 #include "cli/render/size_report.h"
 #include "core/base/complaints.h"
 #include "core/base/marking.h"
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {

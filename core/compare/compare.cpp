@@ -9,9 +9,9 @@
 #include <tuple>
 #include <utility>
 
-#include "core/check/agreement.h"
-#include "core/check/expectations.h"
-#include "core/check/usual.h"
+#include "core/check/agree/agreement.h"
+#include "core/check/expect/expectations.h"
+#include "core/check/rest/usual.h"
 #include "core/compare/summary.h"
 
 namespace benchproof {

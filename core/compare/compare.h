@@ -5,8 +5,8 @@
 #include <vector>
 
 #include "core/base/quantity.h"
-#include "core/check/finding.h"
-#include "core/check/verify.h"
+#include "core/check/finding/finding.h"
+#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

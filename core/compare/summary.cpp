@@ -8,7 +8,7 @@
 #include <optional>
 #include <string_view>
 
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {

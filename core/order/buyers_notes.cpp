@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <map>
 
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {

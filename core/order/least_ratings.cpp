@@ -6,8 +6,8 @@
 #include <limits>
 #include <span>
 
-#include "core/check/topology.h"
-#include "core/check/usual.h"
+#include "core/circuit/topology.h"
+#include "core/check/rest/usual.h"
 
 namespace benchproof {
 namespace {

@@ -8,7 +8,7 @@
 #include <stdexcept>
 
 #include "core/base/marking.h"
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 #include "core/order/buyers_notes.h"
 
 namespace benchproof {

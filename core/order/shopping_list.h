@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/base/preferred.h"
-#include "core/check/verify.h"
+#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/order/least_ratings.h"
 

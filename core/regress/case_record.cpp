@@ -8,7 +8,7 @@
 #include <string_view>
 #include <utility>
 
-#include "core/check/finding.h"
+#include "core/check/finding/finding.h"
 
 namespace benchproof {
 namespace {

@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "core/base/quantity.h"
-#include "core/check/verify.h"
-#include "core/check/verify_runs.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

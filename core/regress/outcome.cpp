@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "core/check/check.h"
-#include "core/check/finding.h"
+#include "core/check/rest/check.h"
+#include "core/check/finding/finding.h"
 
 namespace benchproof {
 namespace {

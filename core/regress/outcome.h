@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "core/check/verify.h"
-#include "core/check/verify_runs.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
 #include "core/circuit/circuit.h"
 #include "core/regress/case_record.h"
 #include "core/regress/recorded.h"

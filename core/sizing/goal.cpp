@@ -13,8 +13,8 @@
 
 #include "core/base/complaints.h"
 #include "core/base/quantity.h"
-#include "core/check/expectations.h"
-#include "core/check/record.h"
+#include "core/check/expect/expectations.h"
+#include "core/network/record.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/network/unlimited.h"

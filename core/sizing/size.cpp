@@ -12,9 +12,9 @@
 #include <utility>
 
 #include "core/base/complaints.h"
-#include "core/check/run_agreement.h"
-#include "core/check/supply_range.h"
-#include "core/check/verify_runs.h"
+#include "core/check/agree/run_agreement.h"
+#include "core/range/supply_range.h"
+#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 namespace {

@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "core/base/preferred.h"
-#include "core/check/finding.h"
-#include "core/check/verify.h"
+#include "core/check/finding/finding.h"
+#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/witnesses.h"

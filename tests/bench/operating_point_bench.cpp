@@ -29,8 +29,8 @@
 #include <string>
 #include <vector>
 
-#include "core/check/agreement.h"
-#include "core/circuit/reader.h"
+#include "core/check/agree/agreement.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/deck/deck.h"

@@ -1,6 +1,6 @@
 #include "judged.h"
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 
 namespace benchproof {

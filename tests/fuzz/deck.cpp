@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "core/check/agreement.h"
+#include "core/check/agree/agreement.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/network/timeline.h"

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 
 namespace benchproof::fuzz {
 

@@ -10,7 +10,7 @@
 
 #include "cli/commands/write_value.h"
 #include "core/catalogue/kind.h"
-#include "core/circuit/own_catalogue.h"
+#include "core/circuit/read/own_catalogue.h"
 #include "tests/fuzz/described.h"
 #include "tests/fuzz/target.h"
 

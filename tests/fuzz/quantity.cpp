@@ -8,7 +8,7 @@
 #include <variant>
 
 #include "core/base/marking.h"
-#include "core/check/limits.h"
+#include "core/check/rest/limits.h"
 #include "tests/fuzz/target.h"
 
 namespace benchproof::fuzz {

@@ -7,8 +7,8 @@
 
 #include "cli/render/json.h"
 #include "cli/render/text.h"
-#include "core/check/explanation.h"
-#include "core/check/verify.h"
+#include "core/check/finding/explanation.h"
+#include "core/verify/verify.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/order/shopping_list.h"
 #include "core/regress/case_record.h"

@@ -11,7 +11,7 @@
 #include <string_view>
 
 #include "core/catalogue/model.h"
-#include "core/check/agreement.h"
+#include "core/check/agree/agreement.h"
 #include "core/device/constants.h"
 #include "core/network/equations.h"
 #include "core/network/unlimited.h"

@@ -10,9 +10,9 @@
 #include <string>
 
 #include "core/catalogue/catalogue.h"
-#include "core/check/verify.h"
-#include "core/check/verify_runs.h"
-#include "core/circuit/reader.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "spice/session/engine_session.h"

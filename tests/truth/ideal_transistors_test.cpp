@@ -2,7 +2,7 @@
 #include <cmath>
 #include <string>
 
-#include "core/check/agreement.h"
+#include "core/check/agree/agreement.h"
 #include "core/network/equations.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/session/witness.h"

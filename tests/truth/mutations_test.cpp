@@ -22,9 +22,9 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
-#include "core/check/agreement.h"
-#include "core/check/run_agreement.h"
-#include "core/circuit/reader.h"
+#include "core/check/agree/agreement.h"
+#include "core/check/agree/run_agreement.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "core/check/agreement.h"
+#include "core/check/agree/agreement.h"
 #include "core/network/equations.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/session/witness.h"

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/check/run_agreement.h"
+#include "core/check/agree/run_agreement.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 #include "tests/truth/from_environment.h"

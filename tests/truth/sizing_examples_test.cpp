@@ -12,7 +12,7 @@
 #include <variant>
 #include <vector>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "core/sizing/size.h"

@@ -3,8 +3,8 @@
 #include <cmath>
 #include <string>
 
-#include "core/check/verify_runs.h"
-#include "core/circuit/reader.h"
+#include "core/verify/verify_runs.h"
+#include "core/circuit/read/reader.h"
 #include "core/device/regulator.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"

@@ -6,7 +6,7 @@
 #include <variant>
 
 #include "core/base/quantity.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"
 

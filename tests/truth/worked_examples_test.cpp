@@ -14,8 +14,8 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
-#include "core/check/verify_runs.h"
-#include "core/circuit/reader.h"
+#include "core/verify/verify_runs.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "core/check/topology.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

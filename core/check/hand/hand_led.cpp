@@ -4,7 +4,7 @@
 #include <numeric>
 
 #include "core/check/hand/wiring.h"
-#include "core/check/topology.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

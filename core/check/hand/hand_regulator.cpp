@@ -3,8 +3,8 @@
 #include <algorithm>
 
 #include "core/check/hand/wiring.h"
-#include "core/check/limits.h"
-#include "core/check/topology.h"
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

@@ -6,7 +6,7 @@
 #include <map>
 
 #include "core/check/hand/wiring.h"
-#include "core/check/topology.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

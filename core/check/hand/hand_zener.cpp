@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "core/check/hand/wiring.h"
-#include "core/check/topology.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

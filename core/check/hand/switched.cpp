@@ -1,6 +1,6 @@
 #include "core/check/hand/switched.h"
 
-#include "core/check/topology.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 

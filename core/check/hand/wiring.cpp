@@ -7,8 +7,8 @@
 #include <cmath>
 #include <numeric>
 
-#include "core/check/limits.h"
-#include "core/check/topology.h"
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

@@ -5,7 +5,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/check/by_hand.h"
+#include "core/check/hand/by_hand.h"
 
 namespace benchproof {
 

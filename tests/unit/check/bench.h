@@ -8,9 +8,9 @@
 #include <vector>
 
 #include "core/base/diagnostic.h"
-#include "core/check/explanation.h"
-#include "core/check/verify.h"
-#include "core/circuit/reader.h"
+#include "core/check/finding/explanation.h"
+#include "core/verify/verify.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 
 namespace benchproof::bench {

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/compare/summary.h"
 #include "core/nodal/nodal_solver.h"
 

@@ -11,7 +11,7 @@
 #include <string>
 #include <vector>
 
-#include "core/check/run_agreement.h"
+#include "core/check/agree/run_agreement.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 #include "tests/truth/hand_network.h"

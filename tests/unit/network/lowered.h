@@ -12,7 +12,7 @@
 
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 
 namespace benchproof::test {

@@ -3,7 +3,7 @@
 #include <catch2/catch.hpp>
 #include <string>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 
 using namespace benchproof;

@@ -4,7 +4,7 @@
 #include <string>
 #include <variant>
 
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "core/sizing/size.h"

@@ -1,0 +1,197 @@
+#include "core/check/agree/agreement.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+
+#include "core/base/quantity.h"
+#include "core/network/equations.h"
+
+namespace benchproof {
+namespace {
+
+constexpr int kDigits = 9;
+
+/// |a - b| over what two witnesses may differ by: at most 1 agrees. Not a number, or an
+/// infinity on either side, is infinitely far.
+double distance(double a, double b, double absolute) {
+  const double allowed = absolute + kAgreeShare * std::max(std::abs(a), std::abs(b));
+  const double ratio = std::abs(a - b) / allowed;
+  return std::isfinite(a) && std::isfinite(b) ? ratio : HUGE_VAL;
+}
+
+/// The worst of a number of comparisons.
+struct Worst {
+  double ratio = -1.0;
+  std::string part;
+  std::string pin;
+  double engine = 0.0;
+  double nodal = 0.0;
+};
+
+void compare(Worst& worst, const std::string& part, const std::string& pin,
+             double engine, double nodal) {
+  const double ratio = distance(engine, nodal, kAgreeAmps);
+  if (!(ratio > worst.ratio)) return;
+  worst = {ratio, part, pin, engine, nodal};
+}
+
+/// The name of the part that an element stands for, and of the pin that an end is.
+std::pair<std::string, std::string> names(const Circuit& circuit, const Origin& origin,
+                                          std::size_t end) {
+  if (origin.part < 0) return {"an element of no part", ""};
+  const Part& part = circuit.parts[origin.part];
+  const int pin = origin.pins[end];
+  return {part.name, pin < 0 ? "" : part.pins[pin]};
+}
+
+void compare_elements(Worst& worst, const Circuit& circuit, const Structure& s,
+                      const Currents& engine, const Currents& nodal) {
+  const auto two = [&](const std::vector<TwoEnds>& elements,
+                       std::vector<double> Currents::*list) {
+    for (std::size_t i = 0; i < elements.size(); ++i) {
+      const auto [part, pin] = names(circuit, elements[i].origin, 0);
+      compare(worst, part, pin, (engine.*list)[i], (nodal.*list)[i]);
+    }
+  };
+  const auto three = [&](const std::vector<ThreeEnds>& elements,
+                         std::vector<std::array<double, 3>> Currents::*list) {
+    for (std::size_t i = 0; i < elements.size(); ++i) {
+      for (std::size_t end = 0; end < 3; ++end) {
+        const auto [part, pin] = names(circuit, elements[i].origin, end);
+        compare(worst, part, pin, (engine.*list)[i][end], (nodal.*list)[i][end]);
+      }
+    }
+  };
+  two(s.resistors, &Currents::resistors);
+  two(s.capacitors, &Currents::capacitors);
+  two(s.inductors, &Currents::inductors);
+  two(s.voltage_sources, &Currents::voltage_sources);
+  two(s.current_sources, &Currents::current_sources);
+  two(s.diodes, &Currents::diodes);
+  three(s.bipolars, &Currents::bipolars);
+  three(s.mosfets, &Currents::mosfets);
+  three(s.regulators, &Currents::regulators);
+}
+
+void compare_pins(Worst& worst, const Circuit& circuit, const Observation& engine,
+                  const Observation& nodal) {
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    const Part& part = circuit.parts[i];
+    for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
+      compare(worst, part.name, part.pins[pin], engine.pin_amps[i][pin],
+              nodal.pin_amps[i][pin]);
+    }
+  }
+}
+
+/// What a witness that did not solve has to say; empty if it solved.
+std::string failure(const char* witness, const Network& network,
+                    const Solution& solution) {
+  const std::string why = solution.reason.empty() ? "no reason told" : solution.reason;
+  switch (solution.status) {
+    case SolveStatus::solved:
+      if (is_complete(network, solution)) return {};
+      return fmt::format("the {} witness left out voltages or currents", witness);
+    case SolveStatus::no_convergence:
+      return fmt::format("the {} witness found no solution: {}", witness, why);
+    case SolveStatus::engine_failed:
+      return fmt::format("the {} witness failed: {}", witness, why);
+    case SolveStatus::not_asked:
+      return fmt::format("the {} witness was not asked: {}", witness, why);
+    case SolveStatus::engine_lost:
+      return fmt::format("the {} witness was lost: {}", witness, why);
+  }
+  return {};
+}
+
+/// Why a witness's own solution breaks the network's equations; empty if it does not.
+std::string broken_laws(const char* witness, const Residual& r, const Structure& s) {
+  if (!(r.worst <= 1.0)) {
+    return fmt::format(
+        "the currents of the {} witness do not add up at '{}': {} are left over",
+        witness, s.nodes[r.node], format_quantity(r.amps, Unit::ampere));
+  }
+  if (!(r.volts <= kResidualVolts)) {
+    return fmt::format(
+        "the {} witness breaks the equation of a source or regulator by {}", witness,
+        format_quantity(r.volts, Unit::volt));
+  }
+  return {};
+}
+
+}  // namespace
+
+bool is_complete(const Network& network, const Solution& solution) {
+  const Structure& s = *network.structure;
+  const Currents& c = solution.currents;
+  return solution.status == SolveStatus::solved &&
+         solution.volts.size() == s.nodes.size() &&
+         c.resistors.size() == s.resistors.size() &&
+         c.capacitors.size() == s.capacitors.size() &&
+         c.inductors.size() == s.inductors.size() &&
+         c.voltage_sources.size() == s.voltage_sources.size() &&
+         c.current_sources.size() == s.current_sources.size() &&
+         c.diodes.size() == s.diodes.size() && c.bipolars.size() == s.bipolars.size() &&
+         c.mosfets.size() == s.mosfets.size() &&
+         c.regulators.size() == s.regulators.size();
+}
+
+Agreement agree(const Circuit& circuit, const Network& network, const Solution& engine,
+                const Solution& nodal) {
+  const Structure& s = *network.structure;
+  Agreement a;
+  for (const auto& [witness, solution] :
+       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
+    const std::string reason = failure(witness, network, *solution);
+    if (reason.empty()) continue;
+    a.reason += (a.reason.empty() ? "" : "; ") + reason;
+  }
+  if (!a.reason.empty()) return a;
+
+  double volts_ratio = -1.0;
+  for (std::size_t node = 1; node < s.nodes.size(); ++node) {
+    const double ratio = distance(engine.volts[node], nodal.volts[node], kAgreeVolts);
+    if (!(ratio > volts_ratio)) continue;
+    volts_ratio = ratio;
+    a.net = s.nodes[node];
+    a.engine_volts = engine.volts[node];
+    a.nodal_volts = nodal.volts[node];
+    a.difference = std::abs(a.engine_volts - a.nodal_volts);
+  }
+
+  Worst worst;
+  compare_elements(worst, circuit, s, engine.currents, nodal.currents);
+  compare_pins(worst, circuit, observe(circuit, network, engine),
+               observe(circuit, network, nodal));
+  a.part = worst.part;
+  a.pin = worst.pin;
+  a.engine_amps = worst.engine;
+  a.nodal_amps = worst.nodal;
+
+  const Residual engine_residual = residual(network, engine);
+  const Residual nodal_residual = residual(network, nodal);
+  a.engine_residual = engine_residual.amps;
+  a.nodal_residual = nodal_residual.amps;
+
+  if (volts_ratio > 1.0) {
+    a.reason = fmt::format("the witnesses differ at '{}': engine {}, nodal {}", a.net,
+                           format_quantity(a.engine_volts, Unit::volt, kDigits),
+                           format_quantity(a.nodal_volts, Unit::volt, kDigits));
+  } else if (worst.ratio > 1.0) {
+    a.reason = fmt::format(
+        "the witnesses differ in the current of '{}{}{}': engine "
+        "{}, nodal {}",
+        a.part, a.pin.empty() ? "" : ".", a.pin,
+        format_quantity(a.engine_amps, Unit::ampere, kDigits),
+        format_quantity(a.nodal_amps, Unit::ampere, kDigits));
+  } else {
+    a.reason = broken_laws("engine", engine_residual, s);
+    if (a.reason.empty()) a.reason = broken_laws("nodal", nodal_residual, s);
+  }
+  a.agrees = a.reason.empty();
+  return a;
+}
+
+}  // namespace benchproof

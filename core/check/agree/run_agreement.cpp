@@ -1,0 +1,277 @@
+#include "core/check/agree/run_agreement.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+/// What a witness that did not finish has to say; empty if it did.
+std::string failure(const char* witness, const Timeline& timeline, const Waveform& w) {
+  const std::string why = w.reason.empty() ? "no reason told" : w.reason;
+  switch (w.status) {
+    case SolveStatus::solved: {
+      const bool is_whole = w.width == row_width(*timeline.network.structure) &&
+                            w.seconds.size() > 1 &&
+                            w.rows.size() == w.width * w.seconds.size() &&
+                            w.seconds.back() >= timeline.span * (1.0 - 1e-12);
+      const bool is_finite = std::all_of(w.rows.begin(), w.rows.end(),
+                                         [](double x) { return std::isfinite(x); });
+      if (is_whole && is_finite) return {};
+      return fmt::format("the {} witness left out a part of the run", witness);
+    }
+    case SolveStatus::no_convergence:
+    case SolveStatus::engine_failed:
+      return fmt::format("the {} witness did not finish the run: {}", witness, why);
+    case SolveStatus::engine_lost:
+      return fmt::format("the {} witness was lost: {}", witness, why);
+    case SolveStatus::not_asked:
+      return fmt::format("the {} witness was not asked: {}", witness, why);
+  }
+  return {};
+}
+
+/// How far a value is from another course within `shift` of a time; `at(k)` is that
+/// course's value at its k-th time.
+template <typename Function>
+double distance(double value, double seconds, double shift,
+                const std::vector<double>& times, Function&& at) {
+  const auto value_at = [&](double when) {
+    const auto after = std::lower_bound(times.begin(), times.end(), when);
+    if (after == times.begin()) return at(std::size_t{0});
+    if (after == times.end()) return at(times.size() - 1);
+    const auto k = static_cast<std::size_t>(after - times.begin());
+    const double share = (when - times[k - 1]) / (times[k] - times[k - 1]);
+    return std::lerp(at(k - 1), at(k), share);
+  };
+  const double first = value_at(seconds - shift);
+  const double last = value_at(seconds + shift);
+  double low = std::min(first, last);
+  double high = std::max(first, last);
+  auto k = static_cast<std::size_t>(
+      std::lower_bound(times.begin(), times.end(), seconds - shift) - times.begin());
+  for (; k < times.size() && times[k] <= seconds + shift; ++k) {
+    if (low <= value && value <= high) return 0.0;
+    low = std::min(low, at(k));
+    high = std::max(high, at(k));
+  }
+  return std::abs(value - std::clamp(value, low, high));
+}
+
+double distance(double volts, double seconds, double shift, const Waveform& other,
+                std::size_t node) {
+  return distance(volts, seconds, shift, other.seconds,
+                  [&](std::size_t k) { return other.row(k)[node]; });
+}
+
+double distance(double amps, double seconds, double shift, const Trace& other) {
+  return distance(amps, seconds, shift, *other.seconds,
+                  [&](std::size_t k) { return other.values[k]; });
+}
+
+/// Where the currents that the nodal witness tells do not add up; empty if nowhere.
+std::string unbalanced(const Timeline& timeline, const Imbalance& imbalance) {
+  if (imbalance.worst <= 1.0) return {};
+  return fmt::format(
+      "the nodal witness's currents leave {} over at '{}' {} into the run",
+      format_quantity(imbalance.amps, Unit::ampere),
+      timeline.network.structure->nodes[static_cast<std::size_t>(imbalance.node)],
+      format_quantity(imbalance.seconds, Unit::second, 5));
+}
+
+/// What is told of a question that came to nothing after witnesses had differed.
+std::string asked_again(const std::string& failure) {
+  return "; asked again, " + failure;
+}
+
+/// The times of both lists, in order, each once.
+std::vector<double> together(const std::vector<double>& a,
+                             const std::vector<double>& b) {
+  std::vector<double> all;
+  std::set_union(a.begin(), a.end(), b.begin(), b.end(), std::back_inserter(all));
+  return all;
+}
+
+}  // namespace
+
+RunAgreement agree(const Timeline& timeline, const Waveform& engine,
+                   const Waveform& nodal) {
+  RunAgreement a;
+  for (const auto& [witness, waveform] :
+       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
+    const std::string reason = failure(witness, timeline, *waveform);
+    if (reason.empty()) continue;
+    a.reason += (a.reason.empty() ? "" : "; ") + reason;
+  }
+  if (!a.reason.empty()) return a;
+
+  const std::vector<std::string>& nodes = timeline.network.structure->nodes;
+  std::vector<double> allowed(nodes.size());
+  for (std::size_t node = 1; node < nodes.size(); ++node) {
+    double low = nodal.row(0)[node];
+    double high = low;
+    for (std::size_t k = 1; k < nodal.seconds.size(); ++k) {
+      low = std::min(low, nodal.row(k)[node]);
+      high = std::max(high, nodal.row(k)[node]);
+    }
+    allowed[node] = kWaveVolts + kWaveShare * (high - low);
+  }
+
+  double worst = -1.0;
+  std::size_t e = 0;  // the engine's first point that is not before the nodal one
+  std::size_t met = 0;
+  for (std::size_t k = 0; k < nodal.seconds.size(); ++k) {
+    const double t = nodal.seconds[k];
+    while (e + 1 < engine.seconds.size() && engine.seconds[e] < t) ++e;
+    const bool is_met = engine.seconds[e] == t;
+    if (is_met) ++met;
+    // Before the engine's first point there is nothing to compare with.
+    if (!is_met && (e == 0 || engine.seconds[e] < t)) continue;
+    bool is_passed_over = false;
+    for (std::size_t node = 1; node < nodes.size(); ++node) {
+      const double here = nodal.row(k)[node];
+      const double right = engine.row(e)[node];
+      const double left = is_met ? right : engine.row(e - 1)[node];
+      const double nearest =
+          std::clamp(here, std::min(left, right), std::max(left, right));
+      double off = std::abs(here - nearest);
+      // To look beside this time takes long where there are many points, and can only
+      // make less of it.
+      const bool is_told =
+          is_met || is_passed_over || a.passed_over.size() > kMostPassedOver;
+      if (is_told && !(off / allowed[node] > worst)) continue;
+      if (off > allowed[node]) {
+        // An edge that one of them sees a moment later than the other.
+        const double shift = kWaveShift * timeline.span;
+        double shifted = distance(here, t, shift, engine, node);
+        if (is_met) shifted = std::max(shifted, distance(right, t, shift, nodal, node));
+        off = std::min(off, shifted);
+      }
+      is_passed_over |= !is_met && off > allowed[node];
+      if (!(off / allowed[node] > worst)) continue;
+      worst = off / allowed[node];
+      a.net = nodes[node];
+      a.seconds = t;
+      a.difference = off;
+      a.allowed = allowed[node];
+      a.engine_volts = nearest;
+      a.nodal_volts = here;
+    }
+    if (is_passed_over && a.passed_over.size() <= kMostPassedOver)
+      a.passed_over.push_back(t);
+  }
+  if (met < engine.seconds.size()) {
+    a.reason = fmt::format("the nodal witness told nothing at {} of the engine's times",
+                           engine.seconds.size() - met);
+  } else if (worst > 1.0) {
+    a.reason =
+        fmt::format("the witnesses differ at '{}' {} into the run: engine {}, nodal {}",
+                    a.net, format_quantity(a.seconds, Unit::second, 5),
+                    format_quantity(a.engine_volts, Unit::volt, 6),
+                    format_quantity(a.nodal_volts, Unit::volt, 6));
+  }
+  a.agrees = a.reason.empty();
+  return a;
+}
+
+std::string differing_current(const Circuit& circuit, double span, const Record& engine,
+                              const Record& nodal) {
+  const double shift = kWaveShift * span;
+  std::string reason;
+  double worst = 1.0;
+  for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
+    const Part& part = circuit.parts[p];
+    // Over a closed switch's 20 uohm a nanovolt, all that the engine settles to, is
+    // 50 uA: whatever is joined to it tells more.
+    if (part.kind == KindId::switch_) continue;
+    for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
+      const auto index = static_cast<int>(p);
+      const Trace e = engine.amps(index, static_cast<int>(pin));
+      const Trace n = nodal.amps(index, static_cast<int>(pin));
+      const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
+      const double allowed = kWaveAmps + kWaveShare * (*high - *low);
+      std::size_t j = 0;
+      for (std::size_t k = 0; k < e.values.size(); ++k) {
+        const double t = (*e.seconds)[k];
+        while (j + 1 < n.values.size() && (*n.seconds)[j] < t) ++j;
+        double off = std::abs(e.values[k] - n.values[j]);
+        if (off <= worst * allowed) continue;
+        off = std::min(off, distance(e.values[k], t, shift, n));
+        if (!(off > worst * allowed)) continue;
+        worst = off / allowed;
+        reason = fmt::format(
+            "the witnesses differ in the current into '{}.{}' {} into the run: engine "
+            "{}, nodal {}",
+            part.name, part.pins[pin], format_quantity(t, Unit::second, 5),
+            format_quantity(e.values[k], Unit::ampere, 5),
+            format_quantity(n.values[j], Unit::ampere, 5));
+      }
+    }
+  }
+  return reason;
+}
+
+Hearing hear(const Circuit& circuit, const Timeline& timeline,
+             const SolveInTime& engine, const SolveInTime& nodal,
+             const std::vector<double>& also_at) {
+  constexpr int kRounds = 5;
+  Hearing h;
+  std::vector<double> asked;
+  int closer = 0;
+  std::size_t told = 0;
+  std::string given_up;
+  for (int round = 0; round < kRounds; ++round) {
+    Waveform by_engine = engine(timeline, asked, closer);
+    if (round > 0 && by_engine.status != SolveStatus::solved) {
+      given_up = asked_again(failure("engine", timeline, by_engine));
+      break;
+    }
+    Waveform by_nodal = nodal(timeline, together(by_engine.seconds, also_at), closer);
+    if (round > 0 && by_nodal.status != SolveStatus::solved) {
+      given_up = asked_again(failure("nodal", timeline, by_nodal));
+      break;
+    }
+    h.engine = std::move(by_engine);
+    h.nodal = std::move(by_nodal);
+    h.agreement = agree(timeline, h.engine, h.nodal);
+    if (h.engine.status != SolveStatus::solved || h.nodal.status != SolveStatus::solved)
+      break;
+    if (h.agreement.agrees) {
+      h.by_engine.emplace(circuit, timeline, h.engine);
+      h.by_nodal.emplace(circuit, timeline, h.nodal);
+      h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
+      if (h.agreement.reason.empty())
+        h.agreement.reason =
+            differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
+      h.agreement.agrees = h.agreement.reason.empty();
+    }
+    if (h.agreement.agrees || round + 1 == kRounds) break;
+    const std::vector<double>& passed_over = h.agreement.passed_over;
+    const std::size_t last = h.engine.rows.size() + h.nodal.rows.size();
+    std::size_t next = last;
+    if (round < kRounds / 2 && !passed_over.empty() &&
+        asked.size() + passed_over.size() <= kMostPassedOver) {
+      asked = together(asked, passed_over);
+    } else {
+      ++closer;
+      next *= 2;
+    }
+    told += last;
+    if (told + next > kMostTold) {
+      given_up = fmt::format(
+          "; they were not asked again, for that takes too long: they told {} and {} "
+          "points",
+          h.engine.seconds.size(), h.nodal.seconds.size());
+      break;
+    }
+  }
+  if (!h.agreement.agrees) h.agreement.reason += given_up;
+  return h;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,87 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/network/record.h"
+#include "core/circuit/circuit.h"
+#include "core/network/timeline.h"
+
+namespace benchproof {
+
+/// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run.
+inline constexpr double kWaveVolts = 1e-3;
+inline constexpr double kWaveShare = 1e-3;
+/// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run.
+inline constexpr double kWaveAmps = 1e-6;
+/// What two times of one event may differ by, over the span.
+inline constexpr double kWaveTimeShare = 1e-3;
+/// By how much of the span one waveform may lag where the other is steep: a flank has
+/// no voltage that could be compared at one instant, only a time.
+inline constexpr double kWaveShift = 1e-5;
+/// Times that an engine may be asked for because it passed something over.
+inline constexpr std::size_t kMostPassedOver = 400;
+/// Figures (points times a row's width) that both may have to tell of one timeline
+/// before witnesses that differ are asked no more. About five seconds' work, the
+/// comparing included.
+inline constexpr std::size_t kMostTold = 20'000'000;
+
+/// Whether both witnesses tell the same waveforms. Figures are those of the node where
+/// they differ most against what is allowed.
+struct RunAgreement {
+  bool agrees = false;
+  std::string net;  ///< Or a point inside a part.
+  double seconds = 0.0;
+  double difference = 0.0;  ///< |engine - nodal|. Volt.
+  double allowed = 0.0;     ///< Volt.
+  double engine_volts = 0.0;
+  double nodal_volts = 0.0;
+  std::string reason;  ///< Empty if they agree.
+  /// Times of the nodal witness between two of the engine's at which its voltage is
+  /// not between theirs: the first kMostPassedOver, and one more if there are more.
+  std::vector<double> passed_over;
+};
+
+/// Compares two waveforms at every time of the engine's, which the nodal waveform must
+/// have among its own; and at the nodal witness's other times, where its voltage must
+/// lie between those that the engine has before and after, so that nothing that happens
+/// between two points of the engine's passes unseen. Both within what is allowed, at
+/// that time or, each way, within kWaveShift of the span.
+[[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
+                                 const Waveform& nodal);
+
+/// Where a current into a part as the engine has it is off the nodal witness's by more
+/// than it may be, at its time and within kWaveShift of the span of it; empty if
+/// nowhere. Not the other way: what the engine says of a capacitor's current at a
+/// corner is that of the step before. Switches are left out: their voltage is too small
+/// to tell a current.
+[[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
+                                            const Record& engine, const Record& nodal);
+
+/// Both witnesses about one timeline.
+struct Hearing {
+  Waveform engine;
+  Waveform nodal;
+  RunAgreement agreement;
+  std::optional<Record> by_engine;  ///< Nothing unless both followed it.
+  std::optional<Record> by_nodal;
+};
+
+/// Asks the engine, then the nodal witness at the engine's times and those in `also_at`
+/// (rising, within the span) besides its own. The engine judges its steps by charges
+/// alone; where a net bends between two of its points it is asked again, to have
+/// points there. Where they still differ both are asked more exactly: what a ringing
+/// circuit's period is off by adds up. Besides, the currents of both are compared, and
+/// the nodal witness's must add up to nothing at every node at every time.
+///
+/// Asking again ends where that would take more than kMostTold, a question more exact
+/// by ten counting twice (at the engine's second order it takes 2.2 times the points),
+/// or where a witness has no answer; `reason` then says so, and what was told last
+/// before stands.
+[[nodiscard]] Hearing hear(const Circuit& circuit, const Timeline& timeline,
+                           const SolveInTime& engine, const SolveInTime& nodal,
+                           const std::vector<double>& also_at);
+
+}  // namespace benchproof

@@ -1,0 +1,107 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "core/check/rest/check.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"battery-care", "what batteries ask of people",
+     "every lithium cell; every strong battery (NiMH, NiCd, lead-acid, lithium-ion) in "
+     "a circuit without a fuse",
+     "common practice, no source (practice)",
+     "a shorted battery makes wires glow; lithium-ion cells burn when they are abused; "
+     "coin cells kill children who swallow them",
+     "use protected cells and their own charger, a fuse next to the battery, and a "
+     "shut compartment"},
+    {"battery-mixed", "batteries of different sorts in one row or side by side",
+     "two batteries that share a net (other than ground) differ in chemistry, size or "
+     "charge",
+     "common practice, no source (practice)",
+     "the weaker one is empty first, and is then charged the wrong way round until it "
+     "leaks; side by side the one charges the other",
+     "use cells of one sort and one age"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+bool has_fuse(const Circuit& circuit) {
+  return std::any_of(circuit.parts.begin(), circuit.parts.end(),
+                     [](const Part& part) { return part.kind == KindId::fuse; });
+}
+
+/// What a battery asks of people. Empty where there is nothing to say.
+std::string care(const std::string& chemistry, bool is_fused) {
+  const bool is_strong = chemistry == "lithium-ion" || chemistry == "lead-acid" ||
+                         chemistry == "nimh" || chemistry == "nicd";
+  const std::string fuse = is_strong && !is_fused
+                               ? "; put a fuse next to it, for a short makes wires glow"
+                               : "";
+  if (chemistry == "lithium-ion")
+    return "can burn when shorted, crushed or overcharged: use a protected cell and "
+           "its own charger" +
+           fuse;
+  if (chemistry == "lithium")
+    return "burns inside when swallowed: keep coin cells shut in, away from children";
+  return fuse.empty() ? fuse : "delivers a great current" + fuse;
+}
+
+/// Batteries that are joined and not of one sort, each pair once.
+void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
+  for (std::size_t a = 0; a < circuit.parts.size(); ++a) {
+    const Part& one = circuit.parts[a];
+    if (one.kind != KindId::battery) continue;
+    for (std::size_t b = a + 1; b < circuit.parts.size(); ++b) {
+      const Part& other = circuit.parts[b];
+      if (other.kind != KindId::battery) continue;
+      const bool is_joined =
+          std::any_of(one.nets.begin(), one.nets.end(), [&other](int net) {
+            return net > 0 && std::find(other.nets.begin(), other.nets.end(), net) !=
+                                  other.nets.end();
+          });
+      std::string differ;
+      for (const std::string_view key : {"chemistry", "size", "charge"})
+        if (word(one, key) != word(other, key)) differ = key;
+      if (!is_joined || differ.empty()) continue;
+      Finding finding;
+      finding.severity = Severity::caution;
+      finding.check = id("battery-mixed");
+      finding.part = other.name;
+      finding.span = other.span;
+      finding.source = "common practice, no source (care of batteries)";
+      finding.message = fmt::format(
+          "'{}' and '{}' differ in {}: the weaker one is charged the wrong way round "
+          "and leaks; use cells of one sort and one age",
+          one.name, other.name, differ);
+      findings.push_back(std::move(finding));
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<Finding> check_battery_care(const Circuit& circuit) {
+  std::vector<Finding> findings;
+  check_mixed(circuit, findings);
+  const bool is_fused = has_fuse(circuit);
+  for (const Part& part : circuit.parts) {
+    if (part.kind != KindId::battery) continue;
+    const std::string chemistry = word(part, "chemistry");
+    const std::string message = care(chemistry, is_fused);
+    if (message.empty()) continue;
+    Finding finding;
+    finding.severity = Severity::caution;
+    finding.check = id("battery-care");
+    finding.part = part.name;
+    finding.span = part.span;
+    finding.source = "common practice, no source (care of batteries)";
+    finding.message = fmt::format("'{}' ({}) {}", part.name, chemistry, message);
+    findings.push_back(std::move(finding));
+  }
+  return findings;
+}
+
+std::span<const Explanation> explain_battery_care() { return kExplained; }
+
+}  // namespace benchproof

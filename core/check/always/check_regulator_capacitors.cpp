@@ -1,0 +1,121 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <vector>
+
+#include "core/check/rest/check.h"
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"regulator-input-capacitor", "the capacitor that a regulator needs at its input",
+     "the capacitors from the net of 'in' to a rail, also through a fuse, wire or "
+     "switch, add up to 'input_capacitor': caution where there is none, note where it "
+     "is smaller",
+     "the part's figure 'input_capacitor'; 'benchproof parts TYPE' names its source "
+     "and mark",
+     "with the wires of a supply before it a regulator can oscillate: its output then "
+     "carries a high frequency, and it heats",
+     "solder one close to its pins, from in to ground"},
+    {"regulator-output-capacitor", "the capacitor that a regulator needs at its output",
+     "the capacitors from the net of 'out' to a rail add up to 'output_capacitor': "
+     "caution where there is none, and for a low drop-out (below 1.5 V) or negative "
+     "type "
+     "where it is smaller; else note",
+     "the part's figure 'output_capacitor'; 'benchproof parts TYPE' names its source "
+     "and mark",
+     "a low drop-out or negative type oscillates without it; others let their output "
+     "dip at each "
+     "change of the load",
+     "solder one close to its pins, from out to ground"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+constexpr int kIn = 0, kAdjust = 1, kOut = 2;
+
+/// Types of less drop-out than this have an output stage that is stable only with the
+/// capacitor that the sheet asks for. Common practice, no source.
+constexpr double kLowDropout = 1.5;
+
+/// An adjustable regulator whose current all goes through the resistor to its adjust
+/// pin: it holds a current, not a voltage.
+bool is_current_source(const Circuit& circuit, const Part& part) {
+  const int out = part.nets[kOut], adjust = part.nets[kAdjust];
+  if (out < 0 || adjust <= 0 || out == adjust) return false;
+  const std::vector<PinRef> pins = resting_pins(circuit, out);
+  return pins.size() == 2 && std::all_of(pins.begin(), pins.end(), [&](PinRef pin) {
+           const Part& other = circuit.parts[pin.part];
+           return &other == &part ||
+                  (other.kind == KindId::resistor && other_net(other, out) == adjust);
+         });
+}
+
+struct Needed {
+  CheckId check;
+  int pin = kIn;
+  std::string_view key;
+  std::string_view word;  ///< "input"
+  std::string_view why;
+  bool is_strict = false;  ///< Less than the figure is not enough either.
+};
+
+std::optional<Finding> missing(const Circuit& circuit, const Part& part,
+                               const Needed& needed) {
+  const auto least = figure(part, needed.key);
+  const int net = part.nets[needed.pin];
+  if (!least || net < 0) return std::nullopt;
+  const double farads = rail_farads(circuit, net);
+  if (!exceeds(least->value, farads)) return std::nullopt;
+  const bool is_none = farads == 0.0;
+  Finding finding;
+  finding.severity = is_none || needed.is_strict ? Severity::caution : Severity::note;
+  finding.check = needed.check;
+  finding.part = part.name;
+  finding.span = part.span;
+  set_limit(finding, "capacitance", farads, *least);
+  finding.bound = Bound::lower;
+  const std::string of = short_text(least->value, Unit::farad);
+  if (is_none) {
+    finding.message = fmt::format(
+        "'{}' has no capacitor at its {}: {}; put {} or more from '{}' to ground, "
+        "close to it",
+        part.name, needed.word, needed.why, of, circuit.nets[net].name);
+    return finding;
+  }
+  finding.message = fmt::format(
+      "'{}' has {} at its {}, less than the {} that it is used with: {}", part.name,
+      short_text(farads, Unit::farad), needed.word, of, needed.why);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
+  std::vector<Finding> findings;
+  if (is_textbook(circuit)) return findings;
+  for (const Part& part : circuit.parts) {
+    if (part.kind != KindId::regulator) continue;
+    const auto dropout = figure(part, "dropout");
+    const bool is_low = dropout && dropout->value < kLowDropout;
+    // So is every negative type's: its pass transistor is of the other kind.
+    const bool is_strict = is_low || polarity(part) < 0.0;
+    add(findings, missing(circuit, part,
+                          {id("regulator-input-capacitor"), kIn, "input_capacitor",
+                           "input", "on long wires it can oscillate"}));
+    if (is_current_source(circuit, part)) continue;
+    add(findings,
+        missing(circuit, part,
+                {id("regulator-output-capacitor"), kOut, "output_capacitor", "output",
+                 is_strict ? "such a type is not stable without it"
+                           : "its output dips whenever the load changes",
+                 is_strict}));
+  }
+  return findings;
+}
+
+std::span<const Explanation> explain_regulator_capacitors() { return kExplained; }
+
+}  // namespace benchproof

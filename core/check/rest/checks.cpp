@@ -1,0 +1,140 @@
+#include <algorithm>
+#include <map>
+
+#include "core/check/rest/check.h"
+#include "core/check/rest/unlimited_amps.h"
+
+// One line for each file of checks: the name that follows check_ and explain_ in it,
+// and what it looks at. Findings are told in this order within each severity.
+#define BENCHPROOF_CHECKS(CHECK)                                                 \
+  CHECK(supply, "current of supplies and batteries")                             \
+  CHECK(net, "voltages above 60 V; inputs and gates that nothing holds")         \
+  CHECK(regulator, "regulation, input, current, heat of regulators")             \
+  CHECK(controller, "supply, pins, clamps, inputs, total of controllers")        \
+  CHECK(led, "current, pulses, reverse voltage, heat of LEDs")                   \
+  CHECK(transistor, "current, voltages, heat of transistors")                    \
+  CHECK(switching, "transistors that switch a load, but not fully")              \
+  CHECK(coil, "what takes a coil's current when it is switched off")             \
+  CHECK(output, "outputs that fight; LEDs on them without a resistor")           \
+  CHECK(diode, "current, reverse voltage, heat of diodes and zeners")            \
+  CHECK(resistor, "power and voltage of resistors and trimmers")                 \
+  CHECK(capacitor, "voltage and polarity of capacitors")                         \
+  CHECK(rated,                                                                   \
+        "rated current of fuses, switches, inductors; rated voltage of "         \
+        "loads")                                                                 \
+  CHECK(wire, "current and drop of wires")                                       \
+  CHECK(derating, "parts that are worked harder than long-lived equipment does") \
+  CHECK(person, "hot surfaces and flashing light")
+
+// The same for what holds whatever the state.
+#define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
+  CHECK(regulator_capacitors, "capacitors that a regulator needs") \
+  CHECK(bypass, "capacitors that a chip needs")                    \
+  CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
+  CHECK(battery_care, "what batteries ask of people")              \
+  CHECK(unrated, "ratings that parts lack")
+
+namespace benchproof {
+
+#define BENCHPROOF_DECLARE(name, about)                       \
+  std::vector<Finding> check_##name(const CheckInput& input); \
+  std::span<const Explanation> explain_##name();
+BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
+#undef BENCHPROOF_DECLARE
+
+#define BENCHPROOF_DECLARE(name, about)                      \
+  std::vector<Finding> check_##name(const Circuit& circuit); \
+  std::span<const Explanation> explain_##name();
+BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_DECLARE)
+#undef BENCHPROOF_DECLARE
+
+namespace {
+
+#define BENCHPROOF_ROW(name, about) \
+  {"check_" #name, about, check_##name, explain_##name},
+constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
+constexpr CircuitCheck kCircuitChecks[] = {BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_ROW)};
+#undef BENCHPROOF_ROW
+
+bool ends_in(const std::string& text, std::string_view end) {
+  return text.size() >= end.size() &&
+         std::string_view(text).substr(text.size() - end.size()) == end;
+}
+
+/// Whether a part's finding follows from another of the same part: what flows in a chip
+/// from its reversed supply, its pins' current from outputs that fight; its heat from
+/// too much current or voltage, its junction from its power, its hot surface from both.
+bool is_result_of(const Finding& finding, const Finding& cause) {
+  if (finding.check == cause.check) return false;
+  const bool is_of_chip = finding.check.starts_with("controller-");
+  if (is_of_chip && cause.check == "controller-reversed") return true;
+  if (finding.check == "controller-pin" && cause.check == "controller-fight")
+    return true;
+  if (cause.severity != Severity::fault) return false;
+  const bool is_junction = ends_in(finding.check, "-junction");
+  const bool is_touch = finding.check == "touch";
+  const bool is_heat = is_junction || is_touch || ends_in(finding.check, "-power");
+  const bool is_load =
+      ends_in(cause.check, "-current") || ends_in(cause.check, "-voltage");
+  const bool is_power = ends_in(cause.check, "-power");
+  return (is_heat && is_load) || ((is_junction || is_touch) && is_power) ||
+         (is_touch && ends_in(cause.check, "-junction"));
+}
+
+/// Says which findings follow from which: the chip or the expectation on a net that a
+/// regulator leaves too low, and the heat of a part that carries too much.
+void link_consequences(const CheckInput& input, std::vector<Finding>& findings) {
+  std::map<std::string, const Part*> parts;
+  for (const Part& part : input.parts) parts[part.name] = &part;
+  std::map<std::string, std::vector<const Finding*>> by_part;
+  std::map<std::string, std::string> starved;  // net -> check of its regulator
+  for (const Finding& finding : findings) {
+    if (finding.part.empty()) continue;
+    by_part[finding.part].push_back(&finding);
+    const bool starves =
+        finding.check == "regulator-dropout" || finding.check == "regulator-limit" ||
+        finding.check == "regulator-output" || finding.check == "regulator-open";
+    const bool is_swapped = finding.check == "regulator-swapped";
+    if (!starves && !is_swapped) continue;
+    const int net = parts.at(finding.part)->nets[is_swapped ? 0 : 2];
+    if (net >= 0) starved[input.circuit.nets[net].name] = finding.check;
+  }
+  for (Finding& finding : findings) {
+    std::string net = finding.check == "expectation" ? finding.net : "";
+    if (finding.check == "controller-brownout") {
+      const int vdd = parts.at(finding.part)->nets[0];
+      net = vdd < 0 ? "" : input.circuit.nets[vdd].name;
+    }
+    if (!finding.follows.empty()) continue;
+    if (const auto cause = starved.find(net); cause != starved.end()) {
+      finding.follows = cause->second;
+      continue;
+    }
+    const auto same = by_part.find(finding.part);
+    if (same == by_part.end()) continue;
+    const auto cause = std::find_if(
+        same->second.begin(), same->second.end(),
+        [&](const Finding* other) { return is_result_of(finding, *other); });
+    if (cause != same->second.end()) finding.follows = (*cause)->check;
+  }
+}
+
+}  // namespace
+
+std::span<const Check> checks() { return kChecks; }
+
+std::span<const CircuitCheck> circuit_checks() { return kCircuitChecks; }
+
+std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others) {
+  std::vector<Finding> findings;
+  for (const Check& check : kChecks) {
+    for (Finding& finding : check.run(input)) findings.push_back(std::move(finding));
+  }
+  for (Finding& finding : others) findings.push_back(std::move(finding));
+  link_consequences(input, findings);
+  tell_short(input, findings);
+  sort_by_severity(findings);
+  return findings;
+}
+
+}  // namespace benchproof

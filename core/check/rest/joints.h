@@ -1,0 +1,33 @@
+#pragma once
+
+#include <vector>
+
+#include "core/check/rest/check.h"
+
+namespace benchproof {
+
+/// Nets of a phase joined by parts that hold a voltage or carry current, in groups.
+/// Open switches and outputs, inputs and gates only leak and join nothing.
+class Joints {
+ public:
+  explicit Joints(std::size_t nets);
+  [[nodiscard]] bool are_joined(int net, int other);
+  void join(const Part& part, int pin, int other);
+
+ private:
+  int find(int net);
+  std::vector<int> parent_;
+};
+
+/// Which parts count besides those that always do.
+struct JointRules {
+  /// Whether a junction that blocks joins its nets.
+  bool junctions_hold = false;
+  /// A part that is left out, -1 for none.
+  int except = -1;
+};
+
+[[nodiscard]] Joints joints_of(const CheckInput& input, const SeenPhase& phase,
+                               const JointRules& rules);
+
+}  // namespace benchproof

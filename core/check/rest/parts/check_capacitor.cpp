@@ -1,0 +1,187 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/circuit/topology.h"
+#include "core/check/rest/usual.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"capacitor-voltage", "a capacitor's voltage",
+     "highest voltage of any phase: fault above 'rated', caution above 0.8 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark; "
+     "the 80 %: common practice, no source (practice)",
+     "above its rating the dielectric breaks down, an electrolytic can burst; near it "
+     "a supply that runs high leaves no room",
+     "use one of a higher voltage rating"},
+    {"capacitor-polarity", "a polarised capacitor the wrong way round",
+     "V(minus) - V(plus): caution above 0.05 V, fault above 1 V",
+     "common practice, no source (practice)",
+     "in reverse the oxide layer dissolves: it heats, gases and can burst",
+     "turn it round, or use one that is not polarised"},
+    {"capacitor-life", "how long an electrolytic lasts in the heat",
+     "L = 'endurance' 2^(('endurance_at' - ambient) / 10 C); without these figures "
+     "2000 "
+     "h at 85 C: caution below a year of running, note below three; caution where the "
+     "ambient lies above 'endurance_at'",
+     "twice the life for 10 C less, and what the plainest kind lasts: common practice, "
+     "no source (practice)",
+     "its liquid dries out: the capacitance falls, the ripple grows",
+     "use one for 105 C, keep it away from hot parts, or cool the case"},
+    {"capacitor-smooths", "a capacitor that evens out what PWM does",
+     "more than 10 mV between the phases' voltages at a capacitor off the supply",
+     "common practice, no source (practice)",
+     "each phase is solved at rest, with the capacitor fully charged: in truth it "
+     "smooths between them",
+     "describe a run ([[runs]]): it plays the PWM out"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// Below this a reverse voltage is of no consequence. Common practice, no source.
+constexpr double kReverseNothing = 0.05;
+
+std::optional<Finding> check_voltage(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "rated");
+  if (!rated) return std::nullopt;
+  const bool is_polarised = flag(part, "polarised", false);
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    const double across = volts_between(input, seen, index, 0, 1);
+    return is_polarised ? across : std::abs(across);
+  });
+  constexpr CheckId kCheck = id("capacitor-voltage");
+  auto over =
+      over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"}, volts,
+                  is_polarised ? "it can burst: use one of a higher rating"
+                               : "use one of a higher rating");
+  if (over) return over;
+  if (!exceeds(volts.value, kUsualCapacitorShare * rated->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, kCheck);
+  set_limit(finding, "voltage", volts.value,
+            practice(kUsualCapacitorShare * rated->value, Unit::volt,
+                     "80 % of a capacitor's rated voltage"));
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "'{}' stands at {}, {} of its {} rated voltage; a supply that runs high leaves "
+      "it no room: stay below 80 %",
+      part.name, short_text(volts.value, Unit::volt),
+      short_text(volts.value / rated->value, Unit::fraction, 2),
+      short_text(rated->value, Unit::volt));
+  return finding;
+}
+
+std::optional<Finding> check_polarity(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (!flag(part, "polarised", false)) return std::nullopt;
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, 1, 0);
+  });
+  if (!exceeds(reverse.value, kReverseNothing)) return std::nullopt;
+  const bool is_over = exceeds(reverse.value, kCapacitorReverseVolts);
+  Finding finding =
+      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+                 id("capacitor-polarity"));
+  set_limit(finding, "voltage", reverse.value,
+            is_over ? practice(kCapacitorReverseVolts, Unit::volt,
+                               "reverse voltage of an aluminium electrolytic")
+                    : practice(kReverseNothing, Unit::volt,
+                               "a polarised capacitor is not reversed"));
+  finding.phase = reverse.phase;
+  finding.message =
+      fmt::format("'{}' is polarised and stands {} the wrong way round; {}", part.name,
+                  short_text(reverse.value, Unit::volt),
+                  is_over ? "it heats and can burst: turn it round"
+                          : "it ages quickly: use one that is not polarised");
+  return finding;
+}
+
+/// What the plainest aluminium electrolytics last. Common practice, no source.
+constexpr double kPlainHours = 2000.0;
+constexpr double kPlainCelsius = 85.0;
+constexpr double kHoursOfYear = 8766.0;
+constexpr double kShortYears = 1.0;
+constexpr double kGoodYears = 3.0;
+
+std::optional<Finding> check_life(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  if (!flag(part, "polarised", false)) return std::nullopt;
+  const auto hours = figure(part, "endurance");
+  const auto at = figure(part, "endurance_at");
+  const bool is_known = hours && at;
+  const double most = is_known ? at->value : kPlainCelsius;
+  const double ambient = input.circuit.ambient;
+  const double years_at_most = (is_known ? hours->value : kPlainHours) / kHoursOfYear;
+  const double years = years_at_most * std::exp2((most - ambient) / 10.0);
+  const bool is_hot = exceeds(ambient, most);
+  if (!is_hot && years >= kGoodYears) return std::nullopt;
+  const bool is_short = is_hot || years < kShortYears;
+  Finding finding =
+      about_part(input, index, is_short ? Severity::caution : Severity::note,
+                 id("capacitor-life"));
+  // The ambient temperature at which it would last so long.
+  const double wanted = is_short ? kShortYears : kGoodYears;
+  const double cool = most - 10.0 * std::log2(wanted / years_at_most);
+  set_limit(
+      finding, "temperature", ambient,
+      practice(is_hot ? most : cool, Unit::celsius,
+               is_hot     ? "the greatest that it is made for"
+               : is_short ? "a year of running; twice the life for 10 C less"
+                          : "three years of running; twice the life for 10 C less"));
+  finding.message = fmt::format(
+      "'{}' lasts some {} years of running at {} around it{}; {}", part.name,
+      short_text(years, Unit::none, 2), short_text(ambient, Unit::celsius),
+      is_known ? ""
+               : fmt::format(", if it is a plain one ({} h at {})",
+                             short_text(kPlainHours, Unit::none, 4),
+                             short_text(kPlainCelsius, Unit::celsius)),
+      is_hot     ? "it is not made for such heat"
+      : is_known ? "each 10 C less double that"
+                 : "each 10 C less double that, and one for 105 C lasts four times as "
+                   "long");
+  return finding;
+}
+
+/// A capacitor off the supply whose voltage is not the same in every phase of PWM: it
+/// smooths what the phases, each solved at rest, show as steps.
+std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
+  constexpr double kSteady = 10e-3;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const bool is_off_supply =
+      std::any_of(part.nets.begin(), part.nets.end(),
+                  [&](int net) { return net >= 0 && !is_rail(input.circuit, net); });
+  if (input.phases.size() < 2 || !is_off_supply) return std::nullopt;
+  const auto across = [&](const Observation& seen) {
+    return volts_between(input, seen, index, 0, 1);
+  };
+  const double most = highest(input, across).value;
+  const double least =
+      -highest(input, [&](const Observation& seen) { return -across(seen); }).value;
+  if (!exceeds(most - least, kSteady)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::note, id("capacitor-smooths"));
+  set_limit(finding, "voltage", most - least,
+            practice(kSteady, Unit::volt, "the same in every phase"));
+  finding.message = fmt::format(
+      "solved as {} states at rest, {} apart at '{}', which will smooth them",
+      input.phases.size(), short_text(most - least, Unit::volt), part.name);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_capacitor(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::capacitor, [&](int index, const Part&) {
+    add(findings, check_voltage(input, index));
+    add(findings, check_polarity(input, index));
+    add(findings, check_life(input, index));
+    add(findings, check_smoothing(input, index));
+  });
+  return findings;
+}
+
+std::span<const Explanation> explain_capacitor() { return kExplained; }
+
+}  // namespace benchproof

@@ -1,0 +1,320 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
+#include "core/check/rest/usual.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"controller-reversed", "a chip's supply the wrong way round",
+     "V(vss) - V(vdd) at most 0.3 V", "common practice, no source (practice)",
+     "the chip's own diodes then short the supply, and it is destroyed",
+     "exchange vdd and vss"},
+    {"controller-supply", "a chip's supply voltage", "V(vdd) - V(vss) <= 'supply_max'",
+     "the part's figure 'supply_max'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "an absolute rating: beyond it the chip can be destroyed at once",
+     "lower its supply, or regulate it"},
+    {"controller-brownout", "whether a chip has enough to run",
+     "V(vdd) - V(vss) >= 'brownout', unless below 0.5 V, which counts as off",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "below it the chip stops, starts anew or does something else than it is "
+     "programmed for",
+     "raise its supply"},
+    {"controller-pin", "the current of one output",
+     "|I(pin)|: fault above 'pin_limit', caution above 0.8 'pin_limit'",
+     "the part's figure 'pin_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 80 %: common practice, no source (practice)",
+     "an absolute rating: beyond it the pin's transistors wear out or fail",
+     "draw less from it, or let it switch a transistor"},
+    {"controller-clamp", "current through a pin's clamp diodes",
+     "current into a pin above vdd, or out of one below vss: caution from 0.1 mA, "
+     "fault above 'clamp_limit' or where it wakes a chip that has no supply",
+     "the part's figure 'clamp_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 0.1 mA: common practice, no source (practice)",
+     "such current feeds a chip that is off through its pin: it half runs, and can "
+     "latch up",
+     "keep the pin low while the chip is off, or put a larger resistor before it"},
+    {"controller-level", "an input between low and high",
+     "V(pin) below 0.3 or above 0.7 of V(vdd) - V(vss)",
+     "common practice, no source (practice)",
+     "between the two levels the chip may read either, and its input stage draws "
+     "current",
+     "pull the input up or down harder; one that measures a voltage belongs into the "
+     "list 'analogue'"},
+    {"controller-total", "what all outputs together carry",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit'",
+     "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "the chip's supply wires inside are made for no more",
+     "let transistors switch some of its loads"},
+    {"controller-power", "a chip's heat", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "draw less from its pins"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// Current through a pin's clamp below which a chip is not meant to notice. Common
+/// practice, no source.
+constexpr double kClampNothing = 0.1e-3;
+/// What clamp diodes bear where no figure is published. Common practice, no source.
+constexpr double kClampMost = 10e-3;
+/// The band of an input's voltage, over the supply, in which a level is not certain.
+constexpr double kLowShare = 0.3, kHighShare = 0.7;
+
+double supply_volts(const CheckInput& input, const Observation& seen, int index) {
+  return volts_between(input, seen, index, kVdd, kVss);
+}
+
+/// A supply the wrong way round by more than this drives the chip's own diodes forward.
+/// Common practice, no source (what sheets usually allow below VSS).
+constexpr double kReversedVolts = 0.3;
+
+std::optional<Finding> check_reversed(const CheckInput& input, int index) {
+  const Peak reversed = highest(input, [&](const Observation& seen) {
+    return -supply_volts(input, seen, index);
+  });
+  if (!exceeds(reversed.value, kReversedVolts)) return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::fault, id("controller-reversed"));
+  set_limit(finding, "voltage", reversed.value,
+            practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"));
+  finding.phase = reversed.phase;
+  finding.message = fmt::format(
+      "the supply of '{}' is the wrong way round: vdd lies {} below vss, which "
+      "destroys it; swap the two",
+      input.parts[index].name, short_text(reversed.value, Unit::volt));
+  return finding;
+}
+
+/// Current that flows into a pin through its upper clamp diode. Ampere.
+double fed_amps(const CheckInput& input, const Observation& seen, int index, int pin) {
+  const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
+  return is_above ? std::max(pin_amps(seen, index, pin), 0.0) : 0.0;
+}
+
+/// Whether a chip has no supply of its own in a phase, but is half awake: what flows in
+/// through its pins lifts vdd to a voltage that counts as on and is not enough.
+bool is_back_fed(const CheckInput& input, const Observation& seen, int index) {
+  const Part& chip = input.parts[index];
+  const auto brownout = figure(chip, "brownout");
+  const double volts = supply_volts(input, seen, index);
+  if (!brownout || volts < kControllerOffVolts || !exceeds(brownout->value, volts))
+    return false;
+  if (pin_amps(seen, index, kVdd) > kClampNothing) return false;
+  double fed = 0.0;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin)
+    fed += fed_amps(input, seen, index, pin);
+  return fed > kClampNothing;
+}
+
+bool is_back_fed(const CheckInput& input, int index) {
+  return std::any_of(
+      input.phases.begin(), input.phases.end(),
+      [&](const SeenPhase& phase) { return is_back_fed(input, phase.seen, index); });
+}
+
+void check_supply(const CheckInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const Peak most = highest(
+      input, [&](const Observation& seen) { return supply_volts(input, seen, index); });
+  add(findings, over_rating(input, index,
+                            {id("controller-supply"), "voltage", "supply_max",
+                             "supply voltage limit"},
+                            most, "lower its supply"));
+  const Peak low = highest(input, [&](const Observation& seen) {
+    return -supply_volts(input, seen, index);
+  });
+  const auto brownout = figure(chip, "brownout");
+  const double volts = -low.value;
+  if (!brownout || volts < kControllerOffVolts) return;
+  keep_margin(input, index,
+              {id("controller-brownout"), "voltage", "brownout", "least supply"}, volts,
+              *brownout, Bound::lower);
+  if (!exceeds(brownout->value, volts)) return;
+  const bool is_fed = is_back_fed(input, index);
+  Finding finding =
+      about_part(input, index, Severity::fault, id("controller-brownout"));
+  set_limit(finding, "voltage", volts, *brownout);
+  finding.bound = Bound::lower;
+  finding.phase = low.phase;
+  const auto [is, must] = two_texts(volts, brownout->value, Unit::volt);
+  finding.message =
+      fmt::format("'{}' gets {}{}, below the {} it needs to run{}", chip.name, is,
+                  is_fed ? " through its own pins alone" : "", must,
+                  is_fed ? "" : "; raise its supply");
+  if (is_fed) finding.follows = id("controller-clamp");
+  findings.push_back(std::move(finding));
+}
+
+std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  const auto limit = figure(chip, "pin_limit");
+  if (!limit || !is_output_pin(chip, pin)) return std::nullopt;
+  const Peak amps = highest(input, [&](const Observation& seen) {
+    return std::abs(pin_amps(seen, index, pin));
+  });
+  keep_margin(input, index, {id("controller-pin"), "current", "pin_limit", "pin limit"},
+              amps.value, *limit, Bound::upper, pin);
+  if (!exceeds(amps.value, kUsualPinShare * limit->value)) return std::nullopt;
+  const bool is_over = exceeds(amps.value, limit->value);
+  Finding finding =
+      about_part(input, index, is_over ? Severity::fault : Severity::caution,
+                 id("controller-pin"));
+  finding.phase = amps.phase;
+  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
+  if (is_over) {
+    set_limit(finding, "current", amps.value, *limit);
+    finding.message = past_text(amps.value, *limit, "pin limit", name) +
+                      "; draw less from it, or let it switch a transistor";
+    return finding;
+  }
+  Figure usual = *limit;
+  usual.value *= kUsualPinShare;
+  usual.mark = Mark::practice;
+  usual.source = fmt::format("common practice: {} of the limit of {}",
+                             short_text(kUsualPinShare, Unit::fraction),
+                             limit->source.empty() ? "common practice" : limit->source);
+  set_limit(finding, "current", amps.value, usual);
+  finding.message = fmt::format(
+      "'{}' carries {}, {} of its {} limit, which is an absolute one; keep to {}", name,
+      short_text(amps.value, Unit::ampere),
+      short_text(amps.value / limit->value, Unit::fraction, 2),
+      short_text(limit->value, Unit::ampere), short_text(usual.value, Unit::ampere));
+  return finding;
+}
+
+/// What all outputs source together, or sink together, whichever is more.
+std::optional<Finding> check_total(const CheckInput& input, int index) {
+  const Part& chip = input.parts[index];
+  const Peak total = highest(input, [&](const Observation& seen) {
+    // The wrong way round the supply's own current goes through the pins' diodes.
+    if (supply_volts(input, seen, index) < -kReversedVolts) {
+      return std::max(std::abs(pin_amps(seen, index, kVdd)),
+                      std::abs(pin_amps(seen, index, kVss)));
+    }
+    double sourced = 0.0;
+    double sunk = 0.0;
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      const double amps = pin_amps(seen, index, pin);
+      (amps < 0.0 ? sourced : sunk) += std::abs(amps);
+    }
+    return std::max(sourced, sunk);
+  });
+  return over_rating(
+      input, index,
+      {id("controller-total"), "current", "total_limit", "limit for all pins together"},
+      total, "let transistors switch some of its loads");
+}
+
+/// Current that flows into a pin above vdd, or out of one below vss: it goes through
+/// the pin's clamp diodes and can supply a chip that is switched off.
+std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  const auto clamp_amps = [&](const Observation& seen) {
+    const double amps = pin_amps(seen, index, pin);
+    const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
+    const bool is_below = volts_between(input, seen, index, kVss, pin) > 0.0;
+    const bool is_clamping = (is_above && amps > 0.0) || (is_below && amps < 0.0);
+    return is_clamping ? std::abs(amps) : 0.0;
+  };
+  Peak clamped = highest(input, clamp_amps);
+  // What drives the pin may be stronger than it is taken to be.
+  for (const SeenPhase& phase : input.phases) {
+    const double strong = phase.strong != nullptr ? clamp_amps(*phase.strong) : 0.0;
+    if (strong > clamped.value) clamped = {strong, phase.phase.name};
+  }
+  if (clamped.value < kClampNothing) return std::nullopt;
+  auto limit = figure(chip, "clamp_limit");
+  if (!limit)
+    limit = practice(kClampMost, Unit::ampere, "what a pin's clamp diodes bear");
+  const bool is_over = exceeds(clamped.value, limit->value);
+  const Peak fed = highest(input, [&](const Observation& seen) {
+    return fed_amps(input, seen, index, pin);
+  });
+  const bool is_waking = fed.value > kClampNothing && is_back_fed(input, index);
+  Finding finding = about_part(
+      input, index, is_over || is_waking ? Severity::fault : Severity::caution,
+      id("controller-clamp"));
+  set_limit(finding, "current", clamped.value,
+            is_over ? *limit
+                    : practice(kClampNothing, Unit::ampere,
+                               "no current through a pin's clamp diodes"));
+  finding.phase = clamped.phase;
+  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
+  if (is_over) {
+    finding.message = past_text(clamped.value, *limit, "clamp diode limit", name) +
+                      "; put a larger resistor before the pin";
+    return finding;
+  }
+  const std::string amps = short_text(clamped.value, Unit::ampere);
+  finding.message = is_waking
+                        ? fmt::format(
+                              "'{}' has no supply, but is fed through '{}': {} through "
+                              "that pin's clamp diode half wakes it; keep the pin low "
+                              "while it is off, or put a larger resistor before it",
+                              chip.name, name, amps)
+                        : fmt::format(
+                              "{} flows through the clamp diodes of '{}', which lies "
+                              "outside its chip's supply: put a larger resistor before "
+                              "the pin, or lower what drives it",
+                              amps, name);
+  return finding;
+}
+
+/// A listening input between the levels that count as low and as high.
+std::optional<Finding> check_level(const CheckInput& input, int index, int pin) {
+  const Part& chip = input.parts[index];
+  if (is_output_pin(chip, pin) || is_analogue_pin(chip, pin) || chip.nets[pin] < 0)
+    return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double supply = supply_volts(input, phase.seen, index);
+    if (supply < kControllerOffVolts) continue;
+    const double share = volts_between(input, phase.seen, index, pin, kVss) / supply;
+    if (share < kLowShare || share > kHighShare) continue;
+    Finding finding =
+        about_part(input, index, Severity::caution, id("controller-level"));
+    set_limit(finding, "voltage", share * supply,
+              practice(kHighShare * supply, Unit::volt,
+                       "a level is low below 30 % and high above 70 % of the supply"));
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "input '{}.{}' lies at {}, neither low (below {}) nor high (above {})",
+        chip.name, chip.pins[pin], short_text(share * supply, Unit::volt),
+        short_text(kLowShare * supply, Unit::volt),
+        short_text(kHighShare * supply, Unit::volt));
+    return finding;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<Finding> check_controller(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::controller, [&](int index, const Part& chip) {
+    add(findings, check_reversed(input, index));
+    check_supply(input, index, findings);
+    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+      add(findings, check_pin(input, index, pin));
+      add(findings, check_clamps(input, index, pin));
+      add(findings, check_level(input, index, pin));
+    }
+    add(findings, check_total(input, index));
+    add(findings,
+        over_rating(input, index,
+                    {id("controller-power"), "power", "power", "power rating"},
+                    heating_watts(input, index), "draw less from its pins"));
+  });
+  return findings;
+}
+
+std::span<const Explanation> explain_controller() { return kExplained; }
+
+}  // namespace benchproof

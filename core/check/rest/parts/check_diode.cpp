@@ -1,0 +1,193 @@
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"diode-current", "a diode's lasting current",
+     "average over the phases <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction overheats", "use a diode for more current"},
+    {"diode-surge", "a diode's highest current", "each phase <= 'surge'",
+     "the part's figure 'surge'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction melts at once", "use a diode for more current"},
+    {"diode-reverse", "a diode's voltage in reverse",
+     "V(cathode) - V(anode) <= 'reverse'",
+     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the diode breaks down and usually stays a short",
+     "use a diode for more reverse voltage"},
+    {"diode-power", "a diode's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off", "lower its current"},
+    {"diode-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current"},
+    {"zener-current", "a zener's lasting current",
+     "average over the phases, either way, <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction overheats", "raise the resistor that feeds it"},
+    {"zener-power", "a zener's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off",
+     "raise the resistor that feeds it, or use one for more power"},
+    {"zener-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "raise the resistor that feeds it"},
+    {"zener-forward", "a zener that conducts forward",
+     "forward current at most 1 mA, unless a second one stands against it",
+     "common practice, no source (practice)",
+     "forward it is an ordinary diode of some 0.7 V and holds nothing at its voltage",
+     "turn it round: banded end at the positive side"},
+    {"zener-starved", "a zener that a load leaves nothing",
+     "V(cathode) - V(anode) at least 95 % of 'voltage', or 0.1 mA, where a resistor "
+     "feeds it from a rail above that",
+     "common practice, no source (practice)",
+     "out of breakdown it holds no voltage: the load gets what the resistor leaves",
+     "lower the resistor that feeds it: R = (least supply - Vz) / (load + 5 mA)"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// What diodes and zeners have in common.
+void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
+                std::vector<Finding>& findings) {
+  add(findings, over_rating(input, index, {power, "power", "power", "power rating"},
+                            heating_watts(input, index), "lower its current"));
+  add(findings, over_junction(input, index, junction, "lower its current"));
+}
+
+void check_diode_part(const CheckInput& input, int index,
+                      std::vector<Finding>& findings) {
+  const Peak mean{pin_amps(input.average, index, 0), ""};
+  const Peak peak =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  auto lasting = over_rating(
+      input, index, {id("diode-current"), "current", "current", "continuous rating"},
+      mean, "use a diode for more current");
+  const bool is_told = lasting.has_value();
+  add(findings, std::move(lasting));
+  if (!is_told) {
+    add(findings, over_rating(input, index,
+                              {id("diode-surge"), "current", "surge", "surge rating"},
+                              peak, "use a diode for more current"));
+  }
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, 1, 0);
+  });
+  add(findings,
+      over_rating(input, index,
+                  {id("diode-reverse"), "voltage", "reverse", "reverse voltage rating"},
+                  reverse, "use a diode for more reverse voltage"));
+}
+
+/// A zener that conducts forward by more than this is not used as a zener. Common
+/// practice, no source.
+constexpr double kForwardAmps = 1e-3;
+
+/// Whether nothing but a second zener, turned the other way, stands on one of the
+/// part's nets: such a pair conducts forward in one of its halves.
+bool is_back_to_back(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  for (const int pin : {0, 1}) {
+    if (part.nets[pin] < 0) continue;
+    const std::vector<PinRef> pins = resting_pins(input.circuit, part.nets[pin]);
+    if (pins.size() != 2) continue;
+    const PinRef other = pins[0].part == index ? pins[1] : pins[0];
+    if (input.parts[other.part].kind == KindId::zener && other.pin == pin) return true;
+  }
+  return false;
+}
+
+std::optional<Finding> check_forward(const CheckInput& input, int index) {
+  const Peak forward =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  if (!exceeds(forward.value, kForwardAmps) || is_back_to_back(input, index))
+    return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, id("zener-forward"));
+  set_limit(finding, "current", forward.value,
+            practice(kForwardAmps, Unit::ampere, "a zener works in reverse"));
+  finding.phase = forward.phase;
+  finding.message = fmt::format(
+      "'{}' carries {} forward and works as an ordinary diode: is it the wrong way "
+      "round",
+      input.parts[index].name, short_text(forward.value, Unit::ampere));
+  return finding;
+}
+
+/// A zener below this share of its voltage, with less than this, is out of breakdown.
+/// Common practice, no source.
+constexpr double kStarvedShare = 0.95;
+constexpr double kStarvedAmps = 0.1e-3;
+
+/// Whether a resistor feeds a net from one that lies `volts` or more above `foot`.
+bool is_fed_from(const CheckInput& input, const Observation& seen, int net, int foot,
+                 double volts) {
+  const auto& pins = input.circuit.nets[net].pins;
+  return std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
+    const Part& part = input.parts[pin.part];
+    if (part.kind != KindId::resistor) return false;
+    const int other = other_net(part, net);
+    return other >= 0 && is_rail(input.circuit, other) &&
+           seen.net_volts[other] - seen.net_volts[foot] >= volts;
+  });
+}
+
+/// A zener that a resistor feeds from enough, but which a load leaves nothing. One at a
+/// controller's pin is there in case, and is dark as long as all is well.
+std::optional<Finding> check_starved(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto voltage = figure(part, "voltage");
+  const int foot = part.nets[0], net = part.nets[1];
+  if (!voltage || foot < 0 || net < 0 || is_rail(input.circuit, net))
+    return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double volts = phase.seen.net_volts[net] - phase.seen.net_volts[foot];
+    const double amps = -pin_amps(phase.seen, index, 0);
+    if (volts > kStarvedShare * voltage->value || amps > kStarvedAmps) continue;
+    if (!is_fed_from(input, phase.seen, net, foot, voltage->value)) continue;
+    Finding finding = about_part(input, index, Severity::caution, id("zener-starved"));
+    set_limit(finding, "voltage", volts, *voltage);
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' holds nothing: only {} are left across it, below its {}; lower the "
+        "resistor that feeds it, or the load (fine if it is there as a clamp only)",
+        part.name, short_text(volts, Unit::volt),
+        short_text(voltage->value, Unit::volt));
+    return finding;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<Finding> check_diode(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::diode, [&](int index, const Part&) {
+    check_diode_part(input, index, findings);
+    check_heat(input, index, id("diode-power"), id("diode-junction"), findings);
+  });
+  for_parts(input, KindId::zener, [&](int index, const Part&) {
+    const Peak mean{std::abs(pin_amps(input.average, index, 0)), ""};
+    add(findings,
+        over_rating(input, index,
+                    {id("zener-current"), "current", "current", "continuous rating"},
+                    mean, "raise the resistor that feeds it"));
+    check_heat(input, index, id("zener-power"), id("zener-junction"), findings);
+    add(findings, check_forward(input, index));
+    add(findings, check_starved(input, index));
+  });
+  return findings;
+}
+
+std::span<const Explanation> explain_diode() { return kExplained; }
+
+}  // namespace benchproof

@@ -1,0 +1,296 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/base/preferred.h"
+#include "core/catalogue/fit.h"
+#include "core/check/rest/limits.h"
+#include "core/check/rest/over_states.h"
+#include "core/circuit/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"led-current", "an LED's current",
+     "average over the phases <= 'current' and each phase <= 'pulse'; without 'pulse' "
+     "each phase <= 'current'; up to 1.25 times a 'current' that its source calls "
+     "typical is a caution",
+     "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
+     "sources and marks; the 1.25: sheets of standard LEDs allow 25 mA at least where "
+     "20 mA are typical",
+     "above its rating an LED overheats, grows dim and fails",
+     "raise its resistor: R = (supply - forward voltage) / current"},
+    {"led-reverse", "an LED's voltage in reverse", "V(cathode) - V(anode) <= 'reverse'",
+     "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
+     "LEDs bear some 5 V in reverse only: they break down and are damaged",
+     "turn it round, or put a diode in parallel the other way round"},
+    {"led-power", "an LED's heat", "P = V I <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than it gives off", "lower its current"},
+    {"led-junction", "the temperature of the crystal",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "heat ages an LED faster than anything else", "lower its current"},
+    {"led-headroom", "what is left for the resistor of LEDs in a row",
+     "V(resistors) at least 10 % of V(resistors) + V(LEDs), where the LED gets less "
+     "than half of its 'current'; what an output's own resistance takes counts as a "
+     "resistor's",
+     "common practice, no source (practice)",
+     "with so little left, a supply a little lower or an LED a little different makes "
+     "it dark: forward voltages differ by some tenths of a volt from one to the next",
+     "fewer LEDs in the row, or a higher supply"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// The forward voltage of an LED at a current, or nothing.
+std::optional<double> forward_volts(const Part& led, double amps, double celsius) {
+  if (const auto drop = figure(led, "drop")) {
+    const auto slope = figure(led, "slope");
+    return drop->value + (slope ? slope->value * amps : 0.0);
+  }
+  const auto model = diode_model(led);
+  if (!model) return std::nullopt;
+  return voltage_at(*model, amps, celsius);
+}
+
+/// "raise 'quay_r' to at least 390 ohm", where the LED stands in series with a resistor
+/// between held nets and such a value lies above the present one; else empty.
+std::string resistor_advice(const CheckInput& input, int index,
+                            const std::string& phase_name, double amps) {
+  const auto phase =
+      std::find_if(input.phases.begin(), input.phases.end(),
+                   [&](const SeenPhase& p) { return p.phase.name == phase_name; });
+  if (phase == input.phases.end()) return {};
+  const auto chain = series_led(input.circuit, input.parts, phase->phase.state, index);
+  const auto drop = forward_volts(input.parts[index], amps, input.circuit.ambient);
+  if (!chain || !drop) return {};
+  const Part& resistor = input.parts[chain->resistor];
+  const int from =
+      chain->output.pin >= 0 && !is_held(input.circuit, input.parts, chain->from)
+          ? chain->output_rail
+          : chain->from;
+  const int to =
+      chain->output.pin >= 0 && !is_held(input.circuit, input.parts, chain->to)
+          ? chain->output_rail
+          : chain->to;
+  const double volts = phase->seen.net_volts[from] - phase->seen.net_volts[to];
+  const double needed = (volts - *drop) / amps - chain->output_ohms;
+  constexpr double kMostOhms = 1e12;  // What a description may ask for.
+  if (!(needed > figure(resistor, "value")->value) || needed > kMostOhms) return {};
+  return fmt::format("raise '{}' to at least {}", resistor.name,
+                     short_text(preferred_at_least(Series::e24, needed), Unit::ohm));
+}
+
+/// What to do about too much current: as exact as the circuit allows.
+std::string current_advice(const CheckInput& input, int index, const std::string& phase,
+                           double amps) {
+  std::string exact = resistor_advice(input, index, phase, amps);
+  if (!exact.empty()) return exact;
+  for (const int net : input.parts[index].nets) {
+    if (net < 0) continue;
+    const auto pins = resting_pins(input.circuit, net);
+    if (pins.size() != 2) continue;
+    const int other = pins[0].part == index ? pins[1].part : pins[0].part;
+    if (input.parts[other].kind == KindId::resistor)
+      return fmt::format("raise '{}'", input.parts[other].name);
+  }
+  return "put a resistor in series with it";
+}
+
+std::string pulse_words(const Part& led) {
+  const auto time = figure(led, "pulse_time");
+  const auto duty = figure(led, "pulse_duty");
+  if (!time || !duty) return "pulse rating";
+  return fmt::format("pulse rating ({} of the time, {} long)",
+                     short_text(duty->value, Unit::fraction),
+                     short_text(time->value, Unit::second));
+}
+
+/// How far past a figure that its source calls a typical operating current an LED may
+/// go before it is a fault. The sheets of standard LEDs allow 25 mA at least where the
+/// class has 20 mA (reference/parts/leds.toml).
+constexpr double kTypicalRoom = 1.25;
+
+bool is_typical(const Figure& limit) {
+  return source_of(limit).find("typical operating current") != std::string::npos;
+}
+
+/// Past what its class usually gets, but not past what every maker allows.
+Finding past_typical(const CheckInput& input, int index, const Figure& limit,
+                     const Peak& amps, const std::string& advice) {
+  Finding finding = about_part(input, index, Severity::caution, id("led-current"));
+  set_limit(finding, "current", amps.value, limit);
+  finding.phase = amps.phase;
+  finding.message = fmt::format(
+      "{}; it stands that, but ages faster and gets hotter: {}",
+      past_text(amps.value, limit, "usual operating current", finding.part), advice);
+  return finding;
+}
+
+/// The average against the continuous rating; each phase against the pulse rating, or
+/// where none is known against the continuous one.
+std::optional<Finding> check_current(const CheckInput& input, int index) {
+  const Part& led = input.parts[index];
+  const auto lasting = figure(led, "current");
+  if (!lasting) return std::nullopt;
+  const Peak mean{pin_amps(input.average, index, 0), ""};
+  const Peak peak =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  const Rating continuous{id("led-current"), "current", "current", "continuous rating"};
+  const auto pulse = figure(led, "pulse");
+  const Peak& longest = pulse ? mean : peak;
+  keep_margin(input, index, continuous, longest.value, *lasting);
+  if (!exceeds(peak.value, lasting->value)) return std::nullopt;
+  const std::string advice = current_advice(input, index, peak.phase, lasting->value);
+  const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
+  const std::string_view words =
+      is_typical(*lasting) ? "usual operating current" : "continuous rating";
+  if (exceeds(longest.value, most)) {
+    auto finding = over_rating(input, index, continuous, longest, advice);
+    if (is_typical(*lasting))
+      finding->message =
+          fmt::format("{}; not every type stands more than {}: {}",
+                      past_text(longest.value, *lasting, words, led.name),
+                      short_text(most, Unit::ampere), advice);
+    return finding;
+  }
+  if (pulse && exceeds(peak.value, pulse->value)) {
+    return over_rating(input, index,
+                       {id("led-current"), "current", "pulse", pulse_words(led)}, peak,
+                       advice);
+  }
+  if (exceeds(longest.value, lasting->value))
+    return past_typical(input, index, *lasting, longest, advice);
+  auto finding = over_rating(input, index, continuous, peak);
+  finding->severity = Severity::caution;
+  finding->message = fmt::format(
+      "while on, {}; its average of {} is within it, but an output that sticks is not: "
+      "{}",
+      past_text(peak.value, *lasting, words, led.name),
+      short_text(mean.value, Unit::ampere), advice);
+  return finding;
+}
+
+/// Past the reverse rating. One that no phase lights is taken to be turned round by
+/// mistake, one that lights in another phase to be meant so.
+std::optional<Finding> check_reverse(const CheckInput& input, int index) {
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return volts_between(input, seen, index, 1, 0);
+  });
+  const Peak forward =
+      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
+  auto finding = over_rating(
+      input, index, {id("led-reverse"), "voltage", "reverse", "reverse voltage rating"},
+      reverse, "put a diode in parallel the other way round");
+  if (finding && forward.value < kLitAmps) {
+    const auto limit = figure(input.parts[index], "reverse");
+    finding->message = fmt::format(
+        "'{}' looks the wrong way round: its cathode lies above its anode, and {}; "
+        "turn it round",
+        finding->part,
+        past_text(reverse.value, *limit, "reverse voltage rating", finding->part));
+  }
+  return finding;
+}
+
+/// What the parts in one row with an LED take: LEDs and diodes, and resistors.
+struct Row {
+  double junction_volts = 0.0;
+  double resistor_volts = 0.0;
+  bool has_resistor = false;
+  int first = -1;  ///< The LED of the row that stands first in the description.
+};
+
+/// What the pin of a controller that drives a net keeps for itself: it limits the
+/// current as a resistor does. Volt; 0 where none drives it.
+double pin_volts(const CheckInput& input, const Observation& seen, int net) {
+  for (const PinRef pin : input.circuit.nets[net].pins) {
+    const Part& part = input.parts[pin.part];
+    if (part.kind != KindId::controller || !is_output_pin(part, pin.pin)) continue;
+    const auto level = output(input.state, pin).level;
+    if (level == OutputSetting::Level::open) continue;
+    const int rail = pin_amps(seen, pin.part, pin.pin) < 0.0 ? kVdd : kVss;
+    return std::abs(volts_between(input, seen, pin.part, rail, pin.pin));
+  }
+  return 0.0;
+}
+
+Row row_of(const CheckInput& input, const Observation& seen, int led) {
+  Row row;
+  row.first = led;
+  row.junction_volts = std::abs(volts_between(input, seen, led, 0, 1));
+  for (const int start : {0, 1}) {
+    int from = led;
+    int net = input.parts[led].nets[start];
+    for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
+      const std::vector<PinRef> pins = resting_pins(input.circuit, net);
+      if (pins.size() != 2) break;
+      const int next = pins[pins[0].part == from ? 1 : 0].part;
+      const Part& part = input.parts[next];
+      const bool is_resistor = part.kind == KindId::resistor;
+      if (!is_resistor && part.kind != KindId::led && part.kind != KindId::diode) break;
+      if (next == led) break;
+      const double volts = std::abs(volts_between(input, seen, next, 0, 1));
+      (is_resistor ? row.resistor_volts : row.junction_volts) += volts;
+      row.has_resistor = row.has_resistor || is_resistor;
+      if (part.kind == KindId::led) row.first = std::min(row.first, next);
+      net = other_net(part, net);
+      from = next;
+    }
+    if (net >= 0) row.resistor_volts += pin_volts(input, seen, net);
+  }
+  return row;
+}
+
+/// LEDs in a row that leave their resistor next to nothing.
+std::optional<Finding> check_headroom(const CheckInput& input, int index) {
+  constexpr double kLeastShare = 0.1;
+  constexpr double kDimShare = 0.5;
+  const auto rated = figure(input.parts[index], "current");
+  if (!rated) return std::nullopt;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = pin_amps(phase.seen, index, 0);
+    if (amps < kLitAmps || amps > kDimShare * rated->value) continue;
+    const Row row = row_of(input, phase.seen, index);
+    const double all = row.resistor_volts + row.junction_volts;
+    if (!row.has_resistor || row.first != index ||
+        row.resistor_volts >= kLeastShare * all)
+      continue;
+    Finding finding = about_part(input, index, Severity::caution, id("led-headroom"));
+    set_limit(finding, "voltage", row.resistor_volts,
+              practice(kLeastShare * all, Unit::volt,
+                       "a tenth of the voltage is left for the resistor"));
+    finding.bound = Bound::lower;
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "only {} of {} are left for the resistor of '{}': another LED or a little less "
+        "supply makes it dark; fewer LEDs in the row, or a higher supply",
+        short_text(row.resistor_volts, Unit::volt), short_text(all, Unit::volt),
+        input.parts[index].name);
+    return finding;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::vector<Finding> check_led(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::led, [&](int index, const Part&) {
+    add(findings, check_current(input, index));
+    add(findings, check_reverse(input, index));
+    add(findings, check_headroom(input, index));
+    add(findings,
+        over_rating(input, index, {id("led-power"), "power", "power", "power rating"},
+                    heating_watts(input, index), "lower its current"));
+    add(findings, over_junction(input, index, id("led-junction"), "lower its current"));
+  });
+  return findings;
+}
+
+std::span<const Explanation> explain_led() { return kExplained; }
+
+}  // namespace benchproof

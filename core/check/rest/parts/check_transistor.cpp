@@ -1,0 +1,261 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"transistor-current", "a transistor's collector current",
+     "highest |Ic| of any phase <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the bond wires and the crystal fail", "use one for more current"},
+    {"transistor-voltage", "its voltage from collector to emitter",
+     "highest |Vce| of any phase <= 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the junction breaks down", "use one for more voltage"},
+    {"transistor-base", "its base-emitter junction in reverse",
+     "V(emitter) - V(base) (turned for PNP) <= 'base_reverse'",
+     "the part's figure 'base_reverse'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "it breaks down at some 6 V, and loses its gain each time it does",
+     "clamp it with a diode from emitter to base"},
+    {"transistor-swapped", "collector and emitter exchanged",
+     "V(emitter) - V(collector) (turned for PNP) at most 1 V",
+     "common practice, no source (practice)",
+     "the wrong way round a transistor has next to no gain, and its base bears a few "
+     "volts only",
+     "exchange the two"},
+    {"transistor-exchanged", "base and collector exchanged",
+     "|Ib| <= |Ic|, where |Ib| is above 10 mA", "common practice, no source (practice)",
+     "a load in the base's lead is on whatever the collector does, and the base burns",
+     "exchange the two; a base wants a resistor of its own"},
+    {"transistor-power", "its heat, against a power rating", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "lower its current or voltage"},
+    {"transistor-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'; with a heat sink Tj = "
+     "ambient + P ('thermal_resistance_case' + 'heatsink')",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current or voltage, or give it a heat sink"},
+    {"mosfet-current", "a MOS transistor's drain current",
+     "average <= 'current' and each phase <= 'pulse'; without 'pulse' each phase <= "
+     "'current'",
+     "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
+     "sources and marks",
+     "beyond it the bond wires and the crystal fail", "use one for more current"},
+    {"mosfet-voltage", "its voltage from drain to source",
+     "highest |Vds| of any phase <= 'voltage'",
+     "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark",
+     "beyond it the transistor breaks down", "use one for more voltage"},
+    {"mosfet-gate", "its voltage from gate to source",
+     "highest |Vgs| of any phase <= 'gate'",
+     "the part's figure 'gate'; 'benchproof parts TYPE' names its source and mark",
+     "the gate's oxide is some ten nanometres thin: once it is pierced the part is "
+     "dead",
+     "limit the gate's voltage with a zener"},
+    {"mosfet-power", "its heat, against a power rating", "P <= 'power'",
+     "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
+     "more heat than its case gives off", "lower its current or voltage"},
+    {"mosfet-junction", "the temperature of its junction",
+     "Tj = ambient + P 'thermal_resistance' <= 'junction_max'; with a heat sink Tj = "
+     "ambient + P ('thermal_resistance_case' + 'heatsink')",
+     "the part's figures 'thermal_resistance' and 'junction_max'; 'benchproof parts "
+     "TYPE' names their sources and marks",
+     "above it the part fails", "lower its current or voltage, or give it a heat sink"},
+    {"mosfet-sheet-heat", "its heat with the largest resistance that its sheet allows",
+     "Tj = ambient + I^2 'on_resistance' 'thermal_resistance' <= 'junction_max', with "
+     "'on_gate' or more at its gate",
+     "the part's figures; 'benchproof parts TYPE' names their sources and marks",
+     "the model has the resistance of the sheet at 'on_gate' and ever less above it, "
+     "while a real one keeps a good part of it, and more when hot",
+     "give it a heat sink, or use a type of lower resistance"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
+constexpr int kGate = 0, kDrain = 1, kSource = 2;
+
+void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
+                std::vector<Finding>& findings) {
+  add(findings,
+      over_rating(input, index, {power, "power", "power", "power rating"},
+                  heating_watts(input, index), "lower its current or voltage"));
+  add(findings, over_junction(input, index, junction, "lower its current or voltage"));
+}
+
+/// A junction that is too hot with the resistance that the sheet allows, and not with
+/// the model's, which falls without end as the gate's voltage rises.
+std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
+  constexpr double kNearly = 1.0 - 1e-3;  // An output that drives it leaves microvolts.
+  const Part& part = input.parts[index];
+  const auto resistance = figure(part, "on_resistance");
+  const auto at_gate = figure(part, "on_gate");
+  const auto limit = figure(part, "junction_max");
+  if (!resistance || !at_gate || !limit) return std::nullopt;
+  double watts = 0.0, most_amps = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
+    const double gate =
+        polarity(part) * volts_between(input, phase.seen, index, kGate, kSource);
+    const bool is_on = gate >= kNearly * at_gate->value;
+    const double by_sheet = is_on ? amps * amps * resistance->value : 0.0;
+    watts += phase.phase.share * std::max(phase.seen.part_watts[index], by_sheet);
+    if (is_on) most_amps = std::max(most_amps, amps);
+  }
+  const double by_model = heating_watts(input, index).value;
+  const auto modelled = junction(input, index, by_model);
+  const auto hot = junction(input, index, watts);
+  if (!hot || !modelled || exceeds(modelled->celsius, limit->value) ||
+      !exceeds(hot->celsius, limit->value))
+    return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::caution, id("mosfet-sheet-heat"));
+  set_limit(finding, "temperature", hot->celsius, *limit);
+  finding.mark = Mark::derived;
+  finding.source =
+      fmt::format("limit: {}; resistance: {}", finding.source, source_of(*resistance));
+  finding.message = fmt::format(
+      "'{}' may reach {}, above its {} junction limit: {} through the {} that its "
+      "sheet "
+      "allows make {}, where the model has {}; give it a heat sink, or use a type of "
+      "lower resistance",
+      part.name, short_text(hot->celsius, Unit::celsius),
+      short_text(limit->value, Unit::celsius), short_text(most_amps, Unit::ampere),
+      short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt),
+      short_text(by_model, Unit::watt));
+  return finding;
+}
+
+/// The emitter where the collector ought to be: above the collector (NPN), below it
+/// (PNP). A transistor works that way with next to no gain, and its base-emitter
+/// junction stands a few volts only.
+std::optional<Finding> check_swapped(const CheckInput& input, int index,
+                                     Severity severity) {
+  constexpr double kSwappedVolts = 1.0;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const double sign = polarity(part);
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    return sign * volts_between(input, seen, index, kEmitter, kCollector);
+  });
+  if (!exceeds(volts.value, kSwappedVolts)) return std::nullopt;
+  Finding finding = about_part(input, index, severity, id("transistor-swapped"));
+  set_limit(finding, "voltage", volts.value,
+            practice(kSwappedVolts, Unit::volt,
+                     "the collector is not on the emitter's side of the supply"));
+  finding.phase = volts.phase;
+  finding.message = fmt::format(
+      "'{}' looks wired with collector and emitter swapped: its emitter lies {} {} its "
+      "collector{}",
+      part.name, short_text(volts.value, Unit::volt), sign > 0.0 ? "above" : "below",
+      severity == Severity::fault
+          ? ", and its base stands more in reverse than it is rated for"
+          : "");
+  return finding;
+}
+
+/// More current into the base than into the collector.
+std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
+  constexpr double kMuchAmps = 10e-3;  // Common practice, no source.
+  const Peak base = highest(input, [&](const Observation& seen) {
+    const double amps = std::abs(pin_amps(seen, index, kBase));
+    return amps > std::abs(pin_amps(seen, index, kCollector)) ? amps : 0.0;
+  });
+  if (!exceeds(base.value, kMuchAmps)) return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::fault, id("transistor-exchanged"));
+  set_limit(finding, "current", base.value,
+            practice(kMuchAmps, Unit::ampere, "a base takes less than a collector"));
+  finding.phase = base.phase;
+  finding.message = fmt::format(
+      "'{}' takes {} into its base, more than into its collector: are the two "
+      "exchanged, "
+      "or is its load missing",
+      input.parts[index].name, short_text(base.value, Unit::ampere));
+  return finding;
+}
+
+void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& findings) {
+  const double sign = polarity(input.parts[index]);
+  const Peak current = highest(input, [&](const Observation& seen) {
+    return std::abs(pin_amps(seen, index, kCollector));
+  });
+  add(findings, over_rating(input, index,
+                            {id("transistor-current"), "current", "current",
+                             "collector current rating"},
+                            current, "use one for more current"));
+  const Peak volts = highest(input, [&](const Observation& seen) {
+    return std::abs(volts_between(input, seen, index, kCollector, kEmitter));
+  });
+  add(findings, over_rating(input, index,
+                            {id("transistor-voltage"), "voltage", "voltage",
+                             "collector-emitter voltage rating"},
+                            volts, "use one for more voltage"));
+  const Peak reverse = highest(input, [&](const Observation& seen) {
+    return sign * volts_between(input, seen, index, kEmitter, kBase);
+  });
+  auto base = over_rating(input, index,
+                          {id("transistor-base"), "voltage", "base_reverse",
+                           "reverse base-emitter voltage rating"},
+                          reverse, "clamp it with a diode from emitter to base");
+  auto swapped =
+      check_swapped(input, index, base ? Severity::fault : Severity::caution);
+  add(findings, swapped ? std::move(swapped) : std::move(base));
+  add(findings, check_exchanged(input, index));
+  check_heat(input, index, id("transistor-power"), id("transistor-junction"), findings);
+}
+
+void check_mos(const CheckInput& input, int index, std::vector<Finding>& findings) {
+  const Peak mean{std::abs(pin_amps(input.average, index, kDrain)), ""};
+  const Peak peak = highest(input, [&](const Observation& seen) {
+    return std::abs(pin_amps(seen, index, kDrain));
+  });
+  const bool has_pulse = figure(input.parts[index], "pulse").has_value();
+  const Rating lasting{id("mosfet-current"), "current", "current",
+                       "drain current rating"};
+  auto finding = over_rating(input, index, lasting, has_pulse ? mean : peak,
+                             "use one for more current");
+  const bool is_told = finding.has_value();
+  add(findings, std::move(finding));
+  if (!is_told) {
+    add(findings, over_rating(input, index,
+                              {id("mosfet-current"), "current", "pulse",
+                               "pulsed drain current rating"},
+                              peak, "use one for more current"));
+  }
+  const auto volts = [&](int pin) {
+    return highest(input, [&input, index, pin](const Observation& seen) {
+      return std::abs(volts_between(input, seen, index, pin, kSource));
+    });
+  };
+  add(findings, over_rating(input, index,
+                            {id("mosfet-voltage"), "voltage", "voltage",
+                             "drain-source voltage rating"},
+                            volts(kDrain), "use one for more voltage"));
+  add(findings,
+      over_rating(input, index,
+                  {id("mosfet-gate"), "voltage", "gate", "gate-source voltage rating"},
+                  volts(kGate), "limit the gate's voltage"));
+  check_heat(input, index, id("mosfet-power"), id("mosfet-junction"), findings);
+  add(findings, check_sheet_heat(input, index));
+}
+
+}  // namespace
+
+std::vector<Finding> check_transistor(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::transistor,
+            [&](int index, const Part&) { check_bipolar(input, index, findings); });
+  for_parts(input, KindId::mosfet,
+            [&](int index, const Part&) { check_mos(input, index, findings); });
+  return findings;
+}
+
+std::span<const Explanation> explain_transistor() { return kExplained; }
+
+}  // namespace benchproof

@@ -1,0 +1,152 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
+#include "core/check/rest/usual.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"wire-current", "a wire's current, against what its thickness carries",
+     "I (RMS over the phases) against the figure of the next thinner size of AWG 16 to "
+     "32, alone in free air: caution above it, fault above twice",
+     "Handbook of Electronic Tables and Formulas, chassis wiring, as quoted in public "
+     "copies (verified; AWG 26, 28 and 32 from memory); twice: common practice, no "
+     "source (practice)",
+     "a wire's heat grows with the square of its current, and in a bundle it cannot "
+     "get "
+     "rid of it: its insulation softens, then smokes",
+     "use a thicker wire, or two in parallel"},
+    {"wire-drop", "the voltage that a wire takes for itself",
+     "V = I R, with R = 'resistivity' length / cross-section, in copper at the ambient "
+     "temperature (1.7241e-8 ohm m at 20 C, 0.393 % more for each C), against the "
+     "highest supply voltage: note above 3 %, caution above 10 %",
+     "IACS, IEC 60028 (verified); 3 % and 10 %: common practice, no source (practice)",
+     "what the wire takes the load does not get; the way back takes as much again",
+     "use a thicker or a shorter wire"},
+    {"wire-fuse", "whether a wire outlasts the fuse before it",
+     "the fuse's 'rated' <= what a wire of its thickness carries, alone in free air, "
+     "for wires in one row with a fuse",
+     "Handbook of Electronic Tables and Formulas, chassis wiring, as quoted in public "
+     "copies (verified; AWG 26, 28 and 32 from memory)",
+     "a short then burns the wire, and the fuse stays whole",
+     "a smaller fuse, or a thicker wire"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+std::optional<Finding> check_current(const CheckInput& input, int index) {
+  constexpr double kFaultTimes = 2.0;  // Four times the heat. Common practice.
+  const Part& wire = input.parts[index];
+  const auto limit = wire_rating(wire);
+  const double amps = heating_amps(input, index);
+  if (!limit || !exceeds(amps, limit->value)) return std::nullopt;
+  const bool is_over = exceeds(amps, kFaultTimes * limit->value);
+  Finding finding = about_part(
+      input, index, is_over ? Severity::fault : Severity::caution, id("wire-current"));
+  set_limit(finding, "current", amps, *limit);
+  const auto [is, may] = two_texts(amps, limit->value, Unit::ampere);
+  finding.message = fmt::format(
+      "'{}' carries {}, more than the {} that a wire so thin bears {}: {}use a thicker "
+      "one",
+      wire.name, is, may, "alone in free air",
+      is_over ? "its insulation melts; " : "in a bundle it gets hot; ");
+  return finding;
+}
+
+/// The highest voltage that a circuit is supplied with; 0 where only currents feed it.
+double supply_volts(const CheckInput& input) {
+  double most = 0.0;
+  for (const Part& part : input.parts) {
+    const bool is_battery = part.kind == KindId::battery;
+    if (!is_battery && part.kind != KindId::dc_supply &&
+        part.kind != KindId::voltage_source)
+      continue;
+    const auto volts = figure(part, is_battery ? "open_circuit" : "voltage");
+    const auto cells = is_battery ? figure(part, "cells") : std::nullopt;
+    if (volts)
+      most = std::max(most, std::abs(volts->value) * (cells ? cells->value : 1.0));
+  }
+  return most;
+}
+
+std::optional<Finding> check_drop(const CheckInput& input, int index) {
+  constexpr double kNoteShare = 0.03, kCautionShare = 0.1;
+  const Part& wire = input.parts[index];
+  const double supply = supply_volts(input);
+  const Peak drop = highest(input, [&](const Observation& seen) {
+    return std::abs(volts_between(input, seen, index, 0, 1));
+  });
+  if (supply == 0.0 || !exceeds(drop.value, kNoteShare * supply)) return std::nullopt;
+  const bool is_large = exceeds(drop.value, kCautionShare * supply);
+  Finding finding = about_part(
+      input, index, is_large ? Severity::caution : Severity::note, id("wire-drop"));
+  const double share = is_large ? kCautionShare : kNoteShare;
+  set_limit(
+      finding, "voltage", drop.value,
+      practice(share * supply, Unit::volt,
+               fmt::format("{} of the supply", short_text(share, Unit::fraction))));
+  finding.phase = drop.phase;
+  finding.message = fmt::format(
+      "'{}' takes {}, {} of the {} supply, for itself; use a thicker or shorter one",
+      wire.name, short_text(drop.value, Unit::volt),
+      short_text(drop.value / supply, Unit::fraction, 2),
+      short_text(supply, Unit::volt));
+  return finding;
+}
+
+/// The fuse with which a wire stands in one row, no other part's pin between them; -1
+/// where there is none.
+int fuse_in_row(const CheckInput& input, int wire) {
+  for (const int start : {0, 1}) {
+    int from = wire;
+    int net = input.parts[wire].nets[start];
+    for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
+      const std::vector<PinRef> pins = resting_pins(input.circuit, net);
+      if (pins.size() != 2) break;
+      const int next = pins[pins[0].part == from ? 1 : 0].part;
+      const Part& part = input.parts[next];
+      if (part.kind == KindId::fuse) return next;
+      if (part.kind != KindId::wire && part.kind != KindId::switch_) break;
+      net = other_net(part, net);
+      from = next;
+    }
+  }
+  return -1;
+}
+
+std::optional<Finding> check_fuse(const CheckInput& input, int index) {
+  const Part& wire = input.parts[index];
+  const int row = fuse_in_row(input, index);
+  const auto limit = wire_rating(wire);
+  const auto rated = row < 0 ? std::nullopt : figure(input.parts[row], "rated");
+  if (!limit || !rated || !exceeds(rated->value, limit->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("wire-fuse"));
+  set_limit(finding, "current", rated->value, *limit);
+  finding.message = fmt::format(
+      "the fuse '{}' of {} does not save '{}', which bears {} only: in a short the "
+      "wire "
+      "burns first; use a smaller fuse or a thicker wire",
+      input.parts[row].name, short_text(rated->value, Unit::ampere), wire.name,
+      short_text(limit->value, Unit::ampere));
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> check_wire(const CheckInput& input) {
+  std::vector<Finding> findings;
+  for_parts(input, KindId::wire, [&](int index, const Part&) {
+    add(findings, check_current(input, index));
+    add(findings, check_drop(input, index));
+    add(findings, check_fuse(input, index));
+  });
+  return findings;
+}
+
+std::span<const Explanation> explain_wire() { return kExplained; }
+
+}  // namespace benchproof

@@ -1,0 +1,558 @@
+#include "core/check/time/run_checks.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <utility>
+
+#include "core/check/rest/joints.h"
+#include "core/check/rest/limits.h"
+#include "core/check/rest/over_states.h"
+#include "core/check/expect/run_expectations.h"
+#include "core/check/time/run_ratings.h"
+#include "core/check/time/run_watch.h"
+#include "core/circuit/topology.h"
+#include "core/check/rest/usual.h"
+
+namespace benchproof {
+namespace {
+
+constexpr Explanation kExplained[] = {
+    {"run-brownout", "dips of a chip's supply during a run",
+     "V(vdd) - V(vss) >= 'brownout' from the first time on, until the supply is cut",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "the chip stops or starts anew at each dip",
+     "hold its rail with a larger capacitor, or ease what makes the dip"},
+    {"run-ready", "when a chip's supply is there",
+     "the first time at which V(vdd) - V(vss) reaches 'brownout'",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "before it the chip's outputs are not driven", "nothing, if you can wait"},
+    {"run-holdup", "how long a chip runs on after the supply is cut",
+     "time from the cut until V(vdd) - V(vss) falls below 'brownout'",
+     "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
+     "it tells whether a short break of the supply is bridged",
+     "a larger capacitor on the rail bridges more"},
+    {"run-supply", "a chip's supply voltage during a run",
+     "V(vdd) - V(vss) <= 'supply_max' at every moment",
+     "the part's figure 'supply_max'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "an absolute rating, however short it is passed", "damp or clamp its rail"},
+    {"run-pin", "a pin's current during a run",
+     "|I(pin)| <= 'pin_limit': caution up to 1 ms, fault beyond",
+     "the part's figure 'pin_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 1 ms: common practice, no source (practice)",
+     "what charges a capacitor straight from a pin overloads it",
+     "put a resistor between the pin and what it charges"},
+    {"run-reversed", "a chip's supply the wrong way round during a run",
+     "V(vss) - V(vdd) at most 0.3 V at every moment",
+     "common practice, no source (practice)",
+     "the chip's own diodes then short the supply, and it is destroyed",
+     "look at what pulls its rail below its common"},
+    {"run-clamp", "current through a pin's clamp diodes during a run",
+     "current into a pin above vdd, or out of one below vss, <= 'clamp_limit' at every "
+     "moment",
+     "the part's figure 'clamp_limit'; 'benchproof parts TYPE' names its source and "
+     "mark",
+     "more than that can make the chip latch up, however short it lasts",
+     "put a resistor between the pin and what drives it: a charged capacitor, say"},
+    {"run-total", "what all outputs together carry during a run",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit': caution up "
+     "to 1 ms, fault beyond",
+     "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; the 1 ms: common practice, no source (practice)",
+     "the chip's supply wires inside are made for no more",
+     "let transistors switch some of its loads"},
+    {"run-inrush", "what a supply delivers for a moment",
+     "the highest current out of plus <= 'current'",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
+     "a real supply limits its current, so that voltages rise later than shown, or "
+     "switches off",
+     "less capacitance, or a resistor in series, eases it"},
+    {"run-capacitor-voltage", "a capacitor's voltage during a run",
+     "voltage at every moment <= 'rated'",
+     "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
+     "the dielectric breaks down", "use one of a higher voltage rating"},
+    {"run-capacitor-polarity", "a polarised capacitor the wrong way round during a run",
+     "V(minus) - V(plus) at most 1 V at every moment",
+     "common practice, no source (practice)", "it heats, gases and can burst",
+     "turn it round, or use one that is not polarised"},
+    {"run-ripple", "ripple current of a capacitor",
+     "RMS current over the last whole periods of PWM, against 'ripple'; without a "
+     "rating told from 10 mA on",
+     "the part's figure 'ripple'; 'benchproof parts TYPE' names its source and mark; "
+     "the 10 mA: common practice, no source (practice)",
+     "ripple current heats a capacitor from inside and dries it out",
+     "use one with a higher ripple rating, or several in parallel"},
+    {"run-start", "a capacitor that leakage alone has charged when a run begins",
+     "more than 10 mV across a capacitor at the start, with a net that no part joins "
+     "to "
+     "the rest but by leakage",
+     "common practice, no source (practice)",
+     "a state at rest has lasted for ever, so that an open switch charges what lies "
+     "behind it; on the bench it may as well be empty",
+     "begin the run with 'unpowered' or 'initial', or put a large resistor across the "
+     "capacitor"},
+    {"run-flashes", "lights that flash during a run",
+     "how often an LED's or lamp's current rises through half of its peak within any "
+     "second, at most 3; what follows within 1/70 s is the same flash",
+     "3 flashes in any one second: W3C, Understanding SC 2.3.1 (verified); 70 Hz: AZoM "
+     "article 14729 on IEEE PAR1789 (verified)",
+     "flashing light can bring on seizures in people with photosensitive epilepsy",
+     "flash at most three times a second"},
+    {"run-voltage", "the largest voltage between nets during a run",
+     "at most 60 V at every moment; a caution only where raw sources are that high "
+     "themselves",
+     "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
+     "a winding that is switched off drives its voltage up",
+     "put a diode across it, banded end at the supply's side"},
+};
+consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// Above this a voltage between nets is no longer extra-low, however short it is.
+constexpr double kLowVolts = 60.0;
+
+/// Shorter overloads of a controller's pin than this heat nothing. Common
+/// practice, no source.
+constexpr double kMoment = 1e-3;  // second
+
+/// A supply the wrong way round by more than this drives the chip's own diodes forward.
+/// Common practice, no source (what sheets usually allow below VSS).
+constexpr double kReversedVolts = 0.3;
+
+/// Less ripple current than this any electrolytic capacitor bears. Common practice, no
+/// source.
+constexpr double kRippleAmps = 10e-3;
+
+// --- controllers
+// ----------------------------------------------------------------------
+
+/// When the run's last step cuts every supply; nothing where it ends powered.
+std::optional<double> cut_at(const Run& run) {
+  const RunStep& last = run.steps.back();
+  return last.state == kUnpowered ? std::optional(last.at) : std::nullopt;
+}
+
+void check_brownout(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const auto least = figure(chip, "brownout");
+  if (!least) return;
+  const Trace volts = input.seen.volts(chip, kVdd, kVss);
+  const Stretch whole = input.seen.whole();
+  const std::vector<Stretch> good = beyond(volts, least->value, true, whole);
+  auto cut = cut_at(input.run);
+  // A switch may cut the chip off as well.
+  if (!cut && volts.values.back() < kControllerOffVolts)
+    cut = input.run.steps.back().at;
+  constexpr CheckId kCheck = id("run-brownout");
+  if (good.empty()) {
+    if (cut) return;
+    const Extremes e = extremes(volts, whole);
+    Finding finding = about(chip, Severity::fault, kCheck);
+    set_limit(finding, "voltage", e.highest, *least);
+    finding.bound = Bound::lower;
+    finding.message = fmt::format(
+        "'{}' never gets the {} that it needs to run: {} at most", chip.name,
+        short_text(least->value, Unit::volt), short_text(e.highest, Unit::volt));
+    findings.push_back(std::move(finding));
+    return;
+  }
+  if (good.front().from > whole.from) {
+    Finding finding = about(chip, Severity::note, id("run-ready"));
+    finding.quantity = "time";
+    finding.unit = Unit::second;
+    finding.value = good.front().from;
+    finding.source = source_of(*least);
+    finding.mark = least->mark;
+    finding.message =
+        fmt::format("'{}' has the {} that it needs to run {} into the run", chip.name,
+                    short_text(least->value, Unit::volt), for_time(good.front().from));
+    findings.push_back(std::move(finding));
+  }
+  if (cut && good.back().to >= *cut) {
+    Finding finding = about(chip, Severity::note, id("run-holdup"));
+    finding.quantity = "time";
+    finding.unit = Unit::second;
+    finding.value = good.back().to - *cut;
+    finding.source = source_of(*least);
+    finding.mark = least->mark;
+    finding.message =
+        good.back().to < whole.to
+            ? fmt::format("'{}' runs on for {} after the supply is cut", chip.name,
+                          for_time(good.back().to - *cut))
+            : fmt::format(
+                  "'{}' still runs {} after the supply is cut, at the run's end",
+                  chip.name, for_time(good.back().to - *cut));
+    findings.push_back(std::move(finding));
+  }
+  // What lies between good stretches is a dip; so is the end, unless the supply is cut.
+  const Stretch active{good.front().from, cut ? std::min(*cut, whole.to) : whole.to};
+  std::vector<Stretch> dips = beyond(volts, least->value, false, active);
+  // The moment where it crosses the level is rounded: a sliver there is none.
+  dips.erase(std::remove_if(dips.begin(), dips.end(),
+                            [&](const Stretch& dip) {
+                              return !exceeds(least->value,
+                                              extremes(volts, dip).lowest);
+                            }),
+             dips.end());
+  if (dips.empty()) return;
+  const auto longest = std::max_element(
+      dips.begin(), dips.end(),
+      [](const Stretch& a, const Stretch& b) { return a.length() < b.length(); });
+  const Extremes e = extremes(volts, *longest);
+  Finding finding = about(chip, Severity::fault, kCheck);
+  set_limit(finding, "voltage", e.lowest, *least);
+  finding.bound = Bound::lower;
+  const bool is_back = longest->to < active.to;
+  finding.message = fmt::format(
+      "'{}' falls below the {} that it needs to run {} into the run, {} {}, down to "
+      "{}: "
+      "it stops or starts anew; hold its rail with a larger capacitor",
+      chip.name, short_text(least->value, Unit::volt), for_time(longest->from),
+      is_back ? "for" : "and does not recover within", for_time(longest->length()),
+      short_text(e.lowest, Unit::volt));
+  findings.push_back(std::move(finding));
+}
+
+void check_pins(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const auto limit = figure(chip, "pin_limit");
+  if (!limit) return;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    const Trace amps = sized(input.seen.amps(index, pin));
+    const Extremes e = extremes(amps, input.seen.whole());
+    if (!exceeds(e.highest, limit->value)) continue;
+    const double seconds =
+        total_length(beyond(amps, limit->value, true, input.seen.whole()));
+    Finding finding = about(
+        chip, seconds > kMoment ? Severity::fault : Severity::caution, id("run-pin"));
+    set_limit(finding, "current", e.highest, *limit);
+    finding.message = fmt::format(
+        "{}, for {}; put a resistor between the pin and what it charges",
+        past_text(e.highest, *limit, "pin limit", chip.name + "." + chip.pins[pin]),
+        for_time(seconds));
+    findings.push_back(std::move(finding));
+  }
+}
+
+/// Current that a pin takes above vdd or gives below vss. Ampere.
+void check_clamps(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const auto limit = figure(chip, "clamp_limit");
+  if (!limit) return;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    if (chip.nets[pin] < 0) continue;
+    Trace amps = input.seen.amps(index, pin);
+    const Trace above = input.seen.volts(chip, pin, kVdd);
+    const Trace below = input.seen.volts(chip, kVss, pin);
+    for (std::size_t k = 0; k < amps.values.size(); ++k) {
+      const double into = amps.values[k];
+      const bool is_clamping = (above.values[k] > 0.0 && into > 0.0) ||
+                               (below.values[k] > 0.0 && into < 0.0);
+      amps.values[k] = is_clamping ? std::abs(into) : 0.0;
+    }
+    const std::string words =
+        fmt::format("clamp diode limit at pin '{}'", chip.pins[pin]);
+    watch(input, index, amps,
+          {id("run-clamp"), "current", "clamp_limit", words,
+           "put a resistor between the pin and what drives it"},
+          findings);
+  }
+}
+
+/// What all outputs source together, or sink together, whichever is more.
+void check_total(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  if (!figure(chip, "total_limit")) return;
+  Trace sourced{&input.seen.seconds(),
+                std::vector<double>(input.seen.seconds().size(), 0.0)};
+  Trace sunk = sourced;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    const Trace amps = input.seen.amps(index, pin);
+    for (std::size_t k = 0; k < amps.values.size(); ++k)
+      (amps.values[k] < 0.0 ? sourced : sunk).values[k] += std::abs(amps.values[k]);
+  }
+  for (std::size_t k = 0; k < sunk.values.size(); ++k)
+    sunk.values[k] = std::max(sunk.values[k], sourced.values[k]);
+  const Watched total{id("run-total"), "current", "total_limit",
+                      "limit for all pins together",
+                      "let transistors switch some of its loads"};
+  if (!watch(input, index, sunk, total, findings)) return;
+  const double seconds =
+      total_length(beyond(sunk, *findings.back().limit, true, input.seen.whole()));
+  if (seconds <= kMoment) findings.back().severity = Severity::caution;
+}
+
+// --- supplies
+// -------------------------------------------------------------------------
+
+void check_inrush(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& supply = input.parts[index];
+  const auto limit = figure(supply, "current");
+  if (!limit) return;
+  Trace amps = input.seen.amps(index, 0);
+  for (double& value : amps.values) value = -value;
+  const Extremes e = extremes(amps, input.seen.whole());
+  if (!exceeds(e.highest, limit->value)) return;
+  const double seconds =
+      total_length(beyond(amps, limit->value, true, input.seen.whole()));
+  Finding finding = about(supply, Severity::caution, id("run-inrush"));
+  set_limit(finding, "current", e.highest, *limit);
+  finding.message = fmt::format(
+      "'{}' gives up to {} at {}, above its {} for {}: a real one limits the current "
+      "and "
+      "its voltage rises later, or it switches off; less capacitance, or a resistor in "
+      "series, eases it",
+      supply.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
+      short_text(limit->value, Unit::ampere), for_time(seconds));
+  findings.push_back(std::move(finding));
+}
+
+// --- lights
+// ---------------------------------------------------------------------------
+
+/// W3C, Understanding SC 2.3.1 (verified).
+constexpr int kMostFlashes = 3;
+constexpr double kFlashSeconds = 0.99;  // A hundredth for flanks of other slopes.
+/// Flashes that follow each other faster than this fuse: 70 Hz, AZoM article 14729 on
+/// IEEE PAR1789 (verified). So does a contact that bounces.
+constexpr double kFuseSeconds = 1.0 / 70.0;
+
+void check_flashes(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Trace amps = sized(input.seen.amps(index, 0));
+  const Extremes e = extremes(amps, input.seen.whole());
+  if (e.highest < kLitAmps) return;
+  std::vector<double> flashes;
+  double last = -HUGE_VAL;
+  for (const double at : crossings(amps, 0.5 * e.highest, true)) {
+    if (at - last > kFuseSeconds) flashes.push_back(at);
+    last = at;
+  }
+  std::size_t most = 0;
+  double most_from = 0.0;
+  for (std::size_t k = 0; k < flashes.size(); ++k) {
+    const auto end =
+        std::upper_bound(flashes.begin(), flashes.end(), flashes[k] + kFlashSeconds);
+    const std::size_t count = static_cast<std::size_t>(end - flashes.begin()) - k;
+    if (count <= most) continue;
+    most = count;
+    most_from = flashes[k];
+  }
+  if (most <= kMostFlashes) return;
+  const Part& light = input.parts[index];
+  Finding finding = about(light, Severity::caution, id("run-flashes"));
+  set_limit(finding, "flashes", static_cast<double>(most),
+            {kMostFlashes, Unit::none, Mark::verified, "W3C, Understanding SC 2.3.1",
+             "in any one second"});
+  finding.message = fmt::format(
+      "'{}' flashes {} times within a second from {} on; more than {} can bring on a "
+      "seizure in people with photosensitive epilepsy",
+      light.name, most, for_time(most_from), kMostFlashes);
+  findings.push_back(std::move(finding));
+}
+
+// --- capacitors
+// -----------------------------------------------------------------------
+
+void check_capacitor_run(const RunInput& input, int index,
+                         std::vector<Finding>& findings) {
+  const Part& part = input.parts[index];
+  const bool is_polarised = flag(part, "polarised", false);
+  const Trace across = input.seen.volts(part, 0, 1);
+  watch(input, index, is_polarised ? across : sized(across),
+        {id("run-capacitor-voltage"), "voltage", "rated", "rated voltage",
+         "use one of a higher rating"},
+        findings);
+  const Extremes e = extremes(across, input.seen.whole());
+  if (is_polarised && exceeds(-e.lowest, kCapacitorReverseVolts)) {
+    Finding finding = about(part, Severity::fault, id("run-capacitor-polarity"));
+    set_limit(finding, "voltage", -e.lowest,
+              practice(kCapacitorReverseVolts, Unit::volt,
+                       "reverse voltage of an aluminium electrolytic"));
+    finding.message = fmt::format(
+        "'{}' is polarised and stands {} the wrong way round at {}; it heats and can "
+        "burst",
+        part.name, short_text(-e.lowest, Unit::volt), for_time(e.lowest_at));
+    findings.push_back(std::move(finding));
+  }
+  // Ripple is what is left when everything repeats: only where the run ends in PWM, and
+  // there in its last period.
+  const auto period = last_period(input.circuit, input.run);
+  if (!period) return;
+  const Extremes ripple = extremes(across, *period);
+  const Extremes amps = extremes(input.seen.amps(index, 0), *period);
+  const auto rated = figure(part, "ripple");
+  if (!rated && amps.rms < kRippleAmps) return;
+  Finding finding = about(part, Severity::note, id("run-ripple"));
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.value = amps.rms;
+  finding.source = "the run's last PWM period";
+  if (rated && exceeds(amps.rms, rated->value)) {
+    finding.severity = Severity::fault;
+    set_limit(finding, "current", amps.rms, *rated);
+  }
+  finding.message = fmt::format(
+      "'{}' evens out the PWM: {} of ripple remain, by {} RMS through it, {}",
+      part.name, short_text(ripple.highest - ripple.lowest, Unit::volt),
+      short_text(amps.rms, Unit::ampere),
+      rated ? fmt::format("rated for {}", short_text(rated->value, Unit::ampere))
+            : "which its sheet must allow");
+  findings.push_back(std::move(finding));
+}
+
+/// Capacitors that stand charged at the start only because the state there has leaked
+/// for ever.
+void check_start(const RunInput& input, std::vector<Finding>& findings) {
+  constexpr double kEmpty = 10e-3;  // volt
+  if (input.run.from < 0) return;
+  const State& state = input.circuit.states[input.run.from];
+  const std::vector<Part> parts = parts_in(input.circuit, state);
+  const std::vector<Phase> all = phases(input.circuit, state);
+  const auto phase =
+      std::find_if(all.begin(), all.end(), [](const Phase& p) { return p.all_on; });
+  if (phase == all.end()) return;
+  Observation seen;
+  for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
+    seen.net_volts.push_back(input.seen.volts(static_cast<int>(net)).values.front());
+  for (std::size_t k = 0; k < parts.size(); ++k) {
+    seen.pin_amps.emplace_back();
+    for (std::size_t pin = 0; pin < parts[k].pins.size(); ++pin) {
+      const Trace amps = input.seen.amps(static_cast<int>(k), static_cast<int>(pin));
+      seen.pin_amps.back().push_back(amps.values.front());
+    }
+  }
+  const SeenPhase at{*phase, seen};
+  const CheckInput rest{input.circuit, state, parts, {at}, seen};
+  Joints joints = joints_of(rest, at, {.junctions_hold = true});
+  for (const Part& part : parts) {
+    if (part.kind != KindId::capacitor || part.nets[0] < 0 || part.nets[1] < 0)
+      continue;
+    const double volts = seen.net_volts[part.nets[0]] - seen.net_volts[part.nets[1]];
+    const bool is_held =
+        joints.are_joined(part.nets[0], 0) && joints.are_joined(part.nets[1], 0);
+    if (is_held || std::abs(volts) <= kEmpty) continue;
+    Finding finding = about(part, Severity::caution, id("run-start"));
+    set_limit(finding, "voltage", std::abs(volts),
+              practice(kEmpty, Unit::volt, "what only leaks counts as empty"));
+    finding.message = fmt::format(
+        "at the start '{}' stands at {}, which leakage alone has brought there while "
+        "'{}' lasted for ever; a real one may be empty: begin with 'unpowered' or "
+        "'initial', or put a large resistor across it",
+        part.name, short_text(volts, Unit::volt), state.name);
+    findings.push_back(std::move(finding));
+  }
+}
+
+// --- all nets
+// -------------------------------------------------------------------------
+
+/// What a circuit's raw sources explain in a run: the sum of the highest voltages of
+/// its raw voltage sources; anything where there is a raw current source.
+/// These are a textbook's, not a bench's.
+double explained_volts(const RunInput& input) {
+  double sum = 0.0;
+  for (std::size_t k = 0; k < input.parts.size(); ++k) {
+    if (input.parts[k].kind == KindId::current_source) return HUGE_VAL;
+    if (input.parts[k].kind != KindId::voltage_source) continue;
+    const Extremes e =
+        extremes(sized(input.seen.volts(input.parts[k], 0, 1)), input.seen.whole());
+    sum += e.highest;
+  }
+  return sum;
+}
+
+void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
+  std::vector<Trace> nets;
+  for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
+    nets.push_back(input.seen.volts(static_cast<int>(net)));
+  double most = 0.0;
+  double at = 0.0;
+  std::size_t high = 0;
+  std::size_t low = 0;
+  for (std::size_t k = 0; k < input.seen.seconds().size(); ++k) {
+    const auto by_volts = [k](const Trace& a, const Trace& b) {
+      return a.values[k] < b.values[k];
+    };
+    const auto [least, greatest] =
+        std::minmax_element(nets.begin(), nets.end(), by_volts);
+    const double volts = greatest->values[k] - least->values[k];
+    if (!(volts > most)) continue;
+    most = volts;
+    at = input.seen.seconds()[k];
+    high = static_cast<std::size_t>(greatest - nets.begin());
+    low = static_cast<std::size_t>(least - nets.begin());
+  }
+  if (!exceeds(most, kLowVolts)) return;
+  const Net& net = input.circuit.nets[high == 0 ? low : high];
+  Finding finding;
+  const bool is_explained = !exceeds(most, explained_volts(input));
+  finding.severity = is_explained ? Severity::caution : Severity::fault;
+  finding.check = id("run-voltage");
+  finding.net = net.name;
+  finding.span = net.span;
+  finding.quantity = "voltage";
+  finding.unit = Unit::volt;
+  finding.value = most;
+  finding.limit = kLowVolts;
+  finding.source = "IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (DC)";
+  finding.mark = Mark::verified;
+  finding.message = fmt::format(
+      "{} stand between '{}' and '{}' at {}, more than {} DC: {}",
+      short_text(most, Unit::volt), input.circuit.nets[high].name,
+      input.circuit.nets[low].name, for_time(at), short_text(kLowVolts, Unit::volt),
+      is_explained ? "leave such a circuit on paper"
+                   : "a winding that is switched off drives them; put a diode across "
+                     "it, cathode to the supply's side");
+  findings.push_back(std::move(finding));
+}
+
+}  // namespace
+
+std::vector<Finding> check_run(const RunInput& input) {
+  std::vector<Finding> findings;
+  check_low_voltage(input, findings);
+  check_start(input, findings);
+  for (std::size_t k = 0; k < input.parts.size(); ++k) {
+    const Part& part = input.parts[k];
+    const int index = static_cast<int>(k);
+    switch (part.kind) {
+      case KindId::dc_supply:
+      case KindId::battery:
+        check_inrush(input, index, findings);
+        break;
+      case KindId::controller:
+        check_brownout(input, index, findings);
+        watch(input, index, input.seen.volts(part, kVdd, kVss),
+              {id("run-supply"), "voltage", "supply_max", "supply voltage limit",
+               "damp or clamp its rail"},
+              findings);
+        watch(input, index, input.seen.volts(part, kVss, kVdd),
+              practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"),
+              {id("run-reversed"), "voltage", "", "bearable reversed supply",
+               "look at what pulls its rail below its common"},
+              findings);
+        check_pins(input, index, findings);
+        check_clamps(input, index, findings);
+        check_total(input, index, findings);
+        break;
+      case KindId::led:
+      case KindId::lamp:
+        check_flashes(input, index, findings);
+        break;
+      case KindId::capacitor:
+        check_capacitor_run(input, index, findings);
+        break;
+      default:
+        break;
+    }
+    check_run_ratings(input, index, findings);
+  }
+  sort_by_severity(findings);
+  return findings;
+}
+
+std::span<const Explanation> explain_run() { return kExplained; }
+
+}  // namespace benchproof

@@ -1,0 +1,341 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+
+#include "core/circuit/read/reading.h"
+
+namespace benchproof {
+namespace {
+
+/// Highest voltage of a supply or battery: extra-low voltage, dry skin. Volt.
+constexpr double kMostSupplyVolts = 60.0;
+
+/// One key of a part.
+struct Given {
+  std::string key;
+  Span key_span;
+  TomlNode value;
+  std::string target;  ///< For messages: "'quay_r.value'".
+};
+
+/// The keys of a part but for those that every part has.
+std::vector<Given> gather(const TomlEntry& entry) {
+  std::vector<Given> list;
+  for (const TomlEntry& item : entry.value.entries) {
+    if (item.key == "kind" || item.key == "label") continue;
+    list.push_back({item.key, item.key_span, item.value,
+                    fmt::format("'{}.{}'", entry.key, item.key)});
+  }
+  return list;
+}
+
+const Given* find_given(const std::vector<Given>& list, std::string_view key) {
+  const auto found = std::find_if(
+      list.begin(), list.end(), [key](const Given& given) { return given.key == key; });
+  return found == list.end() ? nullptr : &*found;
+}
+
+bool has_any(const std::vector<Given>& list, const std::vector<std::string>& keys) {
+  return std::any_of(keys.begin(), keys.end(), [&list](const std::string& key) {
+    return find_given(list, key) != nullptr;
+  });
+}
+
+/// The keys that a part's misspelt ones likely mean: they are not missed as well.
+std::vector<std::string> meant_keys(Reading& reading, const Kind& kind,
+                                    const std::vector<Given>& list) {
+  std::vector<std::string> meant;
+  for (const Given& given : list) {
+    if (find_key(kind, given.key) != nullptr || reading.suggestions_left <= 0) continue;
+    meant.push_back(nearest(given.key, key_names(kind)));
+  }
+  return meant;
+}
+
+/// Which keys must stand together, and which must not.
+void check_company(Reading& reading, const Kind& kind, const Part& part,
+                   const std::vector<Given>& list) {
+  const std::vector<std::string> meant = meant_keys(reading, kind, list);
+  const auto is_meant = [&meant](const std::string& key) {
+    return std::find(meant.begin(), meant.end(), key) != meant.end();
+  };
+  for (const std::string& key : split_words(kind.required))
+    if (find_given(list, key) == nullptr && !is_meant(key))
+      complain(reading, kKeyMissing, part.span,
+               fmt::format("{} needs the key '{}'", quoted(part.name), key),
+               fmt::format("{}: {}", key, find_key(kind, key)->about));
+
+  const std::vector<std::string> one_of = split_words(kind.one_of);
+  const Given* first = nullptr;
+  for (const Given& given : list) {
+    if (std::find(one_of.begin(), one_of.end(), given.key) == one_of.end()) continue;
+    if (first != nullptr)
+      complain(reading, kKeyConflict, given.key_span,
+               fmt::format("{} has both '{}' and '{}'", quoted(part.name), first->key,
+                           given.key),
+               fmt::format("give one of: {}", fmt::join(one_of, ", ")));
+    if (first == nullptr) first = &given;
+  }
+  if (!one_of.empty() && first == nullptr &&
+      std::none_of(one_of.begin(), one_of.end(), is_meant))
+    complain(reading, kKeyMissing, part.span,
+             fmt::format("{} does not say what it is", quoted(part.name)),
+             fmt::format("give one of: {}", fmt::join(one_of, ", ")));
+
+  for (const Key& key : kind.keys) {
+    const Given* given = find_given(list, key.name);
+    const std::vector<std::string> mates = split_words(key.only_with);
+    if (given != nullptr && !mates.empty() && !has_any(list, mates))
+      complain(reading, kKeyNeeds, given->key_span,
+               fmt::format("'{}' of {} means nothing without '{}'", key.name,
+                           quoted(part.name), fmt::join(mates, "' or '")));
+    for (const std::string& mate : split_words(key.needed_with))
+      if (const Given* other = find_given(list, mate); given == nullptr && other)
+        complain(reading, kKeyNeeds, other->key_span,
+                 fmt::format("'{}' of {} needs '{}' beside it", mate, quoted(part.name),
+                             key.name),
+                 fmt::format("{}: {}", key.name, key.about));
+  }
+  if (kind.id == KindId::controller &&
+      !has_any(list, {"outputs", "inputs", "analogue"}))
+    complain(reading, kKeyMissing, part.span,
+             fmt::format("{} has neither outputs nor inputs", quoted(part.name)),
+             "list the pins' names: outputs = [\"lamp\"]");
+}
+
+const std::string* given_text(const Part& part, std::string_view key) {
+  const auto found = part.settings.find(key);
+  return found == part.settings.end() ? nullptr
+                                      : std::get_if<std::string>(&found->second.value);
+}
+
+const Span& span_of(const Part& part, std::string_view key) {
+  const auto found = part.settings.find(key);
+  return found == part.settings.end() ? part.span : found->second.span;
+}
+
+/// Looks up the type that a part names.
+void find_type(Reading& reading, const Kind& kind, Part& part) {
+  const std::string* name = given_text(part, "type");
+  if (name == nullptr) return;
+  const std::vector<std::string> names = reading.catalogue.names(kind.id);
+  if (std::find(names.begin(), names.end(), *name) != names.end())
+    part.type = reading.catalogue.find(kind.id, *name);
+  if (part.type != nullptr) return;
+  complain(reading, kTypeUnknown, span_of(part, "type"),
+           fmt::format("the catalogue has no {} {}", kind.name, quoted(*name)),
+           suggestion(reading, *name, names, "types"));
+}
+
+/// Looks up the class of parts that a part's words name: an LED's colour and size, a
+/// battery's chemistry and size.
+void find_type_by_words(Reading& reading, const Kind& kind, Part& part,
+                        const std::vector<std::string>& keys) {
+  std::map<std::string, std::string, std::less<>> words;
+  for (const std::string& key : keys) {
+    const std::string* text = given_text(part, key);
+    if (text == nullptr) continue;
+    words[key] = *text;
+    const std::vector<std::string> known = reading.catalogue.words(kind.id, key);
+    if (std::find(known.begin(), known.end(), *text) != known.end()) continue;
+    complain(
+        reading, kTypeUnknown, span_of(part, key),
+        fmt::format("the catalogue has no {} of {} {}", kind.name, key, quoted(*text)),
+        suggestion(reading, *text, known, key, known.size()));
+    return;
+  }
+  if (!words.contains(keys.front())) return;
+  if (kind.id == KindId::battery && words.size() < keys.size()) return;
+  part.type = kind.id == KindId::battery
+                  ? find_battery(reading.catalogue, part)
+                  : reading.catalogue.find_by_words(kind.id, words);
+  if (part.type != nullptr) return;
+  std::string wanted;
+  for (const auto& [key, text] : words)
+    wanted += fmt::format("{}{} {}", wanted.empty() ? "" : " and ", key, quoted(text));
+  complain(reading, kTypeUnknown, span_of(part, keys.front()),
+           fmt::format("the catalogue has no {} of {}", kind.name, wanted));
+}
+
+/// Says of a given model which way round the device is, and whether it has a body
+/// diode.
+void complete_model(Part& part) {
+  const auto found = part.settings.find("model");
+  if (found == part.settings.end()) return;
+  auto* device = std::get_if<DeviceModel>(&found->second.value);
+  if (auto* bipolar = std::get_if<BipolarModel>(device)) {
+    bipolar->is_pnp = word(part, "polarity") == "pnp";
+  } else if (auto* mos = std::get_if<MosModel>(device)) {
+    mos->is_p_channel = word(part, "channel") == "p";
+    if (flag(part, "body", false)) mos->body = DiodeModel{};
+  }
+}
+
+/// The pins of a part in the kind's order, outputs and inputs last. False after a
+/// complaint about a name that stands twice.
+bool name_pins(Reading& reading, const Kind& kind, Part& part) {
+  part.pins = split_words(kind.pins);
+  if (kind.id == KindId::capacitor && flag(part, "polarised", false))
+    part.pins = {"plus", "minus"};
+  const bool is_adjustable =
+      flag(part, "adjustable", false) || word(part, "adjustable") == "yes";
+  if (kind.id == KindId::regulator && is_adjustable)
+    part.pins = {"in", "adjust", "out"};
+  bool is_good = true;
+  for (const std::string_view key : {"outputs", "inputs", "analogue"}) {
+    const auto list = part.settings.find(key);
+    if (list == part.settings.end()) continue;
+    for (const std::string& name :
+         std::get<std::vector<std::string>>(list->second.value)) {
+      if (pin_index(part, name) >= 0) {
+        complain(reading, kPinDuplicate, list->second.span,
+                 fmt::format("{} has two pins {}", quoted(part.name), quoted(name)));
+        is_good = false;
+        continue;
+      }
+      part.pins.push_back(name);
+    }
+  }
+  return is_good;
+}
+
+/// Reads one part. False when its pins are not known.
+bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
+  const std::string where = quoted(entry.key);
+  if (!expect_type(reading, entry.value, TomlNode::Type::table, where)) return false;
+  const TomlEntry* kind_entry = find_entry(entry.value, "kind");
+  std::vector<std::string> names;
+  for (const Kind& kind : kinds()) names.emplace_back(kind.name);
+  if (kind_entry == nullptr) {
+    complain(reading, kKeyMissing, part.span, fmt::format("{} has no 'kind'", where),
+             fmt::format("kinds: {}", fmt::join(names, ", ")));
+    return false;
+  }
+  if (!expect_type(reading, kind_entry->value, TomlNode::Type::string,
+                   fmt::format("'{}.kind'", entry.key)))
+    return false;
+  const Kind* kind = find_kind(kind_entry->value.text);
+  if (kind == nullptr) {
+    complain(reading, kKindUnknown, kind_entry->value.span,
+             fmt::format("there is no kind {}", quoted(kind_entry->value.text)),
+             suggestion(reading, kind_entry->value.text, names, "kinds"));
+    return false;
+  }
+  part.kind = kind->id;
+  part.defaults = reading.catalogue.defaults(kind->id);
+  if (const TomlEntry* label = find_entry(entry.value, "label")) {
+    const std::string target = fmt::format("'{}.label'", entry.key);
+    if (expect_type(reading, label->value, TomlNode::Type::string, target) &&
+        check_text(reading, label->value.text, label->value.span, target))
+      part.label = label->value.text;
+  }
+
+  refuse_unknown_keys(reading, entry.value, key_names(*kind),
+                      fmt::format("kind '{}'", kind->name));
+  const std::vector<Given> list = gather(entry);
+  check_company(reading, *kind, part, list);
+  bool are_pins_known = true;
+  for (const Given& given : list) {
+    const Key* key = find_key(*kind, given.key);
+    if (key == nullptr) continue;
+    auto setting = read_setting(reading, kind->id, *key, given.value, given.target);
+    if (setting) part.settings[given.key] = std::move(*setting);
+    const bool decides_pins = key->shape == Shape::names || key->name == "polarised" ||
+                              key->name == "adjustable";
+    if (!setting && decides_pins) are_pins_known = false;
+  }
+  find_type(reading, *kind, part);
+  if (kind->id == KindId::led)
+    find_type_by_words(reading, *kind, part, {"colour", "size"});
+  if (kind->id == KindId::battery)
+    find_type_by_words(reading, *kind, part, {"chemistry", "size"});
+  // A regulator of an unknown type may have either set of pins.
+  if (kind->id == KindId::regulator && find_given(list, "type") && part.type == nullptr)
+    are_pins_known = false;
+  complete_model(part);
+  if (!name_pins(reading, *kind, part)) are_pins_known = false;
+  part.nets.assign(part.pins.size(), -1);
+  check_part(reading, part);
+  return are_pins_known;
+}
+
+void refuse_above_60_volts(Reading& reading, double volts, const Span& span,
+                           std::string_view what) {
+  if (volts <= kMostSupplyVolts) return;
+  complain(reading, kSupplyVoltage, span,
+           fmt::format("{} is {}, above {}", what, format_quantity(volts, Unit::volt),
+                       format_quantity(kMostSupplyVolts, Unit::volt, 2)),
+           "this is for extra-low voltage only; above it, licensed practice and local "
+           "codes come first");
+}
+
+void check_supply(Reading& reading, const Part& part) {
+  const std::string name = quoted(part.name);
+  const auto voltage = figure(part, "voltage");
+  const auto no_load = figure(part, "no_load");
+  const bool is_regulated = flag(part, "regulated", true);
+  if (voltage)
+    refuse_above_60_volts(reading, voltage->value, span_of(part, "voltage"),
+                          fmt::format("the voltage of {}", name));
+  if (!flag(part, "isolated", true))
+    complain(reading, kSupplyMains, span_of(part, "isolated"),
+             fmt::format("{} is not isolated from the mains", name),
+             "touching any part of such a circuit can kill; use an isolated supply");
+  if (is_regulated && no_load) {
+    complain(reading, kSupplyNoLoad, span_of(part, "no_load"),
+             fmt::format(
+                 "{} is regulated, so it has no voltage of its own without load", name),
+             "leave out 'no_load', or say regulated = false");
+  } else if (!is_regulated && (!no_load || !figure(part, "current"))) {
+    complain(reading, kSupplyNoLoad, span_of(part, "regulated"),
+             fmt::format("{} is unregulated and needs 'no_load' and 'current'", name),
+             "they give its source resistance: (no_load - voltage) / current");
+  } else if (!is_regulated && voltage && no_load->value <= voltage->value) {
+    complain(reading, kSupplyNoLoad, span_of(part, "no_load"),
+             fmt::format("{} without load gives {}, not more than the {} at full load",
+                         name, format_quantity(no_load->value, Unit::volt),
+                         format_quantity(voltage->value, Unit::volt)));
+  } else if (!is_regulated) {
+    refuse_above_60_volts(reading, no_load->value, span_of(part, "no_load"),
+                          fmt::format("the no-load voltage of {}", name));
+  }
+}
+
+}  // namespace
+
+const Type* find_battery(const Catalogue& catalogue, const Part& part) {
+  const std::string* charge = given_text(part, "charge");
+  return catalogue.find_by_words(KindId::battery,
+                                 {{"chemistry", word(part, "chemistry")},
+                                  {"size", word(part, "size")},
+                                  {"charge", charge != nullptr ? *charge : "fresh"}});
+}
+
+void check_part(Reading& reading, const Part& part) {
+  if (part.kind == KindId::dc_supply) check_supply(reading, part);
+  if (part.kind == KindId::battery) {
+    const auto volts = figure(part, "open_circuit");
+    const auto cells = figure(part, "cells");
+    if (volts)
+      refuse_above_60_volts(reading, volts->value * (cells ? cells->value : 1.0),
+                            span_of(part, "cells"),
+                            fmt::format("the voltage of {}", quoted(part.name)));
+  }
+}
+
+void read_parts(Reading& reading, const TomlNode& table) {
+  for (const TomlEntry& entry : table.entries) {
+    const bool is_named = check_name(reading, entry.key, entry.key_span, "a part");
+    Part part;
+    part.name = entry.key;
+    part.span = entry.key_span;
+    const bool is_read = read_part(reading, entry, part);
+    reading.part_index[part.name] = static_cast<int>(reading.circuit.parts.size());
+    reading.part_names.push_back(part.name);
+    reading.circuit.parts.push_back(std::move(part));
+    reading.notes.push_back({.is_understood = is_named && is_read});
+  }
+}
+
+}  // namespace benchproof

@@ -1,0 +1,313 @@
+#include "core/circuit/read/reader.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <iterator>
+#include <optional>
+#include <tuple>
+#include <utility>
+
+#include "core/circuit/read/changes.h"
+#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/read/reading.h"
+#include "core/circuit/read/structure_check.h"
+
+namespace benchproof {
+namespace {
+
+/// Ambient temperatures that one may ask for. Degrees Celsius.
+constexpr double kColdest = -60.0;
+constexpr double kHottest = 150.0;
+
+void read_head(Reading& reading, const TomlNode& root, std::string_view file_name) {
+  reading.circuit.title = printable(file_name);
+  if (const TomlEntry* title = find_entry(root, "title")) {
+    if (expect_type(reading, title->value, TomlNode::Type::string, "'title'") &&
+        check_text(reading, title->value.text, title->value.span, "'title'"))
+      reading.circuit.title = title->value.text;
+  }
+  if (const TomlEntry* ambient = find_entry(root, "ambient")) {
+    const auto value =
+        read_quantity(reading, ambient->value, Unit::celsius, "'ambient'");
+    if (value && (*value < kColdest || *value > kHottest)) {
+      complain(reading, kValueRange, ambient->value.span,
+               fmt::format("'ambient' is {}", format_quantity(*value, Unit::celsius)),
+               fmt::format("it must be from {} to {}",
+                           format_quantity(kColdest, Unit::celsius),
+                           format_quantity(kHottest, Unit::celsius)));
+    } else if (value) {
+      reading.circuit.ambient = *value;
+    }
+  }
+  if (const TomlEntry* catalogue = find_entry(root, "catalogue")) {
+    if (expect_type(reading, catalogue->value, TomlNode::Type::string, "'catalogue'") &&
+        check_text(reading, catalogue->value.text, catalogue->value.span,
+                   "'catalogue'") &&
+        !is_beside(catalogue->value.text))
+      complain(reading, kCataloguePath, catalogue->value.span,
+               fmt::format("{} does not name a file beside the description",
+                           quoted(catalogue->value.text)),
+               "a name within the description's folder: no leading '/', no '..'");
+  }
+}
+
+/// The table behind a key at the top. Nothing when it is not there; `is_needed` makes
+/// that a complaint.
+const TomlEntry* find_table(Reading& reading, const TomlNode& root,
+                            std::string_view key, bool is_needed) {
+  const TomlEntry* entry = find_entry(root, key);
+  if (entry == nullptr && is_needed)
+    complain(reading, kKeyMissing, {}, fmt::format("there is no table [{}]", key));
+  if (entry == nullptr || !expect_type(reading, entry->value, TomlNode::Type::table,
+                                       fmt::format("'{}'", key)))
+    return nullptr;
+  return entry;
+}
+
+/// Whether a table keeps to its limit; complains otherwise.
+bool check_count(Reading& reading, const TomlEntry* table, std::size_t most) {
+  if (table == nullptr || table->value.entries.size() <= most) return true;
+  complain(reading, kTooLarge, table->key_span,
+           fmt::format("there are {} {}; {} are allowed", table->value.entries.size(),
+                       table->key, most));
+  return false;
+}
+
+/// Whether all that the states would be told to come to keeps to its limit.
+void check_figures(Reading& reading, const TomlEntry* states) {
+  const std::size_t figures = figure_count(reading.circuit);
+  if (states == nullptr || figures <= reading.limits.figures) return;
+  complain(
+      reading, kTooLarge, states->key_span,
+      fmt::format("the phases of all states times {} parts make {}; {} are allowed",
+                  reading.circuit.parts.size(), figures, reading.limits.figures));
+}
+
+void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
+  refuse_unknown_keys(reading, root,
+                      {"title", "ambient", "catalogue", "parts", "nets", "states",
+                       "variants", "expect", "runs"},
+                      "a description");
+  read_head(reading, root, file_name);
+  const TomlEntry* parts = find_table(reading, root, "parts", true);
+  const TomlEntry* nets = find_table(reading, root, "nets", true);
+  const TomlEntry* states = find_table(reading, root, "states", false);
+  const bool is_within_limits = check_count(reading, parts, reading.limits.parts) &&
+                                check_count(reading, nets, reading.limits.nets) &&
+                                check_count(reading, states, reading.limits.states);
+  if (!is_within_limits || parts == nullptr || nets == nullptr) return;
+
+  read_parts(reading, parts->value);
+  read_nets(reading, *nets);
+  const bool is_joined_up = reading.diagnostics.empty();
+  read_states(reading, states);
+  check_figures(reading, states);
+  if (const TomlEntry* runs = find_entry(root, "runs")) read_runs(reading, *runs);
+  if (const TomlEntry* expect = find_entry(root, "expect"))
+    read_expectations(reading, *expect);
+  if (!is_joined_up) return;
+  for (Diagnostic& diagnostic : check_structure(reading.circuit))
+    reading.diagnostics.push_back(std::move(diagnostic));
+}
+
+/// What to say of a file that is no description but another one of the program's: such
+/// a file is easily named among others.
+std::optional<Diagnostic> other_file(const TomlNode& root) {
+  if (find_entry(root, "parts") != nullptr || find_entry(root, "nets") != nullptr)
+    return std::nullopt;
+  const auto is_table_list = [&root](std::string_view key) {
+    const TomlEntry* entry = find_entry(root, key);
+    return entry != nullptr && entry->value.type == TomlNode::Type::array;
+  };
+  if (const TomlEntry* layout = find_entry(root, "benchproof");
+      layout != nullptr && is_table_list("case"))
+    return Diagnostic{std::string(kOtherFile.name), layout->key_span,
+                      "this is a record of results, not a description",
+                      "regress finds it beside its description; name that one"};
+  if (is_table_list("type"))
+    return Diagnostic{std::string(kOtherFile.name), find_entry(root, "type")->key_span,
+                      "this is a catalogue of types, not a description",
+                      "a description names it: catalogue = \"...\""};
+  return std::nullopt;
+}
+
+/// What all versions of a description are read with.
+struct Reader {
+  std::string_view file_name;
+  const Catalogue& catalogue;
+  const Limits& limits;
+  bool knows_types =
+      true;  ///< False: the description's own catalogue is named wrongly.
+};
+
+/// Reads a description as it stands, in a variant or with changes.
+Reading read_tree(const Reader& reader, const TomlNode& root) {
+  Reading reading{reader.catalogue, reader.limits};
+  read_all(reading, root, reader.file_name);
+  if (!reader.knows_types)
+    std::erase_if(reading.diagnostics,
+                  [](const Diagnostic& d) { return d.id == kTypeUnknown.name; });
+  return reading;
+}
+
+/// The complaints that are not among `known` (both are put in order); each says in
+/// which `version` of the description it holds.
+std::vector<Diagnostic> only_in(std::string_view version,
+                                std::vector<Diagnostic> diagnostics,
+                                std::vector<Diagnostic> known) {
+  const auto key = [](const Diagnostic& d) {
+    return std::tie(d.span.in_change, d.span.begin, d.id, d.span.end, d.message,
+                    d.hint);
+  };
+  const auto is_before = [&key](const Diagnostic& a, const Diagnostic& b) {
+    return key(a) < key(b);
+  };
+  std::sort(diagnostics.begin(), diagnostics.end(), is_before);
+  std::sort(known.begin(), known.end(), is_before);
+  std::vector<Diagnostic> result;
+  std::set_difference(diagnostics.begin(), diagnostics.end(), known.begin(),
+                      known.end(), std::back_inserter(result), is_before);
+  for (Diagnostic& diagnostic : result)
+    if (!diagnostic.span.in_change) diagnostic.message += fmt::format(", {}", version);
+  return result;
+}
+
+/// A complaint for each part that has other pins than in `base`.
+std::vector<Diagnostic> other_pins(const Reading& base, const Reading& changed) {
+  std::vector<Diagnostic> diagnostics;
+  const std::size_t count =
+      std::min(base.circuit.parts.size(), changed.circuit.parts.size());
+  for (std::size_t i = 0; i < count; ++i) {
+    const Part& before = base.circuit.parts[i];
+    const Part& after = changed.circuit.parts[i];
+    const bool is_known = base.notes[i].is_understood && changed.notes[i].is_understood;
+    if (!is_known || before.pins == after.pins) continue;
+    const auto type = after.settings.find("type");
+    diagnostics.push_back(
+        {std::string(kChangeWiring.name),
+         type != after.settings.end() ? type->second.span : after.span,
+         fmt::format("{} would have the pins {} in place of {}", quoted(after.name),
+                     fmt::join(after.pins, ", "), fmt::join(before.pins, ", ")),
+         "what changes the pins needs nets, and a description, of its own"});
+  }
+  return diagnostics;
+}
+
+/// A description with something laid over it.
+struct Version {
+  TomlNode root;
+  Reading reading;
+  std::vector<Diagnostic> news;  ///< What stands against it, but not against its base.
+};
+
+/// Reads what was laid over `base`; `name` as in "in variant 'dim'".
+Version read_version(const Reader& reader, Changed changed, const Reading& base,
+                     std::string_view name) {
+  Reading reading = read_tree(reader, changed.root);
+  std::vector<Diagnostic> all = other_pins(base, reading);
+  if (all.empty()) all = reading.diagnostics;  // Else they only follow from that.
+  all.insert(all.end(), changed.diagnostics.begin(), changed.diagnostics.end());
+  all = only_in(name, std::move(all), base.diagnostics);
+  const auto is_elsewhere = [&changed](const Diagnostic& d) {
+    return !d.span.in_change && !changed.lines.contains(d.span.begin.line);
+  };
+  // What is said of other places may only follow from what is wrong with a change.
+  if (!std::all_of(all.begin(), all.end(), is_elsewhere))
+    std::erase_if(all, is_elsewhere);
+  return {std::move(changed.root), std::move(reading), std::move(all)};
+}
+
+/// The tables of the variants; empty after a complaint.
+std::vector<const TomlEntry*> find_variants(Reading& reading, const TomlNode& root) {
+  const TomlEntry* table = find_table(reading, root, "variants", false);
+  if (table == nullptr || !check_count(reading, table, reading.limits.variants))
+    return {};
+  std::vector<const TomlEntry*> variants;
+  for (const TomlEntry& entry : table->value.entries) {
+    const bool is_named = check_name(reading, entry.key, entry.key_span, "a variant");
+    const bool is_table = expect_type(reading, entry.value, TomlNode::Type::table,
+                                      fmt::format("variant {}", quoted(entry.key)));
+    if (is_named && is_table) variants.push_back(&entry);
+    reading.circuit.variants.push_back({entry.key, changes_of(entry)});
+  }
+  return variants;
+}
+
+/// Whether all that the variants would be told to come to keeps to its limit.
+void check_versions(Reading& reading, const TomlEntry* variants) {
+  const std::size_t versions = 1 + reading.circuit.variants.size();
+  const std::size_t figures = figure_count(reading.circuit) * versions;
+  if (variants == nullptr || figures <= reading.limits.all_figures) return;
+  complain(reading, kTooLarge, variants->key_span,
+           fmt::format("the phases of all states times {} parts times {} versions make "
+                       "{}; {} are allowed",
+                       reading.circuit.parts.size(), versions, figures,
+                       reading.limits.all_figures));
+}
+
+}  // namespace
+
+ReadResult read_circuit(std::string_view text, std::string_view file_name,
+                        const Catalogue& catalogue, const Asked& asked,
+                        const Limits& limits) {
+  if (text.size() > limits.bytes)
+    return {std::nullopt,
+            {{std::string(kTooLarge.name),
+              {},
+              fmt::format("the description has {} bytes; {} are allowed", text.size(),
+                          limits.bytes),
+              ""}}};
+  const auto tree = parse_toml(text, limits.nesting);
+  if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
+    return {std::nullopt, {*diagnostic}};
+  const auto& root = std::get<TomlNode>(tree);
+  if (auto complaint = other_file(root)) return {std::nullopt, {std::move(*complaint)}};
+
+  const bool is_named_wrongly =
+      find_entry(root, "catalogue") != nullptr && !own_catalogue(text, limits);
+  const Reader reader{file_name, catalogue, limits, !is_named_wrongly};
+  Reading base = read_tree(reader, root);
+  const std::vector<const TomlEntry*> variants = find_variants(base, root);
+  const std::vector<Variant> described = base.circuit.variants;
+  std::vector<std::string> names;
+  names.reserve(described.size());
+  for (const Variant& variant : described) names.push_back(variant.name);
+  if (!asked.variant.empty() &&
+      std::find(names.begin(), names.end(), asked.variant) == names.end())
+    complain(base, kVariantUnknown, {},
+             fmt::format("there is no variant {}", quoted(asked.variant)),
+             names.empty() ? "the description has no variants"
+                           : suggestion(base, asked.variant, names, "variants"));
+  check_versions(base, find_entry(root, "variants"));
+  std::vector<Diagnostic> diagnostics = base.diagnostics;
+  const auto take = [&diagnostics](const Version& version) {
+    diagnostics.insert(diagnostics.end(), version.news.begin(), version.news.end());
+  };
+  std::optional<Version> wanted;
+  for (const TomlEntry* entry : variants) {
+    // Of a description with so many complaints no more would be told.
+    if (diagnostics.size() > limits.complaints) break;
+    Version version = read_version(reader, with_variant(root, *entry), base,
+                                   fmt::format("in variant {}", quoted(entry->key)));
+    take(version);
+    version.reading.circuit.variant = entry->key;
+    if (entry->key == asked.variant) wanted.emplace(std::move(version));
+  }
+  if (!asked.changes.empty() && diagnostics.size() <= limits.complaints) {
+    Version version =
+        read_version(reader, with_changes(wanted ? wanted->root : root, asked.changes),
+                     wanted ? wanted->reading : base, "with what is set");
+    take(version);
+    version.reading.circuit.variant = asked.variant;
+    wanted.emplace(std::move(version));
+  }
+  if (!diagnostics.empty())
+    return {std::nullopt, first_complaints(std::move(diagnostics), limits.complaints)};
+  Circuit circuit = std::move(wanted ? wanted->reading.circuit : base.circuit);
+  circuit.variants = described;
+  return {std::move(circuit), {}};
+}
+
+}  // namespace benchproof

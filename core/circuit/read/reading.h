@@ -1,0 +1,111 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/base/complaints.h"
+#include "core/base/diagnostic.h"
+#include "core/base/diagnostic_ids.h"
+#include "core/base/toml_tree.h"
+#include "core/catalogue/catalogue.h"
+#include "core/circuit/circuit.h"
+#include "core/circuit/read/reader.h"
+
+// The steps of reading a description. Each takes the tree of its table, adds to the
+// circuit what it understands, complains about the rest and goes on.
+
+namespace benchproof {
+
+/// What the later steps must know of a part, so that one mistake is told once.
+struct PartNotes {
+  bool is_understood = false;      ///< False: its pins are not known.
+  bool has_pin_complaint = false;  ///< A pin of it was misspelt somewhere.
+};
+
+/// What the steps of one reading share.
+struct Reading {
+  const Catalogue& catalogue;
+  const Limits& limits;
+  Circuit circuit = {};
+  std::vector<PartNotes> notes = {};         ///< One per part.
+  std::vector<std::string> part_names = {};  ///< One per part.
+  std::map<std::string, int, std::less<>> part_index = {};
+  std::map<std::string, int, std::less<>> net_index = {};
+  std::map<std::string, int, std::less<>> run_index = {};
+  double corners = 0.0;      ///< Of all runs so far: see Limits::all_corners.
+  bool has_all_runs = true;  ///< False: the list of runs was not understood.
+  std::vector<Diagnostic> diagnostics = {};
+  int suggestions_left = kMostSuggestions;
+};
+
+void complain(Reading& reading, const DiagnosticId& id, const Span& span,
+              std::string message, std::string hint = "");
+
+/// names_hint with the candidate that is nearest to `name`.
+[[nodiscard]] std::string suggestion(Reading& reading, std::string_view name,
+                                     const std::vector<std::string>& candidates,
+                                     std::string_view what,
+                                     std::size_t most = kMostListed);
+
+/// Whether the text is a name; complains otherwise. `what` as in "a part".
+bool check_name(Reading& reading, std::string_view name, const Span& span,
+                std::string_view what);
+
+/// Whether a title, label or reason is printable text of at most the limit's
+/// characters.
+bool check_text(Reading& reading, const std::string& text, const Span& span,
+                std::string_view target);
+
+/// Whether the node is of the type; complains otherwise. `target` names the key.
+bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
+                 std::string_view target);
+
+/// Complains about every entry whose key is not among the known ones.
+void refuse_unknown_keys(Reading& reading, const TomlNode& table,
+                         const std::vector<std::string>& known, std::string_view where);
+
+/// The names of the keys that a part of that kind may have.
+[[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
+
+/// A part's pin written "part.pin". Nothing after a complaint; an index of -1 for the
+/// pin of a part that was not understood.
+[[nodiscard]] std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
+                                             const Span& span);
+
+/// Reads a quantity with its unit; complains otherwise. `target` names it.
+[[nodiscard]] std::optional<double> read_quantity(Reading& reading,
+                                                  const TomlNode& node, Unit unit,
+                                                  std::string_view target);
+
+/// Reads what stands behind a key of a part of that kind.
+[[nodiscard]] std::optional<Setting> read_setting(Reading& reading, KindId kind,
+                                                  const Key& key, const TomlNode& node,
+                                                  std::string_view target);
+
+/// The battery of that charge, chemistry and size; null when the catalogue has none.
+[[nodiscard]] const Type* find_battery(const Catalogue& catalogue, const Part& part);
+
+/// The state of that name, or -1 after a complaint; `others` are the words that may
+/// stand in its place.
+[[nodiscard]] int read_state_index(Reading& reading, const TomlNode& name,
+                                   const std::vector<std::string>& others = {});
+
+/// Reads a time within a run of that length (0: not known); complains otherwise.
+[[nodiscard]] std::optional<double> read_time(Reading& reading, const TomlNode& node,
+                                              double span, std::string_view target);
+
+/// Rules that need more than one key of a part: safety of supplies, the no-load
+/// voltage.
+void check_part(Reading& reading, const Part& part);
+
+void read_parts(Reading& reading, const TomlNode& table);
+void read_nets(Reading& reading, const TomlEntry& nets);
+/// `states` is null where the description has none.
+void read_states(Reading& reading, const TomlEntry* states);
+void read_runs(Reading& reading, const TomlEntry& list);
+void read_expectations(Reading& reading, const TomlEntry& list);
+
+}  // namespace benchproof

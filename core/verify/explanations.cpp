@@ -1,0 +1,55 @@
+#include "core/check/finding/explanation.h"
+
+#include <algorithm>
+#include <string>
+
+#include "core/check/rest/check.h"
+
+namespace benchproof {
+
+// Findings that no row of the tables of checks makes.
+std::span<const Explanation> explain_expectations();
+std::span<const Explanation> explain_over_states();
+std::span<const Explanation> explain_run();
+std::span<const Explanation> explain_run_ratings();
+std::span<const Explanation> explain_unlimited_amps();
+
+namespace {
+
+std::vector<std::span<const Explanation>> tables() {
+  std::vector<std::span<const Explanation>> all = {explain_unlimited_amps()};
+  for (const Check& check : checks()) all.push_back(check.explained());
+  all.push_back(explain_over_states());
+  for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
+  all.push_back(explain_expectations());
+  all.push_back(explain_run());
+  all.push_back(explain_run_ratings());
+  return all;
+}
+
+}  // namespace
+
+std::vector<Explanation> explanations() {
+  std::vector<Explanation> all;
+  for (const auto table : tables()) all.insert(all.end(), table.begin(), table.end());
+  return all;
+}
+
+const Explanation* find_explanation(std::string_view check) {
+  for (const auto table : tables()) {
+    const auto found =
+        std::find_if(table.begin(), table.end(),
+                     [check](const Explanation& e) { return e.check == check; });
+    if (found != table.end()) return &*found;
+  }
+  return nullptr;
+}
+
+CheckId check_id(std::string_view check) {
+  const Explanation* found = find_explanation(check);
+  if (found == nullptr)
+    throw std::invalid_argument("no table explains '" + std::string(check) + "'");
+  return CheckId(*found);
+}
+
+}  // namespace benchproof

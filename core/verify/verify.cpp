@@ -1,0 +1,243 @@
+#include "core/verify/verify.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <set>
+#include <utility>
+
+#include "core/check/finding/explanation.h"
+#include "core/check/rest/over_states.h"
+#include "core/circuit/strong_pins.h"
+#include "core/network/unlimited.h"
+
+namespace benchproof {
+namespace {
+
+PhaseResult solve_phase(const Circuit& circuit, const std::optional<Circuit>& strong,
+                        Phase phase, const std::shared_ptr<const Structure>& structure,
+                        const Solve& engine, const Solve& nodal) {
+  PhaseResult result;
+  result.network = lower(circuit, phase.state, structure);
+  result.phase = std::move(phase);
+  if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty()) {
+    result.unlimited = unlimited_finding(circuit, result.phase.name, loop);
+    result.engine.status = result.nodal.status = SolveStatus::not_asked;
+    result.engine.reason = result.nodal.reason = result.agreement.reason =
+        result.unlimited->message;
+    return result;
+  }
+  result.engine = engine(result.network);
+  result.nodal = nodal(result.network);
+  result.agreement = agree(circuit, result.network, result.engine, result.nodal);
+  if (is_complete(result.network, result.engine))
+    result.engine_seen = observe(circuit, result.network, result.engine);
+  if (is_complete(result.network, result.nodal))
+    result.nodal_seen = observe(circuit, result.network, result.nodal);
+  if (strong && result.agreement.agrees) {
+    const Network network =
+        lower(*strong, result.phase.state, result.network.structure);
+    const Solution solution = nodal(network);
+    if (is_complete(network, solution))
+      result.strong_seen = observe(*strong, network, solution);
+  }
+  return result;
+}
+
+Observation average_of(const std::vector<PhaseResult>& phases,
+                       Observation PhaseResult::*seen) {
+  std::vector<Observation> observations;
+  std::vector<double> shares;
+  for (const PhaseResult& phase : phases) {
+    observations.push_back(phase.*seen);
+    shares.push_back(phase.phase.share);
+  }
+  return average(observations, shares);
+}
+
+CheckInput input_of(const Circuit& circuit, const State& state,
+                    const StateResult& result, Observation PhaseResult::*seen,
+                    const Observation& mean) {
+  CheckInput input{circuit, state, result.parts, {}, mean};
+  for (const PhaseResult& phase : result.phases)
+    input.phases.push_back(
+        {phase.phase, phase.*seen, phase.strong_seen ? &*phase.strong_seen : nullptr});
+  return input;
+}
+
+/// The hand rules of a state, with PWM those of the phase in which every output is on.
+std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& result) {
+  for (const PhaseResult& phase : result.phases) {
+    if (phase.phase.all_on)
+      return by_hand(HandInput{{circuit, result.parts, phase.phase.state},
+                               phase.engine_seen,
+                               phase.nodal_seen});
+  }
+  return {};
+}
+
+StateResult solve_state(const Circuit& circuit, const std::optional<Circuit>& strong,
+                        const State& state, std::shared_ptr<const Structure>& structure,
+                        const Solve& engine, const Solve& nodal) {
+  StateResult result;
+  result.name = state.name;
+  result.parts = parts_in(circuit, state);
+  result.agrees = true;
+  for (Phase& phase : phases(circuit, state)) {
+    result.phases.push_back(
+        solve_phase(circuit, strong, std::move(phase), structure, engine, nodal));
+    const PhaseResult& solved = result.phases.back();
+    structure = solved.network.structure;
+    if (solved.agreement.agrees) continue;
+    result.agrees = false;
+    if (solved.unlimited) {
+      if (result.findings.empty()) result.findings.push_back(*solved.unlimited);
+      result.verdict = std::max(result.verdict, Verdict::fault);
+    } else {
+      result.verdict = std::max(result.verdict,
+                                failure_of(solved.engine.status, solved.nodal.status));
+    }
+  }
+  if (!result.agrees) return result;
+  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
+  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
+  const CheckInput by_engine =
+      input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
+  CheckInput by_nodal = check_input(circuit, state, result);
+  by_nodal.margins = &result.margins;
+  result.expectations = hold_expectations(by_engine, by_nodal);
+  result.findings =
+      run_checks(by_nodal, failed_expectations(circuit, result.expectations));
+  result.by_hand = put_by_hand(circuit, result);
+  return result;
+}
+
+/// The finding of a state that explains why a part does not work in it, or empty.
+std::string cause_of(const std::vector<Finding>& findings, const std::string& part) {
+  const auto cause =
+      std::find_if(findings.begin(), findings.end(), [&part](const Finding& finding) {
+        return finding.check == "current-unlimited" ||
+               finding.check == "regulator-swapped" ||
+               finding.check == "controller-reversed" ||
+               (finding.check == "led-reverse" && finding.part == part);
+      });
+  return cause == findings.end() ? "" : cause->check;
+}
+
+/// Adds what only the whole of the states can tell.
+void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) {
+  std::vector<std::vector<const Observation*>> seen;
+  for (const StateResult& state : states) {
+    if (!state.agrees) return;
+    seen.emplace_back();
+    for (const PhaseResult& phase : state.phases)
+      seen.back().push_back(&phase.nodal_seen);
+  }
+  for (auto& [index, finding] : check_over_states(circuit, seen)) {
+    finding.follows = cause_of(states[index].findings, finding.part);
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
+/// Leaves out what an earlier state has said of the same part and is as true there.
+void tell_once(std::vector<StateResult>& states, std::string_view check) {
+  std::set<std::string> told;
+  for (StateResult& state : states) {
+    std::erase_if(state.findings, [&](const Finding& finding) {
+      return finding.check == check && !told.insert(finding.part).second;
+    });
+  }
+}
+
+/// Tells once, in the first state that has findings, what holds whatever the state.
+void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
+  const auto first = std::find_if(states.begin(), states.end(),
+                                  [](const StateResult& s) { return s.agrees; });
+  if (first == states.end()) return;
+  for (const CircuitCheck& check : circuit_checks()) {
+    for (Finding& finding : check.run(circuit))
+      first->findings.push_back(std::move(finding));
+  }
+  sort_by_severity(first->findings);
+}
+
+}  // namespace
+
+Verdict verdict_of(const std::vector<Finding>& findings) {
+  Verdict verdict = Verdict::good;
+  for (const Finding& finding : findings) {
+    if (finding.severity == Severity::fault) return Verdict::fault;
+    if (finding.severity == Severity::caution) verdict = Verdict::caution;
+  }
+  return verdict;
+}
+
+Verdict failure_of(SolveStatus engine, SolveStatus nodal) {
+  if (engine == SolveStatus::engine_failed || engine == SolveStatus::engine_lost)
+    return Verdict::engine_failed;
+  if (nodal != SolveStatus::solved) return Verdict::nodal_failed;
+  return engine != SolveStatus::solved ? Verdict::engine_failed : Verdict::disagreement;
+}
+
+Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
+                          const std::vector<int>& loop) {
+  const Part& first = circuit.parts[loop.front()];
+  std::vector<std::string> others;
+  for (auto it = loop.begin() + 1; it != loop.end(); ++it)
+    others.push_back("'" + circuit.parts[*it].name + "'");
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = check_id("current-unlimited");
+  finding.part = first.name;
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.message = fmt::format(
+      "nothing limits the current through '{}'{}; put a resistor in series, or look "
+      "whether '{}' is the wrong way round",
+      first.name,
+      others.empty() ? "" : fmt::format(" from {}", fmt::join(others, ", ")),
+      first.name);
+  finding.source =
+      "Kirchhoff's voltage law: the voltages around the loop do not add up";
+  finding.phase = phase;
+  finding.span = first.span;
+  return finding;
+}
+
+CheckInput check_input(const Circuit& circuit, const State& state,
+                       const StateResult& result) {
+  return input_of(circuit, state, result, &PhaseResult::nodal_seen, result.nodal);
+}
+
+Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                    const std::vector<std::string>& only) {
+  Verification verification;
+  std::shared_ptr<const Structure> structure;
+  const std::optional<Circuit> strong = with_strong_pins(circuit);
+  bool is_whole = true;
+  for (const State& state : circuit.states) {
+    if (!state.steady) continue;
+    const bool is_asked =
+        only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
+    if (!is_asked) {
+      is_whole = false;
+      continue;
+    }
+    verification.states.push_back(
+        solve_state(circuit, strong, state, structure, engine, nodal));
+  }
+  if (is_whole) look_over_states(circuit, verification.states);
+  look_at_parts(circuit, verification.states);
+  for (const std::string_view check :
+       {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})
+    tell_once(verification.states, check);
+  for (StateResult& state : verification.states) {
+    if (state.agrees) state.verdict = verdict_of(state.findings);
+    verification.verdict = std::max(verification.verdict, state.verdict);
+  }
+  return verification;
+}
+
+}  // namespace benchproof

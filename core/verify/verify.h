@@ -1,0 +1,85 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/check/agree/agreement.h"
+#include "core/check/hand/by_hand.h"
+#include "core/check/rest/check.h"
+#include "core/check/expect/expectations.h"
+#include "core/check/finding/finding.h"
+#include "core/circuit/circuit.h"
+#include "core/network/lower.h"
+#include "core/network/network.h"
+
+namespace benchproof {
+
+/// One phase of a state (the only one, without PWM), as both witnesses see it.
+struct PhaseResult {
+  Phase phase;
+  Network network;
+  Solution engine;
+  Solution nodal;
+  Agreement agreement;
+  Observation engine_seen;  ///< Empty unless solved.
+  Observation nodal_seen;
+  /// With strong pins, as the nodal witness sees it; empty where no output drives.
+  std::optional<Observation> strong_seen;
+  /// Set where nothing limits a current: neither witness was asked then.
+  std::optional<Finding> unlimited;
+};
+
+/// From best to worst.
+enum class Verdict { good, caution, fault, disagreement, engine_failed, nodal_failed };
+
+/// All that is known of one steady state.
+struct StateResult {
+  std::string name;
+  std::vector<Part> parts;          ///< With the state's settings laid over them.
+  std::vector<PhaseResult> phases;  ///< At least one.
+  bool agrees = false;              ///< In every phase.
+  Observation engine;               ///< Share-weighted over the phases.
+  Observation nodal;
+  /// Sorted; unless the witnesses agree, at most that nothing limits a current.
+  std::vector<Finding> findings;
+  std::vector<Margin> margins;  ///< As checks come to them; only if they agree.
+  std::vector<ExpectationResult> expectations;
+  /// With PWM those of the phase in which every output is on.
+  std::vector<HandResult> by_hand;
+  Verdict verdict = Verdict::good;
+};
+
+struct Verification {
+  std::vector<StateResult> states;  ///< In the description's order, steady ones only.
+  Verdict verdict = Verdict::good;  ///< The worst of the states'.
+};
+
+/// The verdict that findings come to.
+[[nodiscard]] Verdict verdict_of(const std::vector<Finding>& findings);
+
+/// The verdict on what the witnesses do not agree on, by how each came out.
+[[nodiscard]] Verdict failure_of(SolveStatus engine, SolveStatus nodal);
+
+/// What to say where nothing limits the current in a loop of parts (see
+/// unlimited_loop), in a phase if it has a name.
+[[nodiscard]] Finding unlimited_finding(const Circuit& circuit,
+                                        const std::string& phase,
+                                        const std::vector<int>& loop);
+
+/// Solves every steady state (or only those named in `only`; names that no state has
+/// are passed over) with both witnesses, and where they agree checks ratings,
+/// expectations and hand rules. A state in which they do not has a verdict, solutions
+/// and a reason (see Agreement), but no findings. What holds over all states ("never
+/// lights") is looked at when all were solved and agreed on, and told in the state that
+/// comes nearest.
+[[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
+                                  const Solve& nodal,
+                                  const std::vector<std::string>& only = {});
+
+/// What the checks were given of a state that was agreed on, as the nodal witness saw
+/// it. `result` is that of `state` and must outlive what is returned.
+[[nodiscard]] CheckInput check_input(const Circuit& circuit, const State& state,
+                                     const StateResult& result);
+
+}  // namespace benchproof

@@ -1,0 +1,207 @@
+#include "core/verify/verify_runs.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <optional>
+
+#include "core/base/quantity.h"
+#include "core/check/time/run_checks.h"
+#include "core/network/unlimited.h"
+
+namespace benchproof {
+namespace {
+
+/// The parts as the run's last state has them, or as described where it is unpowered.
+std::vector<Part> last_parts(const Circuit& circuit, const Run& run) {
+  for (auto step = run.steps.rbegin(); step != run.steps.rend(); ++step) {
+    if (step->state >= 0) return parts_in(circuit, circuit.states[step->state]);
+  }
+  return circuit.parts;
+}
+
+/// The network as it is in the moment in which given charges meet it: what a capacitor
+/// holds is a voltage then like that of a source; a coil takes any voltage.
+Network at_first(const Timeline& timeline) {
+  Network network = network_at(timeline, 0.0);
+  auto structure = std::make_shared<Structure>(*network.structure);
+  for (std::size_t k = 0; k < structure->capacitors.size(); ++k) {
+    structure->voltage_sources.push_back(structure->capacitors[k]);
+    network.values.volts.push_back(timeline.capacitor_volts.at(k));
+  }
+  structure->capacitors.clear();
+  structure->inductors.clear();
+  network.values.farads.clear();
+  network.values.henries.clear();
+  network.structure = std::move(structure);
+  return network;
+}
+
+/// A loop in which nothing limits the current, at the start or wherever a source bends.
+std::vector<int> unlimited_in(const Timeline& timeline) {
+  if (!timeline.from_rest) {
+    std::vector<int> loop = unlimited_loop(at_first(timeline));
+    if (!loop.empty()) return loop;
+  }
+  std::vector<double> times = {0.0, timeline.span};
+  for (const Course& course : timeline.volts) {
+    for (const Corner& corner : course.corners) times.push_back(corner.seconds);
+  }
+  for (const double seconds : times) {
+    std::vector<int> loop = unlimited_loop(network_at(timeline, seconds));
+    if (!loop.empty()) return loop;
+  }
+  return {};
+}
+
+/// Where the nodal witness is asked besides its own steps and the engine's times: where
+/// expectations look; and so densely that straight lines between its points are as
+/// good as the points.
+std::vector<double> times_for(const Circuit& circuit, int index) {
+  constexpr int kDense = 1000;
+  const double span = circuit.runs[index].seconds;
+  std::vector<double> times;
+  for (int k = 0; k <= kDense; ++k) times.push_back(span * k / kDense);
+  for (const Expectation& e : circuit.expectations) {
+    if (e.run != index) continue;
+    times.insert(times.end(), {e.at, e.after});
+    if (e.stays)
+      times.insert(times.end(), {e.stays->after, e.stays->until.value_or(0)});
+  }
+  std::sort(times.begin(), times.end());
+  times.erase(std::unique(times.begin(), times.end()), times.end());
+  return times;
+}
+
+/// Why the witnesses do not tell one time of a crossing; empty if they do.
+std::string untimely(const Circuit& circuit, const RunResult& run) {
+  for (const RunExpectationResult& r : run.expectations) {
+    if (!r.expectation->reaches) continue;
+    const double apart = std::abs(r.engine.value - r.nodal.value);
+    const bool is_by_both =
+        std::isfinite(r.engine.value) && std::isfinite(r.nodal.value);
+    const bool is_by_one =
+        std::isfinite(r.engine.value) != std::isfinite(r.nodal.value);
+    if (!is_by_one && !(is_by_both && apart > kWaveTimeShare * run.timeline.span))
+      continue;
+    const auto when = [](const RunMeasure& m) {
+      return std::isfinite(m.value) ? format_quantity(m.value, Unit::second, 5)
+                                    : std::string("never");
+    };
+    return fmt::format("the witnesses differ in when {} {}: engine {}, nodal {}",
+                       subject_of(circuit, *r.expectation), demand_text(*r.expectation),
+                       when(r.engine), when(r.nodal));
+  }
+  return {};
+}
+
+/// @pre The waveform has two points at least; its first nodes are the nets.
+NetCourse course_of(const Waveform& waveform, std::size_t net) {
+  const std::vector<double>& t = waveform.seconds;
+  const auto volts = [&](std::size_t point) { return waveform.row(point)[net]; };
+  NetCourse course{volts(0), volts(0), volts(0), 0.0, volts(t.size() - 1)};
+  double area = 0.0;
+  for (std::size_t k = 1; k < t.size(); ++k) {
+    course.least = std::min(course.least, volts(k));
+    course.most = std::max(course.most, volts(k));
+    area += (t[k] - t[k - 1]) * (volts(k) + volts(k - 1)) / 2;
+  }
+  course.mean = area / (t.back() - t.front());
+  return course;
+}
+
+}  // namespace
+
+RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
+                     const SolveInTime& nodal) {
+  RunResult result;
+  result.run = &circuit.runs[run];
+  result.name = result.run->name;
+  result.timeline = make_timeline(circuit, *result.run);
+  if (const std::vector<int> loop = unlimited_in(result.timeline); !loop.empty()) {
+    result.findings.push_back(unlimited_finding(circuit, "", loop));
+    result.engine.status = result.nodal.status = SolveStatus::not_asked;
+    result.agreement.reason = result.findings.front().message;
+    result.engine.reason = result.nodal.reason = result.agreement.reason;
+    result.verdict = Verdict::fault;
+    return result;
+  }
+  Hearing heard =
+      hear(circuit, result.timeline, engine, nodal, times_for(circuit, run));
+  return judge_run(circuit, run, std::move(result.timeline), std::move(heard));
+}
+
+RunResult look_at_run(const Circuit& circuit, int run, const SolveInTime& witness) {
+  Timeline timeline = make_timeline(circuit, circuit.runs[run]);
+  if (!unlimited_in(timeline).empty())
+    return verify_run(circuit, run, witness, witness);  // Which asks nobody.
+  Hearing heard;
+  heard.nodal = witness(timeline, times_for(circuit, run), 0);
+  heard.engine = heard.nodal;
+  heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;
+  heard.agreement.reason = heard.nodal.reason;
+  if (heard.agreement.agrees) {
+    heard.by_nodal.emplace(circuit, timeline, heard.nodal);
+    heard.by_engine = heard.by_nodal;
+  }
+  return judge_run(circuit, run, std::move(timeline), std::move(heard));
+}
+
+RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing heard) {
+  RunResult result;
+  result.run = &circuit.runs[run];
+  result.name = result.run->name;
+  result.timeline = std::move(timeline);
+  result.engine = std::move(heard.engine);
+  result.nodal = std::move(heard.nodal);
+  result.engine_points = result.engine.seconds.size();
+  result.nodal_points = result.nodal.seconds.size();
+  result.agreement = std::move(heard.agreement);
+  if (!result.agreement.agrees) {
+    result.verdict = failure_of(result.engine.status, result.nodal.status);
+    return result;
+  }
+  for (std::size_t net = 0; net < circuit.nets.size(); ++net)
+    result.courses.push_back(course_of(result.nodal, net));
+  const Record& by_nodal = *heard.by_nodal;
+  result.expectations = hold_run_expectations(circuit, run, *heard.by_engine, by_nodal);
+  result.agreement.reason = untimely(circuit, result);
+  if (!result.agreement.reason.empty()) {
+    result.agreement.agrees = false;
+    result.verdict = Verdict::disagreement;
+    return result;
+  }
+  const std::vector<Part> parts = last_parts(circuit, *result.run);
+  result.findings = check_run({circuit, *result.run, parts, by_nodal});
+  for (Finding& finding : failed_run_expectations(circuit, result.expectations))
+    result.findings.push_back(std::move(finding));
+  sort_by_severity(result.findings);
+  result.by_hand = by_hand(circuit, run, *heard.by_engine, by_nodal);
+  result.verdict = verdict_of(result.findings);
+  return result;
+}
+
+void let_go_of_waveforms(RunResult& run) {
+  for (Waveform* waveform : {&run.engine, &run.nodal}) {
+    waveform->seconds = std::vector<double>();
+    waveform->rows = std::vector<double>();
+  }
+}
+
+std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& engine,
+                                   const SolveInTime& nodal,
+                                   const std::vector<std::string>& only) {
+  std::vector<RunResult> results;
+  for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
+    const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
+                                                    circuit.runs[k].name) != only.end();
+    if (!is_asked) continue;
+    results.push_back(verify_run(circuit, static_cast<int>(k), engine, nodal));
+    let_go_of_waveforms(results.back());
+  }
+  return results;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,67 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "core/check/agree/run_agreement.h"
+#include "core/check/expect/run_expectations.h"
+#include "core/verify/verify.h"
+#include "core/circuit/circuit.h"
+#include "core/network/timeline.h"
+
+namespace benchproof {
+
+/// What the voltage of a net does in a run, straight between the waveform's points.
+/// Volt.
+struct NetCourse {
+  double first = 0.0;
+  double least = 0.0;
+  double most = 0.0;
+  double mean = 0.0;
+  double last = 0.0;
+};
+
+/// All that is known of one run.
+struct RunResult {
+  std::string name;
+  const Run* run = nullptr;  ///< In the circuit.
+  Timeline timeline;
+  Waveform engine;
+  Waveform nodal;                 ///< Has every time of the engine's among its own.
+  std::size_t engine_points = 0;  ///< Also when they are let go of.
+  std::size_t nodal_points = 0;
+  std::vector<NetCourse> courses;  ///< By the nodal witness; empty unless they agree.
+  RunAgreement agreement;
+  std::vector<RunExpectationResult> expectations;
+  /// Sorted; unless the witnesses agree, at most that nothing limits a current.
+  std::vector<Finding> findings;
+  std::vector<HandResult> by_hand;
+  Verdict verdict = Verdict::good;
+};
+
+/// Solves a run with both witnesses, and where they agree checks what happens in it and
+/// holds its expectations.
+[[nodiscard]] RunResult verify_run(const Circuit& circuit, int run,
+                                   const SolveInTime& engine, const SolveInTime& nodal);
+
+/// The same by one witness alone, for looking around: nothing is compared, and what it
+/// has no answer to has the verdict of a witness that failed.
+[[nodiscard]] RunResult look_at_run(const Circuit& circuit, int run,
+                                    const SolveInTime& witness);
+
+/// The same for what both witnesses have said of the run's timeline.
+[[nodiscard]] RunResult judge_run(const Circuit& circuit, int run, Timeline timeline,
+                                  Hearing heard);
+
+/// Frees the points of a run's waveforms, and keeps all else that is known of it: those
+/// of many runs are more than a memory may hold.
+void let_go_of_waveforms(RunResult& run);
+
+/// Every run (or only those named in `only`), in the description's order, let go of
+/// one by one.
+[[nodiscard]] std::vector<RunResult> verify_runs(
+    const Circuit& circuit, const SolveInTime& engine, const SolveInTime& nodal,
+    const std::vector<std::string>& only = {});
+
+}  // namespace benchproof

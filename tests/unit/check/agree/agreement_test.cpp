@@ -1,0 +1,187 @@
+#include "core/check/agree/agreement.h"
+
+#include <cmath>
+#include <limits>
+
+#include "tests/unit/check/bench.h"
+
+using benchproof::agree;
+using benchproof::Agreement;
+using benchproof::Catalogue;
+using benchproof::Circuit;
+using benchproof::lower;
+using benchproof::Network;
+using benchproof::Solution;
+using benchproof::solve_nodal;
+using benchproof::SolveStatus;
+using benchproof::bench::read;
+
+namespace {
+
+/// 10 V over 1 kohm and a diode, a transistor and a regulator, so that every kind of
+/// list of currents has something in it.
+const char* const kText = R"([parts]
+v = { kind = "voltage-source", voltage = "10 V" }
+r = { kind = "resistor", value = "1k" }
+d = { kind = "diode", type = "1N4148" }
+reg = { kind = "regulator", type = "7805" }
+load = { kind = "resistor", value = "1k" }
+q = { kind = "transistor", type = "2N3904" }
+rb = { kind = "resistor", value = "100k" }
+coil = { kind = "inductor", value = "1 mH" }
+c = { kind = "capacitor", value = "1uF" }
+i = { kind = "current-source", current = "1 mA" }
+m = { kind = "mosfet", type = "2N7000" }
+rd = { kind = "resistor", value = "10k" }
+[nets]
+hot = ["v.plus", "r.a", "reg.in", "coil.a", "rd.a", "m.gate"]
+wound = ["coil.b", "rb.a"]
+mid = ["r.b", "d.anode", "c.a", "i.plus"]
+out = ["reg.out", "load.a", "q.collector"]
+base = ["rb.b", "q.base"]
+drain = ["rd.b", "m.drain"]
+ground = ["v.minus", "d.cathode", "reg.common", "load.b", "q.emitter", "c.b", "i.minus", "m.source"]
+)";
+
+struct Solved {
+  Catalogue catalogue = benchproof::built_in_catalogue();
+  Circuit circuit = read(catalogue, kText);
+  Network network = lower(circuit, circuit.states[0]);
+  Solution solution = solve_nodal(network);
+
+  [[nodiscard]] std::size_t node(const std::string& name) const {
+    const auto& nodes = network.structure->nodes;
+    return static_cast<std::size_t>(std::find(nodes.begin(), nodes.end(), name) -
+                                    nodes.begin());
+  }
+  [[nodiscard]] Agreement against(const Solution& other) const {
+    return agree(circuit, network, other, solution);
+  }
+};
+
+constexpr double kNan = std::numeric_limits<double>::quiet_NaN();
+
+}  // namespace
+
+TEST_CASE("a solution agrees with itself", "[check][agreement]") {
+  const Solved s;
+  REQUIRE(s.solution.status == SolveStatus::solved);
+  const Agreement a = s.against(s.solution);
+  CHECK(a.agrees);
+  CHECK(a.reason.empty());
+  CHECK_FALSE(a.net.empty());
+  CHECK(a.difference == 0.0);
+}
+
+// DESIGN section 8: |dV| <= 1 uV + 1e-6 |V|. At 'out', about 5 V, that is 6 uV. The
+// residual is not to decide, so only the voltage is moved: the largest conductance at
+// 'drain' is that of the transistor.
+TEST_CASE("voltages may differ by 1 uV and a millionth", "[check][agreement]") {
+  const Solved s;
+  Solution other = s.solution;
+  const std::size_t node = s.node("hot");
+  const double allowed = 1e-6 + 1e-6 * s.solution.volts[node];
+  other.volts[node] += 1.05 * allowed;
+  const Agreement far = s.against(other);
+  CHECK_FALSE(far.agrees);
+  CHECK(far.net == "hot");
+  CHECK_THAT(far.reason, Catch::Contains("differ at 'hot'"));
+  CHECK(far.difference > allowed);
+  other.volts[node] = s.solution.volts[node] + 0.9 * allowed;
+  CHECK_THAT(s.against(other).reason, !Catch::Contains("differ at"));
+}
+
+TEST_CASE("what is no number agrees with nothing", "[check][agreement]") {
+  const Solved s;
+  for (const double bad : {kNan, HUGE_VAL, -HUGE_VAL}) {
+    for (std::size_t node = 1; node < s.solution.volts.size(); ++node) {
+      Solution other = s.solution;
+      other.volts[node] = bad;
+      CAPTURE(bad, node);
+      CHECK_FALSE(s.against(other).agrees);
+      // Nor with itself.
+      CHECK_FALSE(agree(s.circuit, s.network, other, other).agrees);
+    }
+    Solution other = s.solution;
+    other.currents.diodes[0] = bad;
+    CHECK_FALSE(s.against(other).agrees);
+    CHECK_FALSE(agree(s.circuit, s.network, other, other).agrees);
+  }
+}
+
+TEST_CASE("each current of each element is compared", "[check][agreement]") {
+  const Solved s;
+  const auto moved = [&](double& amps, Solution& other) {
+    const double before = amps;
+    const double allowed = 1e-9 + 1e-6 * std::abs(before);
+    amps = before + 1.05 * allowed;
+    const bool far = s.against(other).agrees;
+    amps = before;
+    return !far;
+  };
+  Solution other = s.solution;
+  auto& c = other.currents;
+  for (auto* list : {&c.resistors, &c.capacitors, &c.inductors, &c.voltage_sources,
+                     &c.current_sources, &c.diodes}) {
+    REQUIRE_FALSE(list->empty());
+    for (double& amps : *list) CHECK(moved(amps, other));
+  }
+  for (auto* list : {&c.bipolars, &c.mosfets, &c.regulators}) {
+    REQUIRE_FALSE(list->empty());
+    for (auto& ends : *list) {
+      for (double& amps : ends) CHECK(moved(amps, other));
+    }
+  }
+  CHECK(s.against(other).agrees);
+}
+
+TEST_CASE("a current that differs is named by its part and pin", "[check][agreement]") {
+  const Solved s;
+  Solution other = s.solution;
+  other.currents.bipolars[0][2] *= 1.001;
+  const Agreement a = s.against(other);
+  CHECK_FALSE(a.agrees);
+  CHECK(a.part == "q");
+  CHECK(a.pin == "emitter");
+  CHECK_THAT(a.reason, Catch::Contains("'q.emitter'"));
+}
+
+TEST_CASE("two that agree on what breaks the equations do not pass",
+          "[check][agreement]") {
+  const Solved s;
+  Solution wrong = s.solution;
+  wrong.volts[s.node("mid")] += 1e-3;
+  const Agreement a = agree(s.circuit, s.network, wrong, wrong);
+  CHECK_FALSE(a.agrees);
+  CHECK_THAT(a.reason, Catch::Contains("do not add up at 'mid'"));
+  CHECK(a.engine_residual > 1e-9);
+}
+
+TEST_CASE("a witness that failed is told with its words", "[check][agreement]") {
+  const Solved s;
+  Solution failed;
+  failed.status = SolveStatus::no_convergence;
+  failed.reason = "'mid' would not settle";
+  CHECK_THAT(s.against(failed).reason,
+             Catch::Contains("engine witness found no solution: 'mid' would not"));
+  CHECK_THAT(agree(s.circuit, s.network, s.solution, failed).reason,
+             Catch::Contains("nodal witness"));
+  failed.status = SolveStatus::engine_lost;
+  CHECK_THAT(s.against(failed).reason, Catch::Contains("was lost"));
+  failed.status = SolveStatus::engine_failed;
+  CHECK_THAT(s.against(failed).reason, Catch::Contains("failed"));
+  // Both are told.
+  const Agreement both = agree(s.circuit, s.network, failed, failed);
+  CHECK_THAT(both.reason, Catch::Contains("engine") && Catch::Contains("nodal"));
+}
+
+TEST_CASE("a solution that lacks something does not agree", "[check][agreement]") {
+  const Solved s;
+  Solution shorter = s.solution;
+  shorter.volts.pop_back();
+  CHECK_FALSE(s.against(shorter).agrees);
+  shorter = s.solution;
+  shorter.currents.regulators.clear();
+  CHECK_FALSE(s.against(shorter).agrees);
+  CHECK_THAT(s.against(shorter).reason, Catch::Contains("left out"));
+}

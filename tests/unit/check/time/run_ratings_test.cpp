@@ -1,0 +1,464 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/check/time/endurance.h"
+#include "core/check/finding/explanation.h"
+#include "core/verify/verify_runs.h"
+#include "core/circuit/read/reader.h"
+#include "core/nodal/transient.h"
+
+// What a part bears for a while: the limits are those that endurance.h names with their
+// sources; the pulses here are rectangles, so that mean and length are known by hand.
+
+namespace benchproof {
+namespace {
+
+using Catch::Contains;
+using Catch::WithinRel;
+using Findings = std::vector<Finding>;
+
+/// The findings of the only run, the nodal solver standing for both witnesses.
+Findings judged(const std::string& text) {
+  const Catalogue catalogue = built_in_catalogue();
+  const ReadResult read = read_circuit(text, "run.toml", catalogue);
+  std::string complaints;
+  for (const Diagnostic& d : read.diagnostics) complaints += d.message + "\n";
+  CAPTURE(text, complaints);
+  REQUIRE(read.circuit.has_value());
+  const RunResult result = verify_run(*read.circuit, 0, nodal_in_time, nodal_in_time);
+  CAPTURE(result.agreement.reason);
+  REQUIRE(result.agreement.agrees);
+  for (const Finding& f : result.findings) {
+    CAPTURE(f.check);
+    REQUIRE(find_explanation(f.check) != nullptr);
+  }
+  return result.findings;
+}
+
+const Finding* find(const Findings& findings, std::string_view check) {
+  for (const Finding& f : findings)
+    if (f.check == check) return &f;
+  return nullptr;
+}
+
+std::optional<Severity> severity(const Findings& findings, std::string_view check) {
+  const Finding* found = find(findings, check);
+  return found ? std::optional(found->severity) : std::nullopt;
+}
+
+constexpr auto kFault = std::optional(Severity::fault);
+constexpr auto kCaution = std::optional(Severity::caution);
+constexpr std::optional<Severity> kNothing;
+
+/// A part `x` that gets a source's value for some seconds, and before and after 0.01 %
+/// of it.
+struct Pulse {
+  std::string part;  ///< Keys of the part.
+  std::string in, out;
+  bool is_voltage = false;
+  std::string state = {};  ///< Of all states, for a switch.
+  bool ends_in_it = false;
+};
+
+Findings pulsed(const Pulse& p, double value, double seconds) {
+  const std::string kind = p.is_voltage ? "voltage" : "current";
+  std::string steps = R"({ at = "10 ms", state = "pulse", rise = "1 us" })";
+  if (!p.ends_in_it) {
+    steps += fmt::format(R"(, {{ at = "{} s", state = "rest", rise = "1 us" }})",
+                         0.01 + seconds);
+  }
+  return judged(fmt::format(
+      R"([parts]
+s = {{ kind = "{0}-source", {0} = "{1} {2}" }}
+x = {{ {3} }}
+[nets]
+top = ["s.plus", "x.{4}"]
+ground = ["s.minus", "x.{5}"]
+[states.rest]
+{6}
+[states.pulse]
+{6}
+steady = false
+"s.{0}" = "{7} {2}"
+[[runs]]
+name = "a pulse"
+from = "rest"
+steps = [{8}]
+span = "{9} s"
+)",
+      kind, value * 1e-4, p.is_voltage ? "V" : "A", p.part, p.in, p.out, p.state, value,
+      steps, 0.01 + seconds + (p.ends_in_it ? 0.0 : 0.01)));
+}
+
+/// Half of a pulse's limit less a little: nothing; the limit less a little: a caution;
+/// a little above: a fault.
+void check_edges(const Pulse& p, std::string_view check, double limit, double seconds) {
+  constexpr double kRoom = 0.05;  // What the steps of the lengths looked at leave.
+  CAPTURE(p.part, limit, seconds);
+  CHECK(severity(pulsed(p, limit * (1 + kRoom), seconds), check) == kFault);
+  CHECK(severity(pulsed(p, limit * (1 - kRoom), seconds), check) == kCaution);
+}
+
+const Pulse kResistorPulse{R"(kind = "resistor", value = "100R", power = "1 W")", "a",
+                           "b"};
+const Pulse kZenerPulse{R"(kind = "zener", voltage = "10 V", power = "1 W")", "cathode",
+                        "anode"};
+const Pulse kFusePulse{R"(kind = "fuse", rated = "1 A")", "a", "b"};
+
+}  // namespace
+
+TEST_CASE("a curve is straight on logarithmic scales and level beyond its ends",
+          "[runs][endurance]") {
+  constexpr std::array curve = {Borne{1e-3, 100.0}, Borne{1e-1, 10.0},
+                                Borne{10.0, 1.0}};
+  const Endurance e{curve};
+  CHECK(times_borne(e, 1e-9) == 100.0);
+  CHECK_THAT(times_borne(e, 1e-2), WithinRel(std::sqrt(1000.0), 1e-12));
+  CHECK_THAT(times_borne(e, 0.1), WithinRel(10.0, 1e-12));
+  CHECK_THAT(times_borne(e, 1.0), WithinRel(std::sqrt(10.0), 1e-12));
+  CHECK(times_borne(e, 1e9) == 1.0);
+}
+
+TEST_CASE("the stretch of most strain is found wherever it lies", "[runs][endurance]") {
+  constexpr std::array curve = {Borne{1e-3, 10.0}, Borne{1.0, 1.0}};
+  const double at = GENERATE(0.0, 0.3, 0.9);  // within a second
+  const std::vector<double> seconds = {-1.0, at, at + 1e-9, at + 0.05, at + 0.051, 2.0};
+  const Trace t{&seconds, {0.0, 0.0, 7.0, 7.0, 0.0, 0.0}};
+  const auto strain = worst_strain(t, 1.0, {curve}, 0.0);
+  REQUIRE(strain);
+  // 7 for 50 ms, where 10 * 50^(-1/3) are borne. By hand.
+  CHECK_THAT(strain->share(), WithinRel(7.0 / (10.0 * std::pow(50.0, -1 / 3.0)), 0.03));
+  CHECK_THAT(strain->seconds, WithinRel(0.05, 0.2));
+}
+
+TEST_CASE("what was before the run counts, what comes after it does not",
+          "[runs][endurance]") {
+  constexpr std::array curve = {Borne{1e-3, 10.0}, Borne{10.0, 1.0}};
+  const std::vector<double> seconds = {0.0, 1.0};
+  const Trace t{&seconds, {1.5, 1.5}};
+  const auto rested = worst_strain(t, 1.0, {curve}, 0.0);
+  const auto went_on = worst_strain(t, 1.0, {curve}, 1.5);
+  REQUIRE(rested);
+  REQUIRE(went_on);
+  CHECK(rested->share() < 1.0);
+  CHECK_THAT(went_on->share(), WithinRel(1.5, 1e-12));
+  CHECK_FALSE(worst_strain({&seconds, {1.0, 1.0}}, 1.0, {curve}, 1.0));
+}
+
+TEST_CASE("the mean square counts where heat goes with it", "[runs][endurance]") {
+  constexpr std::array curve = {Borne{1.0, 1.0}};
+  const std::vector<double> seconds = {0.0, 1.0};
+  const Endurance e{curve, 0.5, 0.0, true, 1.0};
+  // A ramp from -1 to 1: its mean square is a third.
+  const auto strain = worst_strain({&seconds, {-1.0, 1.0}}, 1.0, e, 0.0);
+  REQUIRE(strain);
+  CHECK_THAT(strain->mean, WithinRel(1.0 / std::sqrt(3.0), 1e-9));
+}
+
+TEST_CASE("a resistor stands the overload test of IEC 60115-1, no more",
+          "[runs][ratings]") {
+  // 2.5 times the rated voltage for 5 s; 100 ohm and 1 W are rated for 0.1 A.
+  check_edges(kResistorPulse, "run-heat", 0.25, 5.0);
+  // Below half of 6.25 times the power nothing is said.
+  CHECK(severity(pulsed(kResistorPulse, 0.17, 5.0), "run-heat") == kNothing);
+  // The lasting power, after a while.
+  CHECK(severity(pulsed(kResistorPulse, 0.105, 60.0), "run-heat") == kFault);
+  CHECK(severity(pulsed(kResistorPulse, 0.099, 60.0), "run-heat") == kNothing);
+}
+
+TEST_CASE("a surge through a zener and its resistor is told with how long",
+          "[runs][ratings]") {
+  check_edges(kZenerPulse, "run-heat", 1.0, 10e-3);  // ten times 1 W for 10 ms
+  CHECK(severity(pulsed(kZenerPulse, 0.4, 10e-3), "run-heat") == kNothing);
+  const Findings findings = judged(R"([parts]
+s = { kind = "dc-supply", voltage = "12 V", current = "10 A" }
+z = { kind = "zener", voltage = "15 V", power = "1 W" }
+r = { kind = "resistor", value = "10R", power = "2 W" }
+[nets]
+p = ["s.plus", "r.a"]
+x = ["r.b", "z.cathode"]
+ground = ["s.minus", "z.anode"]
+[states.normal]
+[states.surge]
+steady = false
+"s.voltage" = "40 V"
+[[runs]]
+name = "surge"
+from = "normal"
+state = "surge"
+span = "1 s"
+)");
+  // (40 V - 15 V) / 10 ohm = 2.5 A: 37.5 W in the zener, 62.5 W in the resistor.
+  for (const std::string part : {"z", "r"}) {
+    CAPTURE(part);
+    const auto at = std::find_if(findings.begin(), findings.end(), [&](const auto& f) {
+      return f.check == "run-heat" && f.part == part;
+    });
+    REQUIRE(at != findings.end());
+    CHECK(at->severity == Severity::fault);
+    CHECK_THAT(at->message, Contains(part == "z" ? "up to 37.5 W" : "up to 62.5 W"));
+    CHECK_THAT(at->message, Contains("for 999 ms") || Contains("for 1 s"));
+  }
+}
+
+TEST_CASE("a run that ends in an overload that nobody judges says so",
+          "[runs][ratings]") {
+  Pulse p = kZenerPulse;
+  CHECK(severity(pulsed(p, 0.3, 10e-3), "run-heat") == kNothing);
+  p.ends_in_it = true;
+  const Findings findings = pulsed(p, 0.3, 10e-3);
+  REQUIRE(severity(findings, "run-heat") == kCaution);
+  CHECK_THAT(find(findings, "run-heat")->message, Contains("not judged at rest"));
+}
+
+TEST_CASE("a quick-acting fuse opens by the times of IEC 60127-2", "[runs][ratings]") {
+  check_edges(kFusePulse, "run-fuse", 4.0, 0.3);
+  check_edges(kFusePulse, "run-fuse", 10.0, 20e-3);
+  // 2 A2s for a rated ampere, however short: 100 A for 0.2 ms.
+  check_edges(kFusePulse, "run-fuse", 100.0, 0.2e-3);
+  CHECK(severity(pulsed(kFusePulse, 2.5, 20e-3), "run-fuse") == kNothing);
+}
+
+TEST_CASE("loads bear a voltage for as long as they take to heat", "[runs][ratings]") {
+  Pulse lamp{R"(kind = "lamp", voltage = "10 V", current = "100 mA")", "a", "b", true};
+  check_edges(lamp, "run-load-voltage", 13.0, 0.1);
+  CHECK(severity(pulsed(lamp, 10.9, 0.5), "run-load-voltage") == kNothing);
+  CHECK(severity(pulsed(lamp, 11.2, 0.5), "run-load-voltage") == kCaution);
+  Pulse coil = lamp;
+  coil.part = R"(kind = "relay-coil", voltage = "10 V", current = "100 mA")";
+  check_edges(coil, "run-load-voltage", 40.0, 10e-3);
+  check_edges(coil, "run-load-voltage", 13.0, 10.0);
+  Pulse buzzer = lamp;
+  buzzer.part = R"(kind = "buzzer", voltage = "10 V", current = "10 mA")";
+  check_edges(buzzer, "run-load-voltage", 13.0, 10e-3);
+}
+
+TEST_CASE("wires, contacts and windings bear a current for a while",
+          "[runs][ratings]") {
+  // AWG 24: 3.5 A, and 6.7 times as much for a second.
+  const Pulse wire{R"(kind = "wire", gauge = "AWG 24", length = "1 m")", "a", "b"};
+  check_edges(wire, "run-current", 6.7 * 3.5, 1.0);
+  CHECK(severity(pulsed(wire, 3.4, 60.0), "run-current") == kNothing);
+  const Pulse contact{R"(kind = "switch", rated = "1 A")", "a", "b", false,
+                      R"(x = "closed")"};
+  check_edges(contact, "run-current", 10.0, 1e-3);
+  CHECK(severity(pulsed(contact, 1.01, 5.0), "run-current") == kFault);
+  CHECK(severity(pulsed(contact, 0.99, 5.0), "run-current") == kNothing);
+}
+
+TEST_CASE("an inductor's peak above its rating is a caution, lasting a fault",
+          "[runs][ratings]") {
+  const Pulse coil{R"(kind = "inductor", value = "1 uH", dcr = "1 ohm", rated = "1 A")",
+                   "a", "b"};
+  const auto watched = [&](double amps, double seconds) {
+    return severity(pulsed(coil, amps, seconds), "run-current");
+  };
+  CHECK(watched(0.99, 1e-3) == kNothing);
+  CHECK(watched(1.01, 1e-3) == kCaution);
+  CHECK(watched(10.6, 10e-3) == kFault);
+}
+
+// 250 V: reference/parts/defaults.toml.
+TEST_CASE("a resistor's working voltage may be passed for a moment by as much again",
+          "[runs][ratings]") {
+  const Pulse p{R"(kind = "resistor", value = "10M")", "a", "b", true};
+  CHECK(severity(pulsed(p, 249.0, 1e-3), "run-resistor-voltage") == kNothing);
+  CHECK(severity(pulsed(p, 251.0, 1e-3), "run-resistor-voltage") == kCaution);
+  CHECK(severity(pulsed(p, 501.0, 1e-3), "run-resistor-voltage") == kFault);
+}
+
+TEST_CASE("a diode's lasting current has no more than its surge allows",
+          "[runs][ratings]") {
+  // 1N4148: 0.5 A for less than a second by its sheet; for longer ones the curve.
+  const Pulse p{R"(kind = "diode", type = "1N4148")", "anode", "cathode"};
+  CHECK(severity(pulsed(p, 0.49, 0.1), "run-current") == kNothing);
+  CHECK(severity(pulsed(p, 0.51, 0.1), "run-surge") == kFault);
+  CHECK(severity(pulsed(p, 0.49, 3.0), "run-current") == kFault);
+}
+
+TEST_CASE("transistors: base in reverse, power, pulse rating", "[runs][ratings]") {
+  const auto with_base = [](double volts) {
+    return severity(judged(fmt::format(R"([parts]
+s = {{ kind = "voltage-source", voltage = "0 V" }}
+t = {{ kind = "transistor", type = "BC547" }}
+r = {{ kind = "resistor", value = "1k" }}
+[nets]
+e = ["s.plus", "t.emitter"]
+b = ["t.base", "r.a"]
+ground = ["s.minus", "t.collector", "r.b"]
+[states.on]
+"s.voltage" = "{} V"
+[states.off]
+[[runs]]
+name = "x"
+from = "off"
+state = "on"
+span = "10 ms"
+)",
+                                       volts)),
+                    "run-base");
+  };
+  CHECK(with_base(5.9) == kNothing);  // 6 V: reference/parts/transistors.toml
+  CHECK(with_base(6.1) == kFault);
+}
+
+TEST_CASE("a capacitor at a regulator's output that discharges backwards is told",
+          "[runs][ratings]") {
+  const auto told = [](const char* farads, const char* fall) {
+    return severity(judged(fmt::format(R"([parts]
+s = {{ kind = "dc-supply", voltage = "9 V", current = "2 A" }}
+i = {{ kind = "capacitor", value = "1uF", rated = "25 V" }}
+reg = {{ kind = "regulator", type = "7805" }}
+o = {{ kind = "capacitor", value = "{}", rated = "10 V", polarised = true }}
+r = {{ kind = "resistor", value = "4k7" }}
+[nets]
+p = ["s.plus", "reg.in", "i.a"]
+rail = ["reg.out", "o.plus", "r.a"]
+ground = ["s.minus", "reg.common", "i.b", "o.minus", "r.b"]
+[[runs]]
+name = "short at the input"
+from = "steady"
+steps = [{{ at = "1 ms", state = "unpowered", rise = "{}" }}]
+span = "500 ms"
+)",
+                                       farads, fall)),
+                    "run-back-feed");
+  };
+  CHECK(told("2200uF", "100 us") == kCaution);
+  CHECK(told("22uF", "100 us") == kNothing);  // LM317's sheet: 25 uF
+  CHECK(told("2200uF", "400 ms") == kNothing);
+}
+
+TEST_CASE("a negative regulator is held as its mirror image", "[runs][ratings]") {
+  const auto at = [](double volts) {
+    return judged(fmt::format(R"([parts]
+s = {{ kind = "dc-supply", voltage = "9 V", current = "2 A" }}
+reg = {{ kind = "regulator", type = "7905" }}
+r = {{ kind = "resistor", value = "470R" }}
+[nets]
+in = ["s.minus", "reg.in"]
+rail = ["reg.out", "r.a"]
+ground = ["s.plus", "reg.common", "r.b"]
+[states.on]
+[states.surge]
+steady = false
+"s.voltage" = "{} V"
+[[runs]]
+name = "surge"
+from = "on"
+state = "surge"
+span = "10 ms"
+)",
+                              volts));
+  };
+  // 35 V: reference/parts/regulators.toml.
+  const Findings good = at(34.9);
+  for (const char* check : {"run-regulator-input", "run-regulator-reverse",
+                            "run-back-feed", "run-current"}) {
+    CAPTURE(check);
+    CHECK(find(good, check) == nullptr);
+  }
+  CHECK(severity(at(35.1), "run-regulator-input") == kFault);
+}
+
+TEST_CASE("a run from what only leakage has charged says so", "[runs][findings]") {
+  // Behind the open switch, and with a resistor to ground that is none of leakage.
+  const bool is_bled = GENERATE(false, true);
+  const Findings findings =
+      judged(fmt::format(R"([parts]
+v = {{ kind = "voltage-source", voltage = "5 V" }}
+c = {{ kind = "capacitor", value = "1uF", rated = "50 V" }}
+r = {{ kind = "resistor", value = "1M" }}
+sw = {{ kind = "switch" }}
+[nets]
+p = ["v.plus", "sw.a"]
+q = ["sw.b", "c.a", "r.a"]
+ground = ["v.minus", "c.b"{}]
+[states.on]
+sw = "closed"
+[states.off]
+[[runs]]
+name = "x"
+from = "off"
+state = "on"
+span = "10 ms"
+)",
+                         is_bled ? ", \"r.b\"" : "]\nopen = [\"r.b\""));
+  CHECK(severity(findings, "run-start") == (is_bled ? kNothing : kCaution));
+}
+
+TEST_CASE("above 60 V only raw sources of that height are a textbook's",
+          "[runs][findings]") {
+  const auto told = [](double volts, double other) {
+    return severity(judged(fmt::format(R"([parts]
+s = {{ kind = "dc-supply", voltage = "12 V" }}
+sw = {{ kind = "switch" }}
+k = {{ kind = "inductor", value = "100 mH", dcr = "240 ohm" }}
+r = {{ kind = "resistor", value = "{} ohm" }}
+x = {{ kind = "voltage-source", voltage = "{} V" }}
+y = {{ kind = "resistor", value = "1M" }}
+[nets]
+p = ["s.plus", "k.a", "r.a"]
+c = ["k.b", "sw.a", "r.b"]
+o = ["x.plus", "y.a"]
+ground = ["s.minus", "sw.b", "x.minus", "y.b"]
+[states.on]
+sw = "closed"
+[states.off]
+[[runs]]
+name = "drop out"
+from = "on"
+state = "off"
+span = "5 ms"
+)",
+                                       volts, other)),
+                    "run-voltage");
+  };
+  // 50 mA go on through the resistor: 12 V + 50 mA * R.
+  CHECK(told(900.0, 5.0) == kNothing);
+  CHECK(told(1000.0, 5.0) == kFault);
+  CHECK(told(100.0, 61.0) == kCaution);
+}
+
+TEST_CASE("controllers: reversed supply and clamps are held at every moment",
+          "[runs][ratings]") {
+  const auto judged_chip = [](double supply, double feed) {
+    return judged(fmt::format(R"([parts]
+s = {{ kind = "voltage-source", voltage = "5 V" }}
+f = {{ kind = "voltage-source", voltage = "0 V" }}
+chip = {{ kind = "controller", type = "cmos-5v", outputs = ["q"], inputs = ["a"] }}
+r = {{ kind = "resistor", value = "1k" }}
+[nets]
+rail = ["s.plus", "chip.vdd"]
+fed = ["f.plus", "r.a"]
+a = ["r.b", "chip.a"]
+ground = ["s.minus", "chip.vss", "f.minus"]
+open = ["chip.q"]
+[states.good]
+[states.bad]
+steady = false
+"s.voltage" = "{} V"
+"f.voltage" = "{} V"
+[[runs]]
+name = "x"
+from = "good"
+state = "bad"
+span = "10 ms"
+)",
+                              supply, feed));
+  };
+  CHECK(severity(judged_chip(-0.29, 0.0), "run-reversed") == kNothing);
+  CHECK(severity(judged_chip(-0.31, 0.0), "run-reversed") == kFault);
+  // 4 mA through 1 kohm and the clamp of some 0.7 V: 5 V + 0.7 V + 4 V.
+  CHECK(severity(judged_chip(5.0, 9.0), "run-clamp") == kNothing);
+  CHECK(severity(judged_chip(5.0, 10.5), "run-clamp") == kFault);
+}
+
+}  // namespace benchproof
