@@ -9,6 +9,7 @@
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
 #include "core/check/finding/explanation.h"
+#include "core/verify/explanations.h"
 
 namespace benchproof {
 namespace {

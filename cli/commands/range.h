@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "core/range/supply_range.h"
 #include "core/circuit/read/reader.h"
+#include "core/range/supply_range.h"
 
 namespace benchproof {
 

@@ -18,8 +18,8 @@
 #include "cli/render/size_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
-#include "core/range/supply_range.h"
 #include "core/nodal/transient.h"
+#include "core/range/supply_range.h"
 #include "core/sizing/size.h"
 #include "spice/session/witness.h"
 

@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "cli/render/report.h"
-#include "core/verify/verify.h"
 #include "core/network/network.h"
 #include "core/network/witnesses.h"
 #include "core/nodal/nodal_solver.h"
+#include "core/verify/verify.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {

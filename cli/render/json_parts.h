@@ -10,7 +10,8 @@ namespace benchproof {
 
 /// A document as it is written: in UTF-8, where what a terminal would obey or hide,
 /// such as marks that turn the direction of writing, is escaped.
-[[nodiscard]] std::string document_text(const nlohmann::ordered_json& json, int indent = 2);
+[[nodiscard]] std::string document_text(const nlohmann::ordered_json& json,
+                                        int indent = 2);
 
 /// The name of the variant that was judged, or null.
 [[nodiscard]] nlohmann::ordered_json variant_json(const FileReport& report);

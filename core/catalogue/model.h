@@ -70,6 +70,7 @@ struct RegulatorModel {
   double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
   /// All voltages and currents the other way round: in and out lie below common.
   bool is_negative = false;
+  bool operator==(const RegulatorModel&) const = default;
 };
 
 }  // namespace benchproof

@@ -98,6 +98,19 @@ std::optional<Figure> figure(const Part& part, std::string_view key) {
   return std::nullopt;
 }
 
+std::optional<double> number_of(const Part& part, std::string_view key) {
+  if (const auto given = part.settings.find(key); given != part.settings.end()) {
+    const auto* value = std::get_if<double>(&given->second.value);
+    return value == nullptr ? std::nullopt : std::optional(*value);
+  }
+  for (const Type* type : {part.type, part.defaults}) {
+    if (type == nullptr) continue;
+    const auto found = type->figures.find(key);
+    if (found != type->figures.end()) return found->second.value;
+  }
+  return std::nullopt;
+}
+
 bool flag(const Part& part, std::string_view key, bool otherwise) {
   const auto given = part.settings.find(key);
   if (given == part.settings.end()) return otherwise;
@@ -136,23 +149,32 @@ int named_state(const Run& run, int step) {
   return -1;
 }
 
-std::vector<Part> parts_in(const Circuit& circuit, const State& state) {
-  std::vector<Part> parts = circuit.parts;
-  for (const auto& [index, type] : state.types)
-    parts[static_cast<std::size_t>(index)].type = type;
-  for (const auto& [target, setting] : state.settings) {
-    const auto& [index, key] = target;
-    Part& part = parts[static_cast<std::size_t>(index)];
-    const auto base = figure(part, key);
+Part part_in(const Circuit& circuit, const State& state, int index) {
+  Part part = circuit.parts[static_cast<std::size_t>(index)];
+  const auto type = state.types.find(index);
+  if (type != state.types.end()) part.type = type->second;
+  for (auto it = state.settings.lower_bound({index, ""});
+       it != state.settings.end() && it->first.first == index; ++it) {
+    const auto& [target, setting] = *it;
+    const std::string& key = target.second;
+    const std::optional<double> base = number_of(part, key);
     part.settings[key] = setting;
     const auto no_load = part.settings.find("no_load");
-    const bool moves_no_load = key == "voltage" && base && base->value > 0.0 &&
+    const bool moves_no_load = key == "voltage" && base && *base > 0.0 &&
                                no_load != part.settings.end() &&
                                !state.settings.contains({index, "no_load"});
     if (!moves_no_load) continue;
-    const double ratio = std::get<double>(setting.value) / base->value;
+    const double ratio = std::get<double>(setting.value) / *base;
     no_load->second.value = std::get<double>(no_load->second.value) * ratio;
   }
+  return part;
+}
+
+std::vector<Part> parts_in(const Circuit& circuit, const State& state) {
+  std::vector<Part> parts;
+  parts.reserve(circuit.parts.size());
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k)
+    parts.push_back(part_in(circuit, state, static_cast<int>(k)));
   return parts;
 }
 

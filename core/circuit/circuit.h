@@ -39,6 +39,9 @@ struct Part {
 /// nothing. A figure from the description carries Mark::given and source "description".
 [[nodiscard]] std::optional<Figure> figure(const Part& part, std::string_view key);
 
+/// The value of that figure alone: what solving asks for, without where it comes from.
+[[nodiscard]] std::optional<double> number_of(const Part& part, std::string_view key);
+
 /// A flag as given, else `otherwise`.
 [[nodiscard]] bool flag(const Part& part, std::string_view key, bool otherwise);
 
@@ -185,6 +188,9 @@ struct Circuit {
 /// settings of `state` laid over them. A supply whose `voltage` the state changes moves
 /// its `no_load` in proportion, unless the state gives that too.
 [[nodiscard]] std::vector<Part> parts_in(const Circuit& circuit, const State& state);
+
+/// One of them.
+[[nodiscard]] Part part_in(const Circuit& circuit, const State& state, int index);
 
 /// The setting of an output in a state (low if not named).
 [[nodiscard]] OutputSetting output(const State& state, PinRef pin);

@@ -20,6 +20,12 @@ inline constexpr int kVdd = 0;
 inline constexpr int kVss = 1;
 inline constexpr int kFirstPin = 2;
 
+/// What a strong pin has between it and its rail. Common practice, no source: 25 to 40
+/// ohm in many chips. The figures of the classes are those of the weakest published
+/// pins, so that voltages come out low, and currents too: whether something bears a
+/// pin's current is asked of a strong one as well. Ohm.
+inline constexpr double kStrongOhms = 25.0;
+
 /// Whether a controller's pin is one of its outputs.
 [[nodiscard]] bool is_output_pin(const Part& chip, int pin);
 

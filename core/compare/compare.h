@@ -6,8 +6,8 @@
 
 #include "core/base/quantity.h"
 #include "core/check/finding/finding.h"
-#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 

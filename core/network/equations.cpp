@@ -86,32 +86,10 @@ Currents currents_at(const Network& network, const std::vector<double>& volts,
 
 void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& sum,
                   std::vector<double>& largest) {
-  const auto add = [&](int node, double amps) {
+  for_each_end(s, c, [&](int node, const Origin&, int, double amps) {
     sum[node] += amps;
     largest[node] = std::max(largest[node], std::abs(amps));
-  };
-  const auto two = [&](const std::vector<TwoEnds>& elements,
-                       const std::vector<double>& amps) {
-    for (std::size_t k = 0; k < elements.size(); ++k) {
-      add(elements[k].a, amps[k]);
-      add(elements[k].b, -amps[k]);
-    }
-  };
-  const auto three = [&](const std::vector<ThreeEnds>& elements,
-                         const std::vector<std::array<double, 3>>& amps) {
-    for (std::size_t k = 0; k < elements.size(); ++k) {
-      for (int end = 0; end < 3; ++end) add(elements[k].ends[end], amps[k][end]);
-    }
-  };
-  two(s.resistors, c.resistors);
-  two(s.capacitors, c.capacitors);
-  two(s.inductors, c.inductors);
-  two(s.voltage_sources, c.voltage_sources);
-  two(s.current_sources, c.current_sources);
-  two(s.diodes, c.diodes);
-  three(s.bipolars, c.bipolars);
-  three(s.mosfets, c.mosfets);
-  three(s.regulators, c.regulators);
+  });
 }
 
 namespace {
@@ -299,18 +277,6 @@ bool obeys(const Residual& residual, double share) {
   return residual.worst <= share && residual.volts <= share * kResidualVolts;
 }
 
-Network softened(Network network, double emission) {
-  const auto soften = [emission](double& n) {
-    if (n < kLeastRealEmission) n = std::max(n, emission);
-  };
-  for (DiodeModel& m : network.values.diodes) soften(m.n);
-  for (BipolarModel& m : network.values.bipolars) {
-    soften(m.nf);
-    soften(m.nr);
-  }
-  return network;
-}
-
 void check_network(const Network& network) {
   const auto fail = [](const std::string& what) { throw std::invalid_argument(what); };
   if (!network.structure) fail("a network without a structure");
@@ -334,15 +300,14 @@ void check_network(const Network& network) {
     if (node < 0 || node >= nodes)
       fail("node " + std::to_string(node) + " out of range");
   };
-  for (const auto* list : {&s.resistors, &s.capacitors, &s.inductors,
-                           &s.voltage_sources, &s.current_sources, &s.diodes}) {
-    for (const TwoEnds& e : *list) {
+  for (const auto& list : kTwoEnded) {
+    for (const TwoEnds& e : s.*list.elements) {
       in_range(e.a);
       in_range(e.b);
     }
   }
-  for (const auto* list : {&s.bipolars, &s.mosfets, &s.regulators}) {
-    for (const ThreeEnds& e : *list) {
+  for (const auto& list : kThreeEnded) {
+    for (const ThreeEnds& e : s.*list.elements) {
       for (const int node : e.ends) in_range(node);
     }
   }

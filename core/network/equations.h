@@ -64,10 +64,6 @@ inline constexpr double kResidualVolts = 1e-6;
 void sum_at_nodes(const Structure& structure, const Currents& currents,
                   std::vector<double>& sum, std::vector<double>& largest);
 
-/// The network with its ideal junctions (see kLeastRealEmission) softened to at least
-/// this emission coefficient.
-[[nodiscard]] Network softened(Network network, double emission);
-
 /// Looks for a structure's or its values' mistakes: lists of different lengths, a node
 /// out of range, values that are not finite or out of their range.
 /// @throws std::invalid_argument naming the element.

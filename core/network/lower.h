@@ -1,7 +1,6 @@
 #pragma once
 
 #include <memory>
-#include <vector>
 
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
@@ -13,21 +12,5 @@ namespace benchproof {
 /// if the elements come out the same, so that solvers keep their symbolic work.
 [[nodiscard]] Network lower(const Circuit& circuit, const State& state,
                             std::shared_ptr<const Structure> structure = nullptr);
-
-/// What a person sees of a solution: nets, pins, parts.
-struct Observation {
-  std::vector<double> net_volts;              ///< Per net of the circuit.
-  std::vector<std::vector<double>> pin_amps;  ///< [part][pin], into the part. Ampere.
-  std::vector<double> part_watts;             ///< What the part takes up. Watt.
-};
-
-/// Sums element currents to pin currents and powers of parts.
-/// Left-open pins carry 0 A and stand at no net.
-[[nodiscard]] Observation observe(const Circuit& circuit, const Network& network,
-                                  const Solution& solution);
-
-/// The share-weighted mean of observations of the same circuit.
-[[nodiscard]] Observation average(const std::vector<Observation>& observations,
-                                  const std::vector<double>& shares);
 
 }  // namespace benchproof

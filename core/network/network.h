@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <functional>
 #include <memory>
 #include <string>
@@ -16,6 +17,7 @@ namespace benchproof {
 struct Origin {
   int part = -1;
   std::array<int, 3> pins{-1, -1, -1};
+  friend bool operator==(const Origin&, const Origin&) = default;
 };
 
 /// An element with two ends. Currents count from `a` through the element to `b`.
@@ -23,12 +25,14 @@ struct TwoEnds {
   int a = 0;
   int b = 0;
   Origin origin;
+  friend bool operator==(const TwoEnds&, const TwoEnds&) = default;
 };
 
 /// An element with three ends; what each is, its list in Structure says.
 struct ThreeEnds {
   std::array<int, 3> ends{0, 0, 0};
   Origin origin;
+  friend bool operator==(const ThreeEnds&, const ThreeEnds&) = default;
 };
 
 /// Nodes and ideal elements without values: what stays the same when a value changes.
@@ -45,6 +49,7 @@ struct Structure {
   std::vector<ThreeEnds> bipolars;       ///< collector, base, emitter.
   std::vector<ThreeEnds> mosfets;        ///< drain, gate, source.
   std::vector<ThreeEnds> regulators;     ///< in, common, out.
+  friend bool operator==(const Structure&, const Structure&) = default;
 };
 
 /// The values of a structure's elements, list by list in the same order. SI units.
@@ -81,6 +86,50 @@ struct Currents {
   std::vector<std::array<double, 3>> mosfets;
   std::vector<std::array<double, 3>> regulators;
 };
+
+/// A list of elements beside that of their currents. What has to go over all elements
+/// goes over kTwoEnded and kThreeEnded: a new list of elements is named there once.
+template <typename Element, typename Amps>
+struct ElementList {
+  std::vector<Element> Structure::*elements;
+  std::vector<Amps> Currents::*amps;
+};
+inline constexpr std::array<ElementList<TwoEnds, double>, 6> kTwoEnded{{
+    {&Structure::resistors, &Currents::resistors},
+    {&Structure::capacitors, &Currents::capacitors},
+    {&Structure::inductors, &Currents::inductors},
+    {&Structure::voltage_sources, &Currents::voltage_sources},
+    {&Structure::current_sources, &Currents::current_sources},
+    {&Structure::diodes, &Currents::diodes},
+}};
+inline constexpr std::array<ElementList<ThreeEnds, std::array<double, 3>>, 3>
+    kThreeEnded{{
+        {&Structure::bipolars, &Currents::bipolars},
+        {&Structure::mosfets, &Currents::mosfets},
+        {&Structure::regulators, &Currents::regulators},
+    }};
+
+/// Calls `visit(node, origin, end, amps)` for each end of every element: `amps` flows
+/// from the node into the element, and `end` is the index among the origin's pins.
+template <typename Visit>
+void for_each_end(const Structure& structure, const Currents& currents, Visit&& visit) {
+  for (const auto& list : kTwoEnded) {
+    const auto& elements = structure.*list.elements;
+    const auto& amps = currents.*list.amps;
+    for (std::size_t k = 0; k < elements.size(); ++k) {
+      visit(elements[k].a, elements[k].origin, 0, amps[k]);
+      visit(elements[k].b, elements[k].origin, 1, -amps[k]);
+    }
+  }
+  for (const auto& list : kThreeEnded) {
+    const auto& elements = structure.*list.elements;
+    const auto& amps = currents.*list.amps;
+    for (std::size_t k = 0; k < elements.size(); ++k) {
+      for (int end = 0; end < 3; ++end)
+        visit(elements[k].ends[end], elements[k].origin, end, amps[k][end]);
+    }
+  }
+}
 
 enum class SolveStatus {
   solved,

@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "core/network/equations.h"
-#include "core/network/lower.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 namespace {

@@ -8,6 +8,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 
@@ -114,18 +115,6 @@ State with_pwm_at(State state, Level level) {
   return state;
 }
 
-/// Takes the voltage or current of everything that powers the circuit down to 0.
-void power_down(const Circuit& circuit, Network& network) {
-  const auto zero = [&circuit](const std::vector<TwoEnds>& elements,
-                               std::vector<double>& values) {
-    for (std::size_t k = 0; k < elements.size(); ++k) {
-      if (is_source(circuit.parts[elements[k].origin.part].kind)) values[k] = 0.0;
-    }
-  };
-  zero(network.structure->voltage_sources, network.values.volts);
-  zero(network.structure->current_sources, network.values.amps);
-}
-
 /// A PWM output that pulses.
 struct Pulse {
   OutputSetting setting;
@@ -170,7 +159,7 @@ Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
   if (structure && network.structure != structure)
     throw std::invalid_argument("states of different structure in one run");
   if ((step < 0 ? run.from : run.steps[step].state) == kUnpowered)
-    power_down(circuit, network);
+    return powered_down(circuit, std::move(network));
   return network;
 }
 
@@ -302,9 +291,6 @@ double value_at(const Course& course, double seconds, bool by_ratio) {
   return value_at(course.corners, seconds, by_ratio);
 }
 
-namespace {
-
-/// Puts what moves to where it is at a time.
 void set_values(Values& values, const Timeline& timeline, double seconds) {
   for (const Course& course : timeline.volts)
     values.volts[course.element] = value_at(course, seconds, false);
@@ -312,14 +298,6 @@ void set_values(Values& values, const Timeline& timeline, double seconds) {
     values.amps[course.element] = value_at(course, seconds, false);
   for (const Course& course : timeline.ohms)
     values.ohms[course.element] = value_at(course, seconds, true);
-}
-
-}  // namespace
-
-Network network_at(const Timeline& timeline, double seconds) {
-  Network network = timeline.network;
-  set_values(network.values, timeline, seconds);
-  return network;
 }
 
 std::vector<double> corners_of(const Timeline& timeline) {

@@ -42,8 +42,8 @@ struct Timeline {
 /// The value of a course at a time; `by_ratio` for resistors.
 [[nodiscard]] double value_at(const Course& course, double seconds, bool by_ratio);
 
-/// The network with its values at a time.
-[[nodiscard]] Network network_at(const Timeline& timeline, double seconds);
+/// Puts what moves to where it is at a time.
+void set_values(Values& values, const Timeline& timeline, double seconds);
 
 /// The times of all corners within (0, span), in order, each once.
 [[nodiscard]] std::vector<double> corners_of(const Timeline& timeline);

@@ -6,8 +6,8 @@
 #include <limits>
 #include <span>
 
-#include "core/circuit/topology.h"
 #include "core/check/rest/usual.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

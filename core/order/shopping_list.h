@@ -7,9 +7,9 @@
 #include <vector>
 
 #include "core/base/preferred.h"
-#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/order/least_ratings.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 

@@ -14,13 +14,15 @@
 #include <utility>
 
 #include "core/check/agree/agreement.h"
-#include "core/check/rest/check.h"
 #include "core/check/expect/expectations.h"
+#include "core/check/rest/check.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/circuit/topology.h"
 #include "core/network/lower.h"
+#include "core/network/observation.h"
 #include "core/network/unlimited.h"
+#include "core/verify/explanations.h"
 
 namespace benchproof {
 namespace {

@@ -8,9 +8,9 @@
 
 #include "core/base/diagnostic.h"
 #include "core/check/finding/finding.h"
-#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 

@@ -6,9 +6,9 @@
 #include <vector>
 
 #include "core/base/quantity.h"
+#include "core/circuit/circuit.h"
 #include "core/verify/verify.h"
 #include "core/verify/verify_runs.h"
-#include "core/circuit/circuit.h"
 
 namespace benchproof {
 

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "core/check/rest/check.h"
 #include "core/check/finding/finding.h"
+#include "core/check/rest/check.h"
 
 namespace benchproof {
 namespace {

@@ -4,11 +4,11 @@
 #include <string>
 #include <vector>
 
-#include "core/verify/verify.h"
-#include "core/verify/verify_runs.h"
 #include "core/circuit/circuit.h"
 #include "core/regress/case_record.h"
 #include "core/regress/recorded.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 

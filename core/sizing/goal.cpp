@@ -14,9 +14,11 @@
 #include "core/base/complaints.h"
 #include "core/base/quantity.h"
 #include "core/check/expect/expectations.h"
-#include "core/network/record.h"
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
+#include "core/network/observation.h"
+#include "core/network/record.h"
 #include "core/network/unlimited.h"
 
 namespace benchproof {
@@ -256,11 +258,7 @@ Goal take(const Circuit& circuit, std::string_view text, std::string_view run) {
 /// The resistance that a capacitor sees at a network's operating point: one milliampere
 /// and less is sent through it, one way and the other. Ohm.
 double resistance_across(const Network& network, int a, int b, const Solve& witness) {
-  auto structure = std::make_shared<Structure>(*network.structure);
-  structure->current_sources.push_back({a, b, {}});
-  Network probed = network;
-  probed.structure = std::move(structure);
-  probed.values.amps.push_back(0.0);
+  Network probed = with_probe(network, a, b);
   const auto volts = [&](double amps) {
     probed.values.amps.back() = amps;
     const Solution solution = witness(probed);

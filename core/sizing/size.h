@@ -7,11 +7,11 @@
 
 #include "core/base/preferred.h"
 #include "core/check/finding/finding.h"
-#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/witnesses.h"
 #include "core/sizing/goal.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 

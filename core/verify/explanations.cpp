@@ -1,8 +1,9 @@
-#include "core/check/finding/explanation.h"
+#include "core/verify/explanations.h"
 
 #include <algorithm>
 #include <string>
 
+#include "core/check/always/always.h"
 #include "core/check/rest/check.h"
 
 namespace benchproof {

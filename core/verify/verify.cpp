@@ -9,14 +9,16 @@
 
 #include "core/check/finding/explanation.h"
 #include "core/check/rest/over_states.h"
-#include "core/circuit/strong_pins.h"
+#include "core/network/edits.h"
+#include "core/network/lower.h"
 #include "core/network/unlimited.h"
+#include "core/verify/explanations.h"
 
 namespace benchproof {
 namespace {
 
-PhaseResult solve_phase(const Circuit& circuit, const std::optional<Circuit>& strong,
-                        Phase phase, const std::shared_ptr<const Structure>& structure,
+PhaseResult solve_phase(const Circuit& circuit, Phase phase,
+                        const std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
   PhaseResult result;
   result.network = lower(circuit, phase.state, structure);
@@ -35,12 +37,11 @@ PhaseResult solve_phase(const Circuit& circuit, const std::optional<Circuit>& st
     result.engine_seen = observe(circuit, result.network, result.engine);
   if (is_complete(result.network, result.nodal))
     result.nodal_seen = observe(circuit, result.network, result.nodal);
-  if (strong && result.agreement.agrees) {
-    const Network network =
-        lower(*strong, result.phase.state, result.network.structure);
-    const Solution solution = nodal(network);
-    if (is_complete(network, solution))
-      result.strong_seen = observe(*strong, network, solution);
+  if (!result.agreement.agrees) return result;
+  if (const auto strong = with_strong_pins(circuit, result.phase.state, result.network)) {
+    const Solution solution = nodal(*strong);
+    if (is_complete(*strong, solution))
+      result.strong_seen = observe(circuit, *strong, solution);
   }
   return result;
 }
@@ -77,8 +78,8 @@ std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& r
   return {};
 }
 
-StateResult solve_state(const Circuit& circuit, const std::optional<Circuit>& strong,
-                        const State& state, std::shared_ptr<const Structure>& structure,
+StateResult solve_state(const Circuit& circuit, const State& state,
+                        std::shared_ptr<const Structure>& structure,
                         const Solve& engine, const Solve& nodal) {
   StateResult result;
   result.name = state.name;
@@ -86,7 +87,7 @@ StateResult solve_state(const Circuit& circuit, const std::optional<Circuit>& st
   result.agrees = true;
   for (Phase& phase : phases(circuit, state)) {
     result.phases.push_back(
-        solve_phase(circuit, strong, std::move(phase), structure, engine, nodal));
+        solve_phase(circuit, std::move(phase), structure, engine, nodal));
     const PhaseResult& solved = result.phases.back();
     structure = solved.network.structure;
     if (solved.agreement.agrees) continue;
@@ -215,7 +216,6 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
                     const std::vector<std::string>& only) {
   Verification verification;
   std::shared_ptr<const Structure> structure;
-  const std::optional<Circuit> strong = with_strong_pins(circuit);
   bool is_whole = true;
   for (const State& state : circuit.states) {
     if (!state.steady) continue;
@@ -226,7 +226,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
       continue;
     }
     verification.states.push_back(
-        solve_state(circuit, strong, state, structure, engine, nodal));
+        solve_state(circuit, state, structure, engine, nodal));
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);

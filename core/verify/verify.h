@@ -5,13 +5,13 @@
 #include <vector>
 
 #include "core/check/agree/agreement.h"
-#include "core/check/hand/by_hand.h"
-#include "core/check/rest/check.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/finding/finding.h"
+#include "core/check/hand/by_hand.h"
+#include "core/check/rest/check.h"
 #include "core/circuit/circuit.h"
-#include "core/network/lower.h"
 #include "core/network/network.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 

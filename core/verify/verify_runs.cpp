@@ -4,11 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <memory>
 #include <optional>
 
 #include "core/base/quantity.h"
 #include "core/check/time/run_checks.h"
+#include "core/network/edits.h"
 #include "core/network/unlimited.h"
 
 namespace benchproof {
@@ -22,27 +22,10 @@ std::vector<Part> last_parts(const Circuit& circuit, const Run& run) {
   return circuit.parts;
 }
 
-/// The network as it is in the moment in which given charges meet it: what a capacitor
-/// holds is a voltage then like that of a source; a coil takes any voltage.
-Network at_first(const Timeline& timeline) {
-  Network network = network_at(timeline, 0.0);
-  auto structure = std::make_shared<Structure>(*network.structure);
-  for (std::size_t k = 0; k < structure->capacitors.size(); ++k) {
-    structure->voltage_sources.push_back(structure->capacitors[k]);
-    network.values.volts.push_back(timeline.capacitor_volts.at(k));
-  }
-  structure->capacitors.clear();
-  structure->inductors.clear();
-  network.values.farads.clear();
-  network.values.henries.clear();
-  network.structure = std::move(structure);
-  return network;
-}
-
 /// A loop in which nothing limits the current, at the start or wherever a source bends.
 std::vector<int> unlimited_in(const Timeline& timeline) {
   if (!timeline.from_rest) {
-    std::vector<int> loop = unlimited_loop(at_first(timeline));
+    std::vector<int> loop = unlimited_loop(charged_at_start(timeline));
     if (!loop.empty()) return loop;
   }
   std::vector<double> times = {0.0, timeline.span};

@@ -6,9 +6,9 @@
 
 #include "core/check/agree/run_agreement.h"
 #include "core/check/expect/run_expectations.h"
-#include "core/verify/verify.h"
 #include "core/circuit/circuit.h"
 #include "core/network/timeline.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 

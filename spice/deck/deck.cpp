@@ -20,14 +20,13 @@ namespace {
 int feeding_source(const Structure& s, const TwoEnds& diode) {
   if (diode.a < s.nets) return -1;
   int ends = 0;
-  for (const auto* list : {&s.resistors, &s.capacitors, &s.inductors,
-                           &s.voltage_sources, &s.current_sources, &s.diodes}) {
-    for (const TwoEnds& e : *list) ends += (e.a == diode.a) + (e.b == diode.a);
+  for (const auto& list : kTwoEnded) {
+    for (const TwoEnds& e : s.*list.elements)
+      ends += (e.a == diode.a) + (e.b == diode.a);
   }
-  for (const auto* list : {&s.bipolars, &s.mosfets, &s.regulators}) {
-    for (const ThreeEnds& e : *list) {
+  for (const auto& list : kThreeEnded) {
+    for (const ThreeEnds& e : s.*list.elements)
       ends += static_cast<int>(std::count(e.ends.begin(), e.ends.end(), diode.a));
-    }
   }
   if (ends != 2) return -1;
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {

@@ -10,6 +10,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "spice/deck/deck_lines.h"
 

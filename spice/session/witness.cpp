@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/base/quantity.h"
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "spice/deck/deck.h"
 #include "spice/deck/transient_deck.h"

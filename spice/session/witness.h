@@ -12,8 +12,8 @@ namespace benchproof {
 /// puts that back.
 /// Where it does not settle, or says it did and its answer breaks Kirchhoff's laws, it
 /// is asked again with looser tolerances, and ideal junctions (n << 1) by way of softer
-/// ones, as far as the session's deadline for one request lets all tries. An engine that
-/// failed or was lost is a result: read `status` and `reason`.
+/// ones, as far as the session's deadline for one request lets all tries. An engine
+/// that failed or was lost is a result: read `status` and `reason`.
 [[nodiscard]] Solution solve_with_engine(EngineSession& session,
                                          const Network& network);
 

@@ -10,11 +10,11 @@
 #include <string>
 
 #include "core/catalogue/catalogue.h"
-#include "core/verify/verify.h"
-#include "core/verify/verify_runs.h"
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
+#include "core/verify/verify.h"
+#include "core/verify/verify_runs.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 

@@ -17,6 +17,7 @@
 #include <utility>
 
 #include "core/device/regulator.h"
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 
 namespace benchproof::test {

@@ -14,12 +14,13 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
-#include "core/verify/verify_runs.h"
 #include "core/circuit/read/reader.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
+#include "core/network/observation.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
+#include "core/verify/verify_runs.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -48,31 +49,23 @@ std::pair<std::string, std::string> names(const Circuit& circuit, const Origin& 
 
 void compare_elements(Worst& worst, const Circuit& circuit, const Structure& s,
                       const Currents& engine, const Currents& nodal) {
-  const auto two = [&](const std::vector<TwoEnds>& elements,
-                       std::vector<double> Currents::*list) {
+  for (const auto& list : kTwoEnded) {
+    const auto& elements = s.*list.elements;
     for (std::size_t i = 0; i < elements.size(); ++i) {
       const auto [part, pin] = names(circuit, elements[i].origin, 0);
-      compare(worst, part, pin, (engine.*list)[i], (nodal.*list)[i]);
+      compare(worst, part, pin, (engine.*list.amps)[i], (nodal.*list.amps)[i]);
     }
-  };
-  const auto three = [&](const std::vector<ThreeEnds>& elements,
-                         std::vector<std::array<double, 3>> Currents::*list) {
+  }
+  for (const auto& list : kThreeEnded) {
+    const auto& elements = s.*list.elements;
     for (std::size_t i = 0; i < elements.size(); ++i) {
       for (std::size_t end = 0; end < 3; ++end) {
         const auto [part, pin] = names(circuit, elements[i].origin, end);
-        compare(worst, part, pin, (engine.*list)[i][end], (nodal.*list)[i][end]);
+        compare(worst, part, pin, (engine.*list.amps)[i][end],
+                (nodal.*list.amps)[i][end]);
       }
     }
-  };
-  two(s.resistors, &Currents::resistors);
-  two(s.capacitors, &Currents::capacitors);
-  two(s.inductors, &Currents::inductors);
-  two(s.voltage_sources, &Currents::voltage_sources);
-  two(s.current_sources, &Currents::current_sources);
-  two(s.diodes, &Currents::diodes);
-  three(s.bipolars, &Currents::bipolars);
-  three(s.mosfets, &Currents::mosfets);
-  three(s.regulators, &Currents::regulators);
+  }
 }
 
 void compare_pins(Worst& worst, const Circuit& circuit, const Observation& engine,
@@ -126,16 +119,14 @@ std::string broken_laws(const char* witness, const Residual& r, const Structure&
 bool is_complete(const Network& network, const Solution& solution) {
   const Structure& s = *network.structure;
   const Currents& c = solution.currents;
+  const auto has_all = [&](const auto& lists) {
+    return std::all_of(lists.begin(), lists.end(), [&](const auto& list) {
+      return (c.*list.amps).size() == (s.*list.elements).size();
+    });
+  };
   return solution.status == SolveStatus::solved &&
-         solution.volts.size() == s.nodes.size() &&
-         c.resistors.size() == s.resistors.size() &&
-         c.capacitors.size() == s.capacitors.size() &&
-         c.inductors.size() == s.inductors.size() &&
-         c.voltage_sources.size() == s.voltage_sources.size() &&
-         c.current_sources.size() == s.current_sources.size() &&
-         c.diodes.size() == s.diodes.size() && c.bipolars.size() == s.bipolars.size() &&
-         c.mosfets.size() == s.mosfets.size() &&
-         c.regulators.size() == s.regulators.size();
+         solution.volts.size() == s.nodes.size() && has_all(kTwoEnded) &&
+         has_all(kThreeEnded);
 }
 
 Agreement agree(const Circuit& circuit, const Network& network, const Solution& engine,

@@ -3,8 +3,8 @@
 #include <string>
 
 #include "core/circuit/circuit.h"
-#include "core/network/lower.h"
 #include "core/network/network.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 

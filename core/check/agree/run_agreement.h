@@ -5,8 +5,8 @@
 #include <string>
 #include <vector>
 
-#include "core/network/record.h"
 #include "core/circuit/circuit.h"
+#include "core/network/record.h"
 #include "core/network/timeline.h"
 
 namespace benchproof {

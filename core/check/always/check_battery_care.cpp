@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "core/check/rest/check.h"
+#include "core/check/always/always.h"
 
 namespace benchproof {
 namespace {

@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 
-#include "core/check/rest/check.h"
-#include "core/check/rest/limits.h"
+#include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {

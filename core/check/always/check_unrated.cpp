@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "core/check/rest/check.h"
+#include "core/check/always/always.h"
 
 namespace benchproof {
 namespace {

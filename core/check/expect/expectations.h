@@ -4,8 +4,8 @@
 #include <string_view>
 #include <vector>
 
-#include "core/check/rest/check.h"
 #include "core/check/finding/finding.h"
+#include "core/check/rest/check.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

@@ -5,8 +5,9 @@
 #include <vector>
 
 #include "core/check/finding/finding.h"
-#include "core/network/record.h"
+#include "core/check/time/periods.h"
 #include "core/circuit/circuit.h"
+#include "core/network/record.h"
 
 namespace benchproof {
 
@@ -28,15 +29,6 @@ struct RunExpectationResult {
   RunMeasure nodal;
   bool holds = false;  ///< For both, and both tell a crossing at the same time.
 };
-
-/// The stretch over which a run's figures are taken: from `after` to the end, cut to
-/// the last whole periods where the run ends in PWM of one frequency.
-[[nodiscard]] Stretch figure_stretch(const Circuit& circuit, const Run& run,
-                                     double after);
-
-/// The last period of a run that ends in PWM of one frequency; nothing of any other.
-[[nodiscard]] std::optional<Stretch> last_period(const Circuit& circuit,
-                                                 const Run& run);
 
 /// The quantity's course that an expectation is about.
 [[nodiscard]] Trace trace_of(const Circuit& circuit, const Record& record,

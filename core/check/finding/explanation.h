@@ -3,7 +3,6 @@
 #include <span>
 #include <stdexcept>
 #include <string_view>
-#include <vector>
 
 namespace benchproof {
 
@@ -40,16 +39,5 @@ class CheckId {
  private:
   std::string_view text_;
 };
-
-/// All explanations, in the order in which findings are told: those of states, then of
-/// the whole description, then of runs.
-[[nodiscard]] std::vector<Explanation> explanations();
-
-/// The explanation of an id, or nothing.
-[[nodiscard]] const Explanation* find_explanation(std::string_view check);
-
-/// The id of a finding that another file explains.
-/// @throws std::invalid_argument where none does.
-[[nodiscard]] CheckId check_id(std::string_view check);
 
 }  // namespace benchproof

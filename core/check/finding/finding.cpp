@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/check/rest/check.h"
-
 namespace benchproof {
 
 namespace {

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/base/quantity.h"
@@ -37,6 +38,22 @@ struct Finding {
       follows;  ///< Check id of the finding that this one follows from, or empty.
   Span span;    ///< Of the part, net or expectation in the description.
 };
+
+/// How near a value came to its limit, whether past it or not.
+struct Margin {
+  std::string_view check;     ///< Id of the check.
+  int part = -1;              ///< Index of the part.
+  int pin = -1;               ///< Of the part, where the limit is a pin's; else -1.
+  std::string_view quantity;  ///< "current" ...
+  std::string_view limit_of;  ///< Which limit of the check: "continuous rating" ...
+  Unit unit = Unit::none;
+  double value = 0.0;  ///< SI (degrees Celsius for a temperature).
+  double limit = 0.0;
+  Bound bound = Bound::upper;
+};
+
+/// The share of the limit that is left, as that of a finding (see margin there).
+[[nodiscard]] std::optional<double> margin(const Margin& margin);
 
 /// How far a value is from its limit: (limit - value) / limit for an upper limit.
 /// Nothing without both.

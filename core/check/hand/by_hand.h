@@ -7,9 +7,9 @@
 #include <vector>
 
 #include "core/base/quantity.h"
-#include "core/network/record.h"
 #include "core/circuit/circuit.h"
-#include "core/network/lower.h"
+#include "core/network/observation.h"
+#include "core/network/record.h"
 
 namespace benchproof {
 

@@ -14,8 +14,8 @@ constexpr double kBaseVolts = 0.7;
 /// Where the witnesses have less or more there, it is another junction (germanium, an
 /// ideal one) or driven beyond measure. Common practice, no source.
 constexpr double kLeastBaseVolts = 0.5, kMostBaseVolts = 1.0;
-/// A resistor from base to emitter that takes more than this share of the drive leaves a
-/// difference of two currents, in which the doubt about VBE weighs too much. Common
+/// A resistor from base to emitter that takes more than this share of the drive leaves
+/// a difference of two currents, in which the doubt about VBE weighs too much. Common
 /// practice, no source.
 constexpr double kMostAside = 0.1;
 /// Above and below these a transistor counts as saturated and as active. Common

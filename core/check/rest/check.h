@@ -9,7 +9,7 @@
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
-#include "core/network/lower.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 
@@ -21,22 +21,6 @@ struct SeenPhase {
   /// output drives anything, or where it is not known.
   const Observation* strong = nullptr;
 };
-
-/// How near a value came to its limit, whether past it or not.
-struct Margin {
-  std::string_view check;     ///< Id of the check.
-  int part = -1;              ///< Index of the part.
-  int pin = -1;               ///< Of the part, where the limit is a pin's; else -1.
-  std::string_view quantity;  ///< "current" ...
-  std::string_view limit_of;  ///< Which limit of the check: "continuous rating" ...
-  Unit unit = Unit::none;
-  double value = 0.0;  ///< SI (degrees Celsius for a temperature).
-  double limit = 0.0;
-  Bound bound = Bound::upper;
-};
-
-/// The share of the limit that is left, as that of a finding (see margin there).
-[[nodiscard]] std::optional<double> margin(const Margin& margin);
 
 /// What every check is given: one steady state that was solved and agreed on.
 struct CheckInput {
@@ -60,18 +44,6 @@ struct Check {
 
 /// All checks, in the order in which their findings are told.
 [[nodiscard]] std::span<const Check> checks();
-
-/// A group of checks of what holds whatever the state: how the parts are joined, and
-/// what they are.
-struct CircuitCheck {
-  std::string_view name;
-  std::string_view about;  ///< One line for people.
-  std::vector<Finding> (*run)(const Circuit&);
-  std::span<const Explanation> (*explained)();
-};
-
-/// All of them, in the order in which their findings are told.
-[[nodiscard]] std::span<const CircuitCheck> circuit_checks();
 
 /// Runs every check, puts `others` after their findings, says which findings follow
 /// from which, and sorts them.

@@ -26,14 +26,6 @@
   CHECK(derating, "parts that are worked harder than long-lived equipment does") \
   CHECK(person, "hot surfaces and flashing light")
 
-// The same for what holds whatever the state.
-#define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
-  CHECK(regulator_capacitors, "capacitors that a regulator needs") \
-  CHECK(bypass, "capacitors that a chip needs")                    \
-  CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
-  CHECK(battery_care, "what batteries ask of people")              \
-  CHECK(unrated, "ratings that parts lack")
-
 namespace benchproof {
 
 #define BENCHPROOF_DECLARE(name, about)                       \
@@ -42,18 +34,11 @@ namespace benchproof {
 BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
 #undef BENCHPROOF_DECLARE
 
-#define BENCHPROOF_DECLARE(name, about)                      \
-  std::vector<Finding> check_##name(const Circuit& circuit); \
-  std::span<const Explanation> explain_##name();
-BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_DECLARE)
-#undef BENCHPROOF_DECLARE
-
 namespace {
 
 #define BENCHPROOF_ROW(name, about) \
   {"check_" #name, about, check_##name, explain_##name},
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
-constexpr CircuitCheck kCircuitChecks[] = {BENCHPROOF_CIRCUIT_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
 bool ends_in(const std::string& text, std::string_view end) {
@@ -122,8 +107,6 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
 }  // namespace
 
 std::span<const Check> checks() { return kChecks; }
-
-std::span<const CircuitCheck> circuit_checks() { return kCircuitChecks; }
 
 std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others) {
   std::vector<Finding> findings;

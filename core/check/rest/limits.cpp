@@ -6,36 +6,6 @@
 #include <cmath>
 
 namespace benchproof {
-namespace {
-
-constexpr std::string_view kPractice = "common practice, no source";
-
-/// Cuts ".00" and ".50" down to what says something.
-std::string without_zeros(const std::string& text) {
-  const std::size_t end = std::min(text.find(' '), text.size());
-  const std::size_t dot = text.find('.');
-  if (dot == std::string::npos || dot > end ||
-      text.find('e') < end)  // An exponent's zeros are none of these.
-    return text;
-  std::size_t last = end;
-  while (last > dot + 1 && text[last - 1] == '0') --last;
-  if (last == dot + 1) last = dot;
-  return text.substr(0, last) + text.substr(end);
-}
-
-}  // namespace
-
-bool exceeds(double value, double limit) { return value > limit * (1 + kLimitShare); }
-
-std::string source_of(const Figure& figure) {
-  std::string source = figure.source.empty() ? std::string(kPractice) : figure.source;
-  if (!figure.condition.empty()) source += " (" + figure.condition + ")";
-  return source;
-}
-
-Figure practice(double value, Unit unit, std::string_view what) {
-  return {value, unit, Mark::practice, std::string(kPractice), std::string(what)};
-}
 
 Peak highest(const CheckInput& input,
              const std::function<double(const Observation&)>& value) {
@@ -114,36 +84,6 @@ Finding about_part(const CheckInput& input, int part, Severity severity,
   return finding;
 }
 
-void set_limit(Finding& finding, std::string_view quantity, double value,
-               const Figure& limit) {
-  finding.quantity = quantity;
-  finding.unit = limit.unit;
-  finding.value = value;
-  finding.limit = limit.value;
-  finding.source = source_of(limit);
-  finding.mark = limit.mark;
-}
-
-std::pair<std::string, std::string> two_texts(double value, double limit, Unit unit) {
-  constexpr int kMostDigits = 9;
-  std::pair<std::string, std::string> texts;
-  for (int digits = 3; digits <= kMostDigits; ++digits) {
-    texts = {short_text(value, unit, digits), short_text(limit, unit, digits)};
-    if (texts.first != texts.second) break;
-  }
-  return texts;
-}
-
-std::string past_text(double value, const Figure& limit, std::string_view rating,
-                      std::string_view part) {
-  const auto [is, may] = two_texts(value, limit.value, limit.unit);
-  return fmt::format("{} exceeds the {} {} of '{}'", is, may, rating, part);
-}
-
-std::string short_text(double value, Unit unit, int digits) {
-  return without_zeros(format_quantity(value, unit, digits));
-}
-
 void keep_margin(const CheckInput& input, int part, const Rating& rating, double value,
                  const Figure& limit, Bound bound, int pin) {
   if (input.margins == nullptr) return;
@@ -209,10 +149,6 @@ std::optional<Finding> over_junction(const CheckInput& input, int part, CheckId 
                   short_text(input.circuit.ambient, Unit::celsius), advice,
                   heatsink_text(input, part, hot->watts));
   return finding;
-}
-
-void add(std::vector<Finding>& findings, std::optional<Finding> finding) {
-  if (finding) findings.push_back(std::move(*finding));
 }
 
 }  // namespace benchproof

@@ -7,18 +7,12 @@
 #include <utility>
 
 #include "core/catalogue/catalogue.h"
-#include "core/check/rest/check.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"
+#include "core/check/finding/wording.h"
+#include "core/check/rest/check.h"
 
 namespace benchproof {
-
-/// A value counts as past its limit when it is so by more than this share: ideal
-/// drops hold within 10 uV (DESIGN section 4), which is 1e-5 of a volt.
-inline constexpr double kLimitShare = 1e-5;
-
-/// Whether `value` is above `limit` (>= 0) by more than the solvers' own blur.
-[[nodiscard]] bool exceeds(double value, double limit);
 
 /// Below this share of its set voltage a regulator's input counts as switched off, not
 /// as low. Common practice, no source.
@@ -26,12 +20,6 @@ inline constexpr double kRegulatorOffShare = 0.1;
 
 /// Below this supply voltage a chip counts as switched off. Common practice, no source.
 inline constexpr double kControllerOffVolts = 0.5;
-
-/// Where a figure comes from, in words; never empty.
-[[nodiscard]] std::string source_of(const Figure& figure);
-
-/// A limit that is common practice and stands in no source.
-[[nodiscard]] Figure practice(double value, Unit unit, std::string_view what);
 
 /// A highest value over the phases of a state, and the phase that has it.
 struct Peak {
@@ -87,22 +75,6 @@ struct Junction {
 [[nodiscard]] Finding about_part(const CheckInput& input, int part, Severity severity,
                                  CheckId check);
 
-/// Puts value, limit, and the limit's source and mark into a finding.
-void set_limit(Finding& finding, std::string_view quantity, double value,
-               const Figure& limit);
-
-/// "22.5 mA exceeds the 20 mA continuous rating of 'quay'": three digits, more where
-/// both would print the same.
-[[nodiscard]] std::string past_text(double value, const Figure& limit,
-                                    std::string_view rating, std::string_view part);
-
-/// A quantity without needless zeros: "20 mA", "1.5 A".
-[[nodiscard]] std::string short_text(double value, Unit unit, int digits = 3);
-
-/// Two quantities with as many digits as tell them apart, three at least.
-[[nodiscard]] std::pair<std::string, std::string> two_texts(double value, double limit,
-                                                            Unit unit);
-
 /// A part's own rating held against a value.
 struct Rating {
   CheckId check;              ///< Of the finding.
@@ -128,9 +100,6 @@ void keep_margin(const CheckInput& input, int part, const Rating& rating, double
 [[nodiscard]] std::optional<Finding> over_junction(const CheckInput& input, int part,
                                                    CheckId check,
                                                    std::string_view advice);
-
-/// Adds a finding if there is one.
-void add(std::vector<Finding>& findings, std::optional<Finding> finding);
 
 /// Calls `function(index, part)` for the parts of a kind.
 template <typename Function>

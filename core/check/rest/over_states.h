@@ -5,7 +5,7 @@
 
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
-#include "core/network/lower.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 

@@ -7,14 +7,14 @@
 #include <string>
 #include <utility>
 
+#include "core/check/expect/run_expectations.h"
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
-#include "core/check/expect/run_expectations.h"
+#include "core/check/rest/usual.h"
 #include "core/check/time/run_ratings.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
-#include "core/check/rest/usual.h"
 
 namespace benchproof {
 namespace {

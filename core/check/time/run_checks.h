@@ -3,8 +3,8 @@
 #include <vector>
 
 #include "core/check/finding/finding.h"
-#include "core/network/record.h"
 #include "core/circuit/circuit.h"
+#include "core/network/record.h"
 
 namespace benchproof {
 

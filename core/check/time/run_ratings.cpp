@@ -7,9 +7,9 @@
 #include <string>
 #include <utility>
 
+#include "core/check/rest/usual.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
-#include "core/check/rest/usual.h"
 
 namespace benchproof {
 namespace {

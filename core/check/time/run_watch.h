@@ -4,9 +4,9 @@
 #include <string_view>
 #include <vector>
 
-#include "core/check/time/endurance.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/rest/limits.h"
+#include "core/check/time/endurance.h"
 #include "core/check/time/run_checks.h"
 
 namespace benchproof {

@@ -9,9 +9,10 @@
 
 #include "core/base/diagnostic.h"
 #include "core/check/finding/explanation.h"
-#include "core/verify/verify.h"
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
+#include "core/verify/explanations.h"
+#include "core/verify/verify.h"
 
 namespace benchproof::bench {
 

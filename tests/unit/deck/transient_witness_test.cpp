@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "core/check/agree/run_agreement.h"
+#include "core/network/edits.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 #include "tests/truth/hand_network.h"

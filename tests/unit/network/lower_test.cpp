@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "core/network/equations.h"
+#include "core/network/observation.h"
 #include "core/nodal/nodal_solver.h"
 #include "tests/unit/network/lowered.h"
 

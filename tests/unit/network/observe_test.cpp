@@ -7,6 +7,7 @@
 
 #include "core/network/equations.h"
 #include "core/network/lower.h"
+#include "core/network/observation.h"
 #include "core/nodal/nodal_solver.h"
 #include "tests/unit/network/lowered.h"
 

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
 #include "tests/unit/network/lowered.h"

@@ -4,8 +4,8 @@
 #include <cmath>
 #include <string>
 
-#include "core/network/record.h"
 #include "core/circuit/read/reader.h"
+#include "core/network/record.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 

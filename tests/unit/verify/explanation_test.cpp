@@ -8,6 +8,8 @@
 #include <string>
 #include <string_view>
 
+#include "core/verify/explanations.h"
+
 using benchproof::check_id;
 using benchproof::Explanation;
 using benchproof::explanations;

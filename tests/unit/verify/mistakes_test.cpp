@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "bench.h"
+#include "tests/unit/check/bench.h"
 
 using namespace benchproof;
 using namespace benchproof::bench;

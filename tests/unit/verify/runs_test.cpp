@@ -5,8 +5,8 @@
 #include <vector>
 
 #include "core/check/agree/run_agreement.h"
-#include "core/check/time/run_checks.h"
 #include "core/check/expect/run_expectations.h"
+#include "core/check/time/run_checks.h"
 #include "core/verify/verify_runs.h"
 #include "tests/unit/check/bench.h"
 

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/circuit/topology.h"
 #include "core/check/rest/usual.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

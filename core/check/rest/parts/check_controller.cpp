@@ -4,8 +4,8 @@
 #include <cmath>
 
 #include "core/check/rest/limits.h"
-#include "core/circuit/topology.h"
 #include "core/check/rest/usual.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {

@@ -6,7 +6,6 @@
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
-#include "core/circuit/strong_pins.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {

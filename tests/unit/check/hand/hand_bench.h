@@ -4,8 +4,8 @@
 #include <string_view>
 
 #include "core/check/hand/by_hand.h"
-#include "core/verify/verify_runs.h"
 #include "core/nodal/transient.h"
+#include "core/verify/verify_runs.h"
 #include "tests/unit/check/bench.h"
 
 namespace benchproof::bench {

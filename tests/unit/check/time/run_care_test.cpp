@@ -2,9 +2,9 @@
 #include <string>
 #include <vector>
 
-#include "core/verify/verify_runs.h"
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
+#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 namespace {

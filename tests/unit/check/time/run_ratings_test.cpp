@@ -8,11 +8,12 @@
 #include <string>
 #include <vector>
 
-#include "core/check/time/endurance.h"
 #include "core/check/finding/explanation.h"
-#include "core/verify/verify_runs.h"
+#include "core/check/time/endurance.h"
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
+#include "core/verify/explanations.h"
+#include "core/verify/verify_runs.h"
 
 // What a part bears for a while: the limits are those that endurance.h names with their
 // sources; the pulses here are rectangles, so that mean and length are known by hand.

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <optional>
+
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+#include "core/network/timeline.h"
+
+namespace benchproof {
+
+// What is done to a network after it was lowered: functions from network to network.
+// Those that change values only keep the structure, and with it every solver's work.
+
+/// The network with its ideal junctions (see kLeastRealEmission) softened to at least
+/// this emission coefficient.
+[[nodiscard]] Network softened(Network network, double emission);
+
+/// The network with the voltage or current of everything that powers the circuit taken
+/// down to 0.
+[[nodiscard]] Network powered_down(const Circuit& circuit, Network network);
+
+/// The network with every output as strong as any pin is: of kStrongOhms where its part
+/// or type says more. Outputs of which the description itself says how strong they are
+/// stay as they are. Nothing where no output changes. `state` is without PWM.
+[[nodiscard]] std::optional<Network> with_strong_pins(const Circuit& circuit,
+                                                      const State& state,
+                                                      const Network& network);
+
+/// The network with its values at a time.
+[[nodiscard]] Network network_at(const Timeline& timeline, double seconds);
+
+/// The network in the moment in which a run's given charges meet it: what a capacitor
+/// holds is a voltage then like that of a source; a coil takes any voltage.
+[[nodiscard]] Network charged_at_start(const Timeline& timeline);
+
+/// The network with a current source of 0 A more, its last one, from node `b` to node
+/// `a`: a probe.
+[[nodiscard]] Network with_probe(Network network, int a, int b);
+
+}  // namespace benchproof

@@ -1,0 +1,92 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/check/finding/finding.h"
+#include "core/check/rest/check.h"
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+#include "core/network/observation.h"
+#include "core/network/plan.h"
+
+namespace benchproof {
+
+// The one way from a circuit in a state to what the checks are given: pose it, let a
+// witness see it, make the input. Whatever judges a state at rest goes through here.
+
+/// A phase of a posed state, lowered.
+struct PosedPhase {
+  Phase phase;
+  Network network;
+};
+
+/// A state at rest, ready for the witnesses. All phases share one structure.
+class PosedState {
+ public:
+  /// `known`, where given, is the structure of another state of the circuit (see
+  /// make_plan). The circuit must outlive what is posed.
+  PosedState(const Circuit& circuit, State state,
+             std::shared_ptr<const Structure> known = nullptr);
+
+  [[nodiscard]] const Circuit& circuit() const { return circuit_; }
+  [[nodiscard]] const State& state() const { return state_; }
+  /// With the state's settings laid over them.
+  [[nodiscard]] const std::vector<Part>& parts() const { return parts_; }
+  [[nodiscard]] const std::vector<PosedPhase>& phases() const { return phases_; }
+  [[nodiscard]] const std::shared_ptr<const Structure>& structure() const {
+    return plan_.structure;
+  }
+
+  /// Lets the state set a part's key to another number, and takes the part in again.
+  void put(int part, std::string_view key, double value);
+
+  /// Takes a part of the circuit in again, whose numbers have changed: its values alone
+  /// are filled in anew, unless they ask for other elements (an ESR of 0).
+  void refresh(int part);
+
+ private:
+  void fill_all();
+
+  const Circuit& circuit_;
+  State state_;
+  std::vector<Part> parts_;
+  Plan plan_;
+  std::vector<PosedPhase> phases_;
+};
+
+/// What one witness has seen of a posed state: one observation a phase.
+struct SeenState {
+  std::vector<Observation> phases;
+  /// With strong pins; nothing where no output drives, or the witness has no answer.
+  std::vector<std::optional<Observation>> strong;
+  Observation average;  ///< Share-weighted over the phases.
+};
+
+/// How a witness was asked about a posed state.
+struct Testimony {
+  std::optional<SeenState> seen;  ///< Nothing where something stands below.
+  std::vector<int> loop;          ///< Parts of a loop in which nothing limits a current
+  std::string phase;              ///< ... in the phase of this name.
+  std::string reason;             ///< Of a witness without an answer.
+};
+
+/// Whether a posed state's strong pins are asked about, too.
+enum class Pins { as_described, strong_too };
+
+/// Asks one witness about every phase. Ends at the first phase without an answer.
+[[nodiscard]] Testimony testimony_of(const PosedState& posed, const Solve& witness,
+                                     Pins pins);
+
+/// Puts the observations of all phases together.
+[[nodiscard]] SeenState seen_state(const std::vector<PosedPhase>& phases,
+                                   std::vector<Observation> seen,
+                                   std::vector<std::optional<Observation>> strong);
+
+/// What the checks are given of a state as a witness saw it. Both must outlive it.
+[[nodiscard]] CheckInput check_input(const PosedState& posed, const SeenState& seen);
+
+}  // namespace benchproof
