@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "core/check/finding/explanation.h"
+#include "core/check/always/always.h"
 #include "core/check/rest/over_states.h"
 #include "core/network/edits.h"
 #include "core/network/lower.h"
