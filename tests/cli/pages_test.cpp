@@ -7,6 +7,7 @@
 #include <cctype>
 #include <filesystem>
 #include <iomanip>
+#include <iterator>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <regex>
@@ -147,8 +148,9 @@ std::size_t find_lines(const Lines& said, std::size_t from, const Lines& shown) 
       shown.end(), [](const std::string& found, const std::string& expected) {
         return text_difference("", expected, found).empty();
       });
-  return it == said.end() && !shown.empty() ? std::string::npos
-                                            : static_cast<std::size_t>(it - said.begin());
+  return it == said.end() && !shown.empty()
+             ? std::string::npos
+             : static_cast<std::size_t>(it - said.begin());
 }
 
 /// Compares as text_difference does, but a line "..." stands for any number of lines.
@@ -186,10 +188,11 @@ std::string cut_difference(const std::string& place, const std::string& shown,
 /// capitals, which stands for something else, and without what writes files.
 Lines commands_in(const std::string& prose) {
   static const std::regex code("`benchproof\\s+([^`]*)`");
-  static const std::regex stand_in("(^|[ =./])[A-Z]{2,}([ =./]|$)|\\.\\.\\.");
+  static const std::regex stand_in(R"((^|[ =./])[A-Z]{2,}([ =./]|$)|\.\.\.)");
   static const std::regex writes("--(write|record|junit|merge)");
   Lines commands;
-  for (std::sregex_iterator it(prose.begin(), prose.end(), code), end; it != end; ++it) {
+  for (std::sregex_iterator it(prose.begin(), prose.end(), code), end; it != end;
+       ++it) {
     std::string command = (*it)[1];
     std::replace(command.begin(), command.end(), '\n', ' ');
     if (!std::regex_search(command, stand_in) && !std::regex_search(command, writes)) {
@@ -201,9 +204,10 @@ Lines commands_in(const std::string& prose) {
 
 /// The targets of a page's links that lead to something of the project.
 Lines links_in(const std::string& prose) {
-  static const std::regex link("\\]\\(([^)\\s]+)\\)");
+  static const std::regex link(R"(\]\(([^)\s]+)\))");
   Lines targets;
-  for (std::sregex_iterator it(prose.begin(), prose.end(), link), end; it != end; ++it) {
+  for (std::sregex_iterator it(prose.begin(), prose.end(), link), end; it != end;
+       ++it) {
     const std::string target = (*it)[1];
     if (target.find("://") == std::string::npos) targets.push_back(target);
   }
@@ -226,8 +230,8 @@ TEST_CASE("the pages show what the program says", "[program][pages][golden]") {
     std::size_t begin = 0;
     while (begin != std::string::npos) {
       const std::size_t next = block.text.find("\n" + prompt, begin);
-      const std::string one = block.text.substr(
-          begin, next == std::string::npos ? next : next + 1 - begin);
+      const std::string one =
+          block.text.substr(begin, next == std::string::npos ? next : next + 1 - begin);
       const std::size_t line_end = one.find('\n');
       const std::string command = one.substr(prompt.size(), line_end - prompt.size());
       CHECK(cut_difference(block.place, one.substr(line_end + 1), said_by(command)) ==
