@@ -9,9 +9,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
-#include <iomanip>
 #include <nlohmann/json.hpp>
-#include <regex>
 #include <sstream>
 
 #include "folder.h"
@@ -41,41 +39,6 @@ TEST_CASE("the demo reads as it should", "[program][golden]") {
     CHECK(std::all_of(line.begin(), line.end(),
                       [](char c) { return c >= ' ' && c <= '~'; }));
   }
-}
-
-TEST_CASE("the README shows what the program says", "[program][golden]") {
-  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
-  const std::regex block("```console\n\\$ benchproof ([^\n]*)\n([^`]*)```");
-  int count = 0;
-  for (std::sregex_iterator it(readme.begin(), readme.end(), block), end; it != end;
-       ++it, ++count) {
-    std::istringstream words((*it)[1]);
-    std::vector<std::string> arguments;
-    for (std::string word; words >> std::quoted(word);) arguments.push_back(word);
-    const Ran ran = run_program(arguments);
-    CHECK(text_difference("README.md", (*it)[2], ran.out) == "");
-  }
-  CHECK(count >= 1);
-}
-
-TEST_CASE("the README shows a rule by hand as the program does", "[program][golden]") {
-  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
-  const std::string fence = "```text\n    sector: ";
-  const std::size_t begin = readme.find(fence);
-  REQUIRE(begin != std::string::npos);
-  const std::size_t first = begin + std::string("```text\n").size();
-  const std::string shown = readme.substr(first, readme.find("```", first) - first);
-  const Ran ran = run_program({"verify", kDemo, "--state", "night", "--by-hand"});
-  CHECK_THAT(ran.out, Contains(shown));
-}
-
-TEST_CASE("the README's own circuit is sound", "[program]") {
-  const std::string readme = read_file(BENCHPROOF_SOURCE_DIR "/README.md");
-  const std::size_t begin = readme.find("```toml\n") + 8;
-  const std::string circuit = readme.substr(begin, readme.find("```", begin) - begin);
-  const Ran ran = run_program({"verify", "-"}, {.input = circuit});
-  CAPTURE(ran.out, ran.err);
-  CHECK(ran.status == 0);
 }
 
 TEST_CASE("complaints read as they should", "[program][golden]") {

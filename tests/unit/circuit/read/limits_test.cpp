@@ -1,5 +1,5 @@
 // Each limit of a description: what is at it passes, what is beyond is refused with the
-// figure; and the README tells the limits that there are.
+// figure; and the page on descriptions tells the limits that there are.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -117,8 +117,8 @@ TEST_CASE("what is beyond a limit is refused with the figure", "[circuit][limits
   }
 }
 
-TEST_CASE("the README tells the limits", "[circuit][limits]") {
-  std::ifstream file(BENCHPROOF_SOURCE_DIR "/README.md");
+TEST_CASE("the page on descriptions tells the limits", "[circuit][limits]") {
+  std::ifstream file(BENCHPROOF_SOURCE_DIR "/core/circuit/README.md");
   const std::string readme{std::istreambuf_iterator<char>(file), {}};
   const Limits limits;
   const auto figure = [](std::size_t value) {
