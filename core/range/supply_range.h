@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -95,17 +96,20 @@ struct StateRange {
 /// in a state. Volt.
 [[nodiscard]] double supply_volts(const Circuit& circuit, const State& state, int part);
 
-/// The state with another voltage of that part. An unregulated supply's no-load voltage
-/// moves in proportion; a battery keeps its internal resistance.
-[[nodiscard]] State with_supply_volts(const Circuit& circuit, const State& state,
-                                      int part, double volts);
+/// What has to be set of a part, as it is in a state, to give it another voltage: keys
+/// and numbers. An unregulated supply's no-load voltage moves in proportion; a battery
+/// keeps its internal resistance.
+[[nodiscard]] std::vector<std::pair<std::string, double>> supply_settings(
+    const Part& supply, double volts);
 
 /// For each steady state (or those named in `only`) the supply voltages around the
 /// present one over which every check passes.
 ///
-/// Besides the checks of core/check, what works at the present voltage (or, by
-/// check_over_states, should) must go on working: LEDs light, lamps and other loads get
-/// half their rated voltage, regulators and controllers are not starved.
+/// Besides what `verify` holds against a state, what works at the present voltage (or,
+/// by check_over_states, should) must go on working: LEDs light, lamps and other loads
+/// get half their rated voltage, regulators and controllers are not starved. What else
+/// only all states together tell, and what holds of the whole description, counts at
+/// every voltage as it does at the present one.
 ///
 /// 0 to kMostRangeVolts is looked at in steps of kRangeStepVolts with `search`, and the
 /// ends are found by bisection to kRangeResolutionVolts; `search` may start from its

@@ -52,54 +52,67 @@ void PosedState::refresh(int part) {
   }
 }
 
-Testimony testimony_of(const PosedState& posed, const Solve& witness, Pins pins) {
-  Testimony testimony;
+Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
+  Sight sight;
   std::vector<Observation> seen;
   std::vector<std::optional<Observation>> strong;
-  const auto observed = [&](const Network& network) -> std::optional<Observation> {
-    const Solution solution = witness(network);
-    if (is_complete(network, solution))
-      return observe(posed.circuit(), network, solution);
-    testimony.reason = solution.reason;
-    return std::nullopt;
-  };
   for (const PosedPhase& phase : posed.phases()) {
-    testimony.loop = unlimited_loop(phase.network);
-    testimony.phase = phase.phase.name;
-    if (!testimony.loop.empty()) return testimony;
-    std::optional<Observation> here = observed(phase.network);
-    if (!here) return testimony;
-    seen.push_back(std::move(*here));
+    sight.loop = unlimited_loop(phase.network);
+    sight.phase = phase.phase.name;
+    if (!sight.loop.empty()) return sight;
+    const Solution solution = witness(phase.network);
+    if (!is_complete(phase.network, solution)) {
+      sight.reason = solution.reason;
+      return sight;
+    }
+    seen.push_back(observe(posed.circuit(), phase.network, solution));
     strong.emplace_back();
-    if (pins == Pins::as_described) continue;
-    const auto network =
-        with_strong_pins(posed.circuit(), phase.phase.state, phase.network);
-    if (network) strong.back() = observed(*network);
+    if (pins == Pins::strong_too)
+      strong.back() = strong_seen(posed.circuit(), phase, witness);
   }
-  testimony.reason.clear();
-  testimony.seen = seen_state(posed.phases(), std::move(seen), std::move(strong));
-  return testimony;
-}
-
-SeenState seen_state(const std::vector<PosedPhase>& phases,
-                     std::vector<Observation> seen,
-                     std::vector<std::optional<Observation>> strong) {
-  SeenState state;
+  sight.phase.clear();
+  SeenState& state = sight.seen.emplace();
   std::vector<double> shares;
-  for (const PosedPhase& phase : phases) shares.push_back(phase.phase.share);
+  for (const PosedPhase& phase : posed.phases()) shares.push_back(phase.phase.share);
   state.average = average(seen, shares);
   state.phases = std::move(seen);
   state.strong = std::move(strong);
-  return state;
+  return sight;
+}
+
+std::optional<Observation> strong_seen(const Circuit& circuit, const PosedPhase& phase,
+                                       const Solve& witness) {
+  const auto strong = with_strong_pins(circuit, phase.phase.state, phase.network);
+  if (!strong) return std::nullopt;
+  const Solution solution = witness(*strong);
+  if (!is_complete(*strong, solution)) return std::nullopt;
+  return observe(circuit, *strong, solution);
 }
 
 CheckInput check_input(const PosedState& posed, const SeenState& seen) {
-  CheckInput input{posed.circuit(), posed.state(), posed.parts(), {}, seen.average};
+  std::vector<SeenPhase> phases;
   for (std::size_t k = 0; k < seen.phases.size(); ++k) {
-    input.phases.push_back({posed.phases()[k].phase, seen.phases[k],
-                            seen.strong[k] ? &*seen.strong[k] : nullptr});
+    phases.push_back({posed.phases()[k].phase, seen.phases[k],
+                      seen.strong[k] ? &*seen.strong[k] : nullptr});
   }
-  return input;
+  return check_input(posed.circuit(), posed.state(), posed.parts(), std::move(phases),
+                     seen.average);
+}
+
+CheckInput check_input(const Circuit& circuit, const State& state,
+                       const std::vector<Part>& parts, std::vector<SeenPhase> phases,
+                       const Observation& average) {
+  return {circuit, state, parts, std::move(phases), average};
+}
+
+Judgement judge_at_rest(const CheckInput& engine, const CheckInput& nodal,
+                        std::vector<Finding> others) {
+  Judgement judgement;
+  judgement.expectations = hold_expectations(engine, nodal);
+  for (Finding& finding : failed_expectations(nodal.circuit, judgement.expectations))
+    others.push_back(std::move(finding));
+  judgement.findings = run_checks(nodal, std::move(others));
+  return judgement;
 }
 
 }  // namespace benchproof

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/check/expect/expectations.h"
 #include "core/check/finding/finding.h"
 #include "core/check/rest/check.h"
 #include "core/circuit/circuit.h"
@@ -66,8 +67,8 @@ struct SeenState {
   Observation average;  ///< Share-weighted over the phases.
 };
 
-/// How a witness was asked about a posed state.
-struct Testimony {
+/// How a witness that was asked sees a posed state.
+struct Sight {
   std::optional<SeenState> seen;  ///< Nothing where something stands below.
   std::vector<int> loop;          ///< Parts of a loop in which nothing limits a current
   std::string phase;              ///< ... in the phase of this name.
@@ -78,15 +79,31 @@ struct Testimony {
 enum class Pins { as_described, strong_too };
 
 /// Asks one witness about every phase. Ends at the first phase without an answer.
-[[nodiscard]] Testimony testimony_of(const PosedState& posed, const Solve& witness,
+[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness,
                                      Pins pins);
 
-/// Puts the observations of all phases together.
-[[nodiscard]] SeenState seen_state(const std::vector<PosedPhase>& phases,
-                                   std::vector<Observation> seen,
-                                   std::vector<std::optional<Observation>> strong);
+/// A phase with strong pins (see with_strong_pins) as a witness sees it; nothing where
+/// no output drives, or the witness has no answer.
+[[nodiscard]] std::optional<Observation> strong_seen(const Circuit& circuit,
+                                                     const PosedPhase& phase,
+                                                     const Solve& witness);
 
-/// What the checks are given of a state as a witness saw it. Both must outlive it.
+/// What the checks are given of a state as a witness saw it. All must outlive it.
 [[nodiscard]] CheckInput check_input(const PosedState& posed, const SeenState& seen);
+[[nodiscard]] CheckInput check_input(const Circuit& circuit, const State& state,
+                                     const std::vector<Part>& parts,
+                                     std::vector<SeenPhase> phases,
+                                     const Observation& average);
+
+/// What all checks and expectations say of a state at rest.
+struct Judgement {
+  std::vector<ExpectationResult> expectations;
+  std::vector<Finding> findings;  ///< Sorted.
+};
+
+/// Judges a state that both witnesses agree on: ratings and function by what the nodal
+/// one saw, expectations by both. `others` are put among the findings.
+[[nodiscard]] Judgement judge_at_rest(const CheckInput& engine, const CheckInput& nodal,
+                                      std::vector<Finding> others = {});
 
 }  // namespace benchproof

@@ -7,23 +7,22 @@
 #include <set>
 #include <utility>
 
-#include "core/check/finding/explanation.h"
 #include "core/check/always/always.h"
+#include "core/check/finding/explanation.h"
 #include "core/check/rest/over_states.h"
-#include "core/network/edits.h"
-#include "core/network/lower.h"
 #include "core/network/unlimited.h"
+#include "core/verify/at_rest.h"
 #include "core/verify/explanations.h"
 
 namespace benchproof {
 namespace {
 
-PhaseResult solve_phase(const Circuit& circuit, Phase phase,
-                        const std::shared_ptr<const Structure>& structure,
+/// What both witnesses say of one phase.
+PhaseResult solve_phase(const Circuit& circuit, const PosedPhase& posed,
                         const Solve& engine, const Solve& nodal) {
   PhaseResult result;
-  result.network = lower(circuit, phase.state, structure);
-  result.phase = std::move(phase);
+  result.phase = posed.phase;
+  result.network = posed.network;
   if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty()) {
     result.unlimited = unlimited_finding(circuit, result.phase.name, loop);
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
@@ -38,12 +37,7 @@ PhaseResult solve_phase(const Circuit& circuit, Phase phase,
     result.engine_seen = observe(circuit, result.network, result.engine);
   if (is_complete(result.network, result.nodal))
     result.nodal_seen = observe(circuit, result.network, result.nodal);
-  if (!result.agreement.agrees) return result;
-  if (const auto strong = with_strong_pins(circuit, result.phase.state, result.network)) {
-    const Solution solution = nodal(*strong);
-    if (is_complete(*strong, solution))
-      result.strong_seen = observe(circuit, *strong, solution);
-  }
+  if (result.agreement.agrees) result.strong_seen = strong_seen(circuit, posed, nodal);
   return result;
 }
 
@@ -61,11 +55,11 @@ Observation average_of(const std::vector<PhaseResult>& phases,
 CheckInput input_of(const Circuit& circuit, const State& state,
                     const StateResult& result, Observation PhaseResult::*seen,
                     const Observation& mean) {
-  CheckInput input{circuit, state, result.parts, {}, mean};
+  std::vector<SeenPhase> phases;
   for (const PhaseResult& phase : result.phases)
-    input.phases.push_back(
+    phases.push_back(
         {phase.phase, phase.*seen, phase.strong_seen ? &*phase.strong_seen : nullptr});
-  return input;
+  return check_input(circuit, state, result.parts, std::move(phases), mean);
 }
 
 /// The hand rules of a state, with PWM those of the phase in which every output is on.
@@ -79,40 +73,16 @@ std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& r
   return {};
 }
 
-StateResult solve_state(const Circuit& circuit, const State& state,
-                        std::shared_ptr<const Structure>& structure,
-                        const Solve& engine, const Solve& nodal) {
-  StateResult result;
-  result.name = state.name;
-  result.parts = parts_in(circuit, state);
-  result.agrees = true;
-  for (Phase& phase : phases(circuit, state)) {
-    result.phases.push_back(
-        solve_phase(circuit, std::move(phase), structure, engine, nodal));
-    const PhaseResult& solved = result.phases.back();
-    structure = solved.network.structure;
-    if (solved.agreement.agrees) continue;
-    result.agrees = false;
-    if (solved.unlimited) {
-      if (result.findings.empty()) result.findings.push_back(*solved.unlimited);
-      result.verdict = std::max(result.verdict, Verdict::fault);
-    } else {
-      result.verdict = std::max(result.verdict,
-                                failure_of(solved.engine.status, solved.nodal.status));
-    }
+/// Puts a phase's verdict into its state, where the witnesses do not agree on it.
+void take_failure(const PhaseResult& phase, StateResult& result) {
+  result.agrees = false;
+  if (!phase.unlimited) {
+    result.verdict =
+        std::max(result.verdict, failure_of(phase.engine.status, phase.nodal.status));
+    return;
   }
-  if (!result.agrees) return result;
-  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
-  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
-  const CheckInput by_engine =
-      input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
-  CheckInput by_nodal = check_input(circuit, state, result);
-  by_nodal.margins = &result.margins;
-  result.expectations = hold_expectations(by_engine, by_nodal);
-  result.findings =
-      run_checks(by_nodal, failed_expectations(circuit, result.expectations));
-  result.by_hand = put_by_hand(circuit, result);
-  return result;
+  if (result.findings.empty()) result.findings.push_back(*phase.unlimited);
+  result.verdict = std::max(result.verdict, Verdict::fault);
 }
 
 /// The finding of a state that explains why a part does not work in it, or empty.
@@ -213,6 +183,36 @@ CheckInput check_input(const Circuit& circuit, const State& state,
   return input_of(circuit, state, result, &PhaseResult::nodal_seen, result.nodal);
 }
 
+CheckInput engine_input(const Circuit& circuit, const State& state,
+                        const StateResult& result) {
+  return input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
+}
+
+StateResult verify_state(const PosedState& posed, const Solve& engine,
+                         const Solve& nodal) {
+  const Circuit& circuit = posed.circuit();
+  StateResult result;
+  result.name = posed.state().name;
+  result.parts = posed.parts();
+  result.agrees = true;
+  for (const PosedPhase& phase : posed.phases()) {
+    result.phases.push_back(solve_phase(circuit, phase, engine, nodal));
+    if (!result.phases.back().agreement.agrees)
+      take_failure(result.phases.back(), result);
+  }
+  if (!result.agrees) return result;
+  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
+  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
+  const CheckInput by_engine = engine_input(circuit, posed.state(), result);
+  CheckInput by_nodal = check_input(circuit, posed.state(), result);
+  by_nodal.margins = &result.margins;
+  Judgement judgement = judge_at_rest(by_engine, by_nodal);
+  result.expectations = std::move(judgement.expectations);
+  result.findings = std::move(judgement.findings);
+  result.by_hand = put_by_hand(circuit, result);
+  return result;
+}
+
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
                     const std::vector<std::string>& only) {
   Verification verification;
@@ -226,8 +226,9 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
       is_whole = false;
       continue;
     }
-    verification.states.push_back(
-        solve_state(circuit, state, structure, engine, nodal));
+    const PosedState posed(circuit, state, structure);
+    structure = posed.structure();
+    verification.states.push_back(verify_state(posed, engine, nodal));
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);

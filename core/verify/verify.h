@@ -12,6 +12,7 @@
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/observation.h"
+#include "core/verify/at_rest.h"
 
 namespace benchproof {
 
@@ -77,9 +78,16 @@ struct Verification {
                                   const Solve& nodal,
                                   const std::vector<std::string>& only = {});
 
+/// Solves one posed state with both witnesses, and judges it where they agree. What
+/// holds over all states is not looked at.
+[[nodiscard]] StateResult verify_state(const PosedState& posed, const Solve& engine,
+                                       const Solve& nodal);
+
 /// What the checks were given of a state that was agreed on, as the nodal witness saw
-/// it. `result` is that of `state` and must outlive what is returned.
+/// it, or the engine. `result` is that of `state` and must outlive what is returned.
 [[nodiscard]] CheckInput check_input(const Circuit& circuit, const State& state,
                                      const StateResult& result);
+[[nodiscard]] CheckInput engine_input(const Circuit& circuit, const State& state,
+                                      const StateResult& result);
 
 }  // namespace benchproof

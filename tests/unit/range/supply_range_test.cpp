@@ -90,6 +90,15 @@ ground = ["jack.minus", "bulk.minus", "reg.common", "hold.minus", "load.b"]
 )";
 }
 
+/// The state with another voltage of a supply.
+State with_supply_volts(const Circuit& circuit, const State& state, int part,
+                        double volts) {
+  State moved = state;
+  for (const auto& [key, value] : supply_settings(part_in(circuit, state, part), volts))
+    moved.settings[{part, key}] = Setting{value, {}};
+  return moved;
+}
+
 }  // namespace
 
 TEST_CASE("an LED behind a resistor: from first light to its current limit",

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <limits>
 
+#include "core/network/lower.h"
 #include "tests/unit/check/bench.h"
 
 using benchproof::agree;

@@ -1,0 +1,201 @@
+#include "core/range/detail/search.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "core/check/rest/limits.h"
+#include "core/verify/verify.h"
+
+namespace benchproof {
+namespace {
+
+constexpr double kPerVolt = 1000.0;
+constexpr double kMost = kMostRangeVolts * kPerVolt;
+constexpr double kStep = kRangeStepVolts * kPerVolt;
+constexpr double kResolution = kRangeResolutionVolts * kPerVolt;
+
+}  // namespace
+
+double millivolts_of(double volts) {
+  constexpr double kRounding = 1e-6;
+  const double millivolts = volts * kPerVolt;
+  const double whole = std::round(millivolts);
+  return std::abs(millivolts - whole) < kRounding ? whole : millivolts;
+}
+
+FindingKey key_of(const Finding& finding) {
+  const std::string check =
+      finding.check == "regulator-output" ? "regulator-dropout" : finding.check;
+  return {finding.part.empty() ? finding.net : finding.part, check,
+          finding.check == "expectation" ? finding.span.begin.line : 0};
+}
+
+bool is_alone(const Finding& finding) { return finding.check == "current-unlimited"; }
+
+bool is_left_out(const Finding& finding, const LeftOut& left_out) {
+  return !is_alone(finding) && left_out.contains(key_of(finding));
+}
+
+std::vector<Finding> AtVoltage::without(const LeftOut& left_out) const {
+  std::vector<Finding> rest;
+  for (const Finding& finding : findings)
+    if (!is_left_out(finding, left_out)) rest.push_back(finding);
+  return rest;
+}
+
+bool AtVoltage::passes(const LeftOut& left_out) const {
+  return is_solved &&
+         std::all_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+           return is_left_out(finding, left_out);
+         });
+}
+
+AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
+                   const CheckInput& nodal) {
+  AtVoltage here;
+  here.is_solved = true;
+  std::vector<Finding> others = idle_findings(nodal, subject.duty);
+  here.is_idle = !others.empty();
+  others.insert(others.end(), subject.standing.begin(), subject.standing.end());
+  here.findings = judge_at_rest(engine, nodal, std::move(others)).findings;
+  const RangeRules& rules = subject.rules;
+  const Severity least = rules.cautions ? Severity::caution : Severity::fault;
+  std::erase_if(here.findings, [&](const Finding& f) {
+    return f.severity < least || (f.check == "expectation" && !rules.expectations);
+  });
+  return here;
+}
+
+MovedState::MovedState(const RangeSubject& subject)
+    : part_(subject.part),
+      supply_(part_in(subject.circuit, subject.state, subject.part)),
+      posed_(subject.circuit, subject.state) {}
+
+const PosedState& MovedState::at(double volts) {
+  for (const auto& [key, value] : supply_settings(supply_, volts))
+    posed_.put(part_, key, value);
+  return posed_;
+}
+
+VoltageSearch::VoltageSearch(const RangeSubject& subject, double present,
+                             const Solve& solve)
+    : subject_(subject), present_(present), solve_(solve), moved_(subject) {}
+
+const AtVoltage& VoltageSearch::at(double millivolts) {
+  const auto known = known_.find(millivolts);
+  if (known != known_.end()) return known->second;
+  return known_.emplace(millivolts, ask(millivolts)).first->second;
+}
+
+AtVoltage VoltageSearch::ask(double millivolts) {
+  const PosedState& posed = moved_.at(millivolts / kPerVolt);
+  const Sight sight = sight_of(posed, solve_, Pins::strong_too);
+  AtVoltage here;
+  if (!sight.loop.empty()) {
+    here.is_solved = true;
+    here.findings = {
+        unlimited_finding(subject_.circuit, sight.phase, sight.loop)};
+    return here;
+  }
+  here.reason = sight.reason;
+  if (!sight.seen) return here;
+  const CheckInput input = check_input(posed, *sight.seen);
+  return failures(subject_, input, input);
+}
+
+PassingRange VoltageSearch::range_around(double inside, const LeftOut& left_out) {
+  PassingRange range;
+  range.lower = end_of(inside, -1, left_out);
+  range.upper = end_of(inside, 1, left_out);
+  range.lower_without = end_without(range.lower, -1, left_out);
+  range.upper_without = end_without(range.upper, 1, left_out);
+  return range;
+}
+
+std::optional<double> VoltageSearch::nearest_passing(const LeftOut& left_out) {
+  std::optional<double> nearest;
+  for (double step = 0.0; step <= kMost; step += kStep) {
+    if (!at(step).passes(left_out)) continue;
+    if (!nearest || std::abs(step - present_) < std::abs(*nearest - present_))
+      nearest = step;
+  }
+  return nearest;
+}
+
+std::vector<VoltageStretch> VoltageSearch::elsewhere(const PassingRange& known,
+                                                     const LeftOut& left_out) {
+  std::vector<VoltageStretch> stretches;
+  for (double step = 0.0; step <= kMost; step += kStep) {
+    const double volts = step / kPerVolt;
+    const bool is_known = volts >= known.lower.volts && volts <= known.upper.volts;
+    const bool is_told = !stretches.empty() && volts <= stretches.back().most;
+    if (is_known || is_told || !at(step).passes(left_out)) continue;
+    stretches.push_back(
+        {end_of(step, -1, left_out).volts, end_of(step, 1, left_out).volts});
+  }
+  return stretches;
+}
+
+std::vector<Finding> VoltageSearch::always_failing() const {
+  const bool is_working =
+      std::any_of(known_.begin(), known_.end(), [](const auto& entry) {
+        return entry.second.is_solved && !entry.second.is_idle;
+      });
+  std::optional<std::vector<Finding>> always;
+  for (const auto& [millivolts, here] : known_) {
+    if (!here.is_solved || (is_working && here.is_idle)) continue;
+    if (!always) always = here.findings;
+    LeftOut keys;
+    for (const Finding& finding : here.findings) keys.insert(key_of(finding));
+    std::erase_if(*always, [&](const Finding& f) { return !keys.contains(key_of(f)); });
+  }
+  return always.value_or(std::vector<Finding>{});
+}
+
+/// The end of the stretch that `from`, which passes, lies in.
+RangeEnd VoltageSearch::end_of(double from, int direction, const LeftOut& left_out) {
+  double pass = from;
+  while (pass != (direction > 0 ? kMost : 0.0)) {
+    const double next = next_step(pass, direction);
+    if (!at(next).passes(left_out)) return between(pass, next, left_out);
+    pass = next;
+  }
+  return {RangeEnd::Kind::search, pass / kPerVolt, pass / kPerVolt, {}, {}};
+}
+
+/// The end that would follow if what sets `end` were out of the way, in every part
+/// in which that check fails there.
+std::optional<RangeEnd> VoltageSearch::end_without(const RangeEnd& end, int direction,
+                                                   LeftOut left_out) {
+  if (end.kind != RangeEnd::Kind::check || is_alone(end.findings.front()))
+    return std::nullopt;
+  for (const Finding& finding : end.findings)
+    if (finding.check == end.findings.front().check) left_out.insert(key_of(finding));
+  return end_of(millivolts_of(end.volts), direction, left_out);
+}
+
+/// The next voltage to look at: a whole number of steps, or the present one.
+double VoltageSearch::next_step(double from, int direction) const {
+  const double next = direction > 0
+                          ? std::min((std::floor(from / kStep) + 1.0) * kStep, kMost)
+                          : std::max((std::ceil(from / kStep) - 1.0) * kStep, 0.0);
+  const bool is_before = direction > 0 ? present_ > from && present_ < next
+                                       : present_ < from && present_ > next;
+  return is_before ? present_ : next;
+}
+
+/// Halves what lies between a voltage that passes and one that does not.
+RangeEnd VoltageSearch::between(double pass, double fail, const LeftOut& left_out) {
+  while (std::abs(fail - pass) > kResolution) {
+    const double middle = std::floor(0.5 * (pass + fail));
+    (at(middle).passes(left_out) ? pass : fail) = middle;
+  }
+  const AtVoltage& beyond = at(fail);
+  const auto kind =
+      beyond.is_solved ? RangeEnd::Kind::check : RangeEnd::Kind::no_answer;
+  return {kind, pass / kPerVolt, fail / kPerVolt, beyond.without(left_out),
+          beyond.reason};
+}
+
+}  // namespace benchproof

@@ -1,0 +1,115 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "core/range/detail/duty.h"
+#include "core/range/supply_range.h"
+#include "core/verify/at_rest.h"
+
+namespace benchproof {
+
+/// What is looked at in one state; everything in it outlives the search.
+struct RangeSubject {
+  const Circuit& circuit;
+  const State& state;
+  int part = -1;  ///< Whose voltage is moved.
+  const RangeRules& rules;
+  Duty duty;
+  /// Faults that are no matter of the voltage: of the whole description, and what only
+  /// all states together tell of parts that are neither LEDs nor loads.
+  std::vector<Finding> standing;
+};
+
+/// What makes a finding the same one at another voltage: the part or net, and which of
+/// its limits. Falling short of regulation has two checks, of which one is told.
+struct FindingKey {
+  std::string subject;
+  std::string check;
+  int line = 0;  ///< Of an expectation, for one net may have several.
+  // NOLINTNEXTLINE(modernize-use-nullptr): the 0 is that of the comparison itself.
+  friend auto operator<=>(const FindingKey&, const FindingKey&) = default;
+};
+
+[[nodiscard]] FindingKey key_of(const Finding& finding);
+
+using LeftOut = std::set<FindingKey>;
+
+/// What stands in place of all others: nothing is known of what would be without it.
+[[nodiscard]] bool is_alone(const Finding& finding);
+[[nodiscard]] bool is_left_out(const Finding& finding, const LeftOut& left_out);
+
+/// What one witness makes of the state at one voltage.
+struct AtVoltage {
+  bool is_solved = false;
+  std::string reason;             ///< Of a witness without an answer.
+  bool is_idle = false;           ///< Something that should work does not.
+  std::vector<Finding> findings;  ///< What fails by the rules, sorted.
+
+  [[nodiscard]] std::vector<Finding> without(const LeftOut& left_out) const;
+  [[nodiscard]] bool passes(const LeftOut& left_out) const;
+};
+
+/// What fails by the rules at the voltage that the state is posed at. `engine` and
+/// `nodal` may be the same.
+[[nodiscard]] AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
+                                 const CheckInput& nodal);
+
+/// A state whose supply can be moved: posed once, and only the supply's values filled
+/// in anew.
+class MovedState {
+ public:
+  explicit MovedState(const RangeSubject& subject);
+  /// The state at a voltage. Volt.
+  [[nodiscard]] const PosedState& at(double volts);
+
+ private:
+  int part_;
+  Part supply_;  ///< As the state has it.
+  PosedState posed_;
+};
+
+/// Volts as millivolts, in which the search counts so that its ends are whole ones;
+/// what is a whole number but for rounding is one.
+[[nodiscard]] double millivolts_of(double volts);
+
+/// Looks at voltages, each once. All voltages in millivolts.
+class VoltageSearch {
+ public:
+  VoltageSearch(const RangeSubject& subject, double present, const Solve& solve);
+
+  const AtVoltage& at(double millivolts);
+
+  /// The stretch around a voltage that passes.
+  [[nodiscard]] PassingRange range_around(double inside, const LeftOut& left_out);
+
+  /// The voltage looked at first that passes nearest to the present one.
+  [[nodiscard]] std::optional<double> nearest_passing(const LeftOut& left_out);
+
+  /// The stretches that pass, but for the one given, upwards.
+  [[nodiscard]] std::vector<VoltageStretch> elsewhere(const PassingRange& known,
+                                                      const LeftOut& left_out);
+
+  /// What fails at every voltage looked at so far at which all works that should, or
+  /// at every one where there is no such.
+  [[nodiscard]] std::vector<Finding> always_failing() const;
+
+ private:
+  AtVoltage ask(double millivolts);
+  RangeEnd end_of(double from, int direction, const LeftOut& left_out);
+  std::optional<RangeEnd> end_without(const RangeEnd& end, int direction,
+                                      LeftOut left_out);
+  [[nodiscard]] double next_step(double from, int direction) const;
+  RangeEnd between(double pass, double fail, const LeftOut& left_out);
+
+  const RangeSubject& subject_;
+  double present_;
+  const Solve& solve_;
+  MovedState moved_;
+  std::map<double, AtVoltage> known_;
+};
+
+}  // namespace benchproof
