@@ -17,12 +17,13 @@ namespace {
 /// A chosen value: standard ones have three digits at most.
 std::string value_text(const SizedKey& key, double value) {
   if (!std::isfinite(value)) return "-";
-  return plain(short_text(value, key.unit, 4));
+  return plain_text(short_text(value, key.unit, 4));
 }
 
 std::string goal_text(const Goal& goal, double value) {
   if (std::isinf(value)) return "never";
-  return std::isfinite(value) ? plain(figure_text(value, goal.unit, 4)) : "no answer";
+  return std::isfinite(value) ? plain_text(figure_text(value, goal.unit, 4))
+                              : "no answer";
 }
 
 /// How far a figure is off what is wanted.
@@ -238,9 +239,9 @@ std::string advice(const SizeReport& report) {
   text += tolerance_text(goal, best);
   if (!best.faults.empty())
     text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),
-                        plain(best.faults.front().message));
+                        plain_text(best.faults.front().message));
   for (const Finding& caution : best.cautions)
-    text += fmt::format("; mind that {}", plain(caution.message));
+    text += fmt::format("; mind that {}", plain_text(caution.message));
   return text;
 }
 
@@ -251,10 +252,11 @@ std::string size_text(const SizeReport& report, bool colour) {
   const Goal& goal = report.request.goal;
   const Sizing& sizing = report.sizing;
   std::string text = title_lines(circuit.title, colour);
-  text += wrapped(fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
-                              names_of(report), plain(goal.figure), sign(goal.relation),
-                              goal_text(goal, goal.want), where_text(report)),
-                  0, 2);
+  text += wrapped(
+      fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
+                  names_of(report), plain_text(goal.figure), sign(goal.relation),
+                  goal_text(goal, goal.want), where_text(report)),
+      0, 2);
   text += "\n";
   std::vector<std::string> present;
   for (const SizedKey& key : report.request.keys)
@@ -269,7 +271,7 @@ std::string size_text(const SizeReport& report, bool colour) {
   if (sizing.exact) {
     const SizedKey& key = report.request.keys.front();
     const auto exact = [&](int digits) {
-      return plain(figure_text(*sizing.exact, key.unit, digits));
+      return plain_text(figure_text(*sizing.exact, key.unit, digits));
     };
     text += wrapped(sizing.jumps
                         ? fmt::format("at about {} it jumps past the goal", exact(3))
@@ -277,7 +279,7 @@ std::string size_text(const SizeReport& report, bool colour) {
                     2, 4);
     std::vector<std::string> others;
     for (const double other : sizing.others)
-      others.push_back(plain(figure_text(other, key.unit, 5)));
+      others.push_back(plain_text(figure_text(other, key.unit, 5)));
     if (!others.empty())
       text += wrapped(
           fmt::format("it is met elsewhere too: {}", fmt::join(others, ", ")), 2, 4);
@@ -295,8 +297,8 @@ std::string size_text(const SizeReport& report, bool colour) {
       text += "  both witnesses: never\n";
     } else {
       text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",
-                                  plain(figure_text(best.engine, goal.unit, 6)),
-                                  plain(figure_text(best.nodal, goal.unit, 6))),
+                                  plain_text(figure_text(best.engine, goal.unit, 6)),
+                                  plain_text(figure_text(best.nodal, goal.unit, 6))),
                       2, 4);
     }
   }
