@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/render/json_parts.h"
+#include "cli/render/size_advice.h"
 #include "cli/render/size_report.h"
 
 namespace benchproof {
@@ -62,6 +63,7 @@ std::string size_json(const SizeReport& report) {
   json["others"] = sizing.others;
   json["reach"] = {{"least", number_json(sizing.reach_least)},
                    {"most", number_json(sizing.reach_most)}};
+  json["outcome"] = outcome_word(advise(request, sizing).outcome);
   json["candidates"] = Json::array();
   for (const SizeChoice& c : sizing.candidates)
     json["candidates"].push_back(candidate_json(c));
