@@ -98,7 +98,7 @@ TEST_CASE("a command that is none is named, with what is meant", "[program]") {
   CHECK_THAT(told({"verfy", kDemo}), Contains("there is no command 'verfy'") &&
                                          Contains("did you mean 'verify'?"));
   CHECK_THAT(told({kDemo}), Contains("proved with: benchproof verify " + kDemo));
-  // What a command lacks is its own complaint.
+  // A command that lacks something complains itself.
   CHECK_THAT(told({"verify"}), Contains("FILE is required"));
   CHECK_THAT(told({"--nonsense"}), !Contains("there is no command"));
   CHECK(run_program({"--help"}).status == 0);

@@ -461,7 +461,7 @@ net = "tap"
 reaches = { level = "5 V", before = "20 ms" }
 )";
 
-/// What `size` says of that circuit, each text on one line.
+/// The words of `size` about that circuit, each text on one line.
 Ran size_reset(std::vector<std::string> options) {
   const Folder folder;
   options.insert(options.begin(), {"size", folder.file("reset.toml", kReset)});
@@ -483,7 +483,7 @@ TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
   const Ran verified = run_program({"verify", file, "--set", "r1.value=24k"});
   CHECK(verified.status == 1);
 
-  // What a source delivers is above 0.
+  // The current that a source delivers is above 0.
   const Ran power = asked({"--part", "r1", "--want", "src power = 15 mW"});
   CHECK_THAT(power.out, Contains("delivered") && Contains("now: 10 kohm gives 21.6"));
 
@@ -496,7 +496,7 @@ TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
   CHECK_THAT(
       asked({"--part", "r2", "--run", "aside", "--want", "tap reaches 3 V = 5 ms"}).err,
       Contains("which the run enters, itself says what 'r2.value' is"));
-  // What does not matter is not sized, in a state that is named either.
+  // A value that does not matter is not sized, not even in a state that is named.
   CHECK_THAT(
       asked({"--part", "c2", "--want", "tap voltage <= 9 V", "--state", "on"}).err,
       Contains("does not depend on 'c2' in state 'on'"));
