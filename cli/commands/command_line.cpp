@@ -9,6 +9,7 @@
 #include <optional>
 #include <sstream>
 #include <string_view>
+#include <type_traits>
 
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"

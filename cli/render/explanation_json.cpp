@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/render/explanation_text.h"
+#include "cli/render/json_parts.h"
 
 namespace benchproof {
 
@@ -15,7 +16,7 @@ std::string explanations_json(std::span<const Explanation> explanations) {
                                     {"why", e.why},
                                     {"change", e.change}});
   }
-  return json.dump(2);
+  return document_text(json);
 }
 
 }  // namespace benchproof

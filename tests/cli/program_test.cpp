@@ -415,6 +415,26 @@ TEST_CASE("without a seal only when allowed, and with a warning", "[program][eng
   CHECK(run_program({"verify", kDemo, "--allow-unsealed"}).err.empty());
 }
 
+TEST_CASE("a waveform needs the seal where the engine is asked", "[program][wave]") {
+  RunOptions options;
+  options.filters_refused = true;
+  const std::vector<std::string> wave = {"wave", kDemo, "--run", "power up"};
+  const auto with = [&wave](const std::vector<std::string>& more) {
+    std::vector<std::string> arguments = wave;
+    arguments.insert(arguments.end(), more.begin(), more.end());
+    return arguments;
+  };
+  const Ran strict = run_program(wave, options);
+  CHECK(strict.status == 3);
+  CHECK_THAT(strict.err, Contains("--allow-unsealed"));
+  const Ran lenient = run_program(with({"--allow-unsealed"}), options);
+  CHECK(lenient.status == 0);
+  CHECK(lenient.err == "benchproof: warning: the engine runs without its seal\n");
+  const Ran alone = run_program(with({"--witness", "nodal"}), options);
+  CHECK(alone.status == 0);
+  CHECK(alone.err.empty());
+}
+
 TEST_CASE("a deck explains its names", "[program][deck]") {
   const Ran ran = run_program({"deck", kDemo});
   CHECK(ran.status == 0);

@@ -253,6 +253,27 @@ TEST_CASE("size gives data", "[program][size]") {
   CHECK(std::abs(best["engine"].get<double>() - best["nodal"].get<double>()) < 5e-6);
 }
 
+TEST_CASE("size gives the outcome as a word", "[program][size]") {
+  const auto [more, outcome] = GENERATE(table<std::vector<std::string>, std::string>({
+      {{"--part", "a", "--want", "tap voltage = 4 V"}, "recommended"},
+      {{"--part", "a", "--want", "tap voltage <= 12 V"}, "recommended"},
+      {{"--part", "a", "--want", "tap voltage = 13 V"}, "out-of-reach"},
+      {{"--part", "a", "--want", "tap voltage = -4 V"}, "out-of-reach"},
+      {{"--part", "a", "--part", "b", "--want", "tap voltage = 13 V"}, "out-of-reach"},
+      {{"--part", "a", "--want", "tap voltage = 5.6 V", "--least", "11.1 kohm", "--most",
+        "11.9 kohm"},
+       "no-standard-value"},
+  }));
+  std::vector<std::string> arguments = {"size", "-", "--json"};
+  arguments.insert(arguments.end(), more.begin(), more.end());
+  const Ran ran = run_program(arguments, {.input = kOdd});
+  CAPTURE(arguments, ran.out, ran.err);
+  const Json json = Json::parse(ran.out, nullptr, false);
+  REQUIRE(json.is_object());
+  CHECK(json["outcome"] == outcome);
+  CHECK(json["recommended"].is_null() == (outcome != "recommended"));
+}
+
 TEST_CASE("size finds what the run's end cuts off", "[program][size]") {
   // R C = 200 kohm times 10 uF: 63.2 % after 2 s; at 316 kohm the span of 3 s ends
   // before.
