@@ -1,16 +1,20 @@
-#include "cli/commands/compare.h"
-
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <memory>
 #include <optional>
 #include <set>
+#include <string>
 #include <utility>
+#include <variant>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/compare_report.h"
 #include "cli/render/layout.h"
@@ -24,21 +28,31 @@ namespace {
 /// Heads of columns that are wider make room for letters.
 constexpr std::size_t kWidestHead = 9;
 
+struct CompareOptions {
+  std::vector<std::string> files;     ///< One, or several with the same nets.
+  std::vector<std::string> variants;  ///< Of one file: a column each ...
+  std::vector<std::string> lists;     ///< ... and each list of changes one.
+  std::vector<std::string> states;    ///< Empty: all.
+  bool all = false;                   ///< Rows that do not change are shown too.
+  bool json = false;
+  bool allow_unsealed = false;
+};
+
 /// A column before it is judged.
-struct Column {
+struct ComparedColumn {
   FileReport version;
   std::string name;
   std::string head;
   std::vector<std::string> changes = {};  ///< "quay_r.value=470R" each.
 };
 
-std::string stem(const std::string& path) {
+std::string file_stem(const std::string& path) {
   const std::string base = path.substr(path.find_last_of('/') + 1);
   return base.substr(0, base.find_last_of('.'));
 }
 
-/// The value of a list that gives one value to just the targets of another one; else
-/// nothing.
+/// The value of a list that gives one and the same value to all targets of another
+/// list, and to no others; else nothing.
 std::optional<std::string> value_of(const Asked& asked, const Asked& other) {
   const bool is_alike = std::equal(
       asked.changes.begin(), asked.changes.end(), other.changes.begin(),
@@ -75,10 +89,10 @@ std::vector<std::string> changes_of(const Asked& asked) {
 }
 
 /// Letters in place of heads that are too wide or stand for several columns.
-void shorten_heads(std::vector<Column>& columns) {
+void shorten_heads(std::vector<ComparedColumn>& columns) {
   std::set<std::string> heads;
   bool is_good = true;
-  for (const Column& column : columns)
+  for (const ComparedColumn& column : columns)
     is_good = is_good && columns_of(column.head) <= kWidestHead &&
               heads.insert(column.head).second;
   if (is_good) return;
@@ -102,11 +116,11 @@ std::string variant_text(const Circuit& circuit, const std::string& name) {
   return changes.empty() ? text : fmt::format("{}: {}", text, fmt::join(changes, ", "));
 }
 
-/// The columns of one description, which was read; those of several are in `files`.
-std::vector<Column> columns_in(FileReport base, const Catalogue& catalogue,
-                               const std::vector<std::string>& variants,
-                               const std::vector<Asked>& lists) {
-  std::vector<Column> columns;
+/// The columns of one description that was read.
+std::vector<ComparedColumn> columns_in(FileReport base, const Catalogue& catalogue,
+                                       const std::vector<std::string>& variants,
+                                       const std::vector<Asked>& lists) {
+  std::vector<ComparedColumn> columns;
   for (const std::string& name : variants) {
     Asked asked;
     asked.variant = name;
@@ -150,10 +164,10 @@ std::optional<Diagnostic> other_nets(const FileReport& first, const FileReport& 
       "compare files of one circuit, or variants of one file"};
 }
 
-/// One column for each file. With a complaint in the one that cannot be compared.
-std::vector<Column> columns_of_files(const CompareOptions& options,
-                                     const Catalogue& catalogue) {
-  std::vector<Column> columns;
+/// One column for each file. A file that cannot be compared gets a complaint.
+std::vector<ComparedColumn> columns_of_files(const CompareOptions& options,
+                                             const Catalogue& catalogue) {
+  std::vector<ComparedColumn> columns;
   for (const std::string& path : options.files) {
     FileReport report = read_description(path, catalogue, {}, options.states);
     if (report.circuit && !columns.empty() && columns.front().version.circuit) {
@@ -163,22 +177,23 @@ std::vector<Column> columns_of_files(const CompareOptions& options,
       }
     }
     std::string name = report.file;
-    std::string head = stem(report.file);
+    std::string head = file_stem(report.file);
     columns.push_back({std::move(report), std::move(name), std::move(head)});
   }
   return columns;
 }
 
-/// What there is to compare in one file; a column without a circuit says why not.
-std::vector<Column> columns_of_file(const CompareOptions& options,
-                                    const Catalogue& catalogue) {
-  const std::vector<Asked>& lists = options.lists;
+/// The columns of one file, or a single one without a circuit, which says why there are
+/// none.
+std::vector<ComparedColumn> columns_of_file(const CompareOptions& options,
+                                            const std::vector<Asked>& lists,
+                                            const Catalogue& catalogue) {
   FileReport base =
       read_description(options.files.front(), catalogue, {}, options.states);
   const auto refused = [&base](Diagnostic complaint) {
     base.complaints.push_back(std::move(complaint));
     base.circuit.reset();
-    return std::vector<Column>{{std::move(base), "", ""}};
+    return std::vector<ComparedColumn>{{std::move(base), "", ""}};
   };
   if (!base.circuit) return {{std::move(base), "", ""}};
   const bool is_choice = !options.variants.empty() || !lists.empty();
@@ -195,10 +210,11 @@ std::vector<Column> columns_of_file(const CompareOptions& options,
 }
 
 /// A complaint where all columns together would be told more than may be held.
-std::optional<Diagnostic> too_many(const std::vector<Column>& columns) {
+std::optional<Diagnostic> too_many(const std::vector<ComparedColumn>& columns) {
   const std::size_t most = Limits().all_figures;
   std::size_t figures = 0;
-  for (const Column& column : columns) figures += figure_count(*column.version.circuit);
+  for (const ComparedColumn& column : columns)
+    figures += figure_count(*column.version.circuit);
   if (figures <= most) return std::nullopt;
   return Diagnostic{
       std::string(kTooLarge.name),
@@ -209,40 +225,57 @@ std::optional<Diagnostic> too_many(const std::vector<Column>& columns) {
       "compare fewer at once"};
 }
 
-}  // namespace
+/// One column for each list of changes; complains of one that is none.
+std::vector<Asked> parse_lists(const std::vector<std::string>& texts) {
+  std::vector<Asked> lists;
+  for (const std::string& text : texts) {
+    auto list = parse_list(text);
+    if (const auto* problem = std::get_if<std::string>(&list))
+      throw UsageError("--set", *problem);
+    lists.push_back(std::get<Asked>(std::move(list)));
+  }
+  return lists;
+}
 
-int run_compare(const CompareOptions& options) {
-  EngineOptions engine_options;
-  engine_options.allow_unsealed = options.allow_unsealed;
-  EngineSession session(engine_options);
-  session.start();  // It gets ready while we read.
-  const Catalogue catalogue = built_in_catalogue();
-  std::vector<Column> columns = options.files.size() > 1
-                                    ? columns_of_files(options, catalogue)
-                                    : columns_of_file(options, catalogue);
-  for (const Column& column : columns)
-    if (!column.version.circuit) return refuse(column.version, options.json);
+/// Only versions of one file are asked for by name or value.
+void check_compared(const CompareOptions& options) {
+  const bool is_choice = !options.variants.empty() || !options.lists.empty();
+  if (options.files.size() > 1 && is_choice)
+    throw UsageError("FILE", "several files are compared as they stand");
+}
+
+/// The columns, read but not judged; one without a circuit says why not.
+std::vector<ComparedColumn> read_columns(const CompareOptions& options,
+                                         const std::vector<Asked>& lists,
+                                         const Catalogue& catalogue) {
+  std::vector<ComparedColumn> columns =
+      options.files.size() > 1 ? columns_of_files(options, catalogue)
+                               : columns_of_file(options, lists, catalogue);
+  const bool is_readable = std::all_of(
+      columns.begin(), columns.end(),
+      [](const ComparedColumn& c) { return c.version.circuit.has_value(); });
+  if (!is_readable) return columns;
   if (const auto complaint = too_many(columns)) {
     FileReport& first = columns.front().version;
     first.complaints = {*complaint};
     first.circuit.reset();
-    return refuse(first, options.json);
   }
-  shorten_heads(columns);
+  return columns;
+}
 
+/// Judges the columns in the states named (all, if none are) and compares them.
+CompareReport compare_columns(std::vector<ComparedColumn> columns,
+                              const std::vector<std::string>& states,
+                              EngineSession& session) {
   CompareReport report;
-  StillSolving progress;
   report.versions.reserve(columns.size());  // The verifications point into them.
-  for (Column& column : columns) {
+  for (ComparedColumn& column : columns) {
     NodalWitness solvers;
     const Witnesses by = make_witnesses(session, solvers);
     FileReport& version = column.version;
-    version.verification =
-        verify(*version.circuit, by.engine, by.nodal, options.states);
+    version.verification = verify(*version.circuit, by.engine, by.nodal, states);
     report.versions.push_back(std::move(version));
   }
-  session.finish();  // It ends while we write.
-  progress.end();
   for (std::size_t k = 0; k < columns.size(); ++k) {
     report.candidates.push_back({columns[k].name, columns[k].head,
                                  &*report.versions[k].circuit,
@@ -250,6 +283,30 @@ int run_compare(const CompareOptions& options) {
     report.changes.push_back(std::move(columns[k].changes));
   }
   report.comparison = compare(report.candidates);
+  return report;
+}
+
+/// Compares versions of a circuit: the description as it stands with every variant
+/// named (all, if neither variants nor lists are) and every list of changes, or several
+/// files. From two lists on, and without variants, the description as it stands is no
+/// column. Returns the exit status: the worst of the columns'.
+int run_compare(const CompareOptions& options) {
+  const std::vector<Asked> lists = parse_lists(options.lists);
+  check_files(options.files);
+  check_compared(options);
+  EngineSession session(engine_options(options.allow_unsealed));
+  session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  std::vector<ComparedColumn> columns = read_columns(options, lists, catalogue);
+  for (const ComparedColumn& column : columns)
+    if (!column.version.circuit) return refuse(column.version, options.json);
+  shorten_heads(columns);
+
+  StillSolving progress;
+  const CompareReport report =
+      compare_columns(std::move(columns), options.states, session);
+  session.finish();  // It ends while we write.
+  progress.end();
 
   for (const FileReport& version : report.versions) write_error(failures_text(version));
   write_error(seal_text(session));
@@ -257,8 +314,29 @@ int run_compare(const CompareOptions& options) {
       options.json
           ? compare_json(report) + "\n"
           : compare_text(report, {wants_colour(), options.all}) + safety_text();
-  const int status = exit_status(report.comparison.verdict);
-  return write_result(text) ? status : std::max(status, kExitRefused);
+  return write_last(text, exit_status(report.comparison.verdict));
+}
+
+}  // namespace
+
+Command compare_command() {
+  const auto given = std::make_shared<CompareOptions>();
+  Options options;
+  options
+      .argument("FILE", "one description, or several with the same nets", given->files)
+      .is_required = true;
+  options.repeated("--variant", "NAME",
+                   "beside the description; may be repeated; else all",
+                   given->variants);
+  options.repeated("--set", "TARGET=VALUE,...",
+                   "with these changes, comma between; may be repeated", given->lists);
+  options.repeated("--state", "NAME", "only this state; may be repeated",
+                   given->states);
+  options.flag("--all", "what hardly changes as well", given->all);
+  options.flag("--json", "as JSON", given->json);
+  add_unsealed(options, given->allow_unsealed);
+  return {"compare", "what changes from one version to another", std::move(options),
+          [given] { return run_compare(*given); }};
 }
 
 }  // namespace benchproof

@@ -81,7 +81,7 @@ struct Versions {
 Versions versions_of(const Examination& examination, const std::string& path,
                      const RecordFile& record) {
   Versions versions;
-  if (examination.cache == nullptr || examination.options.record) return versions;
+  if (examination.cache == nullptr || examination.is_recording) return versions;
   const Limits limits;
   Input input = read_input(path, limits.bytes);
   bool is_read = input.failure.empty() && record.failure.empty();
@@ -114,7 +114,7 @@ std::optional<CircuitOutcome> known_outcome(const ResultCache* cache,
 }
 
 /// Reads a record; tells in the outcome's `trouble` why it cannot.
-std::optional<Recorded> read(const RecordFile& file, CircuitOutcome& outcome) {
+std::optional<Recorded> read_record(const RecordFile& file, CircuitOutcome& outcome) {
   if (!file.failure.empty()) {
     outcome.trouble = file.failure;
     return std::nullopt;
@@ -131,9 +131,9 @@ std::optional<Recorded> read(const RecordFile& file, CircuitOutcome& outcome) {
   return std::get<Recorded>(std::move(recorded));
 }
 
-void compare(const RecordFile& file, const std::vector<CaseRecord>& records,
-             CircuitOutcome& outcome) {
-  const std::optional<Recorded> recorded = read(file, outcome);
+void compare_with_record(const RecordFile& file, const std::vector<CaseRecord>& records,
+                         CircuitOutcome& outcome) {
+  const std::optional<Recorded> recorded = read_record(file, outcome);
   if (!recorded) return;
   hold_against(*recorded, records, outcome);
   outcome.recording = Recording::compared;
@@ -148,7 +148,7 @@ void write_record(const RecordFile& file, const FileReport& base,
   }
   Recorded recorded;
   if (file.is_there) {
-    const std::optional<Recorded> before = read(file, outcome);
+    const std::optional<Recorded> before = read_record(file, outcome);
     if (!before) return;
     recorded.tolerance = before->tolerance;  // As the user set it.
   }
@@ -176,16 +176,10 @@ void write_record(const RecordFile& file, const FileReport& base,
   }
 }
 
-EngineOptions engine_options(const RegressOptions& options) {
-  EngineOptions engine;
-  engine.allow_unsealed = options.allow_unsealed;
-  return engine;
-}
-
 }  // namespace
 
 Examiner::Examiner(const Examination& examination)
-    : examination_(examination), session_(engine_options(examination.options)) {
+    : examination_(examination), session_(engine_options(examination.allow_unsealed)) {
   if (examination.cache == nullptr) session_.start();  // Else there may be no need.
 }
 
@@ -202,10 +196,10 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
     if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
     std::vector<CaseRecord> records;
     judge_all(base, outcome, records);
-    if (examination_.options.record) {
+    if (examination_.is_recording) {
       write_record(record, base, records, outcome);
     } else if (record.is_there && base.circuit) {
-      compare(record, records, outcome);
+      compare_with_record(record, records, outcome);
     }
     // Unless someone changed a file just now.
     const bool is_same = base.source == versions.description &&
@@ -213,7 +207,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
     if (!versions.key.empty() && is_same && passes(outcome))
       examination_.cache->keep(versions.key, outcome_json(outcome));
   } catch (const std::exception& error) {
-    outcome.trouble = told(error);
+    outcome.trouble = exception_text(error);
   }
   return outcome;
 }

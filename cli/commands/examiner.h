@@ -4,7 +4,6 @@
 #include <string>
 #include <vector>
 
-#include "cli/commands/regress.h"
 #include "cli/commands/result_cache.h"
 #include "cli/render/report.h"
 #include "core/catalogue/catalogue.h"
@@ -14,24 +13,25 @@
 
 namespace benchproof {
 
-/// What all circuits of a library are looked at with.
+/// The settings and tools that all circuits of a library share.
 struct Examination {
-  const RegressOptions& options;
   const Catalogue& catalogue;
-  const ResultCache* cache = nullptr;  ///< Nothing: every circuit is solved.
+  bool is_recording = false;  ///< Results are written, not compared.
+  bool allow_unsealed = false;
+  const ResultCache* cache = nullptr;  ///< Null: every circuit is solved.
 };
 
-/// Looks at the circuits of a library one after the other, each in all its variants,
+/// Judges the circuits of a library one after the other, each in all its variants,
 /// with a worker of its own. For one thread, which must outlive it.
 class Examiner {
  public:
   explicit Examiner(const Examination& examination);
 
-  /// What becomes of the description at a path, its record compared or written. Nothing
-  /// where the file is no description but a catalogue of types.
+  /// Judges the description at a path, and compares or writes its record. Returns
+  /// nothing where the file is no description but a catalogue of types.
   [[nodiscard]] std::optional<CircuitOutcome> examine(const std::string& path);
 
-  /// What is amiss with the worker's seal; empty when nothing is.
+  /// The complaint about the worker's seal; empty if there is none.
   [[nodiscard]] std::string seal_news() const;
 
  private:

@@ -20,7 +20,7 @@ bool is_description(const fs::path& path) {
          !name.ends_with(kRecordedEnding);
 }
 
-void search(const fs::path& folder, FoundFiles& found) {
+void collect_descriptions(const fs::path& folder, FoundFiles& found) {
   std::error_code error;
   fs::directory_iterator entries(folder, error);
   std::vector<fs::path> folders;
@@ -54,7 +54,7 @@ void search(const fs::path& folder, FoundFiles& found) {
     if (!fs::exists(fs::symlink_status(description, unknown)))
       found.orphans.push_back(record);
   }
-  for (const fs::path& inner : folders) search(inner, found);
+  for (const fs::path& inner : folders) collect_descriptions(inner, found);
 }
 
 }  // namespace
@@ -64,7 +64,7 @@ FoundFiles find_descriptions(const std::vector<std::string>& paths) {
   for (const std::string& path : paths) {
     std::error_code error;
     if (fs::is_directory(path, error)) {
-      search(path, found);
+      collect_descriptions(path, found);
     } else {
       found.files.push_back(path);  // Reading it tells what is wrong with it.
     }
@@ -75,7 +75,7 @@ FoundFiles find_descriptions(const std::vector<std::string>& paths) {
   return found;
 }
 
-bool matches(const std::string& name, const std::string& pattern) {
+bool matches_pattern(const std::string& name, const std::string& pattern) {
   if (pattern.find_first_of("*?[") == std::string::npos)
     return name.find(pattern) != std::string::npos;
   const auto is_like = [&pattern](const std::string& text) {

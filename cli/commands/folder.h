@@ -5,7 +5,7 @@
 
 namespace benchproof {
 
-/// What ends the name of a file of recorded results, in place of ".toml".
+/// The names of files with recorded results end so, in place of ".toml".
 inline constexpr std::string_view kRecordedEnding = ".recorded.toml";
 
 /// Descriptions found, and folders that could not be read.
@@ -24,7 +24,7 @@ struct FoundFiles {
 /// Whether a path, or its last part with or without ".toml", matches a pattern of the
 /// shell ('*', '?', '[a-z]'; '*' takes slashes too) as a whole; or whether the path
 /// holds the pattern, where that has none of these marks.
-[[nodiscard]] bool matches(const std::string& name, const std::string& pattern);
+[[nodiscard]] bool matches_pattern(const std::string& name, const std::string& pattern);
 
 /// Where the recorded results of a description stand: beside it.
 [[nodiscard]] std::string recorded_path(const std::string& description);

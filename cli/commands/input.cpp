@@ -14,7 +14,7 @@ namespace {
 
 constexpr std::size_t kChunk = 1 << 16;
 
-std::string reason(int error) { return std::generic_category().message(error); }
+std::string error_text(int error) { return std::generic_category().message(error); }
 
 /// Fills `bytes` from a descriptor up to `most` bytes; 0, or what went wrong.
 int read_up_to(int descriptor, std::size_t most, std::string& bytes) {
@@ -40,12 +40,12 @@ Input read_input(const std::string& path, std::size_t limit) {
   const int descriptor =
       is_standard ? STDIN_FILENO : open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY);
   if (descriptor < 0) {
-    input.failure = "cannot be opened: " + reason(errno);
+    input.failure = "cannot be opened: " + error_text(errno);
     return input;
   }
   if (const int error = read_up_to(descriptor, limit + 1, input.bytes); error != 0) {
     input.bytes.clear();
-    input.failure = "cannot be read: " + reason(error);
+    input.failure = "cannot be read: " + error_text(error);
   }
   if (!is_standard) close(descriptor);
   return input;
@@ -53,11 +53,11 @@ Input read_input(const std::string& path, std::size_t limit) {
 
 Input read_ordinary(const std::string& path, std::size_t limit) {
   Input input{path, {}, {}};
-  // Nothing that could keep us waiting.
+  // Without O_NONBLOCK, opening a pipe would wait for its writer.
   const int descriptor =
       open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
   if (descriptor < 0) {
-    input.failure = "cannot be opened: " + reason(errno);
+    input.failure = "cannot be opened: " + error_text(errno);
     return input;
   }
   struct stat status {};
@@ -66,7 +66,7 @@ Input read_ordinary(const std::string& path, std::size_t limit) {
   } else if (const int read_error = read_up_to(descriptor, limit + 1, input.bytes);
              read_error != 0) {
     input.bytes.clear();
-    input.failure = "cannot be read: " + reason(read_error);
+    input.failure = "cannot be read: " + error_text(read_error);
   }
   close(descriptor);
   return input;
@@ -83,7 +83,7 @@ Input read_beside(const std::string& beside, const std::string& path,
   const fs::path home = fs::canonical(folder.empty() ? "." : folder, error);
   const fs::path file = error ? fs::path() : fs::canonical(input.name, error);
   if (error) {
-    input.failure = "cannot be opened: " + reason(error.value());
+    input.failure = "cannot be opened: " + error_text(error.value());
     return input;
   }
   const auto [home_end, first_other] =

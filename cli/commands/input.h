@@ -16,8 +16,8 @@ struct Input {
 /// than `limit` + 1 bytes of it.
 [[nodiscard]] Input read_input(const std::string& path, std::size_t limit);
 
-/// Reads a regular file, no link and nothing that could keep us waiting; never more
-/// than `limit` + 1 bytes of it.
+/// Reads a regular file, and refuses links, pipes and devices; never more than
+/// `limit` + 1 bytes of it.
 [[nodiscard]] Input read_ordinary(const std::string& path, std::size_t limit);
 
 /// Reads the regular file that stands at `path` within the folder of the file named

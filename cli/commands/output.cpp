@@ -77,7 +77,11 @@ bool write_result(std::string_view text) {
   return false;
 }
 
-std::string told(const std::exception& error) {
+int write_last(std::string_view text, int status) {
+  return write_result(text) ? status : std::max(status, kExitRefused);
+}
+
+std::string exception_text(const std::exception& error) {
   if (dynamic_cast<const std::bad_alloc*>(&error) != nullptr)
     return "there is not enough memory";
   return fmt::format("internal error: {}", printable(error.what()));

@@ -7,8 +7,7 @@
 
 namespace benchproof {
 
-/// What a run of the program comes to, as its exit status. Of several files the highest
-/// counts.
+/// The exit statuses of the program. Of several files the highest counts.
 inline constexpr int kExitGood = 0;          ///< Cautions included.
 inline constexpr int kExitFault = 1;         ///< A check failed.
 inline constexpr int kExitRefused = 2;       ///< The description or the command line.
@@ -33,8 +32,12 @@ void prepare_streams();
 /// reader has gone, which is the reader's choice; the reason is told on standard error.
 [[nodiscard]] bool write_result(std::string_view text);
 
-/// What went wrong that nobody foresaw, in words.
-[[nodiscard]] std::string told(const std::exception& error);
+/// Writes the last text of a command. Returns `status`, or where it did not get through
+/// at least kExitRefused.
+[[nodiscard]] int write_last(std::string_view text, int status);
+
+/// An error that nobody foresaw, in words.
+[[nodiscard]] std::string exception_text(const std::exception& error);
 
 /// Writes a text to standard error; nobody can be told if that fails.
 void write_error(std::string_view text);

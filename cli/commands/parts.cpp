@@ -1,12 +1,15 @@
-#include "cli/commands/parts.h"
-
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <memory>
+#include <string>
 #include <utility>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
+#include "cli/commands/shared_options.h"
 #include "cli/render/layout.h"
 #include "cli/render/parts_data.h"
 #include "cli/render/parts_text.h"
@@ -18,7 +21,14 @@
 namespace benchproof {
 namespace {
 
-/// The catalogue with the types of a file; what is wrong with it stands in `report`.
+struct PartsOptions {
+  std::vector<std::string> words;  ///< A kind, a type, or words; empty: all kinds.
+  std::string file;                ///< The user's own types; empty: none.
+  bool csv = false;
+  bool json = false;
+};
+
+/// The catalogue with the types of a file. Puts complaints into `report`.
 Catalogue with_file(const Catalogue& built_in, const std::string& path,
                     CatalogueReport& report) {
   const CatalogueLimits limits;
@@ -44,7 +54,7 @@ int tell_nothing_found(const std::string& asked, const std::vector<std::string>&
   return kExitRefused;
 }
 
-/// What is written of the types found.
+/// The report on the types found.
 std::string found_text(const Found& found) {
   // A single type is what was looked for, also by a part of its name.
   if (!found.is_exact && found.types.size() > 1) return types_text(found);
@@ -54,8 +64,8 @@ std::string found_text(const Found& found) {
   return text;
 }
 
-}  // namespace
-
+/// Shows the catalogue. Returns the exit status: kExitRefused for what it does not
+/// have.
 int run_parts(const PartsOptions& options) {
   Catalogue catalogue = built_in_catalogue();
   if (!options.file.empty()) {
@@ -88,7 +98,19 @@ int run_parts(const PartsOptions& options) {
            : options.csv ? types_csv(found)
                          : found_text(found);
   }
-  return write_result(text) ? status : kExitRefused;
+  return write_last(text, status);
+}
+
+}  // namespace
+
+Command parts_command() {
+  const auto given = std::make_shared<PartsOptions>();
+  Options options;
+  options.argument("WHAT", "a kind, a type or words; else all kinds", given->words);
+  options.text("--catalogue", "FILE", "with the types of this file", given->file);
+  add_data_formats(options, given->csv, given->json);
+  return {"parts", "show the catalogue: kinds, types", std::move(options),
+          [given] { return run_parts(*given); }};
 }
 
 }  // namespace benchproof

@@ -13,7 +13,7 @@ namespace benchproof {
 /// come while it goes on, and is gone when this is. Elsewhere nothing happens.
 class Progress {
  public:
-  /// What to tell after so much time. Called by another thread.
+  /// Makes the line for the time passed. Called by another thread.
   using Line = std::function<std::string(std::chrono::seconds)>;
 
   /// The first line appears after `patience`. Where no thread is to be had there is
@@ -36,7 +36,7 @@ class Progress {
   std::thread teller_;
 };
 
-/// "still solving, 12 s", for commands that are usually done before one could ask.
+/// Shows "still solving, 12 s" where a command takes longer than most do.
 class StillSolving : public Progress {
  public:
   StillSolving();

@@ -1,24 +1,37 @@
-#include "cli/commands/range.h"
-
-#include <algorithm>
+#include <memory>
+#include <string>
 #include <utility>
 #include <variant>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/range_report.h"
 #include "cli/render/text.h"
+#include "core/range/supply_range.h"
 
 namespace benchproof {
 namespace {
 
-/// Reads the description and chooses the supply; what is wrong stands in `complaints`.
+struct RangeOptions {
+  std::string file;
+  std::string over;                 ///< "jack.voltage"; empty: the only supply's.
+  std::vector<std::string> states;  ///< States to solve; empty: all.
+  RangeRules rules;
+  bool json = false;
+  VersionChoice version;
+  bool allow_unsealed = false;
+};
+
+/// Reads the description and chooses the supply. Puts complaints into the report.
 std::pair<FileReport, int> read_with_supply(const RangeOptions& options,
+                                            const Asked& asked,
                                             const Catalogue& catalogue) {
-  FileReport report =
-      read_description(options.file, catalogue, options.asked, options.states);
+  FileReport report = read_description(options.file, catalogue, asked, options.states);
   if (!report.circuit) return {std::move(report), -1};
   const auto chosen = choose_supply(*report.circuit, options.over);
   if (const int* part = std::get_if<int>(&chosen)) return {std::move(report), *part};
@@ -27,15 +40,13 @@ std::pair<FileReport, int> read_with_supply(const RangeOptions& options,
   return {std::move(report), -1};
 }
 
-}  // namespace
-
+/// Writes over which supply voltages the circuit passes. Returns the exit status.
 int run_range(const RangeOptions& options) {
-  EngineOptions engine_options;
-  engine_options.allow_unsealed = options.allow_unsealed;
-  EngineSession session(engine_options);
+  const Asked asked = asked_version(options.version);
+  EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
-  const auto [file, part] = read_with_supply(options, catalogue);
+  const auto [file, part] = read_with_supply(options, asked, catalogue);
   if (!file.circuit) return refuse(file, options.json);
 
   StillSolving progress;
@@ -51,8 +62,27 @@ int run_range(const RangeOptions& options) {
   const std::string text = options.json
                                ? range_json(report) + "\n"
                                : range_text(report, wants_colour()) + safety_text();
-  const int status = exit_status(verdict_of(report));
-  return write_result(text) ? status : std::max(status, kExitRefused);
+  return write_last(text, exit_status(verdict_of(report)));
+}
+
+}  // namespace
+
+Command range_command() {
+  const auto given = std::make_shared<RangeOptions>();
+  Options options;
+  add_description(options, given->file);
+  options.text("--over", "PART.voltage", "the voltage to move, where there are several",
+               given->over);
+  options.repeated("--state", "NAME", "only this state; may be repeated",
+                   given->states);
+  options.flag("--with-expectations", "expectations that do not hold end the range too",
+               given->rules.expectations);
+  options.flag("--cautious", "cautions end the range too", given->rules.cautions);
+  options.flag("--json", "as JSON", given->json);
+  add_version_choice(options, given->version);
+  add_unsealed(options, given->allow_unsealed);
+  return {"range", "over which supply voltages all checks pass", std::move(options),
+          [given] { return run_range(*given); }};
 }
 
 }  // namespace benchproof

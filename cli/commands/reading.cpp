@@ -17,8 +17,9 @@ namespace {
 constexpr std::string_view kFileUnreadable = "file-unreadable";
 constexpr std::string_view kCatalogueUnreadable = "catalogue-unreadable";
 
-/// Reads the user's own types that the description names into the report. Whether all
-/// of their names are known: else a description is not blamed for using others.
+/// Reads the user's own types, which the description names, into the report. Returns
+/// whether the names of all types could be read; if not, a description is not blamed
+/// for using unknown ones.
 bool read_own_types(FileReport& report, const std::string& path,
                     const OwnCatalogue& own, const Catalogue& built_in) {
   const auto fail = [&](std::string message, std::string hint) {
@@ -71,7 +72,7 @@ std::string malformed(const std::string& change) {
   return fmt::format("'{}' is not TARGET=VALUE", change);
 }
 
-/// What stands against judging the named states (all, if none are named).
+/// Complaints about named states that cannot be judged (of all, if none are named).
 std::vector<Diagnostic> check_states(const Circuit& circuit,
                                      const std::vector<std::string>& wanted) {
   std::vector<Diagnostic> complaints;

@@ -10,11 +10,10 @@
 
 namespace benchproof {
 
-/// Reads the description behind a file's name (see read_input) in the variant and
-/// with the changes asked for, and
-/// sees that it has every state of `states`, each to be judged at rest, and every run
-/// of `runs`. The file that the description names as its catalogue is read as well.
-/// What is wrong stands in `complaints` and `own_catalogue`; nothing is solved yet.
+/// Reads the description behind a file's name (see read_input) in the variant and with
+/// the changes asked for, and the file that it names as its catalogue. Checks that it
+/// has every state of `states`, each to be judged at rest, and every run of `runs`.
+/// Puts complaints into `complaints` and `own_catalogue`. Solves nothing.
 [[nodiscard]] FileReport read_description(const std::string& path,
                                           const Catalogue& catalogue,
                                           const Asked& asked,
@@ -26,12 +25,13 @@ namespace benchproof {
 [[nodiscard]] FileReport read_version(const FileReport& report,
                                       const Catalogue& built_in, const Asked& asked);
 
-/// What the options --variant and --set ask for: a variant's name, or none if empty,
-/// and changes "quay_r.value=470R". Or what is wrong with the form of a change.
+/// Reads the values of --variant (empty: none) and of --set, "quay_r.value=470R" each.
+/// Returns in words what is wrong with the form of a change.
 [[nodiscard]] std::variant<Asked, std::string> parse_asked(
     const std::string& variant, const std::vector<std::string>& changes);
 
-/// Changes with commas between them, "quay_r.value=330R,jack.voltage=9V".
+/// Reads changes with commas between them, "quay_r.value=330R,jack.voltage=9V". Returns
+/// in words what is wrong with the form of one.
 [[nodiscard]] std::variant<Asked, std::string> parse_list(const std::string& list);
 
 }  // namespace benchproof

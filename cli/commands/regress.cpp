@@ -1,5 +1,3 @@
-#include "cli/commands/regress.h"
-
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <sys/stat.h>
@@ -10,19 +8,25 @@
 #include <cstddef>
 #include <ctime>
 #include <exception>
+#include <memory>
 #include <mutex>
 #include <optional>
+#include <sstream>
+#include <string>
 #include <system_error>
 #include <thread>
 #include <utility>
 #include <variant>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/examiner.h"
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/result_cache.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/write_file.h"
 #include "cli/render/regress_json.h"
 #include "cli/render/regress_tests.h"
@@ -31,6 +35,43 @@
 
 namespace benchproof {
 namespace {
+
+struct RegressOptions {
+  std::vector<std::string> paths;  ///< Folders and descriptions.
+  std::vector<std::string> filters;
+  int jobs = 0;                     ///< Solving at a time; 0: as many as processors.
+  std::string changed_since;        ///< "last", a file, or a local time; empty: all.
+  std::string shard;                ///< "2/4"; empty: all of the library.
+  std::vector<std::string> merged;  ///< Reports of shards, in place of `paths`.
+  bool record = false;
+  std::string junit;  ///< A file for JUnit XML; empty: none.
+  bool tap = false;
+  bool json = false;
+  bool all = false;
+  bool allow_unsealed = false;
+};
+
+/// "2/4": the second of four. All of the library where nothing is given.
+Shard parse_shard(const std::string& text) {
+  Shard shard;
+  if (text.empty()) return shard;
+  char slash = '\0';
+  std::istringstream stream(text);
+  stream >> shard.part >> slash >> shard.of;
+  if (!stream || slash != '/' || !stream.eof() || shard.part < 1 ||
+      shard.part > shard.of || shard.of > kMostShards)
+    throw UsageError("--shard", "'" + text + "' is not K/N, as in 2/4");
+  return shard;
+}
+
+void check_usage(const RegressOptions& options) {
+  if (options.merged.empty() && options.paths.empty())
+    throw UsageError("DIR is required");
+  if (!options.merged.empty() && (!options.paths.empty() || options.record))
+    throw UsageError("--merge", "solves nothing: no DIR, no --record");
+  if (std::count(options.paths.begin(), options.paths.end(), "-") > 0)
+    throw UsageError("DIR", "standard input has no place for results");
+}
 
 /// How many circuits have been looked at.
 struct Count {
@@ -43,64 +84,95 @@ struct Count {
   }
 };
 
-/// Looks at all files, some at a time, each by a thread with a worker of its own.
-/// Returns their outcomes in the order of the files; puts what is to be told of the
-/// seal into `news`.
-std::vector<CircuitOutcome> examine_all(const Examination& examination,
-                                        const std::vector<std::string>& files,
-                                        std::string& news) {
-  std::vector<std::optional<CircuitOutcome>> outcomes(files.size());
-  std::vector<char> is_done(files.size(), 0);
-  std::atomic<std::size_t> next = 0;
-  std::mutex news_mutex;
-  std::string trouble;
-  Count count;
-  const auto work = [&] {
+/// The outcomes of a list of files, worked out by several threads.
+class Examined {
+ public:
+  Examined(const Examination& examination, const std::vector<std::string>& files)
+      : examination_(examination),
+        files_(files),
+        outcomes_(files.size()),
+        is_done_(files.size(), 0) {}
+
+  /// Examines files that nobody else has begun, until there are none, with a worker of
+  /// its own. For any number of threads.
+  void work() {
     try {
-      Examiner examiner(examination);
-      for (std::size_t k = next++; k < files.size(); k = next++) {
-        outcomes[k] = examiner.examine(files[k]);
-        is_done[k] = 1;
-        count.add(!outcomes[k] || passes(*outcomes[k]));
+      Examiner examiner(examination_);
+      for (std::size_t k = next_++; k < files_.size(); k = next_++) {
+        outcomes_[k] = examiner.examine(files_[k]);
+        is_done_[k] = 1;
+        count_.add(!outcomes_[k] || passes(*outcomes_[k]));
       }
-      const std::scoped_lock lock(news_mutex);
-      if (news.empty()) news = examiner.seal_news();
+      const std::scoped_lock lock(words_mutex_);
+      if (seal_news_.empty()) seal_news_ = examiner.seal_news();
     } catch (const std::exception& error) {
-      const std::scoped_lock lock(news_mutex);
-      trouble = told(error);
+      const std::scoped_lock lock(words_mutex_);
+      trouble_ = exception_text(error);
     }
-  };
+  }
+
+  /// "12 of 300 circuits, 1 not passed". For any thread.
+  [[nodiscard]] std::string progress_line() const {
+    const std::size_t failed = count_.failed;
+    return fmt::format("{} of {} circuits{}", count_.done.load(), files_.size(),
+                       failed > 0 ? fmt::format(", {} not passed", failed) : "");
+  }
+
+  /// The complaint about the seal, once all threads have ended; empty if there is none.
+  [[nodiscard]] const std::string& seal_news() const { return seal_news_; }
+
+  /// The outcomes in the order of the files, once all threads have ended; catalogues
+  /// have none.
+  [[nodiscard]] std::vector<CircuitOutcome> take_outcomes() {
+    std::vector<CircuitOutcome> found;
+    for (std::size_t k = 0; k < files_.size(); ++k) {
+      if (!is_done_[k]) {
+        outcomes_[k].emplace();
+        outcomes_[k]->file = files_[k];
+        outcomes_[k]->trouble = trouble_;
+      }
+      if (outcomes_[k]) found.push_back(std::move(*outcomes_[k]));
+    }
+    return found;
+  }
+
+ private:
+  const Examination& examination_;
+  const std::vector<std::string>& files_;
+  std::vector<std::optional<CircuitOutcome>> outcomes_;
+  std::vector<char> is_done_;
+  std::atomic<std::size_t> next_ = 0;
+  Count count_;
+  std::mutex words_mutex_;  ///< For what follows.
+  std::string seal_news_;
+  std::string trouble_;
+};
+
+/// Examines all files, some at a time. `jobs` is 0 for as many as processors. Returns
+/// their outcomes in the order of the files; puts what is to be told of the seal into
+/// `seal_news`.
+std::vector<CircuitOutcome> examine_all(const Examination& examination, int jobs,
+                                        const std::vector<std::string>& files,
+                                        std::string& seal_news) {
   const std::size_t wanted =
-      examination.options.jobs > 0
-          ? static_cast<std::size_t>(examination.options.jobs)
-          : std::max<std::size_t>(1, std::thread::hardware_concurrency());
+      jobs > 0 ? static_cast<std::size_t>(jobs)
+               : std::max<std::size_t>(1, std::thread::hardware_concurrency());
+  Examined examined(examination, files);
   {
     const Progress progress(
-        [&count, total = files.size()](std::chrono::seconds) {
-          const std::size_t failed = count.failed;
-          return fmt::format("{} of {} circuits{}", count.done.load(), total,
-                             failed > 0 ? fmt::format(", {} not passed", failed) : "");
-        },
+        [&examined](std::chrono::seconds) { return examined.progress_line(); },
         std::chrono::milliseconds(100));
     std::vector<std::jthread> threads;
     try {
       for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
-        threads.emplace_back(work);
+        threads.emplace_back([&examined] { examined.work(); });
     } catch (const std::system_error&) {
-      // Threads that cannot be had are done without.
+      // The threads that were had do the work, or this one.
     }
-    if (threads.empty()) work();
+    if (threads.empty()) examined.work();
   }
-  std::vector<CircuitOutcome> found;
-  for (std::size_t k = 0; k < files.size(); ++k) {
-    if (!is_done[k]) {
-      outcomes[k].emplace();
-      outcomes[k]->file = files[k];
-      outcomes[k]->trouble = trouble;
-    }
-    if (outcomes[k]) found.push_back(std::move(*outcomes[k]));
-  }
-  return found;
+  seal_news = examined.seal_news();
+  return examined.take_outcomes();
 }
 
 /// When a file was changed last, as seconds and nanoseconds.
@@ -126,8 +198,8 @@ std::optional<FileTime> parse_time(const std::string& text) {
   return std::nullopt;
 }
 
-/// Whether a description, its record or its own catalogue was changed after a time.
-/// One of which that cannot be told counts as changed.
+/// Whether a description, its record or its own catalogue was changed after a time. A
+/// file whose time is not known counts as changed.
 bool is_changed_since(const std::string& path, const FileTime& since) {
   const Input input = read_input(path, Limits().bytes);
   std::vector<std::string> files{path};
@@ -143,8 +215,8 @@ bool is_changed_since(const std::string& path, const FileTime& since) {
 
 constexpr std::string_view kLast = "last";
 
-/// The moment that --changed-since names; nothing for "last" and where it is not given.
-/// Or what is wrong with it.
+/// Reads the moment that --changed-since names: none for "last", and where it is not
+/// given. Returns in words what is wrong with it.
 std::variant<std::optional<FileTime>, std::string> moment_of(const std::string& text) {
   if (text.empty() || text == kLast) return std::optional<FileTime>();
   if (const auto time = time_of(text)) return time;
@@ -159,20 +231,42 @@ int complain(const std::string& text) {
   return kExitRefused;
 }
 
-/// Reads the reports of shards and puts them together; or says what is wrong.
-std::variant<RegressReport, std::string> merged(const std::vector<std::string>& files) {
+/// Reads the report of a shard; or says what is wrong.
+std::variant<RegressReport, std::string> read_shard(const std::string& file) {
   constexpr std::size_t kMostBytes = 32U << 20U;  // Of some 15,000 circuits.
+  const std::string name = printable(file);
+  const Input input = read_input(file, kMostBytes);
+  if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
+  if (input.bytes.size() > kMostBytes)
+    return fmt::format("{} is larger than 32 MiB", name);
+  auto read = read_regress_json(input.bytes);
+  if (const auto* problem = std::get_if<std::string>(&read))
+    return fmt::format("{} cannot be merged: {}", name, *problem);
+  return std::get<RegressReport>(std::move(read));
+}
+
+/// Which shards of how many are missing; empty if none.
+std::string missing_shards(const std::vector<bool>& has_part) {
+  constexpr std::size_t kMostTold = 16;
+  std::vector<std::size_t> missing;
+  for (std::size_t k = 0; k < has_part.size(); ++k)
+    if (!has_part[k]) missing.push_back(k + 1);
+  if (missing.empty()) return {};
+  if (missing.size() > kMostTold)
+    return fmt::format("of {} shards, {} are missing", has_part.size(), missing.size());
+  return fmt::format("of {} shards, {} {} missing", has_part.size(),
+                     fmt::join(missing, ", "), missing.size() > 1 ? "are" : "is");
+}
+
+/// Reads the reports of shards and puts them together; or says what is wrong.
+std::variant<RegressReport, std::string> merge_shards(
+    const std::vector<std::string>& files) {
   RegressReport sum;
   std::vector<bool> has_part;
   for (const std::string& file : files) {
+    auto read = read_shard(file);
+    if (std::holds_alternative<std::string>(read)) return read;
     const std::string name = printable(file);
-    const Input input = read_input(file, kMostBytes);
-    if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
-    if (input.bytes.size() > kMostBytes)
-      return fmt::format("{} is larger than 32 MiB", name);
-    auto read = read_regress_json(input.bytes);
-    if (const auto* problem = std::get_if<std::string>(&read))
-      return fmt::format("{} cannot be merged: {}", name, *problem);
     auto& report = std::get<RegressReport>(read);
     const Shard& shard = report.shard;
     if (has_part.empty()) {
@@ -197,15 +291,7 @@ std::variant<RegressReport, std::string> merged(const std::vector<std::string>& 
     std::move(report.circuits.begin(), report.circuits.end(),
               std::back_inserter(sum.circuits));
   }
-  std::vector<std::size_t> missing;
-  for (std::size_t k = 0; k < has_part.size(); ++k)
-    if (!has_part[k]) missing.push_back(k + 1);
-  constexpr std::size_t kMostTold = 16;
-  if (missing.size() > kMostTold)
-    return fmt::format("of {} shards, {} are missing", has_part.size(), missing.size());
-  if (!missing.empty())
-    return fmt::format("of {} shards, {} {} missing", has_part.size(),
-                       fmt::join(missing, ", "), missing.size() > 1 ? "are" : "is");
+  if (std::string missing = missing_shards(has_part); !missing.empty()) return missing;
   std::sort(
       sum.circuits.begin(), sum.circuits.end(),
       [](const CircuitOutcome& a, const CircuitOutcome& b) { return a.file < b.file; });
@@ -226,18 +312,75 @@ int write_report(const RegressReport& report, const RegressOptions& options) {
                            : options.tap
                                ? tap_text(report)
                                : regress_text(report, {wants_colour(), options.all});
-  return write_result(text) ? status : std::max(status, kExitRefused);
+  return write_last(text, status);
 }
 
-}  // namespace
+/// Whether a file passes one of the filters; all do where there are none.
+bool is_wanted(const std::string& file, const std::vector<std::string>& filters) {
+  return filters.empty() ||
+         std::any_of(filters.begin(), filters.end(), [&file](const std::string& f) {
+           return matches_pattern(file, f);
+         });
+}
 
+/// The files of a list that belong to a shard.
+std::vector<std::string> files_of_shard(const std::vector<std::string>& files,
+                                        const Shard& shard) {
+  std::vector<std::string> own;
+  for (std::size_t k = 0; k < files.size(); ++k)
+    if (static_cast<int>(k % static_cast<std::size_t>(shard.of)) + 1 == shard.part)
+      own.push_back(files[k]);
+  return own;
+}
+
+/// The descriptions to prove. Tells what cannot be read and what is left over, and
+/// raises `status`; none where nothing fits.
+std::vector<std::string> wanted_files(const RegressOptions& options, const Shard& shard,
+                                      int& status) {
+  FoundFiles found = find_descriptions(options.paths);
+  const auto refuse = [&status](const std::string& problem) {
+    status = std::max(status, complain(problem));
+  };
+  for (const std::string& failure : found.failures) refuse(printable(failure));
+  for (const std::string& orphan : found.orphans)
+    if (shard.part == 1)
+      refuse(
+          fmt::format("{}: there is no description beside it; rename it with its "
+                      "circuit, or remove it",
+                      printable(orphan)));
+  std::erase_if(found.files, [&options](const std::string& file) {
+    return !is_wanted(file, options.filters);
+  });
+  std::vector<std::string> files = files_of_shard(found.files, shard);
+  if (files.empty() && shard.of == 1)
+    refuse(options.filters.empty() ? "there is no description there"
+                                   : "no description has such a name");
+  return files;
+}
+
+/// The results kept from earlier runs; warns where they cannot be had.
+std::optional<ResultCache> open_cache() {
+  std::optional<ResultCache> cache(std::in_place);
+  if (!cache->failure().empty())
+    write_error(fmt::format("benchproof: warning: earlier results are not known: {}\n",
+                            printable(cache->failure())));
+  return cache;
+}
+
+/// Writes the report of shards put together. Returns the exit status.
+int run_merge(const RegressOptions& options) {
+  const auto report = merge_shards(options.merged);
+  if (const auto* problem = std::get_if<std::string>(&report))
+    return complain(*problem);
+  return write_report(std::get<RegressReport>(report), options);
+}
+
+/// Proves every circuit of a library, and holds each to its recorded results. Returns
+/// the exit status.
 int run_regress(const RegressOptions& options) {
-  if (!options.merged.empty()) {
-    const auto report = merged(options.merged);
-    if (const auto* problem = std::get_if<std::string>(&report))
-      return complain(*problem);
-    return write_report(std::get<RegressReport>(report), options);
-  }
+  const Shard shard = parse_shard(options.shard);
+  check_usage(options);
+  if (!options.merged.empty()) return run_merge(options);
   if (options.junit.ends_with(".toml"))
     return complain(fmt::format("--junit {}: that name is a description's",
                                 printable(options.junit)));
@@ -246,57 +389,61 @@ int run_regress(const RegressOptions& options) {
     return complain(*problem);
   const std::optional<FileTime>& since = std::get<0>(moment);
 
-  FoundFiles found = find_descriptions(options.paths);
   int status = kExitGood;
-  for (const std::string& failure : found.failures)
-    status = std::max(status, complain(printable(failure)));
-  for (const std::string& orphan : found.orphans)
-    if (options.shard.part == 1)
-      status = std::max(status, complain(fmt::format(
-                                    "{}: there is no description beside it; rename it "
-                                    "with its circuit, or remove it",
-                                    printable(orphan))));
-  std::erase_if(found.files, [&options](const std::string& file) {
-    return !options.filters.empty() &&
-           std::none_of(options.filters.begin(), options.filters.end(),
-                        [&file](const std::string& f) { return matches(file, f); });
-  });
-  std::vector<std::string> files;
-  for (std::size_t k = 0; k < found.files.size(); ++k)
-    if (static_cast<int>(k % static_cast<std::size_t>(options.shard.of)) + 1 ==
-        options.shard.part)
-      files.push_back(found.files[k]);
-  if (files.empty() && options.shard.of == 1)
-    return std::max(
-        status, complain(options.filters.empty() ? "there is no description there"
-                                                 : "no description has such a name"));
+  std::vector<std::string> files = wanted_files(options, shard, status);
+  if (files.empty() && shard.of == 1) return status;
 
   RegressReport report;
   report.program = BENCHPROOF_VERSION;
   report.paths = options.paths;
   report.filters = options.filters;
-  report.shard = options.shard;
+  report.shard = shard;
   if (since)
     report.passed_over =
         static_cast<int>(std::erase_if(files, [&since](const std::string& f) {
           return !is_changed_since(f, *since);
         }));
 
-  std::optional<ResultCache> cache;
-  if (options.changed_since == kLast) {
-    cache.emplace();
-    if (!cache->failure().empty())
-      write_error(
-          fmt::format("benchproof: warning: earlier results are not known: {}\n",
-                      printable(cache->failure())));
-  }
+  const std::optional<ResultCache> cache =
+      options.changed_since == kLast ? open_cache() : std::nullopt;
   const Catalogue catalogue = built_in_catalogue();
-  std::string news;
-  report.circuits =
-      examine_all({options, catalogue, cache ? &*cache : nullptr}, files, news);
-  write_error(news);
+  const Examination examination{catalogue, options.record, options.allow_unsealed,
+                                cache ? &*cache : nullptr};
+  std::string seal_news;
+  report.circuits = examine_all(examination, options.jobs, files, seal_news);
+  write_error(seal_news);
   if (cache) cache->forget_old();
   return std::max(status, write_report(report, options));
+}
+
+}  // namespace
+
+Command regress_command() {
+  const auto given = std::make_shared<RegressOptions>();
+  Options options;
+  options.argument("DIR", "folders and descriptions", given->paths);
+  options.repeated("--filter", "PATTERN",
+                   "only names that hold this, or are like 'led*'", given->filters);
+  options.number("--jobs", "COUNT", "so many at a time; else one a processor",
+                 given->jobs, 1, 64);
+  options.text("--changed-since", "WHEN",
+               "what changed since a time or a file; 'last':\n"
+               "what did not pass before as it is now",
+               given->changed_since);
+  options.text("--shard", "K/N", "the Kth of N parts of the library", given->shard);
+  options
+      .list("--merge", "FILE...", "put the JSON reports of shards together",
+            given->merged)
+      .excludes = "--shard";
+  options.flag("--record", "write the results beside the circuits that pass",
+               given->record);
+  options.text("--junit", "FILE", "write JUnit XML as well", given->junit);
+  options.flag("--tap", "as TAP 14", given->tap);
+  options.flag("--json", "as JSON", given->json).excludes = "--tap";
+  options.flag("--all", "every circuit, and everything that moved", given->all);
+  add_unsealed(options, given->allow_unsealed);
+  return {"regress", "prove a library of circuits, against records", std::move(options),
+          [given] { return run_regress(*given); }};
 }
 
 }  // namespace benchproof

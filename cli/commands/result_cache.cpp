@@ -53,7 +53,7 @@ bool is_open_to_others(const std::string& folder) {
          (status.st_mode & (S_IWGRP | S_IWOTH)) != 0;
 }
 
-/// What a file is now, as far as its directory tells.
+/// A text that changes whenever a file does, as far as its directory tells.
 std::string file_state(const std::string& path) {
   struct stat status = {};
   if (::stat(path.c_str(), &status) != 0) return path + " missing";

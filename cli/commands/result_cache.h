@@ -23,7 +23,7 @@ class ResultCache {
   /// The text kept under a key, or nothing.
   [[nodiscard]] std::optional<std::string> find(const std::string& key) const;
 
-  /// Keeps a text. One that cannot be kept is looked for in vain the next time.
+  /// Keeps a text. If that fails, the next search will not find it; that is no error.
   void keep(const std::string& key, std::string_view text) const;
 
   /// Removes what was not asked for in the last 60 days.

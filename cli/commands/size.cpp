@@ -1,30 +1,64 @@
-#include "cli/commands/size.h"
+#include "core/sizing/size.h"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <optional>
 #include <set>
+#include <string>
 #include <utility>
 #include <variant>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
 #include "cli/commands/write_value.h"
 #include "cli/render/layout.h"
 #include "cli/render/size_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
-#include "core/nodal/transient.h"
+#include "core/base/preferred.h"
 #include "core/range/supply_range.h"
-#include "core/sizing/size.h"
+#include "core/nodal/transient.h"
 #include "spice/session/witness.h"
 
 namespace benchproof {
 namespace {
+
+struct SizeOptions {
+  std::string file;
+  std::vector<std::string> parts;  ///< "quay_r" or "trim.turn"; one or two.
+  std::string want;                ///< "quay current = 8 mA"
+  std::string state;               ///< Empty: the first in which the value matters.
+  std::string run;
+  std::string series;  ///< "E24", or "any"; empty: the part's usual one.
+  std::string least;   ///< As a quantity; empty: the usual bounds.
+  std::string most;
+  bool write = false;
+  bool json = false;
+  VersionChoice version;
+  bool allow_unsealed = false;
+};
+
+/// From which series the values are taken.
+struct SeriesChoice {
+  bool is_any_value = false;     ///< From none.
+  std::optional<Series> series;  ///< Empty: from the part's usual one.
+};
+
+SeriesChoice parse_series(const std::string& text) {
+  const SeriesChoice choice{text == "any", find_series(text)};
+  if (!text.empty() && !choice.is_any_value && !choice.series)
+    throw UsageError("--series",
+                     "'" + text + "' is none of E3, E6, E12, E24, E48, E96, E192, any");
+  return choice;
+}
 
 /// The series that a part of that kind is sold in. Common practice, no source.
 std::optional<Series> usual_series(const Circuit& circuit, const SizedKey& key) {
@@ -70,61 +104,74 @@ void take_bound(const std::string& text, const std::string& option,
 }
 
 /// Looks only from the present value divided by `times` to as many times of it.
-void narrow(SizedKey& key, double times) {
+void narrow_bounds(SizedKey& key, double times) {
   if (!key.present || !(*key.present > 0.0)) return;
   key.least = std::max(key.least, *key.present / times);
   key.most = std::min(key.most, *key.present * times);
 }
 
-SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
-                         std::vector<std::string>& complaints) {
-  SizeRequest request;
+/// Reads the goal; complains of one that is none, and of options that do not go with
+/// it.
+void take_goal(const Circuit& circuit, const SizeOptions& options, SizeRequest& request,
+               std::vector<std::string>& complaints) {
   auto goal = read_goal(circuit, options.want, options.run);
   if (const auto* wrong = std::get_if<std::string>(&goal)) {
     complaints.push_back("--want: " + *wrong);
-  } else {
-    request.goal = std::move(std::get<Goal>(goal));
-    const bool is_in_run = request.goal.measure == Goal::Measure::crossing;
-    if (is_in_run && !options.state.empty())
-      complaints.emplace_back(
-          "--state goes with a goal at rest; what states a run enters it says itself");
-    if (!is_in_run && !options.run.empty())
-      complaints.emplace_back(
-          "--run goes with 'reaches', as in \"rail reaches 4.5 V = 10 ms\"");
+    return;
   }
+  request.goal = std::move(std::get<Goal>(goal));
+  const bool is_in_run = request.goal.measure == Goal::Measure::crossing;
+  if (is_in_run && !options.state.empty())
+    complaints.emplace_back(
+        "--state goes with a goal at rest; what states a run enters it says itself");
+  if (!is_in_run && !options.run.empty())
+    complaints.emplace_back(
+        "--run goes with 'reaches', as in \"rail reaches 4.5 V = 10 ms\"");
+}
+
+/// Sets the bounds of a value to be chosen; complains where nothing lies between them.
+void bound_key(const Circuit& circuit, const SizeOptions& options,
+               const std::string& part, bool is_in_run, SizedKey& key,
+               std::vector<std::string>& complaints) {
+  if (options.parts.size() > 1) narrow_bounds(key, 10.0);
+  if (is_in_run) narrow_bounds(key, 100.0);
+  take_bound(options.least, "--least", circuit, key, key.least, complaints);
+  take_bound(options.most, "--most", circuit, key, key.most, complaints);
+  if (std::isnan(key.least) || std::isnan(key.most))
+    complaints.push_back(fmt::format(
+        "'{}' has no present value to look around; give --least and --most", part));
+  else if (key.least == key.most)
+    complaints.push_back(
+        fmt::format("'{}' would have one value only, {}: verify tells what it does",
+                    part, format_quantity(key.least, key.unit)));
+  else if (!(key.least <= key.most))
+    complaints.push_back(fmt::format("'{}' would have to be at least {} and at most {}",
+                                     part, format_quantity(key.least, key.unit),
+                                     format_quantity(key.most, key.unit)));
+}
+
+SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
+                         const SeriesChoice& series,
+                         std::vector<std::string>& complaints) {
+  SizeRequest request;
+  take_goal(circuit, options, request, complaints);
+  const bool is_in_run = request.goal.measure == Goal::Measure::crossing;
   for (const std::string& part : options.parts) {
-    auto key = read_sized_key(circuit, part);
-    if (const auto* wrong = std::get_if<std::string>(&key)) {
+    auto read = read_sized_key(circuit, part);
+    if (const auto* wrong = std::get_if<std::string>(&read)) {
       complaints.push_back(*wrong);
       continue;
     }
-    auto& sized = std::get<SizedKey>(key);
-    if (options.parts.size() > 1 && !usual_series(circuit, sized))
+    auto& key = std::get<SizedKey>(read);
+    if (options.parts.size() > 1 && !usual_series(circuit, key))
       complaints.push_back(
           fmt::format("two values at once are taken from series, and '{}' is sold in "
                       "none; choose it alone",
                       part));
-    if (options.parts.size() > 1) narrow(sized, 10.0);
-    if (request.goal.measure == Goal::Measure::crossing) narrow(sized, 100.0);
-    take_bound(options.least, "--least", circuit, sized, sized.least, complaints);
-    take_bound(options.most, "--most", circuit, sized, sized.most, complaints);
-    if (std::isnan(sized.least) || std::isnan(sized.most))
-      complaints.push_back(
-          fmt::format("'{}' has no present value to look around; give --least and "
-                      "--most",
-                      part));
-    else if (sized.least == sized.most)
-      complaints.push_back(
-          fmt::format("'{}' would have one value only, {}: verify tells what it does",
-                      part, format_quantity(sized.least, sized.unit)));
-    else if (!(sized.least <= sized.most))
-      complaints.push_back(
-          fmt::format("'{}' would have to be at least {} and at most {}", part,
-                      format_quantity(sized.least, sized.unit),
-                      format_quantity(sized.most, sized.unit)));
-    if (!options.is_free)
-      sized.series = options.series ? options.series : usual_series(circuit, sized);
-    request.keys.push_back(std::move(sized));
+    bound_key(circuit, options, part, is_in_run, key, complaints);
+    if (!series.is_any_value)
+      key.series = series.series ? series.series : usual_series(circuit, key);
+    request.keys.push_back(std::move(key));
   }
   const bool is_twice = request.keys.size() == 2 &&
                         request.keys[0].part == request.keys[1].part &&
@@ -176,41 +223,58 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
                                      options.state));
 }
 
-/// Puts the recommended values into the description. What went wrong stands in
-/// `complaints`.
-std::vector<Written> write_values(const FileReport& file, const SizeOptions& options,
-                                  const SizeRequest& request, const SizeChoice& best,
-                                  const Catalogue& built_in,
-                                  std::vector<std::string>& complaints) {
+/// Where the values stand in the description, with what is to stand there. Complains
+/// where one does not stand there.
+std::vector<Replacement> replacements_for(const Circuit& circuit,
+                                          const SizeRequest& request,
+                                          const SizeChoice& best,
+                                          std::vector<std::string>& complaints) {
   std::vector<Replacement> replacements;
   for (std::size_t k = 0; k < request.keys.size(); ++k) {
     const SizedKey& key = request.keys[k];
-    const Part& part = file.circuit->parts[key.part];
+    const Part& part = circuit.parts[key.part];
     const auto setting = part.settings.find(key.key);
     if (setting == part.settings.end()) {
       complaints.push_back(
-          fmt::format("'{}.{}' does not stand in the description; write "
-                      "it there",
+          fmt::format("'{}.{}' does not stand in the description; write it there",
                       part.name, key.key));
       return {};
     }
     replacements.push_back({setting->second.span, best.values[k], key.unit, "", ""});
   }
-  const std::string text = replaced(file.source, replacements);
-  // Nothing is written that does not read back as what was meant.
+  return replacements;
+}
+
+/// Whether a text is a description in which the keys have the values chosen.
+bool has_values(const std::string& text, const FileReport& file,
+                const Catalogue& built_in, const SizeRequest& request,
+                const SizeChoice& best) {
+  if (text.empty()) return false;
   const ReadResult again =
-      text.empty()
-          ? ReadResult{}
-          : read_circuit(text, file.file, file.catalogue ? *file.catalogue : built_in);
-  bool is_right = again.circuit.has_value();
-  for (std::size_t k = 0; is_right && k < request.keys.size(); ++k) {
+      read_circuit(text, file.file, file.catalogue ? *file.catalogue : built_in);
+  if (!again.circuit) return false;
+  for (std::size_t k = 0; k < request.keys.size(); ++k) {
+    constexpr double kClose = 1e-9;
     const auto value =
         figure(again.circuit->parts[request.keys[k].part], request.keys[k].key);
-    constexpr double kClose = 1e-9;
-    is_right = value && std::abs(value->value - best.values[k]) <=
-                            kClose * std::abs(best.values[k]);
+    if (!value ||
+        !(std::abs(value->value - best.values[k]) <= kClose * std::abs(best.values[k])))
+      return false;
   }
-  if (!is_right) {
+  return true;
+}
+
+/// Puts the recommended values into the description. Puts failures into
+/// `complaints`.
+std::vector<Written> write_values(const FileReport& file, const SizeOptions& options,
+                                  const SizeRequest& request, const SizeChoice& best,
+                                  const Catalogue& built_in,
+                                  std::vector<std::string>& complaints) {
+  std::vector<Replacement> replacements =
+      replacements_for(*file.circuit, request, best, complaints);
+  if (replacements.empty()) return {};
+  const std::string text = replaced(file.source, replacements);
+  if (!has_values(text, file, built_in, request, best)) {
     complaints.emplace_back("the value does not stand where it could be replaced");
     return {};
   }
@@ -226,7 +290,8 @@ std::vector<Written> write_values(const FileReport& file, const SizeOptions& opt
   return written;
 }
 
-void tell(const FileReport& file, const std::vector<std::string>& complaints) {
+void tell_complaints(const FileReport& file,
+                     const std::vector<std::string>& complaints) {
   for (const std::string& complaint : complaints)
     write_error(wrapped(
         fmt::format("benchproof: {}: {}", printable(file.file), printable(complaint)),
@@ -242,34 +307,39 @@ int status_of(const Sizing& sizing) {
   return exit_status(sizing.candidates[sizing.recommended].verdict);
 }
 
-}  // namespace
+/// Complains where --write could not put the value where it was read.
+void check_write(const SizeOptions& options, std::vector<std::string>& complaints) {
+  if (!options.write) return;
+  if (options.file == "-") complaints.emplace_back("--write needs a file");
+  if (!options.version.variant.empty() || !options.version.changes.empty())
+    complaints.emplace_back(
+        "--write goes with the description as it stands, without --set and --variant");
+}
 
+/// Writes which value meets a goal, and with `write` puts it into the description.
+/// Returns the exit status: 1 where no value meets it without a fault.
 int run_size(const SizeOptions& options) {
-  EngineOptions engine_options;
-  engine_options.allow_unsealed = options.allow_unsealed;
-  EngineSession session(engine_options);
+  const Asked asked = asked_version(options.version);
+  const SeriesChoice series = parse_series(options.series);
+  if (options.parts.size() > 2)
+    throw UsageError("--part", "at most two values can be chosen at once");
+  EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
   std::vector<std::string> states;
   if (!options.state.empty()) states.push_back(options.state);
-  const FileReport file =
-      read_description(options.file, catalogue, options.asked, states);
+  const FileReport file = read_description(options.file, catalogue, asked, states);
   if (!file.circuit) return refuse(file, options.json);
 
   std::vector<std::string> complaints;
-  if (options.write && options.file == "-")
-    complaints.emplace_back("--write needs a file");
-  if (options.write &&
-      (!options.asked.variant.empty() || !options.asked.changes.empty()))
-    complaints.emplace_back(
-        "--write goes with the description as it stands, without --set and --variant");
-  SizeRequest request = make_request(*file.circuit, options, complaints);
+  check_write(options, complaints);
+  SizeRequest request = make_request(*file.circuit, options, series, complaints);
   NodalWitness solvers;
   const Witnesses by = make_witnesses(session, solvers);
   if (complaints.empty())
     choose_state(*file.circuit, options, by.nodal, request, complaints);
   if (!complaints.empty()) {
-    tell(file, complaints);
+    tell_complaints(file, complaints);
     return kExitRefused;
   }
 
@@ -287,9 +357,37 @@ int run_size(const SizeOptions& options) {
                                ? size_json(report) + "\n"
                                : size_text(report, wants_colour()) + safety_text();
   const bool is_written = write_result(text);
-  tell(file, complaints);
+  tell_complaints(file, complaints);
   const int status = status_of(report.sizing);
   return is_written && complaints.empty() ? status : std::max(status, kExitRefused);
+}
+
+}  // namespace
+
+Command size_command() {
+  const auto given = std::make_shared<SizeOptions>();
+  Options options;
+  add_description(options, given->file);
+  options
+      .repeated("--part", "PART", "whose value, or PART.KEY; twice for a pair",
+                given->parts)
+      .is_required = true;
+  options
+      .text("--want", "GOAL", "as \"quay current = 8 mA\"; <= and >= too", given->want)
+      .is_required = true;
+  options.text("--state", "NAME", "in this state; else the first in which it matters",
+               given->state);
+  options.text("--run", "NAME", "the run of a goal with 'reaches'", given->run);
+  options.text("--series", "NAME", "E3 to E192 or any; else E24, or E12 (C, L)",
+               given->series);
+  options.text("--least", "VALUE", "no smaller value", given->least);
+  options.text("--most", "VALUE", "no larger value", given->most);
+  options.flag("--write", "put the value into the description", given->write);
+  options.flag("--json", "as JSON", given->json);
+  add_version_choice(options, given->version);
+  add_unsealed(options, given->allow_unsealed);
+  return {"size", "which standard value gives what is wanted", std::move(options),
+          [given] { return run_size(*given); }};
 }
 
 }  // namespace benchproof

@@ -1,11 +1,16 @@
-#include "cli/commands/verify.h"
-
 #include <algorithm>
+#include <memory>
+#include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
+#include "cli/commands/command.h"
+#include "cli/commands/explain.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
@@ -14,33 +19,85 @@
 namespace benchproof {
 namespace {
 
+struct VerifyOptions {
+  std::vector<std::string> files;
+  std::optional<std::string> explained;  ///< The id of a finding, or "list".
+  VersionChoice version;
+  std::vector<std::string> states;  ///< States to judge ...
+  std::vector<std::string> runs;    ///< ... and runs; both empty: all there are.
+  bool json = false;
+  bool all_variants = false;  ///< Each variant too, after the description.
+  bool by_hand = false;
+  bool allow_unsealed = false;
+};
+
+/// One description and, where they are wanted, its variants, judged.
+struct Judged {
+  FileReport report;
+  std::vector<FileReport> variants;
+};
+
 /// Every variant of a description that was read, judged.
 std::vector<FileReport> judge_variants(const FileReport& report,
                                        const Catalogue& catalogue,
-                                       EngineSession& session,
+                                       EngineSession& session, const Asked& asked,
                                        const VerifyOptions& options) {
   std::vector<FileReport> variants;
   if (!report.circuit) return variants;
   for (const Variant& variant : report.circuit->variants) {
-    Asked asked = options.asked;
-    asked.variant = variant.name;
-    variants.push_back(read_version(report, catalogue, asked));
+    Asked in_variant = asked;
+    in_variant.variant = variant.name;
+    variants.push_back(read_version(report, catalogue, in_variant));
     if (variants.back().circuit)
       judge(variants.back(), session, options.states, options.runs);
   }
   return variants;
 }
 
+Judged judge_file(const std::string& file, const Catalogue& catalogue,
+                  EngineSession& session, const Asked& asked,
+                  const VerifyOptions& options) {
+  Judged judged{read_description(file, catalogue, asked, options.states, options.runs),
+                {}};
+  const StillSolving progress;
+  if (judged.report.circuit)
+    judge(judged.report, session, options.states, options.runs);
+  if (options.all_variants)
+    judged.variants = judge_variants(judged.report, catalogue, session, asked, options);
+  return judged;
+}
+
 int exit_status(const FileReport& report) {
   return report.circuit ? exit_status(verdict_of(report)) : kExitRefused;
 }
 
-}  // namespace
+/// Tells what is wrong with a description and what has no answer. Returns the exit
+/// status.
+int tell_troubles(const Judged& judged) {
+  int status = kExitGood;
+  const auto tell = [&status](const FileReport& report) {
+    status = std::max(status, exit_status(report));
+    write_error(complaints_text(report, wraps_errors()) + failures_text(report));
+  };
+  tell(judged.report);
+  for (const FileReport& variant : judged.variants) tell(variant);
+  return status;
+}
 
-int run_verify(const VerifyOptions& options) {
-  EngineOptions engine_options;
-  engine_options.allow_unsealed = options.allow_unsealed;
-  EngineSession session(engine_options);
+/// The reports on a description and its variants, for people. Empty where it was
+/// refused.
+std::string judged_text(const Judged& judged, const TextOptions& options) {
+  if (!judged.report.circuit) return {};
+  std::string text = verify_text(judged.report, options);
+  for (const FileReport& variant : judged.variants)
+    text += "\n" + verify_text(variant, options);
+  return text;
+}
+
+/// Verifies each file and writes what was found; a bad one does not stop the others.
+/// Returns the exit status.
+int verify_files(const VerifyOptions& options, const Asked& asked) {
+  EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
   const TextOptions text_options{wants_colour(), options.by_hand};
@@ -51,42 +108,68 @@ int run_verify(const VerifyOptions& options) {
   bool is_advice = false;  // Something was judged.
   bool is_written = !is_list || write_result("[\n");
   for (std::size_t k = 0; k < options.files.size() && is_written; ++k) {
-    FileReport report = read_description(options.files[k], catalogue, options.asked,
-                                         options.states, options.runs);
-    StillSolving progress;
-    if (report.circuit) judge(report, session, options.states, options.runs);
-    std::vector<FileReport> variants;
-    if (options.all_variants)
-      variants = judge_variants(report, catalogue, session, options);
-    progress.end();
+    const Judged judged =
+        judge_file(options.files[k], catalogue, session, asked, options);
     const bool is_last = k + 1 == options.files.size();
     if (is_last) session.finish();  // It ends while we write.
-    status = std::max(status, exit_status(report));
-    write_error(complaints_text(report, wraps_errors()) + failures_text(report));
-    for (const FileReport& variant : variants) {
-      status = std::max(status, exit_status(variant));
-      write_error(complaints_text(variant, wraps_errors()) + failures_text(variant));
-    }
+    status = std::max(status, tell_troubles(judged));
     if (!is_seal_told) {
       const std::string news = seal_text(session);
       write_error(news);
       is_seal_told = !news.empty();
     }
     if (options.json) {
+      is_written = write_result(verify_json(judged.report, judged.variants) +
+                                (is_last ? "\n" : ",\n"));
+    } else if (judged.report.circuit) {
       is_written =
-          write_result(verify_json(report, variants) + (is_last ? "\n" : ",\n"));
-    } else if (report.circuit) {
-      if (is_advice) is_written = write_result("\n");
-      is_written = is_written && write_result(verify_text(report, text_options));
-      for (const FileReport& variant : variants)
-        is_written =
-            is_written && write_result("\n" + verify_text(variant, text_options));
+          write_result((is_advice ? "\n" : "") + judged_text(judged, text_options));
       is_advice = true;
     }
   }
   if (is_list && is_written) is_written = write_result("]\n");
   if (is_advice && is_written) is_written = write_result(safety_text());
   return is_written ? status : std::max(status, kExitRefused);
+}
+
+/// An explanation needs no file; beside one it is text only.
+void check_explained(const VerifyOptions& options) {
+  if (!options.explained && options.files.empty()) throw UsageError("FILE is required");
+  if (options.explained && !options.files.empty() && options.json)
+    throw UsageError("--explain", "takes no FILE together with --json");
+}
+
+/// Verifies the files, if there are any, and then explains an id, if one is asked for.
+int run_verify(const VerifyOptions& options) {
+  const Asked asked = asked_version(options.version);
+  check_files(options.files);
+  check_explained(options);
+  if (!options.explained) return verify_files(options, asked);
+  if (options.files.empty()) return run_explain(*options.explained, options.json);
+  const int status = verify_files(options, asked);
+  if (!write_result("\n")) return std::max(status, kExitRefused);
+  return std::max(status, run_explain(*options.explained, false));
+}
+
+}  // namespace
+
+Command verify_command() {
+  const auto given = std::make_shared<VerifyOptions>();
+  Options options;
+  options.argument("FILE", "descriptions; - is standard input", given->files);
+  options.text("--explain", "ID", "what an id of a finding means; 'list': all ids",
+               given->explained);
+  options.flag("--json", "as JSON; several files make a list", given->json);
+  options.repeated("--state", "NAME", "only this state; may be repeated",
+                   given->states);
+  options.repeated("--run", "NAME", "only this run; may be repeated", given->runs);
+  add_version_choice(options, given->version).excludes = "--all-variants";
+  options.flag("--all-variants", "each variant too, after the plain description",
+               given->all_variants);
+  options.flag("--by-hand", "show the hand rules in full", given->by_hand);
+  add_unsealed(options, given->allow_unsealed);
+  return {"verify", "prove a circuit: ratings, expectations, verdict",
+          std::move(options), [given] { return run_verify(*given); }};
 }
 
 }  // namespace benchproof

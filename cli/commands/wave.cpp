@@ -1,5 +1,3 @@
-#include "cli/commands/wave.h"
-
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 #include <langinfo.h>
@@ -7,68 +5,76 @@
 #include <algorithm>
 #include <clocale>
 #include <cmath>
-#include <nlohmann/json.hpp>
+#include <memory>
+#include <optional>
+#include <string>
 #include <string_view>
+#include <tuple>
 #include <utility>
+#include <variant>
+#include <vector>
 
+#include "cli/commands/command.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
-#include "cli/render/csv.h"
-#include "cli/render/findings_text.h"
-#include "cli/render/json.h"
-#include "cli/render/json_parts.h"
-#include "cli/render/layout.h"
-#include "cli/render/plot.h"
 #include "cli/render/text.h"
+#include "cli/render/wave_report.h"
+#include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
-#include "core/check/agree/run_agreement.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/rest/limits.h"
 #include "core/network/record.h"
-#include "core/nodal/transient.h"
+#include "core/check/agree/run_agreement.h"
 #include "spice/session/engine_session.h"
-#include "spice/session/witness.h"
 
 namespace benchproof {
 namespace {
 
-/// A quantity to show: a net's voltage, or the current into a part's pin (what a supply
-/// delivers at plus).
-struct Shown {
-  std::string name;
-  Unit unit = Unit::volt;
-  int net = -1;
-  int part = -1;
-  int pin = 0;
-  bool is_delivered = false;
+struct WaveOptions {
+  std::string file;
+  std::string run;                 ///< Empty: the only one.
+  std::vector<std::string> nets;   ///< Empty, with no parts either: those that move.
+  std::vector<std::string> parts;  ///< "quay", or "chip.vdd" for one pin.
+  std::string witness = "both";    ///< "engine", "nodal" or "both".
+  std::string every;               ///< A time; empty: rows at every step.
+  bool csv = false;
+  bool json = false;
+  VersionChoice version;
+  bool allow_unsealed = false;
+
+  [[nodiscard]] bool wants_engine() const { return witness != "nodal"; }
+  [[nodiscard]] bool wants_nodal() const { return witness != "engine"; }
+  [[nodiscard]] bool is_drawn() const { return !csv && !json; }
 };
 
-Trace trace_of(const Shown& shown, const Record& record) {
-  if (shown.net >= 0) return record.volts(shown.net);
-  Trace trace = record.amps(shown.part, shown.pin);
-  if (shown.is_delivered)
-    for (double& value : trace.values) value = -value;
-  return trace;
+/// A time above 0, or nothing where none was given. Second.
+std::optional<double> parse_every(const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const auto parsed = parse_quantity(text, Unit::second);
+  const double* seconds = std::get_if<double>(&parsed);
+  if (seconds == nullptr || !(*seconds > 0.0))
+    throw UsageError("--every", "'" + text + "' is not a time, as in '10us'");
+  return *seconds;
 }
 
-/// A complaint about what was asked for, on the command line.
-void complain(std::vector<Diagnostic>& complaints, const std::string& id,
-              std::string message, std::string hint = {}) {
-  complaints.push_back({id, {}, std::move(message), std::move(hint)});
+/// Complains about what was asked for on the command line.
+void complain(std::vector<Diagnostic>& complaints, std::string message,
+              std::string hint = {}) {
+  complaints.push_back({"command-line", {}, std::move(message), std::move(hint)});
 }
 
-constexpr const char* kAsked = "command-line";
-
-/// Complains about a name that is none of `known`.
-void complain_unknown(std::vector<Diagnostic>& complaints, std::string_view what,
-                      const std::string& name, const std::vector<std::string>& known) {
-  const std::string near = nearest(name, known);
-  complain(complaints, fmt::format("{}-unknown", what),
-           fmt::format("there is no {} '{}'", what, printable(name)),
-           near.empty() ? fmt::format("{}s: {}", what, fmt::join(known, ", "))
-                        : fmt::format("did you mean '{}'?", near));
+/// Complains about a name that is none of `known`; `what` is "net", "part" or "pin".
+void complain_unknown(std::vector<Diagnostic>& complaints, const DiagnosticId& id,
+                      std::string_view what, const std::string& name,
+                      const std::vector<std::string>& known) {
+  complaints.push_back(
+      {std::string(id.name),
+       {},
+       fmt::format("there is no {} {}", what, quoted(name)),
+       names_hint(nearest(name, known), known, fmt::format("{}s", what))});
 }
 
 /// Whether a quantity is new; complains of one that was asked for before.
@@ -76,8 +82,7 @@ bool is_new(const std::vector<std::string>& names, std::size_t index,
             std::vector<Diagnostic>& complaints) {
   const auto end = names.begin() + static_cast<std::ptrdiff_t>(index);
   if (std::find(names.begin(), end, names[index]) == end) return true;
-  complain(complaints, kAsked,
-           fmt::format("'{}' is asked for twice", printable(names[index])));
+  complain(complaints, fmt::format("{} is asked for twice", quoted(names[index])));
   return false;
 }
 
@@ -89,159 +94,203 @@ std::vector<std::string> names_of(const List& list) {
   return names;
 }
 
-std::vector<Shown> wanted_nets(const Circuit& circuit, const WaveOptions& options,
-                               std::vector<Diagnostic>& complaints) {
-  std::vector<Shown> shown;
-  for (std::size_t k = 0; k < options.nets.size(); ++k) {
-    const std::string& name = options.nets[k];
-    if (!is_new(options.nets, k, complaints)) continue;
-    const auto net = std::find_if(circuit.nets.begin(), circuit.nets.end(),
-                                  [&name](const Net& n) { return n.name == name; });
-    if (net == circuit.nets.end()) {
-      complain_unknown(complaints, "net", name, names_of(circuit.nets));
-      continue;
-    }
-    shown.push_back({name, Unit::volt, static_cast<int>(net - circuit.nets.begin())});
-  }
-  return shown;
+/// Where a name stands in a list; -1 where it does not.
+template <typename List>
+int index_of(const List& list, const std::string& name) {
+  const auto found = std::find_if(list.begin(), list.end(), [&name](const auto& item) {
+    return item.name == name;
+  });
+  return found == list.end() ? -1 : static_cast<int>(found - list.begin());
 }
 
-std::vector<Shown> wanted_parts(const Circuit& circuit, const WaveOptions& options,
-                                std::vector<Diagnostic>& complaints) {
-  std::vector<Shown> shown;
-  for (std::size_t k = 0; k < options.parts.size(); ++k) {
-    const std::string& text = options.parts[k];
-    if (!is_new(options.parts, k, complaints)) continue;
-    const std::string name = text.substr(0, text.find('.'));
-    const bool has_pin = name.size() < text.size();
-    const auto part = std::find_if(circuit.parts.begin(), circuit.parts.end(),
-                                   [&name](const Part& p) { return p.name == name; });
-    if (part == circuit.parts.end()) {
-      complain_unknown(complaints, "part", name, names_of(circuit.parts));
-      continue;
-    }
-    Shown s{text, Unit::ampere};
-    s.part = static_cast<int>(part - circuit.parts.begin());
-    if (has_pin) {
-      const std::string pin = text.substr(name.size() + 1);
-      s.pin = pin_index(*part, pin);
-      if (s.pin < 0) complain_unknown(complaints, "pin", pin, part->pins);
-    } else if (part->pins.size() > 2) {
-      complain(complaints, kAsked, fmt::format("'{}' has more than two pins", name),
-               fmt::format("name one, as in '{}.{}'", name, part->pins.front()));
-    } else {
-      s.is_delivered = is_source(part->kind);
-    }
-    shown.push_back(std::move(s));
+std::vector<WaveSubject> wanted_nets(const Circuit& circuit,
+                                     const std::vector<std::string>& names,
+                                     std::vector<Diagnostic>& complaints) {
+  std::vector<WaveSubject> subjects;
+  for (std::size_t k = 0; k < names.size(); ++k) {
+    if (!is_new(names, k, complaints)) continue;
+    const int net = index_of(circuit.nets, names[k]);
+    if (net < 0)
+      complain_unknown(complaints, kNetUnknown, "net", names[k],
+                       names_of(circuit.nets));
+    else
+      subjects.push_back({names[k], Unit::volt, net});
   }
-  return shown;
+  return subjects;
 }
 
-/// Without a choice: the nets that move, at most as many as a screen shows.
-std::vector<Shown> moving_nets(const Circuit& circuit, const Record& record,
-                               std::size_t most, std::size_t& left_out) {
+/// The current into a part of two pins, or into the pin that `text` names.
+WaveSubject part_subject(const Part& part, int index, const std::string& text,
+                         std::vector<Diagnostic>& complaints) {
+  WaveSubject subject{text, Unit::ampere};
+  subject.part = index;
+  if (part.name.size() < text.size()) {
+    const std::string pin = text.substr(part.name.size() + 1);
+    subject.pin = pin_index(part, pin);
+    if (subject.pin < 0)
+      complain_unknown(complaints, kPinUnknown, "pin", pin, part.pins);
+  } else if (part.pins.size() > 2) {
+    complain(complaints, fmt::format("'{}' has more than two pins", part.name),
+             fmt::format("name one, as in '{}.{}'", part.name, part.pins.front()));
+  } else {
+    subject.is_delivered = is_source(part.kind);
+  }
+  return subject;
+}
+
+std::vector<WaveSubject> wanted_parts(const Circuit& circuit,
+                                      const std::vector<std::string>& texts,
+                                      std::vector<Diagnostic>& complaints) {
+  std::vector<WaveSubject> subjects;
+  for (std::size_t k = 0; k < texts.size(); ++k) {
+    if (!is_new(texts, k, complaints)) continue;
+    const std::string name = texts[k].substr(0, texts[k].find('.'));
+    const int part = index_of(circuit.parts, name);
+    if (part < 0)
+      complain_unknown(complaints, kPartUnknown, "part", name, names_of(circuit.parts));
+    else
+      subjects.push_back(part_subject(circuit.parts[part], part, texts[k], complaints));
+  }
+  return subjects;
+}
+
+/// The run to follow; nothing, with a complaint, where that is not clear.
+const Run* wanted_run(const Circuit& circuit, const std::string& name,
+                      std::vector<Diagnostic>& complaints) {
+  if (!name.empty()) return &circuit.runs[index_of(circuit.runs, name)];
+  if (circuit.runs.size() == 1) return &circuit.runs.front();
+  if (circuit.runs.empty())
+    complain(complaints, "the description has no runs");
+  else
+    complain(
+        complaints, "there are several runs",
+        fmt::format("choose with --run: {}", fmt::join(names_of(circuit.runs), ", ")));
+  return nullptr;
+}
+
+/// Complains of a distance between rows that does not go with a run.
+void check_every(const Run& run, double every, std::vector<Diagnostic>& complaints) {
+  constexpr double kMostRows = 1e6;
+  if (run.seconds / every > kMostRows)
+    complain(complaints,
+             fmt::format("--every would give {:.3g} rows", run.seconds / every),
+             fmt::format("at most {:.0f}", kMostRows));
+  if (every > run.seconds)
+    complain(complaints,
+             fmt::format("--every is longer than the run, which ends after {}",
+                         short_text(run.seconds, Unit::second)));
+}
+
+/// The part of the command line that only a description gives a meaning.
+struct WaveRequest {
+  const Run* run = nullptr;
+  std::vector<WaveSubject> subjects;  ///< Empty: what moves.
+  std::vector<double> times;          ///< Empty: every step.
+};
+
+/// The multiples of `every` within the span. Second.
+std::vector<double> multiples_within(double span, double every) {
+  // Where a second is so many of them, its share is the nearest to what one writes:
+  // 0.3, where 3 times 0.1 is 0.30000000000000004.
+  const double a_second = std::round(1.0 / every);
+  const bool is_share = a_second >= 1.0 && std::abs(a_second * every - 1.0) < 1e-12;
+  const double count = std::floor(span / every * (1.0 + 1e-12));
+  std::vector<double> times;
+  for (double k = 0.0; k <= count; k += 1.0)
+    times.push_back(std::min(is_share ? k / a_second : k * every, span));
+  return times;
+}
+
+WaveRequest make_request(const Circuit& circuit, const WaveOptions& options,
+                         std::optional<double> every,
+                         std::vector<Diagnostic>& complaints) {
+  WaveRequest request;
+  request.run = wanted_run(circuit, options.run, complaints);
+  request.subjects = wanted_nets(circuit, options.nets, complaints);
+  for (WaveSubject& subject : wanted_parts(circuit, options.parts, complaints))
+    request.subjects.push_back(std::move(subject));
+  if (request.run == nullptr || !every) return request;
+  check_every(*request.run, *every, complaints);
+  if (complaints.empty())
+    request.times = multiples_within(request.run->seconds, *every);
+  return request;
+}
+
+/// The verdict on what the witnesses that were asked have said.
+Verdict verdict_on(const RunResult& run) {
+  const auto has_failed = [](const Waveform& waveform) {
+    return waveform.status != SolveStatus::solved &&
+           waveform.status != SolveStatus::not_asked;
+  };
+  if (has_failed(run.engine)) return Verdict::engine_failed;
+  if (has_failed(run.nodal)) return Verdict::nodal_failed;
+  const bool is_compared = run.engine.status == SolveStatus::solved &&
+                           run.nodal.status == SolveStatus::solved;
+  return is_compared && !run.agreement.agrees ? Verdict::disagreement : Verdict::good;
+}
+
+/// Has the witnesses that are wanted follow a run.
+RunResult follow(const Circuit& circuit, const WaveRequest& request,
+                 const WaveOptions& options, const Witnesses& by) {
+  RunResult result;
+  result.name = request.run->name;
+  result.run = request.run;
+  result.timeline = make_timeline(circuit, *request.run);
+  result.engine.status = result.nodal.status = SolveStatus::not_asked;
+  if (options.wants_engine() && options.wants_nodal()) {
+    Hearing heard = hear(circuit, result.timeline, by.engine_in_time, by.nodal_in_time,
+                         request.times);
+    result.engine = std::move(heard.engine);
+    result.nodal = std::move(heard.nodal);
+    result.agreement = std::move(heard.agreement);
+  } else if (options.wants_engine()) {
+    result.engine = by.engine_in_time(result.timeline, {}, 0);
+  } else {
+    result.nodal = by.nodal_in_time(result.timeline, request.times, 0);
+  }
+  result.verdict = verdict_on(result);
+  return result;
+}
+
+std::vector<Testimony> testimonies_of(const Circuit& circuit, const RunResult& run) {
+  std::vector<Testimony> testimonies;
+  const auto take = [&](const char* witness, const Waveform& waveform) {
+    if (waveform.status == SolveStatus::solved)
+      testimonies.push_back({witness, Record(circuit, run.timeline, waveform)});
+  };
+  take("engine", run.engine);
+  take("nodal", run.nodal);
+  return testimonies;
+}
+
+/// The nets that move, at most as many as `most`; the others are counted.
+std::vector<WaveSubject> moving_nets(const Circuit& circuit, const Record& record,
+                                     std::size_t most, std::size_t& left_out) {
   constexpr double kMoves = 1e-3;  // volt
-  std::vector<Shown> shown;
+  std::vector<WaveSubject> subjects;
   left_out = 0;
   for (std::size_t net = 1; net < circuit.nets.size(); ++net) {
     const Extremes e = extremes(record.volts(static_cast<int>(net)), record.whole());
     if (e.highest - e.lowest < kMoves) continue;
-    if (shown.size() < most) {
-      shown.push_back({circuit.nets[net].name, Unit::volt, static_cast<int>(net)});
-    } else {
+    if (subjects.size() < most)
+      subjects.push_back({circuit.nets[net].name, Unit::volt, static_cast<int>(net)});
+    else
       ++left_out;
-    }
   }
-  return shown;
+  return subjects;
 }
 
-/// The multiples of `every` within the span, or nothing.
-std::vector<double> grid(double span, std::optional<double> every) {
-  std::vector<double> times;
-  if (!every) return times;
-  // Where a second is so many of them, its share is the nearest to what one writes:
-  // 0.3, where 3 times 0.1 is 0.30000000000000004.
-  const double a_second = std::round(1.0 / *every);
-  const bool is_share = a_second >= 1.0 && std::abs(a_second * *every - 1.0) < 1e-12;
-  const double count = std::floor(span / *every * (1.0 + 1e-12));
-  for (double k = 0.0; k <= count; k += 1.0)
-    times.push_back(std::min(is_share ? k / a_second : k * *every, span));
-  return times;
-}
-
-/// What one witness has to show.
-struct Testimony {
-  std::string witness;
-  Record record;
-};
-
-/// A witness without an answer, and why.
-struct Failure {
-  std::string witness;
-  std::string reason;
-};
-
-struct Column {
-  std::string name;
-  Unit unit = Unit::volt;
-  std::string witness;
-  Trace trace;
-};
-
-std::vector<Column> columns_of(const std::vector<Shown>& shown,
-                               const std::vector<Testimony>& testimonies) {
-  std::vector<Column> columns;
-  for (const Shown& s : shown)
-    for (const Testimony& t : testimonies)
-      columns.push_back({s.name, s.unit, t.witness, trace_of(s, t.record)});
-  return columns;
-}
-
-/// RFC 4180, one row per time; SI units; numbers that read back as they are, but for
-/// the sign of a zero.
-std::string csv_text(const std::vector<Column>& columns,
-                     const std::vector<double>& times, bool names_witness) {
-  std::vector<std::string> fields = {"seconds"};
-  for (const Column& c : columns)
-    fields.push_back(fmt::format("{}{}{} [{}]", c.name, names_witness ? " " : "",
-                                 names_witness ? c.witness : "", symbol(c.unit)));
-  std::string text = csv_row(fields);
-  for (const double seconds : times) {
-    fields = {fmt::format("{}", seconds)};
-    for (const Column& c : columns)
-      fields.push_back(fmt::format("{}", value_at(c.trace, seconds) + 0.0));
-    text += csv_row(fields);
-  }
-  return text;
-}
-
-std::string json_text(const FileReport& report, const Run& run,
-                      const std::vector<Column>& columns,
-                      const std::vector<double>& times, const RunAgreement* agreement,
-                      const std::vector<Failure>& failures) {
-  nlohmann::ordered_json json = {{"benchproof", 1},
-                                 {"file", report.file},
-                                 {"variant", variant_json(report)},
-                                 {"changes", changes_of(report)},
-                                 {"run", run.name},
-                                 {"agrees", nullptr},
-                                 {"seconds", times},
-                                 {"traces", nlohmann::ordered_json::array()},
-                                 {"failures", nlohmann::ordered_json::array()}};
-  for (const Failure& failure : failures)
-    json["failures"].push_back(
-        {{"witness", failure.witness}, {"reason", failure.reason}});
-  if (agreement != nullptr) json["agrees"] = agreement->agrees;
-  for (const Column& c : columns) {
-    std::vector<double> values;
-    values.reserve(times.size());
-    for (const double seconds : times) values.push_back(value_at(c.trace, seconds));
-    json["traces"].push_back({{"name", c.name},
-                              {"unit", symbol(c.unit)},
-                              {"witness", c.witness},
-                              {"values", values}});
-  }
-  return document_text(json, 1) + "\n";
+/// Chooses what is shown of the testimonies, of which there is one at least.
+void take_subjects(WaveReport& report, const WaveRequest& request, bool is_drawn) {
+  constexpr std::size_t kMostStrips = 6;  // As many as a screen shows.
+  const Circuit& circuit = *report.file.circuit;
+  const Record& record = report.testimonies.back().record;
+  report.subjects =
+      !request.subjects.empty()
+          ? request.subjects
+          : moving_nets(circuit, record, is_drawn ? kMostStrips : circuit.nets.size(),
+                        report.left_out);
+  report.times = request.times.empty() ? record.seconds() : request.times;
 }
 
 /// Whether the reader's terminal or file takes UTF-8.
@@ -252,151 +301,79 @@ bool takes_utf8() {
   return is_utf8;
 }
 
-std::string plot_text(const Run& run, const std::vector<Shown>& shown,
-                      const std::vector<Testimony>& testimonies, std::size_t left_out) {
-  std::vector<Strip> strips;
-  for (const Shown& s : shown) {
-    Strip strip{s.name, s.unit, {}};
-    for (const Testimony& t : testimonies)
-      strip.traces.push_back(trace_of(s, t.record));
-    strips.push_back(std::move(strip));
-  }
-  std::string text = wrapped(fmt::format("run {}", run.name), 0, 2);
-  text += plot(strips, {0.0, run.seconds}, takes_utf8(), drawing_columns());
-  if (left_out > 0)
-    text += fmt::format("{} more {}; --nets and --parts choose\n", left_out,
-                        left_out == 1 ? "net moves" : "nets move");
-  return text;
+/// Reads the description and the request. Puts complaints into the report, which then
+/// has no circuit.
+std::pair<FileReport, WaveRequest> read_with_request(const WaveOptions& options,
+                                                     const Asked& asked,
+                                                     std::optional<double> every,
+                                                     const Catalogue& catalogue) {
+  std::vector<std::string> runs;
+  if (!options.run.empty()) runs.push_back(options.run);
+  FileReport file = read_description(options.file, catalogue, asked, {}, runs);
+  WaveRequest request;
+  if (!file.circuit) return {std::move(file), request};
+  request = make_request(*file.circuit, options, every, file.complaints);
+  if (!file.complaints.empty()) file.circuit.reset();
+  return {std::move(file), std::move(request)};
 }
 
-const Run* wanted_run(const Circuit& circuit, const WaveOptions& options,
-                      std::vector<Diagnostic>& complaints) {
-  if (circuit.runs.empty()) {
-    complain(complaints, kAsked, "the description has no runs");
-    return nullptr;
-  }
-  if (options.run.empty() && circuit.runs.size() == 1) return &circuit.runs.front();
-  if (options.run.empty()) {
-    complain(
-        complaints, kAsked, "there are several runs",
-        fmt::format("choose with --run: {}", fmt::join(names_of(circuit.runs), ", ")));
-    return nullptr;
-  }
-  const auto run =
-      std::find_if(circuit.runs.begin(), circuit.runs.end(),
-                   [&options](const Run& r) { return r.name == options.run; });
-  if (run != circuit.runs.end()) return &*run;
-  complain_unknown(complaints, "run", options.run, names_of(circuit.runs));
-  return nullptr;
-}
+/// Solves one run and writes its waveforms: drawn, as CSV or as JSON. Returns the exit
+/// status.
+int run_wave(const WaveOptions& options) {
+  const Asked asked = asked_version(options.version);
+  const std::optional<double> every = parse_every(options.every);
+  EngineSession session(engine_options(options.allow_unsealed));
+  if (options.wants_engine()) session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  WaveReport report;
+  WaveRequest request;
+  std::tie(report.file, request) = read_with_request(options, asked, every, catalogue);
+  if (!report.file.circuit) return refuse(report.file, options.json);
 
-/// Refuses what was asked for of a description that is right, as data too if wanted.
-int refuse_request(FileReport report, const std::vector<Diagnostic>& complaints,
-                   const WaveOptions& options) {
-  for (const Diagnostic& c : complaints) {
-    write_error(wrapped(fmt::format("benchproof: {}: {}{}{}", printable(report.file),
-                                    c.message, c.hint.empty() ? "" : "; ", c.hint),
-                        0, 2));
-  }
-  report.complaints = complaints;
-  report.circuit.reset();
-  if (options.json) static_cast<void>(write_result(verify_json(report) + "\n"));
-  return kExitRefused;
+  const Circuit& circuit = *report.file.circuit;
+  StillSolving progress;
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  report.file.runs.push_back(follow(circuit, request, options, by));
+  session.finish();  // It ends while we write.
+  progress.end();
+  report.testimonies = testimonies_of(circuit, report.file.runs.front());
+  write_error(failures_text(report.file) + disagreement_text(report) +
+              seal_text(session));
+  const int status = exit_status(verdict_of(report.file));
+  if (!report.testimonies.empty())
+    take_subjects(report, request, options.is_drawn());
+  else if (!options.json)
+    return status;
+  if (options.json) return write_last(wave_json(report) + "\n", status);
+  return write_last(options.csv ? wave_csv(report)
+                                : wave_text(report, {takes_utf8(), drawing_columns()}),
+                    status);
 }
 
 }  // namespace
 
-int run_wave(const WaveOptions& options) {
-  const Catalogue catalogue = built_in_catalogue();
-  FileReport report = read_description(options.file, catalogue, options.asked, {});
-  if (!report.circuit) return refuse(report, options.json);
-  const Circuit& circuit = *report.circuit;
-
-  std::vector<Diagnostic> complaints;
-  const Run* run = wanted_run(circuit, options, complaints);
-  std::vector<Shown> shown = wanted_nets(circuit, options, complaints);
-  for (Shown& s : wanted_parts(circuit, options, complaints))
-    shown.push_back(std::move(s));
-  constexpr double kMostRows = 1e6;
-  if (run != nullptr && options.every && run->seconds / *options.every > kMostRows)
-    complain(
-        complaints, kAsked,
-        fmt::format("--every would give {:.3g} rows", run->seconds / *options.every),
-        fmt::format("at most {:.0f}", kMostRows));
-  if (run != nullptr && options.every && *options.every > run->seconds)
-    complain(complaints, kAsked,
-             fmt::format("--every is longer than the run, which ends after {}",
-                         short_text(run->seconds, Unit::second)));
-  if (!complaints.empty())
-    return refuse_request(std::move(report), complaints, options);
-
-  const Timeline timeline = make_timeline(circuit, *run);
-  const bool wants_both = options.witness == "both";
-  const bool wants_engine = options.witness != "nodal";
-  const bool wants_nodal = options.witness != "engine";
-  EngineOptions engine_options;
-  engine_options.allow_unsealed = options.allow_unsealed;
-  EngineSession session(engine_options);
-  const std::vector<double> also_at = grid(run->seconds, options.every);
-  Hearing heard;
-  StillSolving progress;
-  if (wants_both) {
-    heard = hear(circuit, timeline, engine_in_time(session), nodal_in_time, also_at);
-  } else if (wants_engine) {
-    heard.engine = solve_with_engine(session, timeline);
-  } else {
-    heard.nodal = solve_nodal(timeline, also_at);
-  }
-  progress.end();
-
-  std::vector<Testimony> testimonies;
-  std::vector<Failure> failures;
-  int status = kExitGood;
-  const auto testify = [&](const char* witness, const Waveform& waveform) {
-    if (waveform.status == SolveStatus::solved) {
-      testimonies.push_back({witness, Record(circuit, timeline, waveform)});
-      return;
-    }
-    write_error(wrapped(
-        fmt::format("benchproof: {}: the {} witness has no answer: {}",
-                    printable(report.file), witness, complaint_text(waveform.reason)),
-        0, 2));
-    failures.push_back({witness, complaint_text(waveform.reason)});
-    status = kExitNoAnswer;
-  };
-  if (wants_engine) testify("engine", heard.engine);
-  if (wants_nodal) testify("nodal", heard.nodal);
-  if (testimonies.empty()) {
-    if (!options.json) return status;
-    const std::string text = json_text(report, *run, {}, {}, nullptr, failures);
-    return write_result(text) ? status : std::max(status, kExitRefused);
-  }
-  const RunAgreement* agreement = testimonies.size() == 2 ? &heard.agreement : nullptr;
-  if (agreement != nullptr && !agreement->agrees) {
-    write_error(wrapped(
-        fmt::format("benchproof: {}: {}", printable(report.file), agreement->reason), 0,
-        2));
-    status = kExitDisagreement;
-  }
-
-  std::size_t left_out = 0;
-  const bool is_drawn = !options.csv && !options.json;
-  if (shown.empty()) {
-    constexpr std::size_t kMostStrips = 6;
-    shown = moving_nets(circuit, testimonies.back().record,
-                        is_drawn ? kMostStrips : circuit.nets.size(), left_out);
-  }
-  if (is_drawn) {
-    const std::string text = plot_text(*run, shown, testimonies, left_out);
-    return write_result(text) ? status : std::max(status, kExitRefused);
-  }
-  const std::vector<Column> columns = columns_of(shown, testimonies);
-  const std::vector<double> times = options.every ? grid(run->seconds, options.every)
-                                                  : testimonies.back().record.seconds();
-  const std::string text =
-      options.csv ? csv_text(columns, times, testimonies.size() > 1)
-                  : json_text(report, *run, columns, times, agreement, failures);
-  return write_result(text) ? status : std::max(status, kExitRefused);
+Command wave_command() {
+  const auto given = std::make_shared<WaveOptions>();
+  Options options;
+  add_description(options, given->file);
+  options.text("--run", "NAME", "this run; needed where there are several", given->run);
+  options
+      .repeated("--nets", "NAMES", "these nets' voltages, comma between", given->nets)
+      .separator = ',';
+  options
+      .repeated("--parts", "NAMES", "currents into parts or pins, comma between",
+                given->parts)
+      .separator = ',';
+  options.text("--witness", "NAME", "engine, nodal or both", given->witness).choices = {
+      "engine", "nodal", "both"};
+  options.text("--every", "TIME", "rows at multiples of this time, as 10us",
+               given->every);
+  add_data_formats(options, given->csv, given->json);
+  add_version_choice(options, given->version);
+  add_unsealed(options, given->allow_unsealed);
+  return {"wave", "show the waveforms of a run", std::move(options),
+          [given] { return run_wave(*given); }};
 }
 
 }  // namespace benchproof

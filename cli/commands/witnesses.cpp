@@ -33,6 +33,12 @@ Solution NodalWitness::solve_near(const Network& network) {
   return solution;
 }
 
+EngineOptions engine_options(bool allow_unsealed) {
+  EngineOptions options;
+  options.allow_unsealed = allow_unsealed;
+  return options;
+}
+
 Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
   constexpr SolveStatus kEngineLate = SolveStatus::engine_lost;
   constexpr SolveStatus kNodalLate = SolveStatus::no_convergence;

@@ -34,6 +34,9 @@ class NodalWitness {
   std::vector<Known> known_;
 };
 
+/// How the engine's worker is started.
+[[nodiscard]] EngineOptions engine_options(bool allow_unsealed);
+
 /// Both witnesses, with kForOneDescription for all that they are asked together, which
 /// begins now. The session and the solvers must outlive them.
 [[nodiscard]] Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal);
@@ -47,7 +50,7 @@ void judge(FileReport& report, EngineSession& session,
 /// Tells why a description was refused (as JSON too, if asked). Returns the status.
 [[nodiscard]] int refuse(const FileReport& report, bool json);
 
-/// What is amiss with the seal of the engine's worker; empty when nothing is.
+/// The complaint about the seal of the engine's worker; empty if there is none.
 [[nodiscard]] std::string seal_text(const EngineSession& session);
 
 /// The exit status that a verdict comes to.

@@ -14,10 +14,6 @@
 namespace benchproof {
 namespace {
 
-std::string because(const char* what) {
-  return std::string(what) + ": " + std::strerror(errno);
-}
-
 bool write_all(int descriptor, std::string_view text, Durability durability) {
   while (!text.empty()) {
     const ssize_t written = ::write(descriptor, text.data(), text.size());
@@ -56,6 +52,10 @@ bool take_over(int descriptor, const struct stat& status) {
 
 }  // namespace
 
+std::string with_system_error(std::string_view what) {
+  return fmt::format("{}: {}", what, std::strerror(errno));
+}
+
 std::string write_file(const std::string& path, std::string_view text,
                        Durability durability) {
   for (const std::string_view place : {"/dev/", "/proc/"})
@@ -67,19 +67,19 @@ std::string write_file(const std::string& path, std::string_view text,
   const bool is_there = ::stat(target.c_str(), &status) == 0;
   if (is_there && !S_ISREG(status.st_mode)) return "it is not a regular file";
   if (is_there && ::access(target.c_str(), W_OK) != 0)
-    return because("it may not be changed");
+    return with_system_error("it may not be changed");
   if (is_there && status.st_nlink > 1)
     return "it has other names (hard links), which would keep the old text";
   std::string beside;
   const int descriptor = open_beside(target, beside);
-  if (descriptor < 0) return because("no file can be made beside it");
+  if (descriptor < 0) return with_system_error("no file can be made beside it");
   std::string failure;
   if ((is_there && !take_over(descriptor, status)) ||
       !write_all(descriptor, text, durability))
-    failure = because("it could not be written");
+    failure = with_system_error("it could not be written");
   ::close(descriptor);
   if (failure.empty() && ::rename(beside.c_str(), target.c_str()) != 0)
-    failure = because("it could not be replaced");
+    failure = with_system_error("it could not be replaced");
   if (!failure.empty()) ::unlink(beside.c_str());
   return failure;
 }

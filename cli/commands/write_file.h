@@ -15,4 +15,7 @@ enum class Durability { none, synced };
 [[nodiscard]] std::string write_file(const std::string& path, std::string_view text,
                                      Durability durability = Durability::synced);
 
+/// "it may not be changed: Permission denied": what failed, and why by `errno`.
+[[nodiscard]] std::string with_system_error(std::string_view what);
+
 }  // namespace benchproof

@@ -3,9 +3,7 @@
 #include <sys/stat.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <cmath>
-#include <cstring>
 #include <optional>
 
 #include "cli/commands/input.h"
@@ -59,10 +57,6 @@ std::string in_manner_of(std::string_view written, double value, Unit unit) {
   return text;
 }
 
-std::string because(const char* what) {
-  return std::string(what) + ": " + std::strerror(errno);
-}
-
 }  // namespace
 
 std::string replaced(std::string_view text, std::vector<Replacement>& replacements) {
@@ -97,7 +91,8 @@ std::string replaced(std::string_view text, std::vector<Replacement>& replacemen
 std::string rewrite_file(const std::string& path, std::string_view before,
                          std::string_view after) {
   struct stat status = {};
-  if (::stat(path.c_str(), &status) != 0) return because("it is not there any more");
+  if (::stat(path.c_str(), &status) != 0)
+    return with_system_error("it is not there any more");
   if (!S_ISREG(status.st_mode)) return "it is not a regular file";
   const Input now = read_input(path, before.size() + 1);
   if (!now.failure.empty() || now.bytes != before)

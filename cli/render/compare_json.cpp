@@ -1,4 +1,3 @@
-#include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <utility>
@@ -14,31 +13,23 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kLayout = 1;
 
-Json number(const std::optional<double>& value) {
-  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
-}
-
-Json text_or_null(const std::string& text) {
-  return text.empty() ? Json(nullptr) : Json(text);
-}
-
 Json row_json(const ComparedRow& row) {
-  Json json = {{"topic", word(row.topic)},
+  Json json = {{"topic", topic_word(row.topic)},
                {"subjects", row.subjects},
-               {"check", text_or_null(row.check)},
-               {"limit_of", text_or_null(row.limit_of)},
+               {"check", text_json(row.check)},
+               {"limit_of", text_json(row.limit_of)},
                {"unit", symbol(row.unit)},
                {"values", Json::array()},
-               {"difference", number(row.difference)},
-               {"relative", number(row.relative)},
-               {"change", word(row.extent)}};
-  for (const auto& value : row.values) json["values"].push_back(number(value));
+               {"difference", number_json(row.difference)},
+               {"relative", number_json(row.relative)},
+               {"change", extent_word(row.extent)}};
+  for (const auto& value : row.values) json["values"].push_back(number_json(value));
   return json;
 }
 
 Json state_json(const ComparedState& state) {
   Json json = {{"name", state.name},
-               {"withheld", text_or_null(state.withheld)},
+               {"withheld", text_json(state.withheld)},
                {"rows", Json::array()},
                {"findings", Json::array()}};
   for (const ComparedRow& row : state.rows) json["rows"].push_back(row_json(row));
@@ -56,20 +47,21 @@ Json state_json(const ComparedState& state) {
 
 std::string compare_json(const CompareReport& report) {
   Json json = {{"benchproof", kLayout},
-               {"verdict", word(report.comparison.verdict)},
+               {"verdict", verdict_word(report.comparison.verdict)},
                {"summary", report.comparison.summary},
                {"runs_not_looked_at", report.comparison.runs},
                {"compared", Json::array()},
                {"states", Json::array()}};
   for (std::size_t k = 0; k < report.versions.size(); ++k) {
     const FileReport& version = report.versions[k];
-    json["compared"].push_back({{"name", report.candidates[k].name},
-                                {"head", report.candidates[k].head},
-                                {"title", version.circuit->title},
-                                {"file", version.file},
-                                {"variant", variant_json(version)},
-                                {"changes", report.changes[k]},
-                                {"verdict", word(version.verification.verdict)}});
+    json["compared"].push_back(
+        {{"name", report.candidates[k].name},
+         {"head", report.candidates[k].head},
+         {"title", version.circuit->title},
+         {"file", version.file},
+         {"variant", variant_json(version)},
+         {"changes", report.changes[k]},
+         {"verdict", verdict_word(version.verification.verdict)}});
   }
   for (const ComparedState& state : report.comparison.states)
     json["states"].push_back(state_json(state));

@@ -19,7 +19,7 @@ struct CompareReport {
 
 struct CompareTextOptions {
   bool colour = false;  ///< With the terminal's colours.
-  bool all = false;     ///< What does not change, or hardly, as well.
+  bool all = false;     ///< Rows that hardly change or do not are shown too.
 };
 
 /// The comparison for people: at most kLineWidth columns, ASCII but for the

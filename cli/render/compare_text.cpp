@@ -61,7 +61,8 @@ std::string value_text(const ComparedRow& row, const std::optional<double>& valu
   return fitting(is_nothing ? 0.0 : *value, row.unit, kValueWidth);
 }
 
-/// Nothing where the witnesses may differ by as much: that is no difference.
+/// How far two figures differ. Empty where they do so by no more than the witnesses
+/// may.
 std::string difference_text(const ComparedRow& row) {
   if (!row.difference || row.extent == Extent::none || row.topic == Topic::light)
     return {};
@@ -103,7 +104,7 @@ std::string row_text(const ComparedRow& row, const Columns& columns,
   const std::size_t width = subject_width(row.values.size());
   const std::string subject = subject_text(row, width);
   std::string line = "  " + padded(topic, kTopicWidth) + " ";
-  // What is too long for its place gets a line of its own, or several.
+  // A text too long for its place gets a line of its own, or several.
   if (columns_of(subject) > width) {
     const std::size_t indent = line.size();
     line += wrapped(subject, indent, indent + 2).substr(indent);
@@ -138,7 +139,7 @@ std::string rows_text(const CompareReport& report,
     text += head_line(report, columns);
     std::string_view last;
     for (const ComparedRow* row : rows) {
-      const std::string_view topic = word(row->topic);
+      const std::string_view topic = topic_word(row->topic);
       text += row_text(*row, columns, topic == last ? std::string_view() : topic);
       last = topic;
     }
@@ -170,13 +171,13 @@ bool is_told_alike(const ComparedFinding& each) {
 std::string finding_text(const CompareReport& report, const ComparedFinding& each,
                          bool colour) {
   const Finding& finding = each.finding;
-  const std::string severity(word(finding.severity));
+  const std::string severity(severity_word(finding.severity));
   const std::string place =
       each.is_in_all() ? "in each" : "only " + heads_text(report, each.in);
   const std::string whose =
       is_told_alike(each) ? "" : "with " + first_head(report, each.in) + " ";
   std::string text = wrapped(fmt::format("{}, {}: {}{} [{}]", severity, place, whose,
-                                         plain(finding.message), finding.check),
+                                         plain_text(finding.message), finding.check),
                              4, 6);
   const Ink ink = finding.severity == Severity::fault     ? Ink::fault
                   : finding.severity == Severity::caution ? Ink::caution
@@ -346,7 +347,7 @@ std::string legend(const CompareReport& report, const CompareTextOptions& option
   for (std::size_t k = 0; k < report.candidates.size(); ++k) {
     const Candidate& candidate = report.candidates[k];
     const Verdict verdict = report.versions[k].verification.verdict;
-    const std::string judged = fmt::format("[{}]", word(verdict));
+    const std::string judged = fmt::format("[{}]", verdict_word(verdict));
     std::string line = joined(
         {padded(printable(candidate.head), width), printable(candidate.name), judged},
         2, 2, width + 4);
@@ -363,7 +364,7 @@ std::string legend(const CompareReport& report, const CompareTextOptions& option
 
 }  // namespace
 
-std::string_view word(Topic topic) {
+std::string_view topic_word(Topic topic) {
   switch (topic) {
     case Topic::light:
       return "light";
@@ -383,7 +384,7 @@ std::string_view word(Topic topic) {
   return {};
 }
 
-std::string_view word(Extent extent) {
+std::string_view extent_word(Extent extent) {
   switch (extent) {
     case Extent::none:
       return "none";
@@ -406,7 +407,7 @@ std::string compare_text(const CompareReport& report,
                   runs == 0 ? "" : "; " + counted(runs, "run") + " not looked at"),
       0, 2);
   text += legend(report, options);
-  text += wrapped(plain(report.comparison.summary), 0, 0);
+  text += wrapped(plain_text(report.comparison.summary), 0, 0);
   const ComparedState* lead = leading(report);
   for (const ComparedState& state : report.comparison.states)
     text += state_text(report, state, lead, options);

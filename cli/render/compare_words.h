@@ -7,9 +7,9 @@
 namespace benchproof {
 
 /// "light", "supply", "life", "current", "voltage", "power", "margin".
-[[nodiscard]] std::string_view word(Topic topic);
+[[nodiscard]] std::string_view topic_word(Topic topic);
 
 /// "none", "slight", "real".
-[[nodiscard]] std::string_view word(Extent extent);
+[[nodiscard]] std::string_view extent_word(Extent extent);
 
 }  // namespace benchproof

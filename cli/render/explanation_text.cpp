@@ -1,7 +1,6 @@
 #include "cli/render/explanation_text.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <utility>
 
 #include "cli/render/layout.h"
@@ -29,20 +28,6 @@ std::string explanations_text(std::span<const Explanation> explanations) {
     text += lines.replace(0, width + 2, padded(e.check, width + 2));
   }
   return text;
-}
-
-std::string explanations_json(std::span<const Explanation> explanations) {
-  nlohmann::ordered_json json = {{"benchproof", 1},
-                                 {"explanations", nlohmann::ordered_json::array()}};
-  for (const Explanation& e : explanations) {
-    json["explanations"].push_back({{"check", e.check},
-                                    {"what", e.what},
-                                    {"formula", e.formula},
-                                    {"limit", e.limit},
-                                    {"why", e.why},
-                                    {"change", e.change}});
-  }
-  return json.dump(2);
 }
 
 }  // namespace benchproof

@@ -13,7 +13,7 @@ namespace benchproof {
 /// All ids with one line each, in the order given.
 [[nodiscard]] std::string explanations_text(std::span<const Explanation> explanations);
 
-/// The same as one JSON document.
+/// Explanations as one JSON document.
 [[nodiscard]] std::string explanations_json(std::span<const Explanation> explanations);
 
 }  // namespace benchproof

@@ -55,7 +55,7 @@ std::string finding_text(const Finding& finding, std::string_view file,
   };
   const std::string limit =
       finding.limit ? "limit " + text_of(finding.limit) : std::string();
-  const std::string severity(word(finding.severity));
+  const std::string severity(severity_word(finding.severity));
   std::string line =
       joined({padded(severity, 7), padded(finding.quantity, quantity_width),
               padded(subject(finding), subject_width),
@@ -66,13 +66,13 @@ std::string finding_text(const Finding& finding, std::string_view file,
   line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
   const std::string phase =
       finding.phase.empty() ? "" : fmt::format(" (while {})", finding.phase);
-  line += wrapped(plain(finding.message) + phase, 6, 6);
+  line += wrapped(plain_text(finding.message) + phase, 6, 6);
   if (!finding.follows.empty())
     line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
   if (!finding.source.empty())
     line += wrapped(
-        fmt::format("source: {} ({})", plain(finding.source), word(finding.mark)), 6,
-        8);
+        fmt::format("source: {} ({})", plain_text(finding.source), word(finding.mark)),
+        6, 8);
   return line;
 }
 
@@ -81,7 +81,7 @@ std::string counts_text(std::span<const Finding> findings) {
   std::vector<std::string> list;
   for (const Severity severity : {Severity::fault, Severity::caution, Severity::note})
     if (const std::size_t count = count_of(findings, severity); count > 0)
-      list.push_back(counted(count, word(severity)));
+      list.push_back(counted(count, severity_word(severity)));
   return fmt::format("{}", fmt::join(list, ", "));
 }
 
@@ -103,7 +103,7 @@ std::string title_lines(std::string_view title, bool colour) {
   return inked(lines, Ink::strong, colour) + "\n";
 }
 
-std::string plain(std::string_view text) {
+std::string plain_text(std::string_view text) {
   constexpr std::string_view kDegree = "\u00B0";
   std::string result = printable(text);
   for (std::size_t at = result.find(kDegree); at != std::string::npos;
@@ -113,14 +113,14 @@ std::string plain(std::string_view text) {
 }
 
 std::string figure_text(double value, Unit unit, int digits) {
-  return plain(format_quantity(value, unit, digits));
+  return plain_text(format_quantity(value, unit, digits));
 }
 
 std::string complaint_text(std::string_view reason) {
   constexpr std::size_t kMost = 240;
   std::string line;
   for (const char c : reason) line += c == '\n' ? std::string("; ") : std::string(1, c);
-  line = plain(line);
+  line = plain_text(line);
   if (line.size() <= kMost) return line;
   const std::size_t blank = line.find(' ', line.size() - kMost);
   return "..." + line.substr(blank == std::string::npos ? line.size() - kMost : blank);

@@ -20,7 +20,7 @@ enum class Ink { strong, fault, caution, note };
 
 /// A text of the checks or a quantity, safe to print and with "C" for degrees Celsius:
 /// our own words are ASCII on every terminal.
-[[nodiscard]] std::string plain(std::string_view text);
+[[nodiscard]] std::string plain_text(std::string_view text);
 
 [[nodiscard]] std::string figure_text(double value, Unit unit, int digits = 3);
 

@@ -45,14 +45,14 @@ std::string hand_texts(std::span<const HandResult> results) {
   std::string text;
   for (const HandResult& hand : results) {
     const std::string& name = hand.part.empty() ? hand.net : hand.part;
-    text +=
-        wrapped(fmt::format("{}: {}  [{}]", name, plain(hand.title), hand.rule), 4, 6);
-    text += wrapped(plain(hand.formula), 6, 10);
-    text += wrapped("= " + plain(hand.numbers), 8, 10);
+    text += wrapped(
+        fmt::format("{}: {}  [{}]", name, plain_text(hand.title), hand.rule), 4, 6);
+    text += wrapped(plain_text(hand.formula), 6, 10);
+    text += wrapped("= " + plain_text(hand.numbers), 8, 10);
     text += wrapped(witnesses_line(hand), 6, 8);
-    text += wrapped("neglects " + plain(hand.neglects), 6, 8);
-    text += wrapped(fmt::format("source: {} ({})", plain(hand.source), word(hand.mark)),
-                    6, 8);
+    text += wrapped("neglects " + plain_text(hand.neglects), 6, 8);
+    text += wrapped(
+        fmt::format("source: {} ({})", plain_text(hand.source), word(hand.mark)), 6, 8);
   }
   return text;
 }

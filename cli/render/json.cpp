@@ -19,36 +19,20 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kLayout = 1;
 
-Json text_or_null(std::string_view text) {
-  return text.empty() ? Json(nullptr) : Json(text);
-}
-
-/// A number or null: JSON knows neither infinities nor NaN.
-Json number(std::optional<double> value) {
-  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
-}
-
-Json line_json(const Span& span) {
-  return span.begin.line > 0 ? Json(span.begin.line) : Json(nullptr);
-}
-
-Json column_json(const Span& span) {
-  return span.begin.column > 0 ? Json(span.begin.column) : Json(nullptr);
-}
-
 /// One figure as each witness has it.
 Json pair_json(std::optional<double> engine, std::optional<double> nodal) {
-  return {{"engine", number(engine)}, {"nodal", number(nodal)}};
+  return {{"engine", number_json(engine)}, {"nodal", number_json(nodal)}};
 }
 
 /// An element of a list that is empty where a witness has no answer.
-std::optional<double> at(const std::vector<double>& list, std::size_t index) {
+std::optional<double> value_if_any(const std::vector<double>& list, std::size_t index) {
   return index < list.size() ? std::optional(list[index]) : std::nullopt;
 }
 
 std::optional<double> pin_at(const Observation& seen, std::size_t part,
                              std::size_t pin) {
-  return part < seen.pin_amps.size() ? at(seen.pin_amps[part], pin) : std::nullopt;
+  return part < seen.pin_amps.size() ? value_if_any(seen.pin_amps[part], pin)
+                                     : std::nullopt;
 }
 
 /// Adds a member without looking for it among the others: names are unique, and a
@@ -61,8 +45,9 @@ Json nets_json(const Circuit& circuit, const Observation& engine,
                const Observation& nodal) {
   Json nets = Json::object();
   for (std::size_t k = 0; k < circuit.nets.size(); ++k)
-    append(nets, circuit.nets[k].name,
-           pair_json(at(engine.net_volts, k), at(nodal.net_volts, k)));
+    append(
+        nets, circuit.nets[k].name,
+        pair_json(value_if_any(engine.net_volts, k), value_if_any(nodal.net_volts, k)));
   return nets;
 }
 
@@ -78,7 +63,7 @@ Json parts_json(const Circuit& circuit, const Observation& engine,
     append(parts, part.name,
            {{"kind", kind(part.kind).name},
             {"pins", std::move(pins)},
-            {"power", number(at(nodal.part_watts, k))},
+            {"power", number_json(value_if_any(nodal.part_watts, k))},
             {"line", line_json(part.span)}});
   }
   return parts;
@@ -96,15 +81,16 @@ Json agreement_json(const PhaseResult& phase) {
     return pair_json(compared(engine), compared(nodal));
   };
   return {{"agrees", a.agrees},
-          {"net", text_or_null(a.net)},
-          {"difference", number(compared(a.difference))},
-          {"residual", number(compared(std::max(a.engine_residual, a.nodal_residual)))},
+          {"net", text_json(a.net)},
+          {"difference", number_json(compared(a.difference))},
+          {"residual",
+           number_json(compared(std::max(a.engine_residual, a.nodal_residual)))},
           {"voltage", pair(a.engine_volts, a.nodal_volts)},
-          {"part", text_or_null(a.part)},
-          {"pin", text_or_null(a.pin)},
+          {"part", text_json(a.part)},
+          {"pin", text_json(a.pin)},
           {"current", pair(a.engine_amps, a.nodal_amps)},
           {"residuals", pair(a.engine_residual, a.nodal_residual)},
-          {"reason", text_or_null(a.reason)}};
+          {"reason", text_json(a.reason)}};
 }
 
 /// The phase whose agreement stands for the state: the first that does not agree, else
@@ -137,12 +123,12 @@ std::string_view status_word(SolveStatus status) {
 
 Json witness_json(const Solution& solution) {
   return {{"status", status_word(solution.status)},
-          {"reason", text_or_null(solution.reason)}};
+          {"reason", text_json(solution.reason)}};
 }
 
 Json phase_json(const Circuit& circuit, const PhaseResult& phase) {
   return {{"name", phase.phase.name},
-          {"share", number(phase.phase.share)},
+          {"share", number_json(phase.phase.share)},
           {"agreement", agreement_json(phase)},
           {"engine", witness_json(phase.engine)},
           {"nodal", witness_json(phase.nodal)},
@@ -176,7 +162,7 @@ std::string_view phase_word(Expectation::Phase phase) {
   return {};
 }
 
-/// What an expectation is about.
+/// The subject of an expectation: quantity, net, part and pin.
 Json subject_json(const Circuit& circuit, const Expectation& e) {
   const auto net_name = [&](int net) {
     return net < 0 ? Json(nullptr)
@@ -196,9 +182,9 @@ Json subject_json(const Circuit& circuit, const Expectation& e) {
 /// Whether an expectation holds, and why it is asked.
 void add_judgement(Json& json, bool holds, const Expectation& e) {
   json["holds"] = holds;
-  json["source"] = text_or_null(e.source);
-  json["mark"] = text_or_null(e.mark);
-  json["why"] = text_or_null(e.why);
+  json["source"] = text_json(e.source);
+  json["mark"] = text_json(e.mark);
+  json["why"] = text_json(e.why);
   json["line"] = line_json(e.span);
 }
 
@@ -206,28 +192,28 @@ Json expectation_json(const Circuit& circuit, const ExpectationResult& result) {
   const Expectation& e = *result.expectation;
   Json json = subject_json(circuit, e);
   json["phase"] = phase_word(e.phase);
-  json["min"] = number(e.least);
-  json["max"] = number(e.most);
-  json["nominal"] = number(e.nominal);
-  json["engine"] = number(result.engine);
-  json["nodal"] = number(result.nodal);
+  json["min"] = number_json(e.least);
+  json["max"] = number_json(e.most);
+  json["nominal"] = number_json(e.nominal);
+  json["engine"] = number_json(result.engine);
+  json["nodal"] = number_json(result.nodal);
   add_judgement(json, result.holds, e);
   return json;
 }
 
 Json hand_json(const HandResult& hand) {
   return {{"rule", hand.rule},
-          {"part", text_or_null(hand.part)},
-          {"net", text_or_null(hand.net)},
+          {"part", text_json(hand.part)},
+          {"net", text_json(hand.net)},
           {"quantity", hand.quantity},
           {"unit", symbol(hand.unit)},
           {"formula", hand.formula},
           {"numbers", hand.numbers},
-          {"hand", number(hand.hand)},
-          {"solved", number(hand.nodal)},
-          {"engine", number(hand.engine)},
-          {"nodal", number(hand.nodal)},
-          {"deviation", number(deviation(hand))},
+          {"hand", number_json(hand.hand)},
+          {"solved", number_json(hand.nodal)},
+          {"engine", number_json(hand.engine)},
+          {"nodal", number_json(hand.nodal)},
+          {"deviation", number_json(deviation(hand))},
           {"title", hand.title},
           {"neglects", hand.neglects},
           {"source", hand.source},
@@ -237,7 +223,7 @@ Json hand_json(const HandResult& hand) {
 Json state_json(const Circuit& circuit, const StateResult& state) {
   const PhaseResult& worst = worst_phase(state);
   Json json = {{"name", state.name},
-               {"verdict", word(state.verdict)},
+               {"verdict", verdict_word(state.verdict)},
                {"agreement", agreement_json(worst)},
                {"engine", witness_json(worst.engine)},
                {"nodal", witness_json(worst.nodal)},
@@ -260,7 +246,8 @@ Json state_json(const Circuit& circuit, const StateResult& state) {
 }
 
 Json measure_json(const RunMeasure& measure) {
-  return {{"value", number(measure.value)}, {"time", number(measure.seconds)}};
+  return {{"value", number_json(measure.value)},
+          {"time", number_json(measure.seconds)}};
 }
 
 Json run_expectation_json(const Circuit& circuit, const RunExpectationResult& result) {
@@ -278,28 +265,28 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
   const bool is_compared = run.engine.status == SolveStatus::solved &&
                            run.nodal.status == SolveStatus::solved;
   const auto compared = [is_compared](double value) {
-    return number(is_compared ? std::optional(value) : std::nullopt);
+    return number_json(is_compared ? std::optional(value) : std::nullopt);
   };
   Json json = {
       {"name", run.name},
-      {"verdict", word(run.verdict)},
-      {"span", number(run.run->seconds)},
+      {"verdict", verdict_word(run.verdict)},
+      {"span", number_json(run.run->seconds)},
       {"agreement",
        {{"agrees", a.agrees},
-        {"net", text_or_null(a.net)},
+        {"net", text_json(a.net)},
         {"time", compared(a.seconds)},
         {"difference", compared(a.difference)},
         {"allowed", compared(a.allowed)},
         {"voltage",
          {{"engine", compared(a.engine_volts)}, {"nodal", compared(a.nodal_volts)}}},
-        {"reason", text_or_null(a.reason)}}},
+        {"reason", text_json(a.reason)}}},
       {"engine",
        {{"status", status_word(run.engine.status)},
-        {"reason", text_or_null(run.engine.reason)},
+        {"reason", text_json(run.engine.reason)},
         {"points", run.engine_points}}},
       {"nodal",
        {{"status", status_word(run.nodal.status)},
-        {"reason", text_or_null(run.nodal.reason)},
+        {"reason", text_json(run.nodal.reason)},
         {"points", run.nodal_points}}},
       {"expectations", Json::array()},
       {"findings", Json::array()},
@@ -318,7 +305,7 @@ Json complaint_json(const Diagnostic& complaint, std::string_view file) {
           {"column", column_json(complaint.span)},
           {"id", complaint.id},
           {"message", complaint.message},
-          {"hint", text_or_null(complaint.hint)}};
+          {"hint", text_json(complaint.hint)}};
 }
 
 Json report_json(const FileReport& report) {
@@ -339,8 +326,8 @@ Json report_json(const FileReport& report) {
   json["file"] = report.file;
   json["variant"] = variant_json(report);
   json["changes"] = changes_of(report);
-  json["verdict"] = word(verdict_of(report));
-  json["ambient"] = number(report.circuit->ambient);
+  json["verdict"] = verdict_word(verdict_of(report));
+  json["ambient"] = number_json(report.circuit->ambient);
   json["states"] = Json::array();
   for (const StateResult& state : report.verification.states)
     json["states"].push_back(state_json(*report.circuit, state));
@@ -351,53 +338,6 @@ Json report_json(const FileReport& report) {
 }
 
 }  // namespace
-
-nlohmann::ordered_json finding_json(const Finding& f) {
-  return {{"severity", word(f.severity)},
-          {"check", f.check},
-          {"part", text_or_null(f.part)},
-          {"net", text_or_null(f.net)},
-          {"quantity", f.quantity},
-          {"unit", symbol(f.unit)},
-          {"value", number(f.value)},
-          {"limit", number(f.limit)},
-          {"margin", number(margin(f))},
-          {"message", f.message},
-          {"source", f.source},
-          {"mark", word(f.mark)},
-          {"phase", text_or_null(f.phase)},
-          {"follows", text_or_null(f.follows)},
-          {"line", line_json(f.span)},
-          {"column", column_json(f.span)}};
-}
-
-std::string document_text(const nlohmann::ordered_json& json, int indent) {
-  const std::string plain =
-      json.dump(indent, ' ', false, Json::error_handler_t::replace);
-  constexpr unsigned char kDelete = 0x7F;  // The first that dump leaves as it is.
-  std::string text;
-  text.reserve(plain.size());
-  for (std::size_t at = 0; at < plain.size();) {
-    std::size_t size = 1;
-    if (static_cast<unsigned char>(plain[at]) < kDelete) {
-      text += plain[at++];
-      continue;
-    }
-    while (at + size < plain.size() &&
-           (static_cast<unsigned char>(plain[at + size]) & 0xC0U) == 0x80U)
-      ++size;
-    const std::string point = plain.substr(at, size);
-    at += size;
-    // What is escaped stands between quotation marks.
-    const std::string escaped = Json(point).dump(-1, ' ', true);
-    text += printable(point) == point ? point : escaped.substr(1, escaped.size() - 2);
-  }
-  return text;
-}
-
-nlohmann::ordered_json variant_json(const FileReport& report) {
-  return text_or_null(report.circuit ? report.circuit->variant : "");
-}
 
 std::string verify_json(const FileReport& report,
                         const std::vector<FileReport>& variants) {

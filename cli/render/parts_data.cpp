@@ -16,11 +16,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 constexpr int kLayout = 1;
 
-Json text_or_null(std::string_view text) {
-  return text.empty() ? Json(nullptr) : Json(text);
-}
-
-Json unit_json(Unit unit) { return text_or_null(symbol(unit)); }
+Json unit_json(Unit unit) { return text_json(symbol(unit)); }
 
 std::string_view shape_word(Shape shape) {
   switch (shape) {
@@ -87,7 +83,7 @@ Json type_json(const Type& type) {
   for (const auto& [name, f] : type.figures)
     json["figures"][name] = {{"value", f.value},
                              {"unit", unit_json(f.unit)},
-                             {"condition", text_or_null(f.condition)},
+                             {"condition", text_json(f.condition)},
                              {"mark", word(f.mark)},
                              {"source", f.source},
                              {"about", about(type, name)}};
@@ -129,14 +125,12 @@ std::string refused_json(const CatalogueReport& report) {
   Json json = {
       {"benchproof", kLayout}, {"verdict", "refused"}, {"complaints", Json::array()}};
   for (const Diagnostic& d : report.complaints) {
-    const Position& at = d.span.begin;
-    json["complaints"].push_back(
-        {{"file", report.file},
-         {"line", at.line > 0 ? Json(at.line) : Json(nullptr)},
-         {"column", at.column > 0 ? Json(at.column) : Json(nullptr)},
-         {"id", d.id},
-         {"message", d.message},
-         {"hint", text_or_null(d.hint)}});
+    json["complaints"].push_back({{"file", report.file},
+                                  {"line", line_json(d.span)},
+                                  {"column", column_json(d.span)},
+                                  {"id", d.id},
+                                  {"message", d.message},
+                                  {"hint", text_json(d.hint)}});
   }
   return document_text(json);
 }

@@ -103,13 +103,13 @@ void draw(Canvas& canvas, const Trace& trace, const Scale& scale,
     const double to = from + width;
     double low = value_at(trace, from);
     double high = low;
-    const auto look = [&](double value) {
+    const auto widen = [&](double value) {
       low = std::min(low, value);
       high = std::max(high, value);
     };
-    look(value_at(trace, to));
+    widen(value_at(trace, to));
     while (k < t.size() && t[k] < from) ++k;
-    for (std::size_t p = k; p < t.size() && t[p] <= to; ++p) look(trace.values[p]);
+    for (std::size_t p = k; p < t.size() && t[p] <= to; ++p) widen(trace.values[p]);
     canvas.draw(column, row_of(low), row_of(high));
   }
 }

@@ -11,12 +11,6 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kLayout = 1;
 
-Json findings_json(const std::vector<Finding>& findings) {
-  Json list = Json::array();
-  for (const Finding& finding : findings) list.push_back(finding_json(finding));
-  return list;
-}
-
 std::string_view kind_word(RangeEnd::Kind kind) {
   switch (kind) {
     case RangeEnd::Kind::check:
@@ -35,7 +29,7 @@ Json end_json(const RangeEnd& end) {
           {"beyond", is_search ? Json(nullptr) : Json(end.beyond)},
           {"ended_by", kind_word(end.kind)},
           {"findings", findings_json(end.findings)},
-          {"reason", end.reason.empty() ? Json(nullptr) : Json(end.reason)}};
+          {"reason", text_json(end.reason)}};
 }
 
 Json whole_end_json(const RangeEnd& end, const std::optional<RangeEnd>& without) {
@@ -50,7 +44,7 @@ Json stretch_json(const VoltageStretch& stretch) {
 
 Json state_json(const StateRange& state) {
   Json json = {{"name", state.name},
-               {"verdict", word(state.verdict)},
+               {"verdict", verdict_word(state.verdict)},
                {"present", state.present},
                {"passes", state.passes},
                {"present_findings", findings_json(state.present_findings)},
@@ -67,7 +61,7 @@ Json state_json(const StateRange& state) {
   for (const RangeTestimony& testimony : state.testimonies)
     json["testimonies"].push_back(
         {{"voltage", testimony.volts},
-         {"verdict", word(testimony.verdict)},
+         {"verdict", verdict_word(testimony.verdict)},
          {"reason",
           testimony.reason.empty() ? Json(nullptr) : Json(testimony.reason)}});
   return json;
@@ -84,7 +78,7 @@ std::string range_json(const RangeReport& report) {
                {"file", report.file.file},
                {"variant", variant_json(report.file)},
                {"changes", changes_of(report.file)},
-               {"verdict", word(verdict_of(report))},
+               {"verdict", verdict_word(verdict_of(report))},
                {"over", circuit.parts.at(part).name + ".voltage"},
                {"with_expectations", report.rules.expectations},
                {"cautious", report.rules.cautions},

@@ -24,7 +24,7 @@ std::string stretch_text(double least, double most) {
 }
 
 std::string subject(const Finding& finding) {
-  return plain(finding.part.empty() ? finding.net : finding.part);
+  return plain_text(finding.part.empty() ? finding.net : finding.part);
 }
 
 /// "'bulk' (capacitor-voltage)"
@@ -63,7 +63,7 @@ std::string others_text(const RangeEnd& end) {
   return others.empty() ? "" : "; also " + listed(std::move(others));
 }
 
-/// What would be if that which sets the end were out of the way.
+/// How far the range would go without the check that ends it.
 std::string without_text(const RangeEnd& end, const RangeEnd& without, bool is_lower) {
   const std::string causes = subjects_text(end);
   const std::string_view word = is_lower ? "down to" : "up to";
@@ -112,16 +112,17 @@ std::string end_section(const RangeEnd& end, const std::optional<RangeEnd>& with
       first.phase.empty() ? "" : fmt::format(" (while {})", first.phase);
   std::string text =
       head + wrapped(fmt::format("at {}: {}{}{}", volts_text(end.beyond),
-                                 plain(first.message), phase, others_text(end)),
+                                 plain_text(first.message), phase, others_text(end)),
                      4, 4);
   if (!first.source.empty())
     text += wrapped(
-        fmt::format("source: {} ({})", plain(first.source), word(first.mark)), 4, 6);
+        fmt::format("source: {} ({})", plain_text(first.source), word(first.mark)), 4,
+        6);
   if (without) text += wrapped(without_text(end, *without, is_lower), 4, 6);
   return text;
 }
 
-/// What both witnesses said, or where they did not say what the search did.
+/// Whether both witnesses confirm the range that the search found.
 std::string testimony_section(const StateRange& state) {
   std::string text;
   for (const RangeTestimony& testimony : state.testimonies)
@@ -212,7 +213,7 @@ Ink verdict_ink(Verdict verdict) {
   return verdict == Verdict::good ? Ink::strong : Ink::fault;
 }
 
-/// What ends a range here.
+/// The kinds of findings that end a range.
 std::string rules_text(const RangeRules& rules) {
   std::string text = "faults of ratings and function";
   if (rules.cautions) text += ", cautions";

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <cmath>
 #include <nlohmann/json.hpp>
 #include <utility>
 
@@ -30,16 +29,12 @@ constexpr std::array kRecordings = {std::pair{Recording::none, "none"},
 /// Thrown where a text is not what this file writes; does not leave it.
 struct NotOurs {};
 
-Json optional_json(const std::optional<double>& value) {
-  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
-}
-
 std::optional<double> optional_from(const Json& json) {
   return json.is_null() ? std::nullopt : std::optional(json.get<double>());
 }
 
 Json name_json(const CaseName& name) {
-  return {{"variant", name.variant.empty() ? Json(nullptr) : Json(name.variant)},
+  return {{"variant", text_json(name.variant)},
           {"kind", name.is_run ? "run" : "state"},
           {"name", name.name}};
 }
@@ -53,8 +48,8 @@ CaseName name_from(const Json& json) {
 Json moved_json(const Moved& moved) {
   return {{"what", moved.what},
           {"unit", symbol(moved.unit)},
-          {"was", optional_json(moved.was)},
-          {"is", optional_json(moved.is)},
+          {"was", number_json(moved.was)},
+          {"is", number_json(moved.is)},
           {"allowed", moved.most}};
 }
 
@@ -72,7 +67,7 @@ Moved moved_from(const Json& json) {
 Json case_json(const CaseOutcome& outcome) {
   Json json = name_json(outcome.name);
   json["passed"] = passes(outcome);
-  json["verdict"] = word(outcome.verdict);
+  json["verdict"] = verdict_word(outcome.verdict);
   json["problems"] = outcome.problems;
   json["moved"] = Json::array();
   for (const Moved& each : outcome.moved) json["moved"].push_back(moved_json(each));
@@ -87,7 +82,7 @@ Json case_json(const CaseOutcome& outcome) {
 
 Verdict verdict_from(const Json& json) {
   for (const Verdict verdict : kVerdicts)
-    if (json == word(verdict)) return verdict;
+    if (json == verdict_word(verdict)) return verdict;
   throw NotOurs{};
 }
 
@@ -106,16 +101,15 @@ CaseOutcome case_from(const Json& json) {
 }
 
 Json circuit_json(const CircuitOutcome& outcome) {
-  Json json = {
-      {"file", outcome.file},
-      {"passed", passes(outcome)},
-      {"outcome", outcome_word(outcome)},
-      {"complaints", outcome.complaints},
-      {"trouble", outcome.trouble.empty() ? Json(nullptr) : Json(outcome.trouble)},
-      {"recording", nullptr},
-      {"kept", outcome.is_kept},
-      {"gone", Json::array()},
-      {"cases", Json::array()}};
+  Json json = {{"file", outcome.file},
+               {"passed", passes(outcome)},
+               {"outcome", outcome_word(outcome)},
+               {"complaints", outcome.complaints},
+               {"trouble", text_json(outcome.trouble)},
+               {"recording", nullptr},
+               {"kept", outcome.is_kept},
+               {"gone", Json::array()},
+               {"cases", Json::array()}};
   for (const auto& [recording, text] : kRecordings)
     if (recording == outcome.recording) json["recording"] = text;
   for (const CaseName& name : outcome.gone) json["gone"].push_back(name_json(name));

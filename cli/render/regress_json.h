@@ -11,7 +11,7 @@ namespace benchproof {
 /// The report as JSON; the README describes the layout.
 [[nodiscard]] std::string regress_json(const RegressReport& report);
 
-/// What regress_json wrote, or why it is not that.
+/// Reads a report that regress_json wrote; returns in words why it cannot.
 [[nodiscard]] std::variant<RegressReport, std::string> read_regress_json(
     std::string_view text);
 

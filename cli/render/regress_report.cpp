@@ -93,7 +93,7 @@ std::vector<std::string> failure_lines(const CircuitOutcome& outcome) {
 std::string_view outcome_word(const CircuitOutcome& outcome) {
   if (!outcome.complaints.empty()) return "refused";
   const Verdict worst = worst_verdict(outcome);
-  if (worst >= Verdict::fault) return word(worst);
+  if (worst >= Verdict::fault) return verdict_word(worst);
   if (!outcome.trouble.empty()) return "trouble";
   return passes(outcome) ? "passed" : "moved";
 }

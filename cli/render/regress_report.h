@@ -31,7 +31,7 @@ struct RegressReport {
 [[nodiscard]] int exit_status(const CircuitOutcome& outcome);
 [[nodiscard]] int exit_status(const RegressReport& report);
 
-/// What a report counts.
+/// The figures that a report sums up.
 struct RegressTally {
   int circuits = 0;
   int passed = 0;
@@ -49,10 +49,10 @@ struct RegressTally {
 /// "net 'rail' was 5.002 V, is 4.903 V; it may move by 500 uV".
 [[nodiscard]] std::string moved_text(const Moved& moved);
 
-/// What kept a case from passing, a line each: its problems, then what moved.
+/// The reasons why a case did not pass, a line each: its problems, then what moved.
 [[nodiscard]] std::vector<std::string> failure_lines(const CaseOutcome& outcome);
 
-/// What is wrong with a circuit beside its cases.
+/// The problems of a circuit that belong to no case.
 [[nodiscard]] std::vector<std::string> failure_lines(const CircuitOutcome& outcome);
 
 /// One word for what became of a circuit: "passed", "moved", "fault", "refused",

@@ -35,7 +35,7 @@ std::vector<Point> points_of(const CircuitOutcome& circuit) {
     const bool is_judged = each.verdict <= Verdict::fault;
     const bool has_moved = is_judged && each.verdict != Verdict::fault;
     points.push_back({case_text(each.name), passes(each), !is_judged,
-                      std::string(has_moved ? "moved" : word(each.verdict)),
+                      std::string(has_moved ? "moved" : verdict_word(each.verdict)),
                       failure_lines(each)});
   }
   if (points.empty()) points.push_back({"reading", true, false, "good", {}});

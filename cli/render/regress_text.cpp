@@ -30,7 +30,7 @@ std::string lines_text(const std::vector<std::string>& lines, std::size_t indent
   std::string text;
   const std::size_t told = all ? lines.size() : std::min(lines.size(), kFewLines);
   for (std::size_t k = 0; k < told; ++k)
-    text += wrapped(plain(lines[k]), indent, indent + 2);
+    text += wrapped(plain_text(lines[k]), indent, indent + 2);
   if (told < lines.size()) text += more_text(lines.size() - told, "line", indent);
   return text;
 }
@@ -52,7 +52,7 @@ std::string circuit_text(const CircuitOutcome& circuit,
   for (const CaseOutcome& each : circuit.cases) {
     if (passes(each)) continue;
     if (++failed > kFewCases && !options.all) continue;
-    text += wrapped(plain(case_text(each.name)) + ":", 2, 4);
+    text += wrapped(plain_text(case_text(each.name)) + ":", 2, 4);
     text += lines_text(failure_lines(each), 4, options.all);
   }
   if (failed > kFewCases && !options.all)
@@ -96,8 +96,8 @@ std::string nearest_text(const RegressReport& report) {
   for (const Near& each : near)
     text += wrapped(
         fmt::format("{:.0f} % left: {}, {}: {}", 100.0 * each.share,
-                    printable(each.circuit->file), plain(case_text(each.of->name)),
-                    plain(each.of->nearest->what)),
+                    printable(each.circuit->file), plain_text(case_text(each.of->name)),
+                    plain_text(each.of->nearest->what)),
         2, 4);
   return text;
 }

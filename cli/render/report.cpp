@@ -30,7 +30,7 @@ Verdict verdict_of(const FileReport& report) {
   return verdict;
 }
 
-std::string_view word(Verdict verdict) {
+std::string_view verdict_word(Verdict verdict) {
   switch (verdict) {
     case Verdict::good:
       return "good";
@@ -48,7 +48,7 @@ std::string_view word(Verdict verdict) {
   return {};
 }
 
-std::string_view word(Severity severity) {
+std::string_view severity_word(Severity severity) {
   switch (severity) {
     case Severity::note:
       return "note";

@@ -20,16 +20,16 @@ struct CatalogueReport {
   std::vector<Diagnostic> complaints;  ///< Of places in that file.
 };
 
-/// What stands in the place of a file's name where a change is complained about.
+/// Complaints about a change have this in place of a file's name.
 inline constexpr std::string_view kChangesName = "--set";
 
 /// All that `verify` has to say about one description.
 struct FileReport {
   std::string file;                    ///< As the user named it, or "standard input".
   std::string source;                  ///< Its text.
-  std::string changes;                 ///< What is asked for beside it, one a line.
+  std::string changes;                 ///< The changes of --set, one a line.
   std::vector<Diagnostic> complaints;  ///< Of the description and the changes.
-  std::optional<Circuit> circuit;      ///< Nothing when refused.
+  std::optional<Circuit> circuit;      ///< Empty when refused.
   Verification verification;           ///< Points into `circuit`.
   std::vector<RunResult> runs;         ///< Point into `circuit`.
   /// The file that the description names as its catalogue.
@@ -41,7 +41,7 @@ struct FileReport {
 /// The changes asked for beside the description, "quay_r.value=470R" each.
 [[nodiscard]] std::vector<std::string> changes_of(const FileReport& report);
 
-/// What was judged, safe to print: the file's name, the variant and the changes, as in
+/// The name of what was judged, safe to print: file, variant and changes, as in
 /// "lamp.toml, variant 'dim', with quay_r.value=470R".
 [[nodiscard]] std::string version_name(const FileReport& report);
 
@@ -50,9 +50,9 @@ struct FileReport {
 
 /// The word for a verdict: "good", "caution", "fault", "disagreement", "engine-failed",
 /// "nodal-failed".
-[[nodiscard]] std::string_view word(Verdict verdict);
+[[nodiscard]] std::string_view verdict_word(Verdict verdict);
 
 /// "fault", "caution" or "note".
-[[nodiscard]] std::string_view word(Severity severity);
+[[nodiscard]] std::string_view severity_word(Severity severity);
 
 }  // namespace benchproof

@@ -52,10 +52,10 @@ std::string expectations_text(const Circuit& circuit, const RunResult& run) {
   for (const RunExpectationResult& r : run.expectations) {
     const Expectation& e = *r.expectation;
     const std::string_view mark = r.holds ? "holds" : "fails";
-    const std::string found = plain(measure_text(e, r.nodal));
+    const std::string found = plain_text(measure_text(e, r.nodal));
     text +=
         wrapped(fmt::format("{}  {} {}: {}; it {}", mark, words_of(e.quantity).quantity,
-                            subject_of(circuit, e), plain(demand_text(e)),
+                            subject_of(circuit, e), plain_text(demand_text(e)),
                             found == "never" ? "never does" : "is " + found),
                 4, 11);
   }
@@ -66,7 +66,7 @@ std::string expectations_text(const Circuit& circuit, const RunResult& run) {
 std::string course_table(const Circuit& circuit, const RunResult& run) {
   constexpr double kMoves = 1e-3;  // volt
   constexpr std::size_t kMost = 12;
-  // What is left of leakage says nothing beside what moves.
+  // Beside the nets that move, a rest of leakage says nothing.
   const auto volts = [](double value) {
     return figure_text(std::abs(value) < kMoves ? 0.0 : value, Unit::volt);
   };
@@ -103,7 +103,7 @@ std::string failure_text(const RunResult& run) {
                                 complaint_text(waveform->reason)),
                     4, 6);
   }
-  return is_told ? text : wrapped(plain(run.agreement.reason), 4, 6);
+  return is_told ? text : wrapped(plain_text(run.agreement.reason), 4, 6);
 }
 
 }  // namespace

@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "cli/render/csv.h"
@@ -18,15 +17,6 @@ using Json = nlohmann::ordered_json;
 constexpr int kLayout = 1;
 constexpr std::string_view kPractice = "common practice, no source";
 
-Json text_or_null(std::string_view text) {
-  return text.empty() ? Json(nullptr) : Json(text);
-}
-
-/// A number or null: JSON knows neither infinities nor NaN.
-Json number(std::optional<double> value) {
-  return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
-}
-
 std::vector<std::string> names_of(const ShoppingReport& report,
                                   const std::vector<int>& parts) {
   std::vector<std::string> names;
@@ -37,15 +27,16 @@ std::vector<std::string> names_of(const ShoppingReport& report,
 }
 
 Json value_json(const SoldValue& value) {
-  Json json = {{"value", number(value.value)},
+  Json json = {{"value", number_json(value.value)},
                {"unit", symbol(value.unit)},
-               {"tolerance", number(value.tolerance)},
+               {"tolerance", number_json(value.tolerance)},
                {"code", value.code},
                {"series", value.series ? Json(word(*value.series)) : Json(nullptr)},
                {"nearest", Json::array()},
                {"bands", value.bands}};
   for (const auto& [series, standard] : value.nearest)
-    json["nearest"].push_back({{"series", word(series)}, {"value", number(standard)}});
+    json["nearest"].push_back(
+        {{"series", word(series)}, {"value", number_json(standard)}});
   return json;
 }
 
@@ -54,25 +45,25 @@ Json rating_json(const ShoppingReport& report, const LeastRating& r) {
           {"quantity", r.quantity},
           {"unit", symbol(r.unit)},
           {"check", r.check},
-          {"load", number(r.load)},
+          {"load", number_json(r.load)},
           {"part", names_of(report, {r.part}).front()},
           {"state", r.state},
-          {"phase", text_or_null(r.phase)},
-          {"share", number(r.share)},
-          {"least", number(r.least)},
-          {"sold", number(r.sold)},
-          {"own", r.has ? number(r.has->value) : Json(nullptr)},
+          {"phase", text_json(r.phase)},
+          {"share", number_json(r.share)},
+          {"least", number_json(r.least)},
+          {"sold", number_json(r.sold)},
+          {"own", r.has ? number_json(r.has->value) : Json(nullptr)},
           {"own_mark", r.has ? Json(word(r.has->mark)) : Json(nullptr)},
           {"enough", r.is_enough}};
 }
 
-Json line_json(const ShoppingReport& report, const OrderLine& line) {
+Json order_line_json(const ShoppingReport& report, const OrderLine& line) {
   const bool is_wire = line.kind == KindId::wire;
   Json json = {{"kind", kind(line.kind).name},
-               {"type", text_or_null(line.type)},
+               {"type", text_json(line.type)},
                {"what", line.what},
                {"pieces", line.pieces},
-               {"length", is_wire ? number(line.metres) : Json(nullptr)},
+               {"length", is_wire ? number_json(line.metres) : Json(nullptr)},
                {"parts", names_of(report, line.parts)},
                {"value", line.value ? value_json(*line.value) : Json(nullptr)},
                {"ratings", Json::array()},
@@ -124,14 +115,14 @@ std::string shopping_json(const ShoppingReport& report) {
                {"file", report.file.file},
                {"variant", variant_json(report.file)},
                {"changes", changes_of(report.file)},
-               {"verdict", word(report.file.verification.verdict)},
+               {"verdict", verdict_word(report.file.verification.verdict)},
                {"rated", list.without_ratings.empty()},
-               {"reason", text_or_null(list.without_ratings)},
+               {"reason", text_json(list.without_ratings)},
                {"faults", faults_json(report.file.verification)},
                {"runs_not_looked_at", circuit.runs.size()},
                {"derating",
-                {{"power", number(report.derating.power)},
-                 {"voltage", number(report.derating.voltage)}}},
+                {{"power", number_json(report.derating.power)},
+                 {"voltage", number_json(report.derating.voltage)}}},
                {"pieces", list.pieces},
                {"lines", Json::array()},
                {"not_bought", names_of(report, list.not_bought)},
@@ -142,7 +133,7 @@ std::string shopping_json(const ShoppingReport& report) {
                  {"sold", kPractice},
                  {"notes", kPractice}}}};
   for (const OrderLine& line : list.lines)
-    json["lines"].push_back(line_json(report, line));
+    json["lines"].push_back(order_line_json(report, line));
   return document_text(json);
 }
 

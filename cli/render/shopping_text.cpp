@@ -26,7 +26,7 @@ const Part& part_of(const ShoppingReport& report, int index) {
 
 /// A labelled line of an entry, wrapped beside its label.
 std::string row(std::string_view label, const std::string& text) {
-  std::string lines = wrapped(plain(text), kTextAt, kTextAt);
+  std::string lines = wrapped(plain_text(text), kTextAt, kTextAt);
   if (!lines.empty()) lines.replace(kLabelAt, label.size(), label);
   return lines;
 }
@@ -95,10 +95,11 @@ std::string head(const ShoppingReport& report, bool colour) {
   line.replace(0, 8, inked("verdict:", verdict_ink(verdict), colour));
   text += line;
   for (const auto& [finding, state] : faults_of(report))
-    text += wrapped(
-        fmt::format("fault: {} (in state '{}'{})", plain(finding->message), state->name,
-                    finding->phase.empty() ? "" : ", while " + finding->phase),
-        2, 4);
+    text +=
+        wrapped(fmt::format("fault: {} (in state '{}'{})", plain_text(finding->message),
+                            state->name,
+                            finding->phase.empty() ? "" : ", while " + finding->phase),
+                2, 4);
   const std::string& obstacle = report.list.without_ratings;
   if (!obstacle.empty()) {
     text += wrapped(fmt::format("Without least ratings: {}.", obstacle), 0, 2);
@@ -194,7 +195,7 @@ std::string entry(const ShoppingReport& report, const OrderLine& line) {
           : "";
   std::string text =
       wrapped(fmt::format("{}{}{}{}", kind(line.kind).name,
-                          line.what.empty() ? "" : ": ", plain(line.what), length),
+                          line.what.empty() ? "" : ": ", plain_text(line.what), length),
               kLabelAt, kLabelAt);
   text.replace(0, count.size(), count);
   std::vector<std::string> names;

@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/render/json_parts.h"
+#include "cli/render/size_advice.h"
 #include "cli/render/size_report.h"
 
 namespace benchproof {
@@ -11,7 +12,31 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kLayout = 1;
 
-Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+Json keys_json(const SizeReport& report) {
+  Json keys = Json::array();
+  for (const SizedKey& key : report.request.keys)
+    keys.push_back({{"part", report.file.circuit->parts[key.part].name},
+                    {"key", key.key},
+                    {"unit", symbol(key.unit)},
+                    {"present", number_json(key.present)},
+                    {"least", key.least},
+                    {"most", key.most}});
+  return keys;
+}
+
+Json candidate_json(const SizeChoice& c) {
+  return {{"values", c.values},
+          {"engine", number_json(c.engine)},
+          {"nodal", number_json(c.nodal)},
+          {"never", std::isinf(c.nodal)},
+          {"least", number_json(c.least)},
+          {"most", number_json(c.most)},
+          {"agrees", c.agrees},
+          {"keeps", c.keeps},
+          {"verdict", verdict_word(c.verdict)},
+          {"faults", findings_json(c.faults)},
+          {"cautions", findings_json(c.cautions)}};
+}
 
 }  // namespace
 
@@ -22,16 +47,7 @@ std::string size_json(const SizeReport& report) {
   const Goal& goal = request.goal;
   Json json = {{"benchproof", kLayout}, {"file", report.file.file}};
   json["title"] = circuit.title;
-  json["keys"] = Json::array();
-  for (const SizedKey& key : request.keys) {
-    json["keys"].push_back(
-        {{"part", circuit.parts[key.part].name},
-         {"key", key.key},
-         {"unit", symbol(key.unit)},
-         {"present", key.present ? Json(*key.present) : Json(nullptr)},
-         {"least", key.least},
-         {"most", key.most}});
-  }
+  json["keys"] = keys_json(report);
   json["goal"] = {{"figure", goal.figure},
                   {"relation", sign(goal.relation)},
                   {"value", goal.want},
@@ -41,30 +57,16 @@ std::string size_json(const SizeReport& report) {
   json["run"] =
       request.state < 0 ? Json(circuit.runs[goal.subject.run].name) : Json(nullptr);
   json["series"] = request.series ? Json(word(*request.series)) : Json(nullptr);
-  json["present"] = number(sizing.present);
+  json["present"] = number_json(sizing.present);
   json["exact"] = sizing.exact ? Json(*sizing.exact) : Json(nullptr);
   json["jumps"] = sizing.jumps;
   json["others"] = sizing.others;
-  json["reach"] = {{"least", number(sizing.reach_least)},
-                   {"most", number(sizing.reach_most)}};
+  json["reach"] = {{"least", number_json(sizing.reach_least)},
+                   {"most", number_json(sizing.reach_most)}};
+  json["outcome"] = outcome_word(advise(request, sizing).outcome);
   json["candidates"] = Json::array();
-  for (const SizeChoice& c : sizing.candidates) {
-    Json faults = Json::array();
-    for (const Finding& finding : c.faults) faults.push_back(finding_json(finding));
-    Json cautions = Json::array();
-    for (const Finding& finding : c.cautions) cautions.push_back(finding_json(finding));
-    json["candidates"].push_back({{"values", c.values},
-                                  {"engine", number(c.engine)},
-                                  {"nodal", number(c.nodal)},
-                                  {"never", std::isinf(c.nodal)},
-                                  {"least", number(c.least)},
-                                  {"most", number(c.most)},
-                                  {"agrees", c.agrees},
-                                  {"keeps", c.keeps},
-                                  {"verdict", word(c.verdict)},
-                                  {"faults", faults},
-                                  {"cautions", cautions}});
-  }
+  for (const SizeChoice& c : sizing.candidates)
+    json["candidates"].push_back(candidate_json(c));
   json["recommended"] =
       sizing.recommended < 0 ? Json(nullptr) : Json(sizing.recommended);
   json["written"] = Json::array();

@@ -6,6 +6,7 @@
 
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
+#include "cli/render/size_advice.h"
 #include "cli/render/size_report.h"
 #include "core/base/complaints.h"
 #include "core/base/marking.h"
@@ -17,12 +18,13 @@ namespace {
 /// A chosen value: standard ones have three digits at most.
 std::string value_text(const SizedKey& key, double value) {
   if (!std::isfinite(value)) return "-";
-  return plain(short_text(value, key.unit, 4));
+  return plain_text(short_text(value, key.unit, 4));
 }
 
 std::string goal_text(const Goal& goal, double value) {
   if (std::isinf(value)) return "never";
-  return std::isfinite(value) ? plain(figure_text(value, goal.unit, 4)) : "no answer";
+  return std::isfinite(value) ? plain_text(figure_text(value, goal.unit, 4))
+                              : "no answer";
 }
 
 /// How far a figure is off what is wanted.
@@ -117,41 +119,11 @@ std::string assumed_text(const SizeReport& report) {
   return {};
 }
 
-/// Why a candidate that came nearer is not the one recommended.
-std::string passed_over_text(const SizeReport& report, const SizeChoice& best) {
-  const double want = report.request.goal.want;
-  for (const SizeChoice& c : report.sizing.candidates) {
-    const double nearer = std::abs(best.nodal - want) - std::abs(c.nodal - want);
-    if (!c.keeps || !(nearer > blur(report.request.goal))) continue;
-    std::vector<std::string> values;
-    for (std::size_t k = 0; k < c.values.size(); ++k)
-      values.push_back(value_text(report.request.keys[k], c.values[k]));
-    return fmt::format("; {} would come nearer, but: {}", fmt::join(values, " and "),
-                       verdict_text(c));
-  }
-  return {};
-}
-
-/// That a value on the right side of a bound does not stay there over its tolerance.
-std::string tolerance_text(const Goal& goal, const SizeChoice& best) {
-  for (const double end : {best.least, best.most})
-    if (!keeps_to(goal, end))
-      return fmt::format("; over its tolerance it may go beyond, to {}",
-                         goal_text(goal, end));
-  return {};
-}
-
-bool is_present(const SizeReport& report, const SizeChoice& choice) {
-  for (std::size_t k = 0; k < choice.values.size(); ++k)
-    if (report.request.keys[k].present != choice.values[k]) return false;
-  return true;
-}
-
-/// What the figure takes between the bounds.
+/// The values that the figure takes between the bounds.
 std::string reach_text(const SizeReport& report) {
   const Sizing& sizing = report.sizing;
   const Goal& goal = report.request.goal;
-  // What comes much later than is wanted is not waited for.
+  // The search does not wait for a crossing much later than wanted.
   if (!std::isfinite(sizing.reach_least))
     return fmt::format("after {} or never", goal_text(goal, kInGoodTime * goal.want));
   return fmt::format("{} to {}{}", goal_text(goal, sizing.reach_least),
@@ -159,147 +131,193 @@ std::string reach_text(const SizeReport& report) {
                      sizing.misses ? " or never" : "");
 }
 
-std::string advice(const SizeReport& report) {
-  const Sizing& sizing = report.sizing;
-  const Goal& goal = report.request.goal;
-  if (sizing.has_no_choice) {
-    std::vector<std::string> lacking;
-    for (const SizedKey& key : report.request.keys)
-      lacking.push_back(fmt::format("from {} to {}", value_text(key, key.least),
-                                    value_text(key, key.most)));
-    return fmt::format("out of reach: the series has no value {}",
-                       fmt::join(lacking, ", or none "));
-  }
-  if (goal.relation == Goal::Relation::equal && sizing.jumps) {
-    std::vector<std::string> sides;
-    for (const SizeChoice& c : sizing.candidates)
-      sides.push_back(fmt::format("{} gives {}",
-                                  value_text(report.request.keys[0], c.values[0]),
-                                  goal_text(goal, c.nodal)));
-    return fmt::format("no value gives it, the figure jumps past it: {}",
-                       fmt::join(sides, ", "));
-  }
-  if (sizing.candidates.empty()) {
-    if (report.request.keys.size() > 1)
-      return std::isfinite(sizing.reach_least)
-                 ? fmt::format("out of reach: the pairs of the series give {}",
-                               reach_text(report))
-                 : "no pair of the series gives an answer";
-    const SizedKey& key = report.request.keys.front();
-    const std::string looked = fmt::format("from {} to {}", value_text(key, key.least),
-                                           value_text(key, key.most));
-    if (!std::isfinite(sizing.reach_least))
-      return sizing.misses
-                 ? fmt::format("out of reach: {} it takes longer than {}, or for ever",
-                               looked, goal_text(goal, kInGoodTime * goal.want))
-                 : "the nodal witness has no answer at any value looked at";
-    const bool has_other_sign = goal.want != 0.0 && -goal.want >= sizing.reach_least &&
-                                -goal.want <= sizing.reach_most;
-    const double most =
-        std::max(std::abs(sizing.reach_least), std::abs(sizing.reach_most));
-    constexpr double kSame = 1e-9;
-    if (sizing.reach_most - sizing.reach_least <= kSame * most && !sizing.misses)
-      return fmt::format("out of reach: {} it stays at {}", looked,
-                         goal_text(goal, sizing.reach_least));
-    return fmt::format("out of reach: {} it goes from {}{}", looked, reach_text(report),
-                       has_other_sign
-                           ? fmt::format("; is {} meant?", goal_text(goal, -goal.want))
-                           : "");
-  }
-  std::string all;
-  if (report.request.keys.size() == 1 && !sizing.exact) {
-    const SizedKey& key = report.request.keys.front();
-    all = fmt::format("every value from {} to {} meets it, {}; ",
-                      value_text(key, key.least), value_text(key, key.most),
-                      reach_text(report));
-  }
-  if (sizing.recommended < 0) return all + "none of these can be recommended";
-  const SizeChoice& best = sizing.candidates[sizing.recommended];
+/// "330 ohm and 10 nF": the values of a candidate.
+std::string values_text(const SizeReport& report, const SizeChoice& c) {
   std::vector<std::string> values;
-  for (std::size_t k = 0; k < best.values.size(); ++k)
-    values.push_back(value_text(report.request.keys[k], best.values[k]));
-  std::string series;
-  for (const SizedKey& key : report.request.keys)
-    if (key.series && series.find(word(*key.series)) == std::string::npos)
-      series += fmt::format("{}{}", series.empty() ? "" : " and ", word(*key.series));
-  const std::string nearest =
-      !all.empty()
-          ? std::string(is_present(report, best) ? "as it is" : "nearest to what it is")
-      : !series.empty()
-          ? fmt::format(
-                "nearest of {}{}", series,
-                goal.relation == Goal::Relation::equal ? "" : " on the right side")
-          : std::string("as wanted");
-  std::string text =
-      all + fmt::format("take {}: {}", fmt::join(values, " and "), nearest);
-  if (all.empty())
-    text += fmt::format(", {}{}", off_text(goal, best.nodal),
-                        passed_over_text(report, best));
-  text += tolerance_text(goal, best);
+  for (std::size_t k = 0; k < c.values.size(); ++k)
+    values.push_back(value_text(report.request.keys[k], c.values[k]));
+  return fmt::format("{}", fmt::join(values, " and "));
+}
+
+/// "from 10 ohm to 1 kohm": where a value was looked for.
+std::string bounds_text(const SizedKey& key) {
+  return fmt::format("from {} to {}", value_text(key, key.least),
+                     value_text(key, key.most));
+}
+
+std::string no_standard_value_text(const SizeReport& report) {
+  std::vector<std::string> lacking;
+  for (const SizedKey& key : report.request.keys) lacking.push_back(bounds_text(key));
+  return fmt::format("out of reach: the series has no value {}",
+                     fmt::join(lacking, ", or none "));
+}
+
+std::string jump_text(const SizeReport& report) {
+  std::vector<std::string> sides;
+  for (const SizeChoice& c : report.sizing.candidates)
+    sides.push_back(fmt::format("{} gives {}",
+                                value_text(report.request.keys[0], c.values[0]),
+                                goal_text(report.request.goal, c.nodal)));
+  return fmt::format("no value gives it, the figure jumps past it: {}",
+                     fmt::join(sides, ", "));
+}
+
+std::string out_of_reach_text(const SizeReport& report, const SizeAdvice& advice) {
+  const Goal& goal = report.request.goal;
+  if (report.request.keys.size() > 1)
+    return fmt::format("out of reach: the pairs of the series give {}",
+                       reach_text(report));
+  return fmt::format("out of reach: {} it goes from {}{}",
+                     bounds_text(report.request.keys.front()), reach_text(report),
+                     advice.is_sign_suspect
+                         ? fmt::format("; is {} meant?", goal_text(goal, -goal.want))
+                         : "");
+}
+
+/// Why the recommended candidate is the one to take.
+std::string reason_text(const SizeReport& report, const SizeAdvice& advice) {
+  std::vector<std::string_view> series;
+  for (const Series s : advice.series) series.push_back(word(s));
+  switch (advice.reason) {
+    case SizeReason::as_it_is:
+      return "as it is";
+    case SizeReason::nearest_to_present:
+      return "nearest to what it is";
+    case SizeReason::nearest_of_series:
+      return fmt::format("nearest of {}{}", fmt::join(series, " and "),
+                         report.request.goal.relation == Goal::Relation::equal
+                             ? ""
+                             : " on the right side");
+    case SizeReason::as_wanted:
+      return "as wanted";
+  }
+  return {};
+}
+
+std::string recommendation_text(const SizeReport& report, const SizeAdvice& advice) {
+  const Goal& goal = report.request.goal;
+  const SizeChoice& best = report.sizing.candidates[report.sizing.recommended];
+  std::string text = fmt::format("take {}: {}", values_text(report, best),
+                                 reason_text(report, advice));
+  if (!advice.every_value_meets) text += ", " + off_text(goal, best.nodal);
+  if (!advice.every_value_meets && advice.passed_over >= 0) {
+    const SizeChoice& nearer = report.sizing.candidates[advice.passed_over];
+    text += fmt::format("; {} would come nearer, but: {}", values_text(report, nearer),
+                        verdict_text(nearer));
+  }
+  if (advice.beyond_bound)
+    text += fmt::format("; over its tolerance it may go beyond, to {}",
+                        goal_text(goal, *advice.beyond_bound));
   if (!best.faults.empty())
     text += fmt::format("; it leaves {}: {}", counted(best.faults.size(), "fault"),
-                        plain(best.faults.front().message));
+                        plain_text(best.faults.front().message));
   for (const Finding& caution : best.cautions)
-    text += fmt::format("; mind that {}", plain(caution.message));
+    text += fmt::format("; mind that {}", plain_text(caution.message));
   return text;
+}
+
+std::string advice_text(const SizeReport& report) {
+  const SizeAdvice advice = advise(report.request, report.sizing);
+  const Goal& goal = report.request.goal;
+  const SizedKey& key = report.request.keys.front();
+  const std::string every = advice.every_value_meets
+                                ? fmt::format("every value {} meets it, {}; ",
+                                              bounds_text(key), reach_text(report))
+                                : "";
+  switch (advice.outcome) {
+    case SizeOutcome::recommended:
+      return every + recommendation_text(report, advice);
+    case SizeOutcome::none_good:
+      return every + "none of these can be recommended";
+    case SizeOutcome::no_standard_value:
+      return no_standard_value_text(report);
+    case SizeOutcome::jumps_past:
+      return jump_text(report);
+    case SizeOutcome::out_of_reach:
+      return out_of_reach_text(report, advice);
+    case SizeOutcome::constant:
+      return fmt::format("out of reach: {} it stays at {}", bounds_text(key),
+                         goal_text(goal, report.sizing.reach_least));
+    case SizeOutcome::never_in_time:
+      return fmt::format("out of reach: {} it takes longer than {}, or for ever",
+                         bounds_text(key), goal_text(goal, kInGoodTime * goal.want));
+    case SizeOutcome::no_answer:
+      return report.request.keys.size() > 1
+                 ? "no pair of the series gives an answer"
+                 : "the nodal witness has no answer at any value looked at";
+  }
+  return {};
+}
+
+/// The goal, and what the circuit gives as it is.
+std::string question_text(const SizeReport& report) {
+  const Goal& goal = report.request.goal;
+  std::string text =
+      wrapped(
+          fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
+                      names_of(report), plain_text(goal.figure), sign(goal.relation),
+                      goal_text(goal, goal.want), where_text(report)),
+          0, 2) +
+      "\n";
+  std::vector<std::string> present;
+  for (const SizedKey& key : report.request.keys)
+    present.push_back(key.present ? value_text(key, *key.present) : "-");
+  const std::string values = fmt::format("{}", fmt::join(present, " and "));
+  return text + wrapped(std::isinf(report.sizing.present)
+                            ? fmt::format("now: never with {}", values)
+                            : fmt::format("now: {} {} {}", values,
+                                          present.size() > 1 ? "give" : "gives",
+                                          goal_text(goal, report.sizing.present)),
+                        2, 4);
+}
+
+/// The value that meets the goal, standard or not; empty if there is none.
+std::string exact_text(const SizeReport& report) {
+  const Sizing& sizing = report.sizing;
+  if (!sizing.exact) return {};
+  const Unit unit = report.request.keys.front().unit;
+  const auto digits_of = [unit](double value, int digits) {
+    return plain_text(figure_text(value, unit, digits));
+  };
+  std::string text =
+      wrapped(sizing.jumps ? fmt::format("at about {} it jumps past the goal",
+                                         digits_of(*sizing.exact, 3))
+                           : fmt::format("exactly: {}", digits_of(*sizing.exact, 5)),
+              2, 4);
+  std::vector<std::string> others;
+  for (const double other : sizing.others) others.push_back(digits_of(other, 5));
+  if (!others.empty())
+    text += wrapped(fmt::format("it is met elsewhere too: {}", fmt::join(others, ", ")),
+                    2, 4);
+  return text;
+}
+
+/// Colour bands, tolerance and both witnesses' figures of the recommended values; empty
+/// if none are recommended.
+std::string recommended_lines(const SizeReport& report) {
+  if (report.sizing.recommended < 0) return {};
+  const SizeChoice& best = report.sizing.candidates[report.sizing.recommended];
+  const Unit unit = report.request.goal.unit;
+  std::string text;
+  if (const std::string bands = bands_text(report, best); !bands.empty())
+    text += wrapped("colour bands: " + bands, 2, 4);
+  text += wrapped(assumed_text(report), 2, 4);
+  if (std::isinf(best.nodal)) return text + "  both witnesses: never\n";
+  return text + wrapped(fmt::format("both witnesses: engine {}, nodal {}",
+                                    plain_text(figure_text(best.engine, unit, 6)),
+                                    plain_text(figure_text(best.nodal, unit, 6))),
+                        2, 4);
 }
 
 }  // namespace
 
 std::string size_text(const SizeReport& report, bool colour) {
-  const Circuit& circuit = *report.file.circuit;
-  const Goal& goal = report.request.goal;
-  const Sizing& sizing = report.sizing;
-  std::string text = title_lines(circuit.title, colour);
-  text += wrapped(fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
-                              names_of(report), plain(goal.figure), sign(goal.relation),
-                              goal_text(goal, goal.want), where_text(report)),
-                  0, 2);
-  text += "\n";
-  std::vector<std::string> present;
-  for (const SizedKey& key : report.request.keys)
-    present.push_back(key.present ? value_text(key, *key.present) : "-");
-  const std::string values = fmt::format("{}", fmt::join(present, " and "));
-  text += wrapped(
-      std::isinf(sizing.present)
-          ? fmt::format("now: never with {}", values)
-          : fmt::format("now: {} {} {}", values, present.size() > 1 ? "give" : "gives",
-                        goal_text(goal, sizing.present)),
-      2, 4);
-  if (sizing.exact) {
-    const SizedKey& key = report.request.keys.front();
-    const auto exact = [&](int digits) {
-      return plain(figure_text(*sizing.exact, key.unit, digits));
-    };
-    text += wrapped(sizing.jumps
-                        ? fmt::format("at about {} it jumps past the goal", exact(3))
-                        : fmt::format("exactly: {}", exact(5)),
-                    2, 4);
-    std::vector<std::string> others;
-    for (const double other : sizing.others)
-      others.push_back(plain(figure_text(other, key.unit, 5)));
-    if (!others.empty())
-      text += wrapped(
-          fmt::format("it is met elsewhere too: {}", fmt::join(others, ", ")), 2, 4);
-  }
-  if (!sizing.candidates.empty()) text += "\n" + candidates_table(report);
+  std::string text = title_lines(report.file.circuit->title, colour);
+  text += question_text(report) + exact_text(report);
+  if (!report.sizing.candidates.empty()) text += "\n" + candidates_table(report);
   text += "\n" + inked("advice: ", Ink::strong, colour) +
-          wrapped(advice(report), 8, 2).substr(8);
-  if (sizing.recommended >= 0) {
-    const SizeChoice& best = sizing.candidates[sizing.recommended];
-    const std::string bands = bands_text(report, best);
-    if (!bands.empty()) text += wrapped("colour bands: " + bands, 2, 4);
-    const std::string assumed = assumed_text(report);
-    if (!assumed.empty()) text += wrapped(assumed, 2, 4);
-    if (std::isinf(best.nodal)) {
-      text += "  both witnesses: never\n";
-    } else {
-      text += wrapped(fmt::format("both witnesses: engine {}, nodal {}",
-                                  plain(figure_text(best.engine, goal.unit, 6)),
-                                  plain(figure_text(best.nodal, goal.unit, 6))),
-                      2, 4);
-    }
-  }
+          wrapped(advice_text(report), 8, 2).substr(8);
+  text += recommended_lines(report);
   for (const Written& w : report.written)
     text += wrapped(
         fmt::format("written: {}:{}:{}: {} is now {}", printable(report.file.file),

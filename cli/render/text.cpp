@@ -175,26 +175,27 @@ bool moves(const Moving& figure) {
 
 std::vector<Moving> moving_figures(const Circuit& circuit, const StateResult& state) {
   std::vector<Moving> list;
-  const auto add = [&](std::string name, Unit unit, double average, const auto& see) {
+  const auto add_moving = [&](std::string name, Unit unit, double average,
+                              const auto& see) {
     Moving figure{std::move(name), unit, average, {}};
     for (const PhaseResult& phase : state.phases)
       figure.phases.push_back(see(phase.nodal_seen));
     if (moves(figure)) list.push_back(std::move(figure));
   };
   for (std::size_t k = 0; k < circuit.nets.size(); ++k)
-    add("net " + circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
-        [k](const Observation& seen) { return seen.net_volts.at(k); });
+    add_moving("net " + circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
+               [k](const Observation& seen) { return seen.net_volts.at(k); });
   for (std::size_t k = 0; k < state.parts.size(); ++k) {
     const Part& part = state.parts[k];
     if (part.pins.size() == 2) {
-      add(part.name, Unit::ampere, through(part, state.nodal.pin_amps.at(k)),
-          [&](const Observation& s) { return through(part, s.pin_amps.at(k)); });
+      add_moving(part.name, Unit::ampere, through(part, state.nodal.pin_amps.at(k)),
+                 [&](const Observation& s) { return through(part, s.pin_amps.at(k)); });
       continue;
     }
     for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
-      add(part.name + "." + part.pins[pin], Unit::ampere,
-          state.nodal.pin_amps.at(k).at(pin),
-          [k, pin](const Observation& s) { return s.pin_amps.at(k).at(pin); });
+      add_moving(part.name + "." + part.pins[pin], Unit::ampere,
+                 state.nodal.pin_amps.at(k).at(pin),
+                 [k, pin](const Observation& s) { return s.pin_amps.at(k).at(pin); });
   }
   return list;
 }
@@ -262,7 +263,7 @@ std::string phase_failure(const PhaseResult& phase) {
   const bool nodal_silent = silent("nodal", phase.nodal);
   const Agreement& a = phase.agreement;
   if (engine_silent || nodal_silent || a.agrees) return text;
-  text += wrapped(in_phase + plain(a.reason), 4, 6);
+  text += wrapped(in_phase + plain_text(a.reason), 4, 6);
   std::vector<TableRow> rows = {{{"", "engine", "nodal"}}};
   rows.push_back({{"net " + a.net, format_quantity(a.engine_volts, Unit::volt, 8),
                    format_quantity(a.nodal_volts, Unit::volt, 8)}});
@@ -450,7 +451,7 @@ std::string complaints_text(const FileReport& report, bool is_wrapped) {
 
 std::string failures_text(const FileReport& report) {
   std::vector<std::string> reasons;
-  const auto add = [&reasons](std::string_view witness, const auto& solution) {
+  const auto add_failure = [&reasons](std::string_view witness, const auto& solution) {
     if (solution.status == SolveStatus::solved ||
         solution.status == SolveStatus::not_asked)
       return;
@@ -461,13 +462,13 @@ std::string failures_text(const FileReport& report) {
   };
   for (const StateResult& state : report.verification.states) {
     for (const PhaseResult& phase : state.phases) {
-      add("engine", phase.engine);
-      add("nodal", phase.nodal);
+      add_failure("engine", phase.engine);
+      add_failure("nodal", phase.nodal);
     }
   }
   for (const RunResult& run : report.runs) {
-    add("engine", run.engine);
-    add("nodal", run.nodal);
+    add_failure("engine", run.engine);
+    add_failure("nodal", run.nodal);
   }
   std::string text;
   for (const std::string& reason : reasons)

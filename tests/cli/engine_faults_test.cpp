@@ -79,7 +79,7 @@ class Faulty {
     options.program = program();
     return run_program({"verify", file_, "--json"}, options);
   }
-  /// What the workers of the last run sent.
+  /// The frames that the workers of the last run sent.
   [[nodiscard]] std::vector<Frame> frames() const {
     std::istringstream log(read_file(folder_.path() + "/frames"));
     std::vector<Frame> all;
@@ -97,7 +97,7 @@ class Faulty {
   std::string file_;
 };
 
-/// What the program says of the circuit, without figures of the engine's.
+/// The program's report on the circuit, without figures of the engine's.
 Json said(const Ran& ran) {
   Json all = Json::parse(ran.out);
   Json told = {{"verdict", all.at("verdict")}};

@@ -87,7 +87,7 @@ std::size_t values_in(const std::string& frame) {
   return count;
 }
 
-/// What is sent in place of a frame.
+/// The bytes sent in place of a frame.
 std::string spoilt(const Fault& fault, const std::string& frame,
                    const std::string& before) {
   const auto at = [&fault](std::size_t size) {

@@ -12,8 +12,8 @@ namespace benchproof {
 [[nodiscard]] std::string golden_difference(const std::string& name,
                                             const std::string& text);
 
-/// The same comparison of two texts; `name` is where `expected` stands, for the
-/// message.
+/// Compares two texts in the same way; `name` says in the message where `expected`
+/// stands.
 [[nodiscard]] std::string text_difference(const std::string& name,
                                           const std::string& expected,
                                           const std::string& text);

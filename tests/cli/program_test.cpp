@@ -61,7 +61,7 @@ TEST_CASE("a command that is none is named, with what is meant", "[program]") {
   CHECK_THAT(told({"verfy", kDemo}), Contains("there is no command 'verfy'") &&
                                          Contains("did you mean 'verify'?"));
   CHECK_THAT(told({kDemo}), Contains("proved with: benchproof verify " + kDemo));
-  // What a command lacks is its own complaint.
+  // A command that lacks something complains itself.
   CHECK_THAT(told({"verify"}), Contains("FILE is required"));
   CHECK_THAT(told({"--nonsense"}), !Contains("there is no command"));
   CHECK(run_program({"--help"}).status == 0);
@@ -376,6 +376,26 @@ TEST_CASE("without a seal only when allowed, and with a warning", "[program][eng
   CHECK(lenient.status == 0);
   CHECK(lenient.err == "benchproof: warning: the engine runs without its seal\n");
   CHECK(run_program({"verify", kDemo, "--allow-unsealed"}).err.empty());
+}
+
+TEST_CASE("a waveform needs the seal where the engine is asked", "[program][wave]") {
+  RunOptions options;
+  options.filters_refused = true;
+  const std::vector<std::string> wave = {"wave", kDemo, "--run", "power up"};
+  const auto with = [&wave](const std::vector<std::string>& more) {
+    std::vector<std::string> arguments = wave;
+    arguments.insert(arguments.end(), more.begin(), more.end());
+    return arguments;
+  };
+  const Ran strict = run_program(wave, options);
+  CHECK(strict.status == 3);
+  CHECK_THAT(strict.err, Contains("--allow-unsealed"));
+  const Ran lenient = run_program(with({"--allow-unsealed"}), options);
+  CHECK(lenient.status == 0);
+  CHECK(lenient.err == "benchproof: warning: the engine runs without its seal\n");
+  const Ran alone = run_program(with({"--witness", "nodal"}), options);
+  CHECK(alone.status == 0);
+  CHECK(alone.err.empty());
 }
 
 TEST_CASE("a deck explains its names", "[program][deck]") {

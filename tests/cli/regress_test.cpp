@@ -201,7 +201,7 @@ TEST_CASE("trouble with one circuit leaves the others alone", "[program][regress
                  Contains("bad.toml:5:15: error: there is no kind 'lead'") &&
                  Contains("jetty-002.recorded.toml:3:9") && Contains("[led-current]") &&
                  Contains("3 of 7 circuits passed") && !Contains("my-parts.toml"));
-  // Nothing is recorded of what does not pass.
+  // No record is written of a circuit that does not pass.
   const Ran again = run_program({"regress", folder.path(), "--record"});
   CHECK(again.status == 2);
   CHECK_FALSE(fs::exists(folder.path() + "/burning.recorded.toml"));
@@ -264,7 +264,7 @@ TEST_CASE("folders are searched, names can be chosen", "[program][regress]") {
   CHECK(left.status == 2);
   CHECK_THAT(left.err, Contains("old.recorded.toml: there is no description beside"));
   fs::remove(orphan);
-  // What would be waited for is told instead.
+  // A pipe, which would be waited for, is complained about instead.
   REQUIRE(mkfifo((folder.path() + "/pipe.toml").c_str(), 0600) == 0);
   REQUIRE(mkfifo((folder.path() + "/a.recorded.toml").c_str(), 0600) == 0);
   const Ran odd = run_program({"regress", folder.path()});
@@ -501,7 +501,7 @@ TEST_CASE("only kept results are forgotten", "[program][regress]") {
   CHECK(fs::exists(kept + "/empty"));
   CHECK_FALSE(fs::exists(kept + "/" + key));
 
-  // What would be waited for is no result.
+  // A pipe, which would be waited for, is no kept result.
   std::vector<std::string> results;
   for (const auto& entry : fs::directory_iterator(kept))
     if (entry.path().filename().string().size() == key.size())

@@ -96,8 +96,7 @@ TEST_CASE("the demo's shopping list as data", "[program][shopping]") {
   CHECK(list["reason"].is_null());
   CHECK(list["faults"].empty());
 
-  // What verify says of the same circuit, on its own way: the supply's greatest
-  // current.
+  // The supply's greatest current, as verify has it of the same circuit.
   const Json proof = Json::parse(run_program({"verify", kDemo, "--json"}).out);
   double most = 0.0;
   for (const Json& state : proof["states"]) {

@@ -253,6 +253,27 @@ TEST_CASE("size gives data", "[program][size]") {
   CHECK(std::abs(best["engine"].get<double>() - best["nodal"].get<double>()) < 5e-6);
 }
 
+TEST_CASE("size gives the outcome as a word", "[program][size]") {
+  const auto [more, outcome] = GENERATE(table<std::vector<std::string>, std::string>({
+      {{"--part", "a", "--want", "tap voltage = 4 V"}, "recommended"},
+      {{"--part", "a", "--want", "tap voltage <= 12 V"}, "recommended"},
+      {{"--part", "a", "--want", "tap voltage = 13 V"}, "out-of-reach"},
+      {{"--part", "a", "--want", "tap voltage = -4 V"}, "out-of-reach"},
+      {{"--part", "a", "--part", "b", "--want", "tap voltage = 13 V"}, "out-of-reach"},
+      {{"--part", "a", "--want", "tap voltage = 5.6 V", "--least", "11.1 kohm", "--most",
+        "11.9 kohm"},
+       "no-standard-value"},
+  }));
+  std::vector<std::string> arguments = {"size", "-", "--json"};
+  arguments.insert(arguments.end(), more.begin(), more.end());
+  const Ran ran = run_program(arguments, {.input = kOdd});
+  CAPTURE(arguments, ran.out, ran.err);
+  const Json json = Json::parse(ran.out, nullptr, false);
+  REQUIRE(json.is_object());
+  CHECK(json["outcome"] == outcome);
+  CHECK(json["recommended"].is_null() == (outcome != "recommended"));
+}
+
 TEST_CASE("size finds what the run's end cuts off", "[program][size]") {
   // R C = 200 kohm times 10 uF: 63.2 % after 2 s; at 316 kohm the span of 3 s ends
   // before.
@@ -461,7 +482,7 @@ net = "tap"
 reaches = { level = "5 V", before = "20 ms" }
 )";
 
-/// What `size` says of that circuit, each text on one line.
+/// The words of `size` about that circuit, each text on one line.
 Ran size_reset(std::vector<std::string> options) {
   const Folder folder;
   options.insert(options.begin(), {"size", folder.file("reset.toml", kReset)});
@@ -483,7 +504,7 @@ TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
   const Ran verified = run_program({"verify", file, "--set", "r1.value=24k"});
   CHECK(verified.status == 1);
 
-  // What a source delivers is above 0.
+  // The current that a source delivers is above 0.
   const Ran power = asked({"--part", "r1", "--want", "src power = 15 mW"});
   CHECK_THAT(power.out, Contains("delivered") && Contains("now: 10 kohm gives 21.6"));
 
@@ -496,7 +517,7 @@ TEST_CASE("size judges what it recommends with all runs", "[program][size]") {
   CHECK_THAT(
       asked({"--part", "r2", "--run", "aside", "--want", "tap reaches 3 V = 5 ms"}).err,
       Contains("which the run enters, itself says what 'r2.value' is"));
-  // What does not matter is not sized, in a state that is named either.
+  // A value that does not matter is not sized, not even in a state that is named.
   CHECK_THAT(
       asked({"--part", "c2", "--want", "tap voltage <= 9 V", "--state", "on"}).err,
       Contains("does not depend on 'c2' in state 'on'"));

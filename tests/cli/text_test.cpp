@@ -58,7 +58,7 @@ TEST_CASE("colours only where they are wanted", "[text]") {
   CHECK_THAT(verify_text(report, {}), !Contains("\x1b"));
   const std::string coloured = verify_text(report, {.colour = true, .by_hand = false});
   CHECK_THAT(coloured, Contains("\x1b[1mstate night\x1b[0m"));
-  // The same text, apart from the colours.
+  // But for the colours, the text is the same.
   std::string bare;
   for (std::size_t k = 0; k < coloured.size(); ++k) {
     if (coloured[k] == '\x1b') {

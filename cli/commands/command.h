@@ -1,0 +1,31 @@
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "cli/commands/options.h"
+
+namespace benchproof {
+
+/// One command of the program.
+struct Command {
+  std::string name;
+  std::string about;  ///< What it does, in a few words.
+  Options options;
+  /// Does it, once the options have been read. Returns the exit status.
+  /// @throws UsageError before anything was done.
+  std::function<int()> run;
+};
+
+// The commands, each in the source that has its name.
+[[nodiscard]] Command verify_command();
+[[nodiscard]] Command deck_command();
+[[nodiscard]] Command wave_command();
+[[nodiscard]] Command shopping_command();
+[[nodiscard]] Command size_command();
+[[nodiscard]] Command parts_command();
+[[nodiscard]] Command range_command();
+[[nodiscard]] Command compare_command();
+[[nodiscard]] Command regress_command();
+
+}  // namespace benchproof
