@@ -97,22 +97,10 @@ std::vector<double> together(const std::vector<double>& a,
   return all;
 }
 
-}  // namespace
-
-RunAgreement agree(const Timeline& timeline, const Waveform& engine,
-                   const Waveform& nodal) {
-  RunAgreement a;
-  for (const auto& [witness, waveform] :
-       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
-    const std::string reason = failure(witness, timeline, *waveform);
-    if (reason.empty()) continue;
-    a.reason += (a.reason.empty() ? "" : "; ") + reason;
-  }
-  if (!a.reason.empty()) return a;
-
-  const std::vector<std::string>& nodes = timeline.network.structure->nodes;
-  std::vector<double> allowed(nodes.size());
-  for (std::size_t node = 1; node < nodes.size(); ++node) {
+/// What each node's voltages may differ by, from its swing in the run. Volt.
+std::vector<double> allowed_volts(const Waveform& nodal, std::size_t nodes) {
+  std::vector<double> allowed(nodes);
+  for (std::size_t node = 1; node < nodes; ++node) {
     double low = nodal.row(0)[node];
     double high = low;
     for (std::size_t k = 1; k < nodal.seconds.size(); ++k) {
@@ -121,9 +109,109 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
     }
     allowed[node] = kWaveVolts + kWaveShare * (high - low);
   }
+  return allowed;
+}
 
-  double worst = -1.0;
-  std::size_t e = 0;  // the engine's first point that is not before the nodal one
+/// A point of the nodal witness's, and the engine's first one that is not before it.
+struct Meeting {
+  std::size_t nodal = 0;
+  std::size_t engine = 0;
+  bool is_met = false;  ///< Both are of one time; else the engine has one before, too.
+};
+
+/// Compares the voltages of two witnesses point by point, and keeps the worst.
+class VoltageComparison {
+ public:
+  VoltageComparison(const Timeline& timeline, const Waveform& engine,
+                    const Waveform& nodal)
+      : nodes_(timeline.network.structure->nodes),
+        shift_(kWaveShift * timeline.span),
+        engine_(engine),
+        nodal_(nodal),
+        allowed_(allowed_volts(nodal, nodes_.size())) {}
+
+  void compare(const Meeting& at) {
+    bool is_passed_over = false;
+    for (std::size_t node = 1; node < nodes_.size(); ++node) {
+      const double nearest = nearest_volts(at, node);
+      double off = std::abs(nodal_.row(at.nodal)[node] - nearest);
+      // To look beside this time takes long where there are many points, and can only
+      // make less of it.
+      const bool is_told =
+          at.is_met || is_passed_over || told_.passed_over.size() > kMostPassedOver;
+      if (is_told && !(off / allowed_[node] > worst_)) continue;
+      if (off > allowed_[node]) off = std::min(off, shifted(at, node));
+      is_passed_over |= !at.is_met && off > allowed_[node];
+      if (off / allowed_[node] > worst_) keep(at, node, off, nearest);
+    }
+    if (is_passed_over && told_.passed_over.size() <= kMostPassedOver)
+      told_.passed_over.push_back(nodal_.seconds[at.nodal]);
+  }
+
+  /// The worst, over what is allowed there.
+  [[nodiscard]] double worst() const { return worst_; }
+  [[nodiscard]] RunAgreement take() { return std::move(told_); }
+
+ private:
+  /// The nodal voltage, or the nearest to it between those that the engine has.
+  [[nodiscard]] double nearest_volts(const Meeting& at, std::size_t node) const {
+    const double right = engine_.row(at.engine)[node];
+    const double left = at.is_met ? right : engine_.row(at.engine - 1)[node];
+    return std::clamp(nodal_.row(at.nodal)[node], std::min(left, right),
+                      std::max(left, right));
+  }
+
+  /// How far they are apart where one of them may see an edge a moment later.
+  [[nodiscard]] double shifted(const Meeting& at, std::size_t node) const {
+    const double t = nodal_.seconds[at.nodal];
+    const double there = distance(nodal_.row(at.nodal)[node], t, shift_, engine_, node);
+    if (!at.is_met) return there;
+    return std::max(there,
+                    distance(engine_.row(at.engine)[node], t, shift_, nodal_, node));
+  }
+
+  void keep(const Meeting& at, std::size_t node, double off, double nearest) {
+    worst_ = off / allowed_[node];
+    told_.net = nodes_[node];
+    told_.seconds = nodal_.seconds[at.nodal];
+    told_.difference = off;
+    told_.allowed = allowed_[node];
+    told_.engine_volts = nearest;
+    told_.nodal_volts = nodal_.row(at.nodal)[node];
+  }
+
+  const std::vector<std::string>& nodes_;
+  double shift_;
+  const Waveform& engine_;
+  const Waveform& nodal_;
+  std::vector<double> allowed_;
+  double worst_ = -1.0;
+  RunAgreement told_;
+};
+
+/// What witnesses that did not finish have to say; empty if both did.
+std::string failures(const Timeline& timeline, const Waveform& engine,
+                     const Waveform& nodal) {
+  std::string all;
+  for (const auto& [witness, waveform] :
+       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
+    const std::string reason = failure(witness, timeline, *waveform);
+    if (!reason.empty()) all += (all.empty() ? "" : "; ") + reason;
+  }
+  return all;
+}
+
+}  // namespace
+
+RunAgreement agree(const Timeline& timeline, const Waveform& engine,
+                   const Waveform& nodal) {
+  if (std::string reason = failures(timeline, engine, nodal); !reason.empty()) {
+    RunAgreement unfinished;
+    unfinished.reason = std::move(reason);
+    return unfinished;
+  }
+  VoltageComparison comparison(timeline, engine, nodal);
+  std::size_t e = 0;
   std::size_t met = 0;
   for (std::size_t k = 0; k < nodal.seconds.size(); ++k) {
     const double t = nodal.seconds[k];
@@ -131,40 +219,10 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
     const bool is_met = engine.seconds[e] == t;
     if (is_met) ++met;
     // Before the engine's first point there is nothing to compare with.
-    if (!is_met && (e == 0 || engine.seconds[e] < t)) continue;
-    bool is_passed_over = false;
-    for (std::size_t node = 1; node < nodes.size(); ++node) {
-      const double here = nodal.row(k)[node];
-      const double right = engine.row(e)[node];
-      const double left = is_met ? right : engine.row(e - 1)[node];
-      const double nearest =
-          std::clamp(here, std::min(left, right), std::max(left, right));
-      double off = std::abs(here - nearest);
-      // To look beside this time takes long where there are many points, and can only
-      // make less of it.
-      const bool is_told =
-          is_met || is_passed_over || a.passed_over.size() > kMostPassedOver;
-      if (is_told && !(off / allowed[node] > worst)) continue;
-      if (off > allowed[node]) {
-        // An edge that one of them sees a moment later than the other.
-        const double shift = kWaveShift * timeline.span;
-        double shifted = distance(here, t, shift, engine, node);
-        if (is_met) shifted = std::max(shifted, distance(right, t, shift, nodal, node));
-        off = std::min(off, shifted);
-      }
-      is_passed_over |= !is_met && off > allowed[node];
-      if (!(off / allowed[node] > worst)) continue;
-      worst = off / allowed[node];
-      a.net = nodes[node];
-      a.seconds = t;
-      a.difference = off;
-      a.allowed = allowed[node];
-      a.engine_volts = nearest;
-      a.nodal_volts = here;
-    }
-    if (is_passed_over && a.passed_over.size() <= kMostPassedOver)
-      a.passed_over.push_back(t);
+    if (is_met || (e > 0 && engine.seconds[e] > t)) comparison.compare({k, e, is_met});
   }
+  const double worst = comparison.worst();
+  RunAgreement a = comparison.take();
   if (met < engine.seconds.size()) {
     a.reason = fmt::format("the nodal witness told nothing at {} of the engine's times",
                            engine.seconds.size() - met);
@@ -216,6 +274,24 @@ std::string differing_current(const Circuit& circuit, double span, const Record&
   return reason;
 }
 
+namespace {
+
+/// Compares what both said, voltages first, then the nodal witness's balance and the
+/// currents.
+void compare_all(const Circuit& circuit, const Timeline& timeline, Hearing& h) {
+  h.agreement = agree(timeline, h.engine, h.nodal);
+  if (!h.agreement.agrees) return;
+  h.by_engine.emplace(circuit, timeline, h.engine);
+  h.by_nodal.emplace(circuit, timeline, h.nodal);
+  h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
+  if (h.agreement.reason.empty())
+    h.agreement.reason =
+        differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
+  h.agreement.agrees = h.agreement.reason.empty();
+}
+
+}  // namespace
+
 Hearing hear(const Circuit& circuit, const Timeline& timeline,
              const SolveInTime& engine, const SolveInTime& nodal,
              const std::vector<double>& also_at) {
@@ -238,19 +314,10 @@ Hearing hear(const Circuit& circuit, const Timeline& timeline,
     }
     h.engine = std::move(by_engine);
     h.nodal = std::move(by_nodal);
-    h.agreement = agree(timeline, h.engine, h.nodal);
-    if (h.engine.status != SolveStatus::solved || h.nodal.status != SolveStatus::solved)
-      break;
-    if (h.agreement.agrees) {
-      h.by_engine.emplace(circuit, timeline, h.engine);
-      h.by_nodal.emplace(circuit, timeline, h.nodal);
-      h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
-      if (h.agreement.reason.empty())
-        h.agreement.reason =
-            differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
-      h.agreement.agrees = h.agreement.reason.empty();
-    }
-    if (h.agreement.agrees || round + 1 == kRounds) break;
+    compare_all(circuit, timeline, h);
+    const bool is_silent =
+        h.engine.status != SolveStatus::solved || h.nodal.status != SolveStatus::solved;
+    if (is_silent || h.agreement.agrees || round + 1 == kRounds) break;
     const std::vector<double>& passed_over = h.agreement.passed_over;
     const std::size_t last = h.engine.rows.size() + h.nodal.rows.size();
     std::size_t next = last;

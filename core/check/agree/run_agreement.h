@@ -52,11 +52,12 @@ struct RunAgreement {
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
 
-/// Where a current into a part as the engine has it is off the nodal witness's by more
-/// than it may be, at its time and within kWaveShift of the span of it; empty if
-/// nowhere. Not the other way: what the engine says of a capacitor's current at a
-/// corner is that of the step before. Switches are left out: their voltage is too small
-/// to tell a current.
+/// The first current into a part at which the witnesses differ by more than they may,
+/// in words; empty if there is none. The engine's current is held against the nodal
+/// witness's at its time and within kWaveShift of the span of it. The nodal one is not
+/// held against the engine's: what the engine says of a capacitor's current at a corner
+/// is that of the step before. Switches are left out: their voltage is too small to
+/// tell a current.
 [[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
                                             const Record& engine, const Record& nodal);
 

@@ -1,0 +1,80 @@
+// Every command over every file: what one file does to one command is found here, and
+// with the sanitizers what it does to memory.
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <optional>
+#include <regex>
+#include <string>
+#include <vector>
+
+#include "tests/cli/program.h"
+
+using namespace benchproof;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// All descriptions of some folders of the source tree, in order.
+std::vector<std::string> descriptions() {
+  std::vector<std::string> paths;
+  for (const char* folder : {"circuits", "tests/mistakes", "reference/worked"}) {
+    for (const auto& entry :
+         fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
+      const std::string path = entry.path().string();
+      if (entry.path().extension() == ".toml" &&
+          path.find(".recorded.") == std::string::npos)
+        paths.push_back(path);
+    }
+  }
+  std::sort(paths.begin(), paths.end());
+  return paths;
+}
+
+/// The name of the first resistor of a description, as these files write one.
+std::optional<std::string> first_resistor(const std::string& path) {
+  std::ifstream file(path);
+  const std::string text{std::istreambuf_iterator<char>(file), {}};
+  const std::regex resistor(R"((\w+) *= *\{ *kind = "resistor")");
+  std::smatch found;
+  if (!std::regex_search(text, found, resistor)) return std::nullopt;
+  return found[1].str();
+}
+
+/// What a run of the program must never show.
+void check_sound(const Ran& ran) {
+  CHECK(ran.status >= 0);
+  CHECK(ran.status <= 4);
+  CHECK_THAT(ran.err, !Catch::Contains("internal error"));
+  // A figure that was never there: numbers below 1e-300, or not a number.
+  const std::regex made_up(R"(\de-3\d\d|\bnan\b)");
+  CHECK_FALSE(std::regex_search(ran.out, made_up));
+}
+
+}  // namespace
+
+TEST_CASE("every command bears every file", "[every]") {
+  const std::vector<std::string> paths = descriptions();
+  REQUIRE(paths.size() > 150);
+  for (const std::string& path : paths) {
+    std::vector<std::vector<std::string>> commands = {
+        {"verify", path, "--by-hand"},
+        {"range", path},
+        {"shopping", path},
+        {"compare", path, "--set", "ambient=30 C"},
+        {"deck", path},
+        {"wave", path, "--csv"}};
+    if (const auto resistor = first_resistor(path))
+      commands.push_back({"size", path, "--part", *resistor, "--want",
+                          *resistor + " current <= 1 A", "--json"});
+    for (const std::vector<std::string>& command : commands) {
+      CAPTURE(command);
+      const Ran ran = run_program(command);
+      CAPTURE(ran.out, ran.err);
+      check_sound(ran);
+    }
+  }
+}

@@ -1,0 +1,177 @@
+// A plan and what fills it, held against lowering the whole circuit anew.
+#include "core/network/plan.h"
+
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <vector>
+
+#include "core/circuit/topology.h"
+#include "core/network/edits.h"
+#include "tests/unit/network/lowered.h"
+
+using namespace benchproof;
+using namespace benchproof::test;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+bool is_same(const Values& a, const Values& b) {
+  return a.ohms == b.ohms && a.farads == b.farads && a.henries == b.henries &&
+         a.volts == b.volts && a.amps == b.amps && a.diodes == b.diodes &&
+         a.bipolars == b.bipolars && a.mosfets == b.mosfets &&
+         a.regulators == b.regulators;
+}
+
+/// Every template, read.
+std::vector<Circuit> templates(const Catalogue& catalogue) {
+  std::vector<Circuit> circuits;
+  for (const auto& entry : fs::directory_iterator(BENCHPROOF_SOURCE_DIR "/circuits")) {
+    if (entry.path().extension() != ".toml" ||
+        entry.path().string().find(".recorded.") != std::string::npos)
+      continue;
+    std::ifstream file(entry.path());
+    const std::string text{std::istreambuf_iterator<char>(file), {}};
+    ReadResult read = read_circuit(text, entry.path().string(), catalogue);
+    if (read.circuit) circuits.push_back(std::move(*read.circuit));
+  }
+  return circuits;
+}
+
+constexpr const char* kParts = R"(
+[parts]
+cell = { kind = "battery", chemistry = "alkaline", size = "AA", cells = 3 }
+trim = { kind = "trimmer", value = "10k" }
+r = { kind = "resistor", value = "1k" }
+c = { kind = "capacitor", value = "1uF", esr = "1 ohm" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["quay"] }
+lamp = { kind = "led", colour = "red" }
+[nets]
+rail = ["cell.plus", "trim.a", "c.a", "chip.vdd"]
+tap = ["trim.wiper", "r.a"]
+quay = ["chip.quay", "lamp.anode"]
+ground = ["cell.minus", "trim.b", "r.b", "c.b", "chip.vss", "lamp.cathode"]
+[states.lit]
+"chip.quay" = "high"
+[states.told]
+"chip.quay" = "high"
+"chip.resistance_high" = "100 ohm"
+)";
+
+}  // namespace
+
+TEST_CASE("one plan holds for every state of a template", "[network][plan]") {
+  const Catalogue catalogue = built_in_catalogue();
+  int filled = 0;
+  for (const Circuit& circuit : templates(catalogue)) {
+    CAPTURE(circuit.title);
+    const Plan plan = make_plan(circuit, parts_in(circuit, circuit.states.front()));
+    for (const State& state : circuit.states) {
+      for (const Phase& phase : phases(circuit, state)) {
+        const Network whole = lower(circuit, phase.state, plan.structure);
+        // A state may ask for other elements (an ESR of 0): not of these.
+        REQUIRE(whole.structure == plan.structure);
+        Values values;
+        REQUIRE(fill(plan, circuit, parts_in(circuit, state), phase.state, values));
+        CHECK(is_same(values, whole.values));
+        ++filled;
+      }
+    }
+  }
+  CHECK(filled > 80);
+}
+
+TEST_CASE("one part filled in anew is the whole lowered anew", "[network][plan]") {
+  const Catalogue catalogue = built_in_catalogue();
+  int moved = 0;
+  for (Circuit& circuit : templates(catalogue)) {
+    CAPTURE(circuit.title);
+    const State state = phases(circuit, circuit.states.front()).front().state;
+    std::vector<Part> parts = parts_in(circuit, state);
+    const Plan plan = make_plan(circuit, parts);
+    Values values;
+    REQUIRE(fill(plan, circuit, parts, state, values));
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+      for (auto& [key, setting] : circuit.parts[k].settings) {
+        double* number = std::get_if<double>(&setting.value);
+        if (number == nullptr || state.settings.contains({static_cast<int>(k), key}))
+          continue;
+        CAPTURE(parts[k].name, key);
+        *number *= 1.25;
+        parts[k] = part_in(circuit, state, static_cast<int>(k));
+        REQUIRE(fill_part(plan, circuit, parts, state, static_cast<int>(k), values));
+        CHECK(is_same(values, lower(circuit, state).values));
+        ++moved;
+      }
+    }
+  }
+  CHECK(moved > 300);
+}
+
+TEST_CASE("a plan does not hold where values ask for other elements",
+          "[network][plan]") {
+  Lowered l = lowered(kParts);
+  const State& state = l.circuit.states.front();
+  std::vector<Part> parts = parts_in(l.circuit, state);
+  const Plan plan = make_plan(l.circuit, parts);
+  const int c = l.part("c");
+  Values values = l.network.values;
+  parts[c].settings["esr"].value = 0.0;
+  CHECK_FALSE(fill_part(plan, l.circuit, parts, state, c, values));
+  // What was there stays.
+  CHECK(is_same(values, l.network.values));
+  CHECK_FALSE(fill(plan, l.circuit, parts, state, values));
+}
+
+TEST_CASE("the slots that a key feeds are known", "[network][plan]") {
+  const Lowered l = lowered(kParts);
+  const State& state = l.circuit.states.front();
+  const std::vector<Part> parts = parts_in(l.circuit, state);
+  const Plan plan = make_plan(l.circuit, parts);
+  const auto slots = [&](std::string_view part, std::string_view key) {
+    return slots_of(plan, l.circuit, parts, state, l.part(part), key);
+  };
+  REQUIRE(slots("r", "value").size() == 1);
+  CHECK(slots("r", "value")[0].list == ValueList::ohms);
+  CHECK(l.network.values.ohms[slots("r", "value")[0].index] == 1000.0);
+  CHECK(slots("trim", "turn").size() == 2);
+  CHECK(slots("c", "value") == std::vector<Slot>{{ValueList::farads, 0}});
+  REQUIRE(slots("c", "esr").size() == 1);
+  CHECK(slots("c", "esr")[0].list == ValueList::ohms);
+  // Cells in series add their resistances and their voltages.
+  CHECK(slots("cell", "cells").size() == 2);
+  CHECK(slots("chip", "resistance_high").size() == 1);
+  CHECK(slots("chip", "resistance_low").empty());  // The output is high.
+  CHECK(slots("r", "power").empty());
+  CHECK(slots("r", "no-such-key").empty());
+}
+
+TEST_CASE("strong pins are an edit of the network", "[network][edits]") {
+  const Lowered l = lowered(kParts);
+  const auto strong = with_strong_pins(l.circuit, l.circuit.states[0], l.network);
+  REQUIRE(strong);
+  CHECK(strong->structure == l.network.structure);
+  int changed = 0;
+  for (std::size_t k = 0; k < l.network.values.ohms.size(); ++k) {
+    if (strong->values.ohms[k] == l.network.values.ohms[k]) continue;
+    ++changed;
+    CHECK(strong->values.ohms[k] == kStrongOhms);
+    CHECK(l.network.structure->resistors[k].origin.part == l.part("chip"));
+  }
+  CHECK(changed == 1);
+  // What the description says of its pins counts.
+  const State& told = l.circuit.states[1];
+  CHECK_FALSE(with_strong_pins(l.circuit, told, lower(l.circuit, told)));
+}
+
+TEST_CASE("a probe adds a current source of 0 A and nothing else", "[network][edits]") {
+  const Lowered l = lowered(kParts);
+  const Network probed = with_probe(l.network, 1, 0);
+  CHECK(probed.structure->current_sources.size() ==
+        l.network.structure->current_sources.size() + 1);
+  CHECK(probed.values.amps.back() == 0.0);
+  CHECK(probed.structure->resistors == l.network.structure->resistors);
+}

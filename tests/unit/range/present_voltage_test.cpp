@@ -1,0 +1,65 @@
+// What `verify` calls a fault at rest never passes in `range`: both go one way.
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+#include <string>
+#include <variant>
+
+#include "core/range/supply_range.h"
+#include "tests/unit/check/bench.h"
+
+using namespace benchproof;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::string text_of(const fs::path& path) {
+  std::ifstream file(path);
+  std::ostringstream all;
+  all << file.rdbuf();
+  return all.str();
+}
+
+/// The steady state's faults by `verify`, but for expectations: `range` looks at those
+/// only if asked.
+bool has_fault(const StateResult& state) {
+  return std::any_of(state.findings.begin(), state.findings.end(),
+                     [](const Finding& f) {
+                       return f.severity == Severity::fault && f.check != "expectation";
+                     });
+}
+
+}  // namespace
+
+TEST_CASE("no present voltage passes of which verify reports a fault", "[range]") {
+  const Catalogue catalogue = built_in_catalogue();
+  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  int judged = 0;
+  int failing = 0;
+  for (const char* folder : {"/tests/mistakes", "/circuits"}) {
+    for (const auto& entry :
+         fs::directory_iterator(std::string(BENCHPROOF_SOURCE_DIR) + folder)) {
+      if (entry.path().extension() != ".toml") continue;
+      const ReadResult read = read_circuit(text_of(entry.path()), "it", catalogue);
+      if (!read.circuit) continue;
+      const auto supply = choose_supply(*read.circuit, "");
+      if (!std::holds_alternative<int>(supply)) continue;
+      CAPTURE(entry.path().string());
+      const Verification verification = verify(*read.circuit, nodal, nodal);
+      const auto ranges = find_supply_range(*read.circuit, std::get<int>(supply), {},
+                                            nodal, nodal, nodal);
+      REQUIRE(ranges.size() == verification.states.size());
+      for (std::size_t k = 0; k < ranges.size(); ++k) {
+        CAPTURE(ranges[k].name);
+        ++judged;
+        if (!has_fault(verification.states[k])) continue;
+        ++failing;
+        CHECK_FALSE(ranges[k].passes);
+      }
+    }
+  }
+  CHECK(judged > 150);
+  CHECK(failing > 60);
+}
