@@ -1,4 +1,4 @@
-#include "core/nodal/bit_lu.h"
+#include "core/nodal/detail/bit_lu.h"
 
 #include <algorithm>
 #include <bit>

@@ -1,4 +1,4 @@
-#include "core/nodal/layout.h"
+#include "core/nodal/detail/layout.h"
 
 #include <initializer_list>
 

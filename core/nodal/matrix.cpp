@@ -1,4 +1,4 @@
-#include "core/nodal/matrix.h"
+#include "core/nodal/detail/matrix.h"
 
 #include <algorithm>
 #include <cassert>
@@ -6,7 +6,8 @@
 
 namespace benchproof {
 
-Matrix::Matrix(int size, const std::vector<std::pair<int, int>>& entries) : size_(size) {
+Matrix::Matrix(int size, const std::vector<std::pair<int, int>>& entries)
+    : size_(size) {
   if (size <= BitLu::kMost) {
     std::vector<std::uint64_t> pattern(size, 0);
     for (const auto& [row, column] : entries)

@@ -1,11 +1,11 @@
-#include "core/nodal/newton.h"
+#include "core/nodal/detail/newton.h"
 
 #include <algorithm>
 #include <cassert>
 #include <cmath>
 #include <utility>
 
-#include "core/nodal/limiting.h"
+#include "core/nodal/detail/limiting.h"
 
 namespace benchproof {
 namespace {

@@ -1,4 +1,4 @@
-#include "core/nodal/stepper.h"
+#include "core/nodal/detail/stepper.h"
 
 #include <algorithm>
 #include <cmath>

@@ -9,7 +9,7 @@
 
 #include "core/base/quantity.h"
 #include "core/network/equations.h"
-#include "core/nodal/stepper.h"
+#include "core/nodal/detail/stepper.h"
 
 namespace benchproof {
 namespace {

@@ -1,4 +1,4 @@
-#include "core/nodal/bit_lu.h"
+#include "core/nodal/detail/bit_lu.h"
 
 #include <Eigen/Dense>
 #include <catch2/catch.hpp>
@@ -9,7 +9,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/nodal/matrix.h"
+#include "core/nodal/detail/matrix.h"
 
 namespace benchproof {
 namespace {

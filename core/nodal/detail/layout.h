@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/network/network.h"
-#include "core/nodal/matrix.h"
+#include "core/nodal/detail/matrix.h"
 
 namespace benchproof {
 

@@ -11,7 +11,7 @@
 #include "core/device/mos.h"
 #include "core/device/regulator.h"
 #include "core/network/network.h"
-#include "core/nodal/layout.h"
+#include "core/nodal/detail/layout.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/nodal/bit_lu.h"
+#include "core/nodal/detail/bit_lu.h"
 
 namespace benchproof {
 
