@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/nodal/newton.h"
+#include "core/nodal/detail/newton.h"
 
 namespace benchproof {
 

@@ -7,7 +7,7 @@
 #include <utility>
 
 #include "core/network/equations.h"
-#include "core/nodal/newton.h"
+#include "core/nodal/detail/newton.h"
 
 namespace benchproof {
 

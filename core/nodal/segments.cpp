@@ -1,4 +1,4 @@
-#include "core/nodal/segments.h"
+#include "core/nodal/detail/segments.h"
 
 #include <cmath>
 

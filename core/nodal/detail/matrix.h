@@ -1,11 +1,11 @@
 #pragma once
 
-#include <Eigen/SparseLU>
+#include <memory>
 #include <optional>
 #include <utility>
 #include <vector>
 
-#include "core/nodal/bit_lu.h"
+#include "core/nodal/detail/bit_lu.h"
 
 namespace benchproof {
 
@@ -16,6 +16,9 @@ class Matrix {
  public:
   /// `entries`: (row, column) of every entry that may be nonzero, repeats allowed.
   Matrix(int size, const std::vector<std::pair<int, int>>& entries);
+  ~Matrix();
+  Matrix(Matrix&&) noexcept;
+  Matrix& operator=(Matrix&&) noexcept;
 
   [[nodiscard]] int size() const { return size_; }
   /// Number of doubles that hold the entries.
@@ -28,11 +31,12 @@ class Matrix {
   [[nodiscard]] int solve(double* a, double* b, double* x);
 
  private:
+  struct Sparse;  ///< Eigen's types: its headers take long to compile.
+
   int size_ = 0;
   int slots_ = 0;
   std::optional<BitLu> small_;
-  Eigen::SparseMatrix<double> sparse_;
-  Eigen::SparseLU<Eigen::SparseMatrix<double>> large_;
+  std::unique_ptr<Sparse> large_;  ///< Null where the system is small.
 };
 
 }  // namespace benchproof

@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "core/nodal/newton.h"
-#include "core/nodal/segments.h"
+#include "core/nodal/detail/newton.h"
+#include "core/nodal/detail/segments.h"
 #include "core/nodal/transient.h"
 
 namespace benchproof {
