@@ -12,7 +12,7 @@
 
 #include "core/base/quantity.h"
 #include "core/catalogue/catalogue.h"
-#include "core/catalogue/data_files.h"
+#include "core/catalogue/detail/data_files.h"
 
 namespace benchproof {
 namespace {
@@ -84,7 +84,7 @@ Array array(const std::string& type, const std::string& name,
 void print(const Catalogue& catalogue) {
   std::cout << "// Written by bake.cpp from reference/parts/.\n"
                "#include <limits>\n#include <optional>\n\n"
-               "#include \"core/catalogue/baked.h\"\n\n"
+               "#include \"core/catalogue/detail/baked.h\"\n\n"
                "namespace benchproof {\nnamespace {\n\n";
   std::string types;
   int count = 0;

@@ -2,8 +2,8 @@
 #include <utility>
 #include <vector>
 
-#include "core/catalogue/baked.h"
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/detail/baked.h"
 
 namespace benchproof {
 namespace {

@@ -1,4 +1,4 @@
-#include "core/circuit/changes.h"
+#include "core/circuit/detail/changes.h"
 
 #include <fmt/format.h>
 

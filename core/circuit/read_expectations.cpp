@@ -4,8 +4,8 @@
 #include <array>
 #include <cmath>
 
-#include "core/circuit/expectation_subject.h"
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/expectation_subject.h"
+#include "core/circuit/detail/reading.h"
 
 namespace benchproof {
 namespace {

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/reading.h"
 
 namespace benchproof {
 namespace {

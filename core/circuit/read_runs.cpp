@@ -6,7 +6,7 @@
 #include <cmath>
 #include <set>
 
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/reading.h"
 
 namespace benchproof {
 namespace {

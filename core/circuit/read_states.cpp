@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <set>
 
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/reading.h"
 
 namespace benchproof {
 namespace {

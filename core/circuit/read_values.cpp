@@ -4,7 +4,7 @@
 #include <cassert>
 #include <cmath>
 
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/reading.h"
 
 namespace benchproof {
 namespace {

@@ -9,10 +9,10 @@
 #include <tuple>
 #include <utility>
 
-#include "core/circuit/changes.h"
+#include "core/circuit/detail/changes.h"
+#include "core/circuit/detail/reading.h"
+#include "core/circuit/detail/structure_check.h"
 #include "core/circuit/own_catalogue.h"
-#include "core/circuit/reading.h"
-#include "core/circuit/structure_check.h"
 
 namespace benchproof {
 namespace {

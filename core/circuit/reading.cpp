@@ -1,4 +1,4 @@
-#include "core/circuit/reading.h"
+#include "core/circuit/detail/reading.h"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -1,4 +1,4 @@
-#include "core/circuit/structure_check.h"
+#include "core/circuit/detail/structure_check.h"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -11,7 +11,7 @@
 #include <utility>
 
 #include "core/network/equations.h"
-#include "spice/deck/deck_lines.h"
+#include "spice/deck/detail/deck_lines.h"
 
 namespace benchproof {
 

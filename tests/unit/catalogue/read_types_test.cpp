@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/catalogue/data_files.h"
+#include "core/catalogue/detail/data_files.h"
 
 namespace benchproof {
 namespace {

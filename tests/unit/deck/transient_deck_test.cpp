@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
 
 namespace benchproof {
@@ -178,7 +178,8 @@ TEST_CASE("a timeline has its deck", "[deck][transient]") {
             (".options reltol=1e-07 vntol=1e-09 abstol=1e-10 gmin=1e-15 pivrel=0.3 "
              "itl1=200 temp=27 tnom=27"),
             // The flux of 2 mH at 100 uA is above the charge of 1 uF at 1 V.
-            (".options method=trap maxord=2 trtol=1 chgtol=2.0000000000000002e-07 itl4=50 "
+            (".options method=trap maxord=2 trtol=1 chgtol=2.0000000000000002e-07 "
+             "itl4=50 "
              "minbreak=5e-14"),
             ".tran 4.9999999999999996e-06 0.5 0 0.00125",
             ".end",
