@@ -91,10 +91,10 @@ void print(const Catalogue& catalogue) {
   for (const Type& type : catalogue.types()) {
     std::string figures;
     for (const auto& [key, f] : type.figures) {
-      figures +=
-          fmt::format("    {{{}, {}, {}, {}, {}, {}}},\n", text(key), number(f.value),
-                      constant("Unit", f.unit), constant("Mark", f.mark),
-                      text(f.source), text(f.condition));
+      figures += fmt::format("    {{{}, {}, {}, {}, {}, {}, {}}},\n", text(key),
+                             number(f.value), constant("Unit", f.unit),
+                             constant("Mark", f.mark), text(f.source),
+                             text(f.condition), f.is_typical);
     }
     std::string words;
     for (const auto& [key, value] : type.words) {

@@ -19,6 +19,7 @@ namespace benchproof {
 namespace {
 
 constexpr std::string_view kDefault = "default";
+constexpr std::string_view kTypical = "typical";
 constexpr std::string_view kFigureForm =
     "a figure reads \"value | mark | source | condition\"";
 
@@ -85,13 +86,14 @@ bool expect_text(DataFile& file, const TomlNode& node, std::size_t most,
 
 // --- figures ------------------------------------------------------------------------
 
-/// "value | mark | source | condition", without the blanks around them. Views into the
-/// node's text.
+/// "value | mark | source | condition | typical", without the blanks around them. Views
+/// into the node's text.
 struct Written {
   std::string_view value;
   std::string_view mark;
   std::string_view source;     ///< May be empty.
   std::string_view condition;  ///< May be empty.
+  bool is_typical = false;     ///< The word behind the condition.
 };
 
 /// Cuts the text at the first `sign` and returns what stood before, without blanks.
@@ -126,7 +128,10 @@ std::optional<Written> written_in(DataFile& file, const TomlNode& node,
   written.mark = cut(text, '|');
   written.source = cut(text, '|');
   written.condition = cut(text, '|');
-  if (!written.value.empty() && !written.mark.empty() && text.empty()) return written;
+  const bool has_more = !text.empty();
+  if (has_more) written.is_typical = cut(text, '|') == kTypical;
+  const bool is_whole = text.empty() && (written.is_typical || !has_more);
+  if (is_whole && !written.value.empty() && !written.mark.empty()) return written;
   complain(file, kFigureMalformed, node.span,
            written.mark.empty()
                ? fmt::format("{} has no mark", quoted(target))
@@ -283,8 +288,12 @@ std::optional<Figure> figure_of(DataFile& file, KindId id, const TomlEntry& entr
   auto origin = origin_of(file, entry.value, *written, entry.key);
   const auto value = value_of(file, entry.value, written->value, *rule, entry.key);
   if (!value || !origin) return std::nullopt;
-  return Figure{*value, rule->unit, origin->mark, std::move(origin->source),
-                std::string(written->condition)};
+  return Figure{*value,
+                rule->unit,
+                origin->mark,
+                std::move(origin->source),
+                std::string(written->condition),
+                written->is_typical};
 }
 
 /// "20 mA, 2.0 V | mark | source | condition"
@@ -297,7 +306,7 @@ std::optional<ForwardPoint> point_of(DataFile& file, const TomlNode& node) {
   std::string_view volts = written->value;
   const std::string_view amps = cut(volts, ',');
   const std::string_view only_volts = cut(volts, ',');
-  if (only_volts.empty() || !volts.empty()) {
+  if (only_volts.empty() || !volts.empty() || written->is_typical) {
     complain(file, kFigureMalformed, span_of(node, written->value),
              fmt::format("{} is no point of a forward curve", quoted(written->value)),
              "a point reads \"20 mA, 2.0 V | mark | source | condition\"");
