@@ -12,7 +12,7 @@
 
 #include "core/base/quantity.h"
 #include "core/catalogue/catalogue.h"
-#include "core/catalogue/data_files.h"
+#include "core/catalogue/detail/data_files.h"
 
 namespace benchproof {
 namespace {
@@ -84,17 +84,17 @@ Array array(const std::string& type, const std::string& name,
 void print(const Catalogue& catalogue) {
   std::cout << "// Written by bake.cpp from reference/parts/.\n"
                "#include <limits>\n#include <optional>\n\n"
-               "#include \"core/catalogue/baked.h\"\n\n"
+               "#include \"core/catalogue/detail/baked.h\"\n\n"
                "namespace benchproof {\nnamespace {\n\n";
   std::string types;
   int count = 0;
   for (const Type& type : catalogue.types()) {
     std::string figures;
     for (const auto& [key, f] : type.figures) {
-      figures +=
-          fmt::format("    {{{}, {}, {}, {}, {}, {}}},\n", text(key), number(f.value),
-                      constant("Unit", f.unit), constant("Mark", f.mark),
-                      text(f.source), text(f.condition));
+      figures += fmt::format("    {{{}, {}, {}, {}, {}, {}, {}}},\n", text(key),
+                             number(f.value), constant("Unit", f.unit),
+                             constant("Mark", f.mark), text(f.source),
+                             text(f.condition), f.is_typical);
     }
     std::string words;
     for (const auto& [key, value] : type.words) {

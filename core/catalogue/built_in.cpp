@@ -2,8 +2,8 @@
 #include <utility>
 #include <vector>
 
-#include "core/catalogue/baked.h"
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/detail/baked.h"
 
 namespace benchproof {
 namespace {
@@ -15,7 +15,7 @@ Type type_of(const BakedType& baked) {
   for (const BakedFigure& f : baked.figures) {
     type.figures.emplace_hint(type.figures.end(), f.key,
                               Figure{f.value, f.unit, f.mark, std::string(f.source),
-                                     std::string(f.condition)});
+                                     std::string(f.condition), f.is_typical});
   }
   for (const BakedWord& w : baked.words) {
     type.words.emplace_hint(type.words.end(), w.key, w.value);

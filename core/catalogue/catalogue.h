@@ -34,6 +34,9 @@ struct Figure {
   Mark mark = Mark::practice;
   std::string source;
   std::string condition;  ///< "25 C", "IF = 20 mA"; may be empty.
+  /// What such parts usually get or show, where others of the class bear more: no limit
+  /// to the last digit.
+  bool is_typical = false;
   bool operator==(const Figure&) const = default;
 };
 

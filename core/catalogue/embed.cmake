@@ -14,7 +14,7 @@ endforeach()
 file(
   WRITE "${OUT}"
   "// Written by embed.cmake from reference/parts/.\n"
-  "#include \"core/catalogue/data_files.h\"\n\n"
+  "#include \"core/catalogue/detail/data_files.h\"\n\n"
   "namespace benchproof {\n\n"
   "std::vector<std::pair<std::string, std::string_view>> data_files() {\n"
   "  return {\n${entries}  };\n"

@@ -7,7 +7,7 @@
 #include <string>
 #include <string_view>
 
-#include "spice/deck/deck_lines.h"
+#include "spice/deck/detail/deck_lines.h"
 
 namespace benchproof {
 

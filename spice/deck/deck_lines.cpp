@@ -1,4 +1,4 @@
-#include "spice/deck/deck_lines.h"
+#include "spice/deck/detail/deck_lines.h"
 
 #include <fmt/format.h>
 

@@ -12,7 +12,7 @@
 
 #include "core/network/edits.h"
 #include "core/network/equations.h"
-#include "spice/deck/deck_lines.h"
+#include "spice/deck/detail/deck_lines.h"
 
 namespace benchproof {
 

@@ -1,4 +1,4 @@
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 
 #include <algorithm>
 #include <array>

@@ -7,8 +7,8 @@
 #include <stdexcept>
 #include <utility>
 
-#include "spice/session/deck_guard.h"
-#include "spice/session/worker_process.h"
+#include "spice/session/detail/deck_guard.h"
+#include "spice/session/detail/worker_process.h"
 #include "spice/worker/protocol.h"
 
 namespace benchproof {

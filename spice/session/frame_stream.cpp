@@ -1,4 +1,4 @@
-#include "spice/session/frame_stream.h"
+#include "spice/session/detail/frame_stream.h"
 
 #include <poll.h>
 #include <sys/socket.h>

@@ -1,4 +1,4 @@
-#include "spice/session/worker_process.h"
+#include "spice/session/detail/worker_process.h"
 
 #include <fcntl.h>
 #include <spawn.h>

@@ -1,4 +1,4 @@
-#include "spice/worker/engine.h"
+#include "spice/worker/detail/engine.h"
 
 #include <malloc.h>
 #include <ngspice/sharedspice.h>

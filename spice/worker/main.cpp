@@ -5,10 +5,10 @@
 #include <string>
 #include <string_view>
 
-#include "spice/worker/engine.h"
+#include "spice/worker/detail/engine.h"
+#include "spice/worker/detail/seal.h"
+#include "spice/worker/detail/serve.h"
 #include "spice/worker/protocol.h"
-#include "spice/worker/seal.h"
-#include "spice/worker/serve.h"
 
 namespace wire = benchproof::wire;
 

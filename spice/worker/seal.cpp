@@ -1,4 +1,4 @@
-#include "spice/worker/seal.h"
+#include "spice/worker/detail/seal.h"
 
 #include <fcntl.h>
 #include <seccomp.h>

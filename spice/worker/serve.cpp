@@ -1,4 +1,4 @@
-#include "spice/worker/serve.h"
+#include "spice/worker/detail/serve.h"
 
 #include <unistd.h>
 

@@ -35,7 +35,7 @@
 #include "core/nodal/nodal_solver.h"
 #include "spice/deck/deck.h"
 #include "spice/session/engine_session.h"
-#include "spice/worker/engine.h"
+#include "spice/worker/detail/engine.h"
 #include "tests/bench/harbour.h"
 
 namespace benchproof::bench {

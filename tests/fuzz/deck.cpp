@@ -15,7 +15,7 @@
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "spice/deck/transient_deck.h"
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 #include "tests/fuzz/bounded.h"
 #include "tests/fuzz/described.h"
 #include "tests/fuzz/target.h"

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 #include "tests/fuzz/target.h"
 
 namespace benchproof::fuzz {

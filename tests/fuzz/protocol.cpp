@@ -19,8 +19,8 @@
 #include <string>
 #include <string_view>
 
-#include "spice/session/frame_stream.h"
-#include "spice/worker/serve.h"
+#include "spice/session/detail/frame_stream.h"
+#include "spice/worker/detail/serve.h"
 #include "tests/fuzz/target.h"
 
 namespace benchproof::fuzz {

@@ -1,4 +1,4 @@
-#include "core/circuit/read/changes.h"
+#include "core/circuit/read/detail/changes.h"
 
 #include <fmt/format.h>
 

@@ -4,8 +4,8 @@
 #include <array>
 #include <cmath>
 
-#include "core/circuit/expectation_subject.h"
-#include "core/circuit/read/reading.h"
+#include "core/circuit/read/detail/expectation_subject.h"
+#include "core/circuit/read/detail/reading.h"
 
 namespace benchproof {
 namespace {

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "core/circuit/read/reading.h"
+#include "core/circuit/read/detail/reading.h"
 
 namespace benchproof {
 namespace {

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <set>
 
-#include "core/circuit/read/reading.h"
+#include "core/circuit/read/detail/reading.h"
 
 namespace benchproof {
 namespace {

@@ -9,10 +9,10 @@
 #include <tuple>
 #include <utility>
 
-#include "core/circuit/read/changes.h"
+#include "core/circuit/read/detail/changes.h"
+#include "core/circuit/read/detail/reading.h"
+#include "core/circuit/read/detail/structure_check.h"
 #include "core/circuit/read/own_catalogue.h"
-#include "core/circuit/read/reading.h"
-#include "core/circuit/read/structure_check.h"
 
 namespace benchproof {
 namespace {

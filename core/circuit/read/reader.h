@@ -52,10 +52,11 @@ struct ReadResult {
 };
 
 /// Reads a description (DESIGN: TOML 1.0) in the variant and with the changes asked for
-/// (see changes.h), and checks its structure (see structure_check.h). Every variant is
-/// read, asked for or not. All complaints come in one run, except that a TOML syntax
-/// error ends the reading. A complaint about a change has a span that says so.
-/// `file_name` serves as the title where none is given. Never throws on any input.
+/// (see detail/changes.h), and checks its structure (see detail/structure_check.h).
+/// Every variant is read, asked for or not. All complaints come in one run, except that
+/// a TOML syntax error ends the reading. A complaint about a change has a span that
+/// says so. `file_name` serves as the title where none is given. Never throws on any
+/// input.
 [[nodiscard]] ReadResult read_circuit(std::string_view text, std::string_view file_name,
                                       const Catalogue& catalogue,
                                       const Asked& asked = {},

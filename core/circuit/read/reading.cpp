@@ -1,4 +1,4 @@
-#include "core/circuit/read/reading.h"
+#include "core/circuit/read/detail/reading.h"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

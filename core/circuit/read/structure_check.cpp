@@ -1,4 +1,4 @@
-#include "core/circuit/read/structure_check.h"
+#include "core/circuit/read/detail/structure_check.h"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -7,7 +7,7 @@
 #include <set>
 #include <stdexcept>
 
-#include "core/catalogue/data_files.h"
+#include "core/catalogue/detail/data_files.h"
 #include "core/catalogue/figure_names.h"
 
 namespace benchproof {

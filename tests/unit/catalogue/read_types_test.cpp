@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/catalogue/data_files.h"
+#include "core/catalogue/detail/data_files.h"
 
 namespace benchproof {
 namespace {
@@ -50,6 +50,30 @@ TEST_CASE("a user's figure may be given without a source", "[catalogue]") {
   // Not so in the project's own data.
   const ReadTypes ours = read_types(kLamp, "a", built_in(), Author::project);
   CHECK(first(ours) == ":4:19 mark-unknown: there is no mark 'given'");
+}
+
+TEST_CASE("a figure that is typical says so in a word of its own", "[catalogue]") {
+  const auto lamp = [](const std::string& current) {
+    return read(
+        "[[type]]\nkind = \"lamp\"\nname = \"a\"\nvoltage = \"12 V | given\"\n" +
+        ("current = \"" + current + "\"\n"));
+  };
+  const auto is_typical = [&](const std::string& current) {
+    return lamp(current).types.at(0).figures.at("current").is_typical;
+  };
+  CHECK(is_typical("50 mA | given | sheet | 25 C | typical"));
+  CHECK(is_typical("50 mA | given |||typical"));
+  CHECK_FALSE(is_typical("50 mA | given | sheet | 25 C"));
+  CHECK_FALSE(is_typical("50 mA | given | sheet | typical operating current"));
+  CHECK_THAT(first(lamp("50 mA | given | sheet | 25 C | usual")),
+             Contains("figure-malformed"));
+  CHECK_THAT(first(lamp("50 mA | given | sheet | 25 C | typical | 1")),
+             Contains("figure-malformed"));
+  // Points are not held as limits.
+  CHECK_THAT(
+      first(read("[[type]]\nkind = \"diode\"\nname = \"a\"\nn = \"1.5 | given\"\n"
+                 "points = [\"1 A, 0.7 V | given | sheet | 25 C | typical\"]\n")),
+      Contains("figure-malformed"));
 }
 
 TEST_CASE("types go behind those that there are", "[catalogue]") {

@@ -18,7 +18,7 @@
 #include "core/device/constants.h"
 #include "core/device/regulator.h"
 #include "spice/deck/transient_deck.h"
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
 #include "tests/truth/random_network.h"
 #include "tests/unit/deck/expression.h"

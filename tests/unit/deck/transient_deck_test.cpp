@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
 
 namespace benchproof {

@@ -109,14 +109,10 @@ std::string pulse_words(const Part& led) {
                      short_text(time->value, Unit::second));
 }
 
-/// How far past a figure that its source calls a typical operating current an LED may
-/// go before it is a fault. The sheets of standard LEDs allow 25 mA at least where the
-/// class has 20 mA (reference/parts/leds.toml).
+/// How far past a figure that is typical (see Figure) an LED may go before it is a
+/// fault. The sheets of standard LEDs allow 25 mA at least where the class has 20 mA
+/// (reference/parts/leds.toml).
 constexpr double kTypicalRoom = 1.25;
-
-bool is_typical(const Figure& limit) {
-  return source_of(limit).find("typical operating current") != std::string::npos;
-}
 
 /// Past what its class usually gets, but not past what every maker allows.
 Finding past_typical(const CheckInput& input, int index, const Figure& limit,
@@ -145,12 +141,12 @@ std::optional<Finding> check_current(const CheckInput& input, int index) {
   keep_margin(input, index, continuous, longest.value, *lasting);
   if (!exceeds(peak.value, lasting->value)) return std::nullopt;
   const std::string advice = current_advice(input, index, peak.phase, lasting->value);
-  const double most = lasting->value * (is_typical(*lasting) ? kTypicalRoom : 1.0);
+  const double most = lasting->value * (lasting->is_typical ? kTypicalRoom : 1.0);
   const std::string_view words =
-      is_typical(*lasting) ? "usual operating current" : "continuous rating";
+      lasting->is_typical ? "usual operating current" : "continuous rating";
   if (exceeds(longest.value, most)) {
     auto finding = over_rating(input, index, continuous, longest, advice);
-    if (is_typical(*lasting))
+    if (lasting->is_typical)
       finding->message =
           fmt::format("{}; not every type stands more than {}: {}",
                       past_text(longest.value, *lasting, words, led.name),

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
+#include <utility>
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
@@ -133,8 +135,14 @@ std::vector<double> distances(const CheckInput& input, const State& state, int n
   return ohms;
 }
 
+/// What was told of outputs so far, so that no phase and no later check repeats it.
+struct Told {
+  std::set<PinRef> outputs;                     ///< Named by any finding.
+  std::set<std::pair<int, PinRef>> bare_bases;  ///< Transistor, and what drives it.
+};
+
 void check_fights(const CheckInput& input, const SeenPhase& phase,
-                  std::vector<Finding>& findings) {
+                  std::vector<Finding>& findings, Told& told) {
   const std::vector<Driving> outputs = driving(input, phase);
   for (const Driving& high : outputs) {
     if (!high.is_high) continue;
@@ -161,6 +169,7 @@ void check_fights(const CheckInput& input, const SeenPhase& phase,
             return f.check == finding.check && f.message == finding.message;
           });
       if (!is_told) findings.push_back(std::move(finding));
+      told.outputs.insert({high.pin, low.pin});
     }
   }
 }
@@ -203,7 +212,7 @@ Bare bare_leds(const CheckInput& input, const Observation& seen, PinRef output,
 }
 
 void check_bare(const CheckInput& input, const SeenPhase& phase,
-                std::vector<Finding>& findings) {
+                std::vector<Finding>& findings, Told& told) {
   const Observation& seen = phase.seen;
   for (const Driving& output : driving(input, phase)) {
     const Part& chip = input.parts[output.pin.part];
@@ -236,23 +245,15 @@ void check_bare(const CheckInput& input, const SeenPhase& phase,
           "resistance, which differs from chip to chip, takes up {}",
           finding.part, pin_name(input, output.pin), short_text(left, Unit::volt));
       findings.push_back(std::move(finding));
+      told.outputs.insert(output.pin);
     }
   }
-}
-
-/// Whether a finding of this name was told, so that a phase does not repeat it.
-bool is_told(const std::vector<Finding>& findings, std::string_view check,
-             const std::string& part, const std::string& words) {
-  return std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
-    return f.check == check && f.part == part &&
-           f.message.find(words) != std::string::npos;
-  });
 }
 
 /// Bases that an output drives with nothing of note between. One whose emitter follows
 /// (its load stands between emitter and rail) wants no resistor.
 void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
-                      std::vector<Finding>& findings) {
+                      std::vector<Finding>& findings, Told& told) {
   for (const Driving& output : driving(input, phase)) {
     const auto ohms = distances(input, phase.phase.state,
                                 input.parts[output.pin.part].nets[output.pin.pin]);
@@ -261,10 +262,9 @@ void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
       const int emitter = part.nets[2];
       if (base < 0 || emitter < 0 || !is_rail(input.circuit, emitter)) return;
       const double amps = std::abs(pin_amps(phase.seen, index, 0));
-      const std::string pin = pin_name(input, output.pin);
-      if (!(ohms[base] < kFightOhms) || amps < kLitAmps ||
-          is_told(findings, "base-bare", part.name, pin))
-        return;
+      if (!(ohms[base] < kFightOhms) || amps < kLitAmps) return;
+      if (!told.bare_bases.emplace(index, output.pin).second) return;
+      told.outputs.insert(output.pin);
       Finding finding = about_part(input, index, Severity::fault, id("base-bare"));
       set_limit(finding, "resistance", ohms[base],
                 practice(kFightOhms, Unit::ohm, "a base has a resistor of its own"));
@@ -274,7 +274,7 @@ void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
           "the base of '{}' stands at '{}' without a base resistor: only the pin's own "
           "resistance, which differs from chip to chip, limits its {}; put some 1 kohm "
           "between",
-          part.name, pin, short_text(amps, Unit::ampere));
+          part.name, pin_name(input, output.pin), short_text(amps, Unit::ampere));
       findings.push_back(std::move(finding));
     });
   }
@@ -298,7 +298,7 @@ int too_large_load(const CheckInput& input, int net, double limit) {
 /// Outputs within their limit only because the pin is taken as weak as any published
 /// one.
 void check_strength(const CheckInput& input, const SeenPhase& phase,
-                    std::vector<Finding>& findings) {
+                    std::vector<Finding>& findings, Told& told) {
   if (phase.strong == nullptr) return;
   for (const Driving& output : driving(input, phase)) {
     const auto [index, pin] = output.pin;
@@ -307,12 +307,9 @@ void check_strength(const CheckInput& input, const SeenPhase& phase,
     const double amps = std::abs(pin_amps(phase.seen, index, pin));
     if (!limit || amps < kLitAmps || exceeds(amps, limit->value)) continue;
     const double strong = std::abs(pin_amps(*phase.strong, index, pin));
+    if (!exceeds(strong, limit->value)) continue;
+    if (!told.outputs.insert(output.pin).second) continue;
     const std::string name = pin_name(input, output.pin);
-    const bool is_known =
-        std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
-          return f.message.find("'" + name + "'") != std::string::npos;
-        });
-    if (is_known || !exceeds(strong, limit->value)) continue;
     const int load = too_large_load(input, chip.nets[pin], limit->value);
     const bool is_far = load >= 0 || exceeds(strong, kFarTimes * limit->value);
     Finding finding = about_part(
@@ -372,11 +369,12 @@ void check_lit_hard(const CheckInput& input, const SeenPhase& phase,
 
 std::vector<Finding> check_output(const CheckInput& input) {
   std::vector<Finding> findings;
+  Told told;
   for (const SeenPhase& phase : input.phases) {
-    check_fights(input, phase, findings);
-    check_bare(input, phase, findings);
-    check_bare_bases(input, phase, findings);
-    check_strength(input, phase, findings);
+    check_fights(input, phase, findings, told);
+    check_bare(input, phase, findings, told);
+    check_bare_bases(input, phase, findings, told);
+    check_strength(input, phase, findings, told);
     check_lit_hard(input, phase, findings);
   }
   return findings;

@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/read/structure_check.h"
+#include "core/circuit/read/detail/structure_check.h"
 
 using namespace benchproof;
 using Catch::Contains;

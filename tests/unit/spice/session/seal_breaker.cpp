@@ -23,7 +23,7 @@
 #include <map>
 #include <string>
 
-#include "spice/worker/seal.h"
+#include "spice/worker/detail/seal.h"
 
 namespace {
 

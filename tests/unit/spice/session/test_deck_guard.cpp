@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "spice/session/deck_guard.h"
+#include "spice/session/detail/deck_guard.h"
 
 namespace {
 

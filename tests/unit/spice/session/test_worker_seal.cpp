@@ -19,8 +19,8 @@
 #include <optional>
 
 #include "scratch.h"
+#include "spice/session/detail/worker_process.h"
 #include "spice/session/engine_session.h"
-#include "spice/session/worker_process.h"
 #include "spice/worker/protocol.h"
 
 namespace {

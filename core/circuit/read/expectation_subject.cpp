@@ -1,4 +1,4 @@
-#include "core/circuit/expectation_subject.h"
+#include "core/circuit/read/detail/expectation_subject.h"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

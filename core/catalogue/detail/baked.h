@@ -17,6 +17,7 @@ struct BakedFigure {
   Mark mark;
   std::string_view source;
   std::string_view condition;
+  bool is_typical;
 };
 
 struct BakedWord {

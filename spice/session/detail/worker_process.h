@@ -5,7 +5,7 @@
 #include <memory>
 #include <string>
 
-#include "spice/session/frame_stream.h"
+#include "spice/session/detail/frame_stream.h"
 
 namespace benchproof {
 

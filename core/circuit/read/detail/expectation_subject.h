@@ -4,7 +4,7 @@
 #include <string_view>
 
 #include "core/base/quantity.h"
-#include "core/circuit/read/reading.h"
+#include "core/circuit/read/detail/reading.h"
 
 // What an expectation is about: a net or a part, and which of its quantities.
 

@@ -1,0 +1,55 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "core/base/quantity.h"
+
+namespace benchproof {
+
+/// A text that stands for a power of ten: a unit, a prefix or a code letter.
+struct Scale {
+  std::string_view text;
+  int exponent = 0;
+};
+
+/// How a unit is written.
+struct UnitStyle {
+  Unit unit;
+  std::span<const Scale> symbols;  ///< The first is the one that is printed.
+  std::span<const Scale> letters;  ///< Of the letter code; empty where there is none.
+  bool takes_prefix;
+  std::string_view name;     ///< "a voltage"
+  std::string_view example;  ///< "'12 V'"
+};
+
+/// The SI prefixes, and last the empty one.
+[[nodiscard]] std::span<const Scale> si_prefixes();
+
+/// All units, in the order of Unit.
+[[nodiscard]] std::span<const UnitStyle> unit_styles();
+[[nodiscard]] const UnitStyle& style_of(Unit unit);
+
+/// The scale whose text is exactly this one.
+[[nodiscard]] std::optional<Scale> find_scale(std::span<const Scale> scales,
+                                              std::string_view text);
+
+/// The power of ten of a text that is the unit, with or without a prefix.
+[[nodiscard]] std::optional<int> unit_exponent(const UnitStyle& style,
+                                               std::string_view text);
+
+/// The text with its ASCII capitals made small.
+[[nodiscard]] std::string lower_case(std::string_view text);
+
+/// An error at that byte, with the hint how such a quantity is written.
+[[nodiscard]] QuantityError quantity_error(QuantityError::Kind kind, std::size_t offset,
+                                           std::string message, Unit unit);
+
+/// Why a text behind a number, at `offset`, is not a unit of what was asked for.
+[[nodiscard]] QuantityError unit_error(std::string_view text, std::size_t offset,
+                                       Unit unit);
+
+}  // namespace benchproof

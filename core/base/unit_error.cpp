@@ -1,0 +1,123 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include "core/base/detail/decimal.h"
+#include "core/base/detail/units.h"
+
+namespace benchproof {
+namespace {
+
+using Kind = QuantityError::Kind;
+
+/// Words that people write for a unit.
+constexpr std::array<std::pair<std::string_view, std::string_view>, 11> kUnitWords = {
+    {{"volt", "V"},
+     {"amp", "A"},
+     {"ampere", "A"},
+     {"watt", "W"},
+     {"ohm", "ohm"},
+     {"farad", "F"},
+     {"henry", "H"},
+     {"sec", "s"},
+     {"second", "s"},
+     {"hertz", "Hz"},
+     {"percent", "%"}}};
+
+/// The text in small letters, with the unit's symbol for its word.
+std::string with_symbol(std::string_view text) {
+  const std::string given = lower_case(text);
+  for (const auto& [word, symbol] : kUnitWords) {
+    std::string_view stem = given;
+    if (stem.ends_with('s') && stem.size() > word.size()) stem.remove_suffix(1);
+    if (!stem.ends_with(word)) continue;
+    stem.remove_suffix(word.size());
+    return lower_case(fmt::format("{}{}", stem, symbol));
+  }
+  return given;
+}
+
+/// In how many bytes two texts differ, as far as both go.
+std::size_t count_changes(std::string_view a, std::string_view b) {
+  std::size_t changes = 0;
+  for (std::size_t k = 0; k < std::min(a.size(), b.size()); ++k)
+    changes += a[k] == b[k] ? 0 : 1;
+  return changes;
+}
+
+/// The unit that a text likely means which is none by its capitals or its plural, with
+/// the prefix that needs the fewest changes of case; empty where there is none.
+std::string meant_unit(std::string_view text, const UnitStyle& style) {
+  const std::string wanted = with_symbol(text);
+  std::string best;
+  std::size_t fewest = text.size() + 1;
+  for (const Scale& symbol : style.symbols) {
+    for (const Scale& prefix : si_prefixes()) {
+      if (!prefix.text.empty() && (!style.takes_prefix || symbol.exponent != 0))
+        continue;
+      const std::string unit = fmt::format("{}{}", prefix.text, symbol.text);
+      const std::size_t changes = count_changes(unit, text);
+      if (lower_case(unit) != wanted || changes >= fewest) continue;
+      fewest = changes;
+      best = unit;
+    }
+  }
+  return best;
+}
+
+/// The text is a unit of something else.
+std::optional<QuantityError> other_unit(std::string_view text, std::size_t offset,
+                                        Unit unit) {
+  for (const UnitStyle& other : unit_styles())
+    if (other.unit != unit && unit_exponent(other, text))
+      return quantity_error(Kind::wrong_unit, offset,
+                            fmt::format("'{}' is the unit of {}, not of {}", text,
+                                        other.name, style_of(unit).name),
+                            unit);
+  return std::nullopt;
+}
+
+/// The text is the unit and something behind it.
+std::optional<QuantityError> after_unit(std::string_view text, std::size_t offset,
+                                        Unit unit) {
+  std::size_t end = 0;
+  while (end < text.size() && blank_size(text.substr(end)) == 0) ++end;
+  if (end == text.size() || !unit_exponent(style_of(unit), text.substr(0, end)))
+    return std::nullopt;
+  const std::size_t rest = after_blanks(text, end);
+  return quantity_error(Kind::malformed, offset + rest,
+                        fmt::format("'{}' follows the unit", text.substr(rest)), unit);
+}
+
+/// The text is no unit at all.
+QuantityError no_unit(std::string_view text, std::size_t offset, Unit unit) {
+  const UnitStyle& style = style_of(unit);
+  QuantityError unknown =
+      quantity_error(Kind::unknown_unit, offset,
+                     fmt::format("'{}' is not a unit of {}", text, style.name), unit);
+  if (text.find(',') != std::string_view::npos)
+    unknown.hint = fmt::format("one value stands here, not a list; {}", unknown.hint);
+  if (const std::string meant = meant_unit(text, style); !meant.empty())
+    unknown.hint = fmt::format("did you mean '{}'? {}", meant, unknown.hint);
+  return unknown;
+}
+
+}  // namespace
+
+QuantityError unit_error(std::string_view text, std::size_t offset, Unit unit) {
+  if (style_of(unit).takes_prefix && find_scale(si_prefixes(), text))
+    return quantity_error(Kind::no_unit, offset,
+                          fmt::format("'{}' is a prefix without its unit", text), unit);
+  if (auto error = other_unit(text, offset, unit)) return std::move(*error);
+  if (auto error = after_unit(text, offset, unit)) return std::move(*error);
+  if (unit == Unit::none)
+    return quantity_error(Kind::wrong_unit, offset,
+                          fmt::format("'{}' follows a plain number", text), unit);
+  return no_unit(text, offset, unit);
+}
+
+}  // namespace benchproof

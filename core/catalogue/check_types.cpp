@@ -1,0 +1,116 @@
+#include <fmt/format.h>
+
+#include <map>
+#include <utility>
+
+#include "core/catalogue/detail/data_file.h"
+#include "core/catalogue/figure_names.h"
+
+namespace benchproof {
+namespace {
+
+std::string folded(std::string_view text) {
+  std::string result(text);
+  for (char& c : result)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return result;
+}
+
+/// What a description names the type by: a battery's words, else its name. Upper and
+/// lower case are the same, so that no two types are told apart by that alone.
+std::pair<KindId, std::string> call_of(const Type& type) {
+  if (type.kind != KindId::battery || type.name == kDefaultType)
+    return {type.kind, folded(type.name)};
+  std::string words;
+  for (const auto& [key, value] : type.words)
+    words += fmt::format("{}={}\n", key, value);
+  return {type.kind, folded(words)};
+}
+
+/// What a type of each kind cannot do without, separated by spaces.
+struct Needs {
+  std::string_view figures;
+  std::string_view words;
+};
+
+Needs needs_of(const Type& type) {
+  switch (type.kind) {
+    case KindId::light_resistor:
+    case KindId::heat_resistor:
+      return {"value", ""};
+    case KindId::zener:
+      return {"voltage test_current slope n", ""};
+    case KindId::transistor:
+      return {"base_volts base_volts_current gain reverse_gain", "polarity"};
+    case KindId::mosfet:
+      return {"threshold on_resistance on_gate", "channel"};
+    case KindId::regulator:
+      // The default of `quiescent` is no adjust pin's current.
+      return {type.words.contains("adjustable") ? "output quiescent" : "output", ""};
+    case KindId::battery:
+      return {"open_circuit resistance", "chemistry size charge"};
+    case KindId::lamp:
+    case KindId::motor:
+    case KindId::relay_coil:
+    case KindId::buzzer:
+      return {"voltage current", ""};
+    default:
+      return {"", ""};
+  }
+}
+
+}  // namespace
+
+void check_names(DataFile& file) {
+  std::map<std::pair<KindId, std::string>, std::string> taken;
+  for (const Type& type : file.known.types()) taken[call_of(type)] = type.name;
+  std::map<std::pair<KindId, std::string>, std::string> own;
+  for (Draft& draft : file.drafts) {
+    const Type& type = draft.type;
+    const std::string& name = type.name;
+    const std::string_view kind_name = kind(type.kind).name;
+    if (file.author == Author::user && name == kDefaultType) {
+      complain(file, kNameReserved, draft.span, "'default' cannot be a type's name");
+      continue;
+    }
+    if (const auto found = taken.find(call_of(type)); found != taken.end()) {
+      complain(file, kTypeKnown, draft.span,
+               fmt::format("the catalogue has a {} {} already", kind_name,
+                           quoted(found->second)),
+               type.kind == KindId::battery
+                   ? "give it another chemistry or size: a name means one thing"
+                   : "give it a name of its own: a name means one thing");
+    }
+    if (!own.emplace(call_of(type), name).second)
+      complain(file, kTypeTwice, draft.span,
+               fmt::format("there is a second {} {}", kind_name, quoted(name)));
+  }
+}
+
+void check_needs(DataFile& file, Draft& draft) {
+  const Type& type = draft.type;
+  if (!draft.is_whole || type.name == kDefaultType) return;
+  const auto lacks = [&](std::string_view what, std::string_view name,
+                         std::string_view about) {
+    complain(file, kKeyMissing, draft.span,
+             fmt::format("{} needs the {} '{}'", quoted(type.name), what, name),
+             about.empty() ? "" : fmt::format("{}: {}", name, about));
+    draft.is_whole = false;
+  };
+  const Needs needs = needs_of(type);
+  for (const std::string& name : split_words(needs.words))
+    if (!type.words.contains(name))
+      lacks("word", name, find_key(kind(type.kind), name)->about);
+  for (const std::string& name : split_words(needs.figures)) {
+    if (type.figures.contains(name)) continue;
+    const Key* key = find_key(kind(type.kind), name);
+    const FigureName* further = find_figure_name(name);
+    lacks("figure", name,
+          key != nullptr ? key->about : (further != nullptr ? further->about : ""));
+  }
+  const bool has_knee = type.figures.contains("knee_slope");
+  if (type.kind == KindId::zener && has_knee && !type.figures.contains("knee_current"))
+    lacks("figure", "knee_current", find_figure_name("knee_current")->about);
+}
+
+}  // namespace benchproof
