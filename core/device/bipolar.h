@@ -1,6 +1,9 @@
 #pragma once
 
+#include <type_traits>
+
 #include "core/catalogue/model.h"
+#include "core/device/exponential.h"
 
 namespace benchproof {
 
@@ -9,30 +12,34 @@ namespace benchproof {
 /// Temperature rule [ngspice manual 39, BJT models; verified against the engine to
 /// 1e-13]: is(T) = is * exp((T/tnom - 1) * eg / vt + xti * ln(T/tnom)), T in kelvin;
 /// gains and Early voltage stay.
-struct BipolarAt {
-  double sign = 1.0;  ///< 1 for NPN, -1 for PNP: turns every voltage and current.
-  double is = 0.0;    ///< Ampere.
-  double bf = 0.0;
-  double br = 0.0;
-  double nvt_forward = 0.0;    ///< nf kT/q. Volt.
-  double nvt_reverse = 0.0;    ///< nr kT/q. Volt.
-  double inverse_early = 0.0;  ///< 1/vaf. 1/V.
-  double leak_forward = 0.0;   ///< Leak that counts towards f below. Siemens.
-  double leak_reverse = 0.0;   ///< Leak that counts towards r below. Siemens.
-  double critical = 0.0;       ///< Junction voltage of the sharpest bend. Volt.
+template <class Number>
+struct BipolarAtOf {
+  Number sign{1.0};  ///< 1 for NPN, -1 for PNP: turns every voltage and current.
+  Number is{};       ///< Ampere.
+  Number bf{};
+  Number br{};
+  Number nvt_forward{};    ///< nf kT/q. Volt.
+  Number nvt_reverse{};    ///< nr kT/q. Volt.
+  Number inverse_early{};  ///< 1/vaf. 1/V.
+  Number leak_forward{};   ///< Leak that counts towards f below. Siemens.
+  Number leak_reverse{};   ///< Leak that counts towards r below. Siemens.
+  Number critical{};       ///< Junction voltage of the sharpest bend. Volt.
 };
+using BipolarAt = BipolarAtOf<double>;
 
 [[nodiscard]] BipolarAt at(const BipolarModel& model, double celsius);
 
 /// Collector and base current with their derivatives. Ampere and siemens.
-struct BipolarConduction {
-  double collector = 0.0;  ///< Into the collector (NPN sense).
-  double base = 0.0;       ///< Into the base (NPN sense).
-  double collector_by_be = 0.0;
-  double collector_by_bc = 0.0;
-  double base_by_be = 0.0;
-  double base_by_bc = 0.0;
+template <class Number>
+struct BipolarConductionOf {
+  Number collector{};  ///< Into the collector (NPN sense).
+  Number base{};       ///< Into the base (NPN sense).
+  Number collector_by_be{};
+  Number collector_by_bc{};
+  Number base_by_be{};
+  Number base_by_bc{};
 };
+using BipolarConduction = BipolarConductionOf<double>;
 
 /// Ebers-Moll transport form with the Early effect, in the NPN sense:
 ///
@@ -44,7 +51,29 @@ struct BipolarConduction {
 /// is_ideal) f/bf and r/br do, the currents of the two diodes that stand for it in the
 /// deck [ngspice manual 39, BJT models (Gummel-Poon without high injection)]. (1 -
 /// vbc/vaf) is kept at or above 1e-3. Finite for any finite input.
-[[nodiscard]] BipolarConduction conduct(const BipolarAt& transistor, double vbe,
-                                        double vbc);
+template <class Number>
+[[nodiscard]] BipolarConductionOf<Number> conduct(const BipolarAtOf<Number>& t,
+                                                  std::type_identity_t<Number> vbe,
+                                                  std::type_identity_t<Number> vbc) {
+  const Number be = bounded(vbe, -kLargestVolts, kLargestVolts);
+  const Number bc = bounded(vbc, -kLargestVolts, kLargestVolts);
+  ConductionOf<Number> f = junction_law(t.is, t.nvt_forward, be);
+  ConductionOf<Number> r = junction_law(t.is, t.nvt_reverse, bc);
+  f = {f.amps + t.leak_forward * be, f.siemens + t.leak_forward};
+  r = {r.amps + t.leak_reverse * bc, r.siemens + t.leak_reverse};
+  const Number whole = 1.0 - bc * t.inverse_early;
+  const auto is_cut = whole < 1e-3;
+  const Number early = select(is_cut, Number(1e-3), whole);
+  const Number early_slope = select(is_cut, Number(0.0), -t.inverse_early);
+  const Number transport = f.amps - r.amps;
+  BipolarConductionOf<Number> c;
+  c.collector = transport * early - r.amps / t.br;
+  c.collector_by_be = f.siemens * early;
+  c.collector_by_bc = -r.siemens * early + transport * early_slope - r.siemens / t.br;
+  c.base = f.amps / t.bf + r.amps / t.br;
+  c.base_by_be = f.siemens / t.bf;
+  c.base_by_bc = r.siemens / t.br;
+  return c;
+}
 
 }  // namespace benchproof

@@ -4,9 +4,6 @@
 #include <cmath>
 #include <limits>
 
-#include "core/device/constants.h"
-#include "core/device/exponential.h"
-
 namespace benchproof {
 namespace {
 
@@ -45,18 +42,6 @@ DiodeAt at(const DiodeModel& model, double celsius) {
                     : std::numeric_limits<double>::infinity();
   d.critical = critical_volts(d.is, d.nvt);
   return d;
-}
-
-Conduction junction(const DiodeAt& diode, double volts) {
-  const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);
-  Conduction c;
-  if (v > -diode.breakdown || v >= -3.0 * diode.nvt) {
-    c = junction_law(diode.is, diode.nvt, v);
-  } else {
-    const Conduction e = bounded_exp(-(diode.breakdown + v) / diode.nvt_breakdown);
-    c = {-diode.is * e.amps, diode.is * e.siemens / diode.nvt_breakdown};
-  }
-  return {c.amps + kJunctionLeak * v, c.siemens + kJunctionLeak};
 }
 
 Conduction conduct(const DiodeAt& diode, double volts) {

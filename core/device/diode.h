@@ -1,28 +1,27 @@
 #pragma once
 
+#include <type_traits>
+
 #include "core/catalogue/model.h"
+#include "core/device/constants.h"
+#include "core/device/exponential.h"
 
 namespace benchproof {
-
-/// A current and its derivative by the voltage that drives it.
-struct Conduction {
-  double amps = 0.0;
-  double siemens = 0.0;
-};
 
 /// A diode model moved to one temperature: what the equations below use.
 ///
 /// Temperature rule [manual 7.3, verified against the engine to 1e-13]:
 ///   is(T) = is * exp((T/tnom - 1) * eg / (n vt) + xti/n * ln(T/tnom)), T in kelvin.
-struct DiodeAt {
-  double is = 0.0;   ///< Saturation current at this temperature. Ampere.
-  double nvt = 0.0;  ///< n kT/q. Volt.
-  double rs = 0.0;   ///< Ohm.
-  double breakdown =
-      0.0;  ///< Where the breakdown branch starts, > 0 or infinite. Volt.
-  double nvt_breakdown = 0.0;  ///< nbv kT/q. Volt.
-  double critical = 0.0;       ///< Junction voltage of the sharpest bend. Volt.
+template <class Number>
+struct DiodeAtOf {
+  Number is{};             ///< Saturation current at this temperature. Ampere.
+  Number nvt{};            ///< n kT/q. Volt.
+  Number rs{};             ///< Ohm.
+  Number breakdown{};      ///< Where breakdown starts, > 0 or infinite. Volt.
+  Number nvt_breakdown{};  ///< nbv kT/q. Volt.
+  Number critical{};       ///< Junction voltage of the sharpest bend. Volt.
 };
+using DiodeAt = DiodeAtOf<double>;
 
 [[nodiscard]] DiodeAt at(const DiodeModel& model, double celsius);
 
@@ -38,7 +37,20 @@ struct DiodeAt {
 /// meet to is (3 nvt / (e breakdown))^3, as they do in the engine; where fitting `ibv`
 /// puts the start of breakdown above -3 nvt (steep models of low voltage) the current
 /// steps there from -is to the breakdown branch.
-[[nodiscard]] Conduction junction(const DiodeAt& diode, double volts);
+template <class Number>
+[[nodiscard]] ConductionOf<Number> junction(const DiodeAtOf<Number>& diode,
+                                            std::type_identity_t<Number> volts) {
+  const Number v = bounded(volts, -kLargestVolts, kLargestVolts);
+  const ConductionOf<Number> c = either(
+      v > -diode.breakdown || v >= -3.0 * diode.nvt,
+      [&] { return junction_law(diode.is, diode.nvt, v); },
+      [&]() -> ConductionOf<Number> {
+        const ConductionOf<Number> e =
+            bounded_exp(-(diode.breakdown + v) / diode.nvt_breakdown);
+        return {-diode.is * e.amps, diode.is * e.siemens / diode.nvt_breakdown};
+      });
+  return {c.amps + kJunctionLeak * v, c.siemens + kJunctionLeak};
+}
 
 /// The whole diode, series resistance included, at terminal voltage `volts`: solves
 /// v = u + rs i(u) for the junction voltage u to rounding. Finite for any finite input.

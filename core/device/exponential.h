@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/device/diode.h"
+#include "core/device/conduction.h"
 
 namespace benchproof {
 
@@ -29,25 +29,36 @@ inline constexpr double kLargestExponent = 300.0;
 }
 
 /// exp(x) as amps and d/dx as siemens, going on as the tangent above kLargestExponent.
-[[nodiscard]] inline Conduction bounded_exp(double x) {
-  if (x <= kLargestExponent) {
-    const double e = std::exp(x);
-    return {e, e};
-  }
-  const double e = std::exp(kLargestExponent);
-  return {e * (1.0 + x - kLargestExponent), e};
+template <class Number>
+[[nodiscard]] ConductionOf<Number> bounded_exp(Number x) {
+  using std::exp;
+  return either(
+      x <= kLargestExponent,
+      [&]() -> ConductionOf<Number> {
+        const Number e = exp(x);
+        return {e, e};
+      },
+      [&]() -> ConductionOf<Number> {
+        const double e = std::exp(kLargestExponent);
+        return {e * (1.0 + x - kLargestExponent), Number(e)};
+      });
 }
 
 /// Forward and reverse law of a junction without breakdown and without leak; `is` in
 /// ampere, `nvt` in volt. See `junction`.
-[[nodiscard]] inline Conduction junction_law(double is, double nvt, double volts) {
-  if (volts >= -3.0 * nvt) {
-    const Conduction e = bounded_exp(volts / nvt);
-    return {is * (e.amps - 1.0), is * e.siemens / nvt};
-  }
-  const double ratio = 3.0 * nvt / (volts * 2.718281828459045);
-  const double cube = ratio * ratio * ratio;
-  return {-is * (1.0 + cube), 3.0 * is * cube / volts};
+template <class Number>
+[[nodiscard]] ConductionOf<Number> junction_law(Number is, Number nvt, Number volts) {
+  return either(
+      volts >= -3.0 * nvt,
+      [&]() -> ConductionOf<Number> {
+        const ConductionOf<Number> e = bounded_exp(volts / nvt);
+        return {is * (e.amps - 1.0), is * e.siemens / nvt};
+      },
+      [&]() -> ConductionOf<Number> {
+        const Number ratio = 3.0 * nvt / (volts * 2.718281828459045);
+        const Number cube = ratio * ratio * ratio;
+        return {-is * (1.0 + cube), 3.0 * is * cube / volts};
+      });
 }
 
 }  // namespace benchproof

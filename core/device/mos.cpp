@@ -1,10 +1,6 @@
 #include "core/device/mos.h"
 
-#include <algorithm>
 #include <cmath>
-
-#include "core/device/constants.h"
-#include "core/device/exponential.h"
 
 namespace benchproof {
 namespace {
@@ -27,18 +23,6 @@ double potential_shift(double kelvin) {
           kGapAtReference / (2.0 * kt_reference));
 }
 
-MosConduction forward(const MosAt& t, double vgs, double vds) {
-  const double over = vgs - t.threshold;
-  if (over <= 0.0) return {};
-  const double slope = t.kp * (1.0 + t.lambda * vds);
-  if (vds < over) {
-    const double shape = vds * (over - 0.5 * vds);
-    return {slope * shape, slope * vds, slope * (over - vds) + t.kp * t.lambda * shape};
-  }
-  const double shape = 0.5 * over * over;
-  return {slope * shape, slope * over, t.kp * t.lambda * shape};
-}
-
 }  // namespace
 
 MosAt at(const MosModel& model, double celsius) {
@@ -55,22 +39,6 @@ MosAt at(const MosModel& model, double celsius) {
                        t.sign * 0.5 * (potential - kSurfacePotential);
   t.threshold = t.sign * (celsius == model.tnom ? model.vto : moved);
   return t;
-}
-
-MosConduction conduct(const MosAt& t, double vgs, double vds) {
-  const double limit = 1e30;
-  const double gs = std::clamp(vgs, -limit, limit);
-  const double ds = std::clamp(vds, -limit, limit);
-  MosConduction c;
-  if (ds >= 0.0) {
-    c = forward(t, gs, ds);
-  } else {
-    const MosConduction r = forward(t, gs - ds, -ds);
-    c = {-r.drain, -r.by_gate, r.by_gate + r.by_drain};
-  }
-  c.drain += kJunctionLeak * ds;
-  c.by_drain += kJunctionLeak;
-  return c;
 }
 
 }  // namespace benchproof

@@ -1,6 +1,10 @@
 #pragma once
 
+#include <type_traits>
+
 #include "core/catalogue/model.h"
+#include "core/device/constants.h"
+#include "core/device/exponential.h"
 
 namespace benchproof {
 
@@ -10,21 +14,53 @@ namespace benchproof {
 /// 285; A. Vladimirescu, S. Liu, memorandum UCB/ERL M80/7 (1980); verified against the
 /// engine to 1e-12]: kp goes with (T/tnom)^-1.5, the threshold moves with half the
 /// change of band gap and surface potential.
-struct MosAt {
-  double sign = 1.0;       ///< 1 for n-channel, -1 for p-channel.
-  double threshold = 0.0;  ///< In the n-channel sense. Volt.
-  double kp = 0.0;         ///< A/V^2.
-  double lambda = 0.0;     ///< 1/V.
+template <class Number>
+struct MosAtOf {
+  Number sign{1.0};    ///< 1 for n-channel, -1 for p-channel.
+  Number threshold{};  ///< In the n-channel sense. Volt.
+  Number kp{};         ///< A/V^2.
+  Number lambda{};     ///< 1/V.
 };
+using MosAt = MosAtOf<double>;
 
 [[nodiscard]] MosAt at(const MosModel& model, double celsius);
 
 /// Drain current with its derivatives. Ampere and siemens.
-struct MosConduction {
-  double drain = 0.0;     ///< Into the drain (n-channel sense), out of the source.
-  double by_gate = 0.0;   ///< d/d vgs
-  double by_drain = 0.0;  ///< d/d vds
+template <class Number>
+struct MosConductionOf {
+  Number drain{};     ///< Into the drain (n-channel sense), out of the source.
+  Number by_gate{};   ///< d/d vgs
+  Number by_drain{};  ///< d/d vds
 };
+using MosConduction = MosConductionOf<double>;
+
+template <class Mask, class Number>
+[[nodiscard]] MosConductionOf<Number> select(const Mask& mask,
+                                             const MosConductionOf<Number>& a,
+                                             const MosConductionOf<Number>& b) {
+  return {select(mask, a.drain, b.drain), select(mask, a.by_gate, b.by_gate),
+          select(mask, a.by_drain, b.by_drain)};
+}
+
+/// The square law of `conduct` where vds >= 0, without the leak.
+template <class Number>
+[[nodiscard]] MosConductionOf<Number> forward_channel(const MosAtOf<Number>& t,
+                                                      Number vgs, Number vds) {
+  using Result = MosConductionOf<Number>;
+  const Number over = vgs - t.threshold;
+  const Number slope = t.kp * (1.0 + t.lambda * vds);
+  const auto linear = [&]() -> Result {
+    const Number shape = vds * (over - 0.5 * vds);
+    return {slope * shape, slope * vds, slope * (over - vds) + t.kp * t.lambda * shape};
+  };
+  const auto saturated = [&]() -> Result {
+    const Number shape = 0.5 * over * over;
+    return {slope * shape, slope * over, t.kp * t.lambda * shape};
+  };
+  return either(
+      over <= 0.0, [] { return Result(); },
+      [&] { return either(vds < over, linear, saturated); });
+}
 
 /// Square law in the n-channel sense, drain and source changing roles below vds = 0;
 /// with o = vgs - threshold and b = kp (1 + lambda vds):
@@ -33,6 +69,22 @@ struct MosConduction {
 ///
 /// plus kJunctionLeak * vds, the leak of the drain junction. |v| is taken as at most
 /// 1e30 V, so that any finite input gives a finite result.
-[[nodiscard]] MosConduction conduct(const MosAt& transistor, double vgs, double vds);
+template <class Number>
+[[nodiscard]] MosConductionOf<Number> conduct(const MosAtOf<Number>& t,
+                                              std::type_identity_t<Number> vgs,
+                                              std::type_identity_t<Number> vds) {
+  using Result = MosConductionOf<Number>;
+  const Number gs = bounded(vgs, -kLargestVolts, kLargestVolts);
+  const Number ds = bounded(vds, -kLargestVolts, kLargestVolts);
+  Result c = either(
+      ds >= 0.0, [&] { return forward_channel<Number>(t, gs, ds); },
+      [&]() -> Result {
+        const Result r = forward_channel<Number>(t, gs - ds, -ds);
+        return {-r.drain, -r.by_gate, r.by_gate + r.by_drain};
+      });
+  c.drain = c.drain + kJunctionLeak * ds;
+  c.by_drain = c.by_drain + kJunctionLeak;
+  return c;
+}
 
 }  // namespace benchproof

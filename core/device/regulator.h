@@ -1,8 +1,64 @@
 #pragma once
 
+#include <cmath>
+#include <type_traits>
+
 #include "core/catalogue/model.h"
+#include "core/device/conduction.h"
 
 namespace benchproof {
+
+inline constexpr double kRegulatorStiff = 1e6;          ///< Ohm.
+inline constexpr double kRegulatorBackAmps = 1e-6;      ///< Ampere.
+inline constexpr double kRegulatorCurrentBend = 1e-10;  ///< Ampere.
+inline constexpr double kRegulatorVoltageBend = 1e-3;   ///< Volt.
+inline constexpr double kRegulatorWakeVolts = 0.5;      ///< Volt.
+/// Largest voltage or current that the equations look at. Volt, ampere.
+inline constexpr double kRegulatorLargest = 1e30;
+
+/// A regulator model as the equations below use it. It does not move with temperature.
+template <class Number>
+struct RegulatorAtOf {
+  Number sign{1.0};         ///< 1, or -1 for a negative regulator.
+  Number output{};          ///< Volt.
+  Number dropout{};         ///< Volt.
+  Number limit{};           ///< Ampere.
+  Number quiescent{};       ///< Ampere.
+  Number resistance{};      ///< Ohm.
+  Number line{};            ///< V/V.
+  Number line_reference{};  ///< Volt.
+};
+using RegulatorAt = RegulatorAtOf<double>;
+
+[[nodiscard]] inline RegulatorAt at(const RegulatorModel& m) {
+  return {m.is_negative ? -1.0 : 1.0,
+          m.output,
+          m.dropout,
+          m.limit,
+          m.quiescent,
+          m.resistance,
+          m.line,
+          m.line_reference};
+}
+
+/// A smooth max(x, 0) and its derivative.
+template <class Number>
+struct SmoothOf {
+  Number value{};
+  Number slope{};
+};
+
+/// up(x) below, of bend w.
+template <class Number>
+[[nodiscard]] SmoothOf<Number> smooth_up(Number x, double w) {
+  using std::hypot;
+  const Number root = hypot(x, Number(w));
+  // For x < 0 the sum cancels; its conjugate does not.
+  const Number value = either(
+      x >= 0.0, [&]() -> Number { return 0.5 * (x + root); },
+      [&]() -> Number { return 0.5 * w * w / (root - x); });
+  return {value, value / root};
+}
 
 /// The pass element of a series regulator, as one equation between its voltages and the
 /// current i that it passes from in to out:
@@ -27,28 +83,56 @@ namespace benchproof {
 /// common), where ramp rises smoothly from 0 to 1 over the first volt.
 ///
 /// Own formula; no published equation claims more than the data-sheet figures put in.
-struct RegulatorEquation {
-  double error = 0.0;    ///< out - common - right side above. Volt.
-  double by_in = 0.0;    ///< d error / d (in - common)
-  double by_out = 1.0;   ///< d error / d (out - common)
-  double by_amps = 0.0;  ///< d error / d i. Ohm.
+template <class Number>
+struct RegulatorEquationOf {
+  Number error{};      ///< out - common - right side above. Volt.
+  Number by_in{};      ///< d error / d (in - common)
+  Number by_out{1.0};  ///< d error / d (out - common)
+  Number by_amps{};    ///< d error / d i. Ohm.
 };
-
-inline constexpr double kRegulatorStiff = 1e6;          ///< Ohm.
-inline constexpr double kRegulatorBackAmps = 1e-6;      ///< Ampere.
-inline constexpr double kRegulatorCurrentBend = 1e-10;  ///< Ampere.
-inline constexpr double kRegulatorVoltageBend = 1e-3;   ///< Volt.
-inline constexpr double kRegulatorWakeVolts = 0.5;      ///< Volt.
+using RegulatorEquation = RegulatorEquationOf<double>;
 
 /// `in` and `out` are against common. Volt; `amps` from in to out.
-[[nodiscard]] RegulatorEquation pass(const RegulatorModel& model, double in, double out,
-                                     double amps);
+template <class Number>
+[[nodiscard]] RegulatorEquationOf<Number> pass(const RegulatorAtOf<Number>& m,
+                                               std::type_identity_t<Number> in,
+                                               std::type_identity_t<Number> out,
+                                               std::type_identity_t<Number> amps) {
+  using Smooth = SmoothOf<Number>;
+  const Number u = bounded(m.sign * in, -kRegulatorLargest, kRegulatorLargest);
+  const Number o = bounded(m.sign * out, -kRegulatorLargest, kRegulatorLargest);
+  const Number i = bounded(m.sign * amps, -kRegulatorLargest, kRegulatorLargest);
+  const Number set = m.output + m.line * (u - m.line_reference);
+  const Number head = u - m.dropout;
+  const Smooth excess = smooth_up<Number>(head - set, kRegulatorVoltageBend);
+  const Number lower = head - excess.value;
+  const Number lower_slope = 1.0 - excess.slope * (1.0 - m.line);
+  const Smooth target = smooth_up<Number>(lower, kRegulatorVoltageBend);
+  const Smooth over = smooth_up<Number>(i - m.limit, kRegulatorCurrentBend);
+  const Smooth back = smooth_up<Number>(-i - kRegulatorBackAmps, kRegulatorCurrentBend);
+  RegulatorEquationOf<Number> e;
+  e.error = m.sign * (o - target.value + m.resistance * i +
+                      kRegulatorStiff * (over.value - back.value));
+  e.by_in = -target.slope * lower_slope;
+  e.by_amps = m.resistance + kRegulatorStiff * (over.slope + back.slope);
+  return e;
+}
+[[nodiscard]] inline RegulatorEquation pass(const RegulatorModel& model, double in,
+                                            double out, double amps) {
+  return pass(at(model), in, out, amps);
+}
 
-/// A current and its derivative by in - common: what leaves at the common pin.
-struct QuiescentCurrent {
-  double amps = 0.0;
-  double siemens = 0.0;
-};
-[[nodiscard]] QuiescentCurrent quiescent(const RegulatorModel& model, double in);
+/// The quiescent current, which leaves at the common pin, by in - common.
+template <class Number>
+[[nodiscard]] ConductionOf<Number> quiescent(const RegulatorAtOf<Number>& m,
+                                             std::type_identity_t<Number> in) {
+  using std::tanh;
+  const Number u = bounded(in, -kRegulatorLargest, kRegulatorLargest);
+  const Number t = tanh(u / kRegulatorWakeVolts);
+  return {m.quiescent * t, m.quiescent / kRegulatorWakeVolts * (1.0 - t * t)};
+}
+[[nodiscard]] inline Conduction quiescent(const RegulatorModel& model, double in) {
+  return quiescent(at(model), in);
+}
 
 }  // namespace benchproof

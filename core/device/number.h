@@ -1,0 +1,48 @@
+#pragma once
+
+#include <algorithm>
+#include <type_traits>
+
+/// The device equations (and core/nodal's stamps) are templates over the number that
+/// they calculate with: a double, or several values side by side, one lane for each
+/// circuit. Such a number of lanes needs
+///
+/// - construction from a double, which every lane then holds;
+/// - + - * / and the comparisons, with its like and with doubles; a comparison gives a
+///   mask, one truth for each lane, and masks are joined by ||;
+/// - beside it in its namespace: select(mask, a, b), and those of exp, abs, hypot and
+///   tanh that the equation calls.
+///
+/// One source then serves both: a double takes one branch and skips the other, lanes
+/// take both and keep from each what is theirs.
+namespace benchproof {
+
+/// `a` where the mask holds, else `b`.
+[[nodiscard]] inline double select(bool mask, double a, double b) {
+  return mask ? a : b;
+}
+
+/// What `then` returns where the mask holds, else what `otherwise` returns. Of a double
+/// only the branch that is needed is run, of lanes both: neither may do more than
+/// return a value. What they return must have a `select`.
+template <class Mask, class Then, class Otherwise>
+[[nodiscard]] auto either(const Mask& mask, const Then& then,
+                          const Otherwise& otherwise) {
+  if constexpr (std::is_same_v<Mask, bool>) {
+    return mask ? then() : otherwise();
+  } else {
+    return select(mask, then(), otherwise());
+  }
+}
+
+/// `x`, kept within `low` and `high`.
+template <class Number>
+[[nodiscard]] Number bounded(Number x, double low, double high) {
+  if constexpr (std::is_same_v<Number, double>) {
+    return std::clamp(x, low, high);
+  } else {
+    return select(x < low, Number(low), select(x > high, Number(high), x));
+  }
+}
+
+}  // namespace benchproof
