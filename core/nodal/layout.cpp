@@ -1,8 +1,58 @@
 #include "core/nodal/detail/layout.h"
 
-#include <initializer_list>
-
 namespace benchproof {
+namespace {
+
+/// Asks `find` for every entry that an element touches, and gathers the slots that it
+/// returns. Branches are numbered in the order in which they are asked for.
+template <class Find>
+struct Places {
+  const Find& find;
+  int number;  ///< Of the next branch current among the unknowns.
+
+  [[nodiscard]] int entry(int row, int column) const {
+    return row < 0 || column < 0 ? -1 : find(row, column);
+  }
+  [[nodiscard]] PairSlots pair(int a, int b) const {
+    const int i = Layout::unknown(a);
+    const int j = Layout::unknown(b);
+    return {entry(i, i), entry(i, j), entry(j, i), entry(j, j)};
+  }
+  [[nodiscard]] NineSlots nine(const ThreeEnds& e) const {
+    NineSlots slots;
+    for (int i = 0; i < 3; ++i) {
+      for (int j = 0; j < 3; ++j) {
+        slots[i][j] = entry(Layout::unknown(e.ends[i]), Layout::unknown(e.ends[j]));
+      }
+    }
+    return slots;
+  }
+  BranchSlots branch(const TwoEnds& e, bool has_self) {
+    BranchSlots b;
+    b.number = number++;
+    const int i = Layout::unknown(e.a);
+    const int j = Layout::unknown(e.b);
+    b.ends = {entry(i, b.number), entry(j, b.number), entry(b.number, i),
+              entry(b.number, j)};
+    if (has_self) b.self = entry(b.number, b.number);
+    return b;
+  }
+  RegulatorSlots regulator(const ThreeEnds& e) {
+    const auto [in, common, out] = e.ends;
+    RegulatorSlots r;
+    r.number = number++;
+    for (int end = 0; end < 3; ++end) {
+      r.row[end] = entry(r.number, Layout::unknown(e.ends[end]));
+    }
+    r.in_column = entry(Layout::unknown(in), r.number);
+    r.out_column = entry(Layout::unknown(out), r.number);
+    r.self = entry(r.number, r.number);
+    r.quiescent = pair(in, common);
+    return r;
+  }
+};
+
+}  // namespace
 
 Layout::Layout(std::shared_ptr<const Structure> given, bool in_time)
     : structure(std::move(given)),
@@ -12,116 +62,44 @@ Layout::Layout(std::shared_ptr<const Structure> given, bool in_time)
                             structure->inductors.size() + structure->regulators.size() +
                             (in_time ? structure->capacitors.size() : 0))),
       matrix(size, pattern(in_time)) {
-  const Structure& s = *structure;
-  for (const TwoEnds& e : s.resistors) resistors.push_back(pair(e.a, e.b));
-  for (const TwoEnds& e : s.diodes) diodes.push_back(pair(e.a, e.b));
-  for (const ThreeEnds& e : s.bipolars) bipolars.push_back(nine(e));
-  for (const ThreeEnds& e : s.mosfets) mosfets.push_back(nine(e));
-  for (int node = 0; node < nodes; ++node) diagonal.push_back(matrix.slot(node, node));
-  int number = nodes;
-  for (const auto* list : {&s.voltage_sources, &s.inductors}) {
-    for (const TwoEnds& e : *list) {
-      branches.push_back(branch(e, number));
-      if (in_time && list == &s.inductors) {
-        branches.back().self = matrix.slot(number, number);
-      }
-      ++number;
-    }
-  }
-  for (const ThreeEnds& e : s.regulators) {
-    RegulatorSlots r;
-    for (int end = 0; end < 3; ++end) r.row[end] = entry(number, unknown(e.ends[end]));
-    r.in_column = entry(unknown(e.ends[0]), number);
-    r.out_column = entry(unknown(e.ends[2]), number);
-    r.self = matrix.slot(number, number);
-    r.quiescent = pair(e.ends[0], e.ends[1]);
-    regulators.push_back(r);
-    ++number;
-  }
-  if (!in_time) return;
-  for (const TwoEnds& e : s.capacitors) {
-    capacitors.push_back(branch(e, number));
-    capacitors.back().self = matrix.slot(number, number);
-    ++number;
-  }
+  place(in_time, [this](int row, int column) { return matrix.slot(row, column); });
 }
 
-int Layout::entry(int row, int column) const {
-  return row < 0 || column < 0 ? -1 : matrix.slot(row, column);
-}
-
-PairSlots Layout::pair(int a, int b) const {
-  const int i = unknown(a);
-  const int j = unknown(b);
-  return {entry(i, i), entry(i, j), entry(j, i), entry(j, j)};
-}
-
-NineSlots Layout::nine(const ThreeEnds& e) const {
-  NineSlots slots;
-  for (int i = 0; i < 3; ++i) {
-    for (int j = 0; j < 3; ++j) {
-      slots[i][j] = entry(unknown(e.ends[i]), unknown(e.ends[j]));
-    }
-  }
-  return slots;
-}
-
-BranchSlots Layout::branch(const TwoEnds& e, int number) const {
-  BranchSlots b;
-  b.ends = {entry(unknown(e.a), number), entry(unknown(e.b), number),
-            entry(number, unknown(e.a)), entry(number, unknown(e.b))};
-  return b;
-}
-
-std::vector<std::pair<int, int>> Layout::pattern(bool in_time) const {
-  const Structure& s = *structure;
+/// Every entry that an element touches, repeats included.
+std::vector<std::pair<int, int>> Layout::pattern(bool in_time) {
   std::vector<std::pair<int, int>> entries;
-  const auto add = [&](int row, int column) {
-    if (row >= 0 && column >= 0) entries.emplace_back(row, column);
-  };
-  const auto all = [&](std::initializer_list<int> ends) {
-    for (const int i : ends) {
-      for (const int j : ends) add(i, j);
-    }
-  };
-  for (int node = 0; node < nodes; ++node) add(node, node);
-  for (const auto* list : {&s.resistors, &s.diodes}) {
-    for (const TwoEnds& e : *list) all({unknown(e.a), unknown(e.b)});
-  }
-  for (const auto* list : {&s.bipolars, &s.mosfets}) {
-    for (const ThreeEnds& e : *list) {
-      all({unknown(e.ends[0]), unknown(e.ends[1]), unknown(e.ends[2])});
-    }
-  }
-  int branch = nodes;
-  const auto add_branch = [&](const TwoEnds& e) {
-    for (const int node : {unknown(e.a), unknown(e.b)}) {
-      add(node, branch);
-      add(branch, node);
-    }
-  };
-  for (const auto* list : {&s.voltage_sources, &s.inductors}) {
-    for (const TwoEnds& e : *list) {
-      add_branch(e);
-      if (in_time && list == &s.inductors) add(branch, branch);
-      ++branch;
-    }
-  }
-  for (const ThreeEnds& e : s.regulators) {
-    all({unknown(e.ends[0]), unknown(e.ends[1])});
-    for (const int node : e.ends) add(branch, unknown(node));
-    add(unknown(e.ends[0]), branch);
-    add(unknown(e.ends[2]), branch);
-    add(branch, branch);
-    ++branch;
-  }
-  if (!in_time) return entries;
-  for (const TwoEnds& e : s.capacitors) {
-    add_branch(e);
-    add(branch, branch);
-    ++branch;
-  }
+  place(in_time, [&entries](int row, int column) {
+    entries.emplace_back(row, column);
+    return -1;
+  });
   return entries;
+}
+
+template <class Find>
+void Layout::place(bool in_time, const Find& find) {
+  const Structure& s = *structure;
+  Places<Find> places{find, nodes};
+  const auto fill = [](auto& slots, const auto& elements, const auto& slots_of) {
+    slots.resize(elements.size());
+    for (std::size_t k = 0; k < slots.size(); ++k) slots[k] = slots_of(elements[k]);
+  };
+  const auto pair = [&](const TwoEnds& e) { return places.pair(e.a, e.b); };
+  const auto nine = [&](const ThreeEnds& e) { return places.nine(e); };
+  diagonal.resize(nodes);
+  for (int node = 0; node < nodes; ++node) diagonal[node] = places.entry(node, node);
+  fill(resistors, s.resistors, pair);
+  fill(diodes, s.diodes, pair);
+  fill(bipolars, s.bipolars, nine);
+  fill(mosfets, s.mosfets, nine);
+  fill(voltage_sources, s.voltage_sources,
+       [&](const TwoEnds& e) { return places.branch(e, false); });
+  fill(inductors, s.inductors,
+       [&](const TwoEnds& e) { return places.branch(e, in_time); });
+  fill(regulators, s.regulators,
+       [&](const ThreeEnds& e) { return places.regulator(e); });
+  if (!in_time) return;
+  fill(capacitors, s.capacitors,
+       [&](const TwoEnds& e) { return places.branch(e, true); });
 }
 
 std::string Layout::name(int index) const {

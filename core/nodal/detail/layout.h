@@ -24,11 +24,13 @@ using NineSlots = std::array<std::array<int, 3>, 3>;
 
 /// The entries of an element whose current is an unknown of its own.
 struct BranchSlots {
-  PairSlots ends;  ///< aa, ab: column entries; ba, bb: row entries.
-  int self = -1;   ///< Of inductors and capacitors in time only.
+  int number = -1;  ///< Of the current among the unknowns, and of its row.
+  PairSlots ends;   ///< aa, ab: column entries; ba, bb: row entries.
+  int self = -1;    ///< Of inductors and capacitors in time only.
 };
 
 struct RegulatorSlots {
+  int number = -1;  ///< Of the current among the unknowns, and of its row.
   std::array<int, 3> row{-1, -1, -1};
   int in_column = -1;
   int out_column = -1;
@@ -63,22 +65,26 @@ class Layout {
   const std::shared_ptr<const Structure> structure;
   const int nodes;  ///< Without ground.
   const int size;   ///< Unknowns.
-  Matrix matrix;
   std::vector<PairSlots> resistors;
   std::vector<PairSlots> diodes;
   std::vector<NineSlots> bipolars;
   std::vector<NineSlots> mosfets;
-  std::vector<BranchSlots> branches;    ///< Of voltage sources, then of inductors.
-  std::vector<BranchSlots> capacitors;  ///< Empty unless in time.
+  std::vector<BranchSlots> voltage_sources;
+  std::vector<BranchSlots> inductors;
   std::vector<RegulatorSlots> regulators;
-  std::vector<int> diagonal;  ///< Per node but ground.
+  std::vector<BranchSlots> capacitors;  ///< Empty unless in time.
+  std::vector<int> diagonal;            ///< Per node but ground.
+  Matrix matrix;
 
  private:
-  [[nodiscard]] std::vector<std::pair<int, int>> pattern(bool in_time) const;
-  [[nodiscard]] int entry(int row, int column) const;
-  [[nodiscard]] PairSlots pair(int a, int b) const;
-  [[nodiscard]] NineSlots nine(const ThreeEnds& e) const;
-  [[nodiscard]] BranchSlots branch(const TwoEnds& e, int unknown) const;
+  [[nodiscard]] std::vector<std::pair<int, int>> pattern(bool in_time);
+  template <class Find>
+  void place(bool in_time, const Find& find);
 };
+
+/// The voltage of a node, ground included, among the unknowns `x`. Volt.
+[[nodiscard]] inline double node_volts(const std::vector<double>& x, int node) {
+  return node == 0 ? 0.0 : x[Layout::unknown(node)];
+}
 
 }  // namespace benchproof

@@ -1,42 +1,14 @@
 #pragma once
 
-#include <array>
-#include <limits>
 #include <memory>
-#include <string>
 #include <vector>
 
-#include "core/device/bipolar.h"
-#include "core/device/diode.h"
-#include "core/device/mos.h"
-#include "core/device/regulator.h"
 #include "core/network/network.h"
+#include "core/nodal/detail/devices.h"
 #include "core/nodal/detail/layout.h"
+#include "core/nodal/detail/settling.h"
 
 namespace benchproof {
-
-enum class Outcome { settled, unsettled, singular };
-
-/// When Newton's method may stop. SI units.
-struct Settling {
-  double relative = 0.0;  ///< An unknown is settled when its last step is below
-  double volts = 0.0;     ///< volts (or amps) + relative * its size.
-  double amps = 0.0;
-  double share = 1e-9;   ///< A junction or transistor is settled when its current is
-  double floor = 1e-14;  ///< what its tangent foretold, to share * it + floor. Ampere.
-  /// A regulator, when its own equation is off by at most this, per ohm of its slope
-  /// where that is above 1. Volt.
-  double regulator = std::numeric_limits<double>::infinity();
-  int iterations = 0;  ///< Steps from one start. At least 1.
-};
-
-/// What the iteration remembers: where each element was last looked at.
-struct Memory {
-  std::vector<double> x;                        ///< Unknowns.
-  std::vector<double> diodes;                   ///< Junction voltages.
-  std::vector<std::array<double, 2>> bipolars;  ///< vbe, vbc in the NPN sense.
-  std::vector<std::array<double, 2>> mosfets;   ///< vgs, vds in the n-channel sense.
-};
 
 /// What capacitors and inductors do to the system while time passes: each quantity
 /// (volts of capacitors, then amps of inductors) is `base` + `seconds` * its derivative
@@ -53,6 +25,8 @@ struct Companion {
 class Newton {
  public:
   Newton(std::shared_ptr<const Structure> structure, bool in_time);
+  Newton(const Newton&) = delete;  // What it consists of refers to each other.
+  Newton& operator=(const Newton&) = delete;
 
   /// Takes the network in, at rest. It must outlive the next bind.
   void bind(const Network& network);
@@ -101,48 +75,26 @@ class Newton {
   [[nodiscard]] int restless() const { return restless_; }  ///< Who moved most.
 
  private:
-  [[nodiscard]] std::array<double, 2> bipolar_volts(std::size_t k,
-                                                    const std::vector<double>& x) const;
-  [[nodiscard]] std::array<double, 2> mos_volts(std::size_t k,
-                                                const std::vector<double>& x) const;
   void evaluate();
-  void evaluate_regulator(std::size_t k, const std::vector<double>& x);
   void load(double gmin, double scale);
+  void shorten(double share);
   [[nodiscard]] bool follow(const Settling& settling);
   [[nodiscard]] bool settled(const Settling& settling);
-  void move(int a, int b, double amps);
-  void three(const NineSlots& slots, const std::array<std::array<double, 3>, 3>& g);
-
-  /// A regulator's equation where it was last looked at.
-  struct RegulatorLine {
-    double in = 0.0;   ///< Against common. Volt.
-    double out = 0.0;  ///< Against common. Volt.
-    double amps = 0.0;
-    RegulatorEquation pass;
-    QuiescentCurrent quiescent;
-  };
 
   Layout layout_;
   const Structure& s_;
   const Values* values_ = nullptr;
 
-  std::vector<double> linear_;
-  std::vector<double> linear_right_;
-  std::vector<double> work_;
-  std::vector<double> right_;
-  std::vector<double> next_;
+  std::vector<double> linear_;        ///< Matrix entries that no step changes.
+  std::vector<double> linear_right_;  ///< Right-hand side that no step changes.
+  std::vector<double> work_;          ///< Matrix entries of this step.
+  std::vector<double> right_;         ///< Right-hand side of this step.
+  std::vector<double> next_;          ///< Unknowns that this step leads to.
   std::vector<double> anchor_;  ///< Voltages that `gmin` pulls to, if is_anchored_.
   bool is_anchored_ = false;
 
-  std::vector<DiodeAt> diodes_;
-  std::vector<BipolarAt> bipolars_;
-  std::vector<MosAt> mosfets_;
-  std::vector<Conduction> diode_eval_;
-  std::vector<Conduction> diode_line_;  ///< Terminal current: amps + siemens * volts.
-  std::vector<BipolarConduction> bipolar_eval_;
-  std::vector<MosConduction> mos_eval_;
-  std::vector<RegulatorLine> regulator_eval_;
   Memory memory_;
+  Devices devices_;
   int restless_ = 0;
 };
 
