@@ -131,7 +131,7 @@ TEST_CASE("a singular system names an unknown that is not determined", "[nodal][
     Eigen::VectorXd right = b;
     Eigen::VectorXd x(n);
     CHECK(matrix.solve(slots.data(), right.data(), x.data()) == 2);
-    // The same solver serves again.
+    // The solver serves again after that.
     std::fill(slots.begin(), slots.end(), 0.0);
     for (int k = 0; k < n; ++k) slots[matrix.slot(k, k)] = 2.0;
     right = b;

@@ -106,7 +106,7 @@ TEST_CASE("options and structures are looked at", "[nodal][check]") {
   CHECK_THROWS_AS(with([](NodalOptions& o) { o.continuation = -5; }), Wrong);
   CHECK_THROWS_AS(NodalSolver(nullptr), Wrong);
   CHECK_THROWS_AS(NodalSolver(std::make_shared<const Structure>()), Wrong);
-  // The same elements, but another structure object than the solver was made for.
+  // Equal elements, but another structure object than the solver was made for.
   NodalSolver solver(network.structure);
   CHECK_THROWS_AS(solver.operating_point(row().network()), Wrong);
 }
@@ -354,7 +354,7 @@ TEST_CASE("a lamp that hardly conducts behind a closed switch is solved", "[noda
     const Residual r = residual(network, s);
     CHECK(r.worst <= 0.5);
     CHECK(r.beyond_rounding <= 0.01);
-    // The same without the switch, which keeps less than a nanovolt for itself.
+    // This circuit lacks only the switch, which keeps less than a nanovolt for itself.
     HandNetwork bare(3);
     bare.voltage_source(1, 0, supply);
     bare.resistor(1, 2, 140.0 + 2e-5);
