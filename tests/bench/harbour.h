@@ -13,7 +13,7 @@ namespace benchproof::bench {
 /// number. Invented; values from the E12 series.
 [[nodiscard]] Network harbour(int nets);
 
-/// The same network with the resistor of that number 5 % larger.
+/// The network after a change: the resistor of that number is 5 % larger.
 [[nodiscard]] Network with_one_change(Network network, std::size_t resistor);
 
 }  // namespace benchproof::bench

@@ -8,10 +8,10 @@
 //                           with one resistor 5 % smaller
 //   engine_load             deck handed to the engine, operating point; not counted:
 //                           making the deck, reading results, freeing
-//   engine_change           the same after one value has changed: it is a new deck
+//   engine_change           as engine_load, but one value has changed: a new deck
 //   worker_load, worker_change
-//                           the same through the sealed worker, results read, counted
-//                           from request to reply
+//                           deck and operating point through the sealed worker,
+//                           results read, counted from request to reply
 //
 // The figure behind the slash is the number of nets besides ground; "jetty" is the
 // description of fifteen parts beside this file.
