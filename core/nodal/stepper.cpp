@@ -132,16 +132,15 @@ void Stepper::read(const Companion& companion, Moment& moment) const {
   const Structure& s = *network_.structure;
   const Values& x = network_.values;
   const Layout& layout = newton_.layout();
-  const auto volts = [&](int node) {
-    return node == 0 ? 0.0 : moment.state[Layout::unknown(node)];
-  };
   // Derivatives from what the element carries: differences of charges would lose
   // digits in short steps.
   double* rate = moment.rates.data();
   const double* amps = moment.state.data() + layout.first_capacitor();
   for (const double farads : x.farads) *rate++ = *amps++ / farads;
   for (std::size_t k = 0; k < x.henries.size(); ++k) {
-    *rate++ = (volts(s.inductors[k].a) - volts(s.inductors[k].b)) / x.henries[k];
+    const TwoEnds& e = s.inductors[k];
+    *rate++ =
+        (node_volts(moment.state, e.a) - node_volts(moment.state, e.b)) / x.henries[k];
   }
   for (std::size_t k = 0; k < moment.rates.size(); ++k) {
     moment.charges[k] = companion.base[k] + companion.seconds * moment.rates[k];

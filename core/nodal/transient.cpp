@@ -48,6 +48,51 @@ constexpr double kSparseWork = 8.0;
 constexpr double kUntilError = 3e-6;
 constexpr double kUntilBend = 1e-2;
 
+/// Chooses how long the next step is. Errors and bends are over what they may be.
+class Pace {
+ public:
+  /// `first`: the first step. Second. `order`: the power of the step with which its
+  /// error falls.
+  Pace(double first, int order) : next_(first), power_(1.0 / order) {}
+
+  /// The step to try. Second.
+  [[nodiscard]] double next() const { return next_; }
+
+  /// Goes on with this step, which may not grow at once.
+  void start_again(double seconds) {
+    next_ = seconds;
+    has_grown_ = false;
+  }
+
+  /// After a step whose error or bend was too large.
+  void refuse(double step, double error, double bend) {
+    const double shrink =
+        0.9 * std::min(std::pow(error, -power_), std::pow(bend, -1.0 / 3.0));
+    start_again(step * (shrink > kShrink ? std::min(shrink, 0.7) : kShrink));
+  }
+
+  /// After a step that was good: the step that would just be right, leaning on how the
+  /// error has developed [K. Gustafsson, "Control theoretic techniques for stepsize
+  /// selection in explicit Runge-Kutta methods", ACM Trans. Math. Softw. 17 (1991)
+  /// 533-554].
+  void accept(double step, double error, double bend) {
+    error = std::max(error, kLeastError);
+    double growth = 0.9 * std::pow(error, -0.7 * power_) *
+                    std::pow(std::max(last_error_, kLeastLean), 0.4 * power_);
+    if (bend > 0.0) growth = std::min(growth, 0.9 * std::pow(bend, -1.0 / 3.0));
+    growth = std::clamp(growth, 0.2, has_grown_ ? kGrowth : 1.0);
+    last_error_ = error;
+    has_grown_ = true;
+    next_ = step * growth;
+  }
+
+ private:
+  double next_;
+  double power_;
+  double last_error_ = 1.0;
+  bool has_grown_ = true;  ///< The last step was good, so that the next may grow.
+};
+
 class Walk {
  public:
   Walk(const Timeline& timeline, const std::vector<double>& also_at,
@@ -156,67 +201,48 @@ class Walk {
                 format_quantity(kCreep * kLeastCreep * length_, Unit::second));
   }
 
+  /// The step wanted, or less, so that it ends at the segment's end or leaves no crumb
+  /// before it.
+  [[nodiscard]] double fitted(double wanted) const {
+    const double left = length_ - stepper_.here().seconds;
+    const double step = std::min(wanted, longest_);
+    return step >= left ? left : std::min(step, 0.5 * left);
+  }
+
   /// From the segment's start to its end.
   bool cross() {
-    double next = kFirstStep * length_;
-    double last_error = 1.0;
+    Pace pace(kFirstStep * length_, options_.method.error_order);
     int jumps = 0;
-    bool has_grown = true;
     const double bend_floor =
         std::min(kBendSpan * timeline_.span, kBendSegment * length_);
-    const double power = 1.0 / options_.method.error_order;
     while (!is_over_ && !is_at_end()) {
       if (!has_budget()) return false;
-      const double at = stepper_.here().seconds;
-      const double left = length_ - at;
-      double step = std::min(next, longest_);
-      // No crumbs before the end.
-      if (step >= left) {
-        step = left;
-      } else if (step > 0.5 * left) {
-        step = 0.5 * left;
-      }
-      if (!(step > 16.0 * kEps * at)) {
+      const double step = fitted(pace.next());
+      if (!(step > 16.0 * kEps * stepper_.here().seconds)) {
         if (!is_newton_) return too_fast(step);
         // The answer may be gone and another one be there: charges stay, the rest
         // jumps.
         if (++jumps > kJumps) return no_way();
         if (!find_rates()) return false;
-        next = kCreep * length_;
         is_newton_ = false;
-        has_grown = false;
+        pace.start_again(kCreep * length_);
         continue;
       }
       const Stepper::Trial trial = stepper_.step(step);
       is_newton_ = !trial.is_solved;
       worst_ = trial.worst;
       if (!trial.is_solved) {
-        next = 0.25 * step;
-        has_grown = false;
+        pace.start_again(0.25 * step);
         continue;
       }
       const double bend = step > bend_floor ? trial.bend : 0.0;
-      const double worst = std::max(trial.error, bend);
-      if (!(worst <= 1.0)) {
-        const double shrink =
-            0.9 * std::min(std::pow(trial.error, -power), std::pow(bend, -1.0 / 3.0));
-        next = step * (shrink > kShrink ? std::min(shrink, 0.7) : kShrink);
-        has_grown = false;
+      if (!(std::max(trial.error, bend) <= 1.0)) {
+        pace.refuse(step, trial.error, bend);
         continue;
       }
       if (!take()) return false;
       jumps = 0;
-      // The step that would just be right, leaning on how the error has developed
-      // [K. Gustafsson, "Control theoretic techniques for stepsize selection in
-      // explicit Runge-Kutta methods", ACM Trans. Math. Softw. 17 (1991) 533-554].
-      const double error = std::max(trial.error, kLeastError);
-      double growth = 0.9 * std::pow(error, -0.7 * power) *
-                      std::pow(std::max(last_error, kLeastLean), 0.4 * power);
-      if (bend > 0.0) growth = std::min(growth, 0.9 * std::pow(bend, -1.0 / 3.0));
-      growth = std::clamp(growth, 0.2, has_grown ? kGrowth : 1.0);
-      last_error = error;
-      has_grown = true;
-      next = step * growth;
+      pace.accept(step, trial.error, bend);
     }
     return true;
   }
@@ -245,11 +271,9 @@ class Walk {
 
   /// How far beyond its level the voltage is that is waited for. Volt.
   [[nodiscard]] double beyond(const Moment& m) const {
-    const auto volts = [&m](int node) {
-      return node == 0 ? 0.0 : m.state[Layout::unknown(node)];
-    };
     const Watch& watch = *options_.until;
-    const double above = volts(watch.node) - volts(watch.against) - watch.level;
+    const double above = node_volts(m.state, watch.node) -
+                         node_volts(m.state, watch.against) - watch.level;
     return watch.rising ? above : -above;
   }
 

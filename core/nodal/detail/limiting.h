@@ -20,7 +20,8 @@ namespace benchproof {
   return nvt * std::log(next / nvt);
 }
 
-/// The same in breakdown, seen from the other side.
+/// Limits a diode's step: on the forward side as any junction's, and in breakdown,
+/// which is as steep, as that of the mirrored junction.
 [[nodiscard]] inline double limit_diode(const DiodeAt& d, double next, double last,
                                         bool& limited) {
   if (next < std::min(0.0, -d.breakdown + 10.0 * d.nvt_breakdown)) {

@@ -10,13 +10,13 @@
 
 namespace benchproof {
 
-/// What capacitors and inductors do to the system while time passes: each quantity
-/// (volts of capacitors, then amps of inductors) is `base` + `seconds` * its derivative
-/// at the end, so that a capacitor is a resistance in series with a voltage source and
-/// an inductor a resistance beside a current source.
+/// Capacitors and inductors while time passes. A charge (the volts of a capacitor, the
+/// amps of an inductor) is `base` + `seconds` * its derivative at the step's end. So a
+/// capacitor acts as a resistance in series with a voltage source, an inductor as a
+/// resistance beside a current source.
 struct Companion {
-  double seconds = 0.0;  ///< > 0.
-  std::vector<double> base;
+  double seconds = 0.0;      ///< > 0.
+  std::vector<double> base;  ///< Volt, of capacitors; then ampere, of inductors.
 };
 
 /// Newton's method with junction-voltage limiting [Nagel 1975, see NodalSolver] on the
@@ -28,36 +28,38 @@ class Newton {
   Newton(const Newton&) = delete;  // What it consists of refers to each other.
   Newton& operator=(const Newton&) = delete;
 
-  /// Takes the network in, at rest. It must outlive the next bind.
+  /// Takes the network in, at rest. The network must live until the next bind.
   void bind(const Network& network);
   /// Takes values of resistors, capacitors and inductors in again.
   void bind_matrix(double companion_seconds);
   /// Takes values of sources and the companions' bases in again.
   void bind_right(const Companion& companion);
 
-  /// Every junction at its bend, everything else at 0.
+  /// Starts with every junction at its bend and everything else at 0.
   void start_cold();
   void start_near(const Solution& near);
-  /// Unknowns and junction voltages of diodes to start from, one after the other.
+  /// Starts from unknowns and junction voltages of diodes, one after the other.
   void start_at(const std::vector<double>& unknowns_then_diodes);
-  /// Unknowns and junction voltages of diodes where the iteration stands.
+  /// Writes the unknowns and junction voltages of diodes where the iteration stands.
   void copy_state(std::vector<double>& unknowns_then_diodes) const;
   [[nodiscard]] std::size_t state_size() const {
     return memory_.x.size() + memory_.diodes.size();
   }
 
-  /// From where it was started or stands. `scale` is a share of all sources, `gmin` a
-  /// conductance at every node (siemens).
+  /// Iterates from where it was started or stands. `scale` is a share of all sources,
+  /// `gmin` a conductance at every node (siemens).
   [[nodiscard]] Outcome run(const Settling& settling, double gmin = 0.0,
                             double scale = 1.0);
-  /// From where it stands, which need be no answer: every node is tied to its voltage
-  /// by a conductance that falls away step by step, so that a network whose answer has
-  /// gone (a transistor pair about to flip) drifts to the next one [pseudo-transient
-  /// continuation; C. T. Kelley, D. E. Keyes, SIAM J. Numer. Anal. 35 (1998) 508-523].
+  /// Drifts from where it stands, which need be no answer. Every node is tied to its
+  /// voltage by a conductance that falls away step by step, so that a network whose
+  /// answer has gone (a transistor pair about to flip) comes to the next one
+  /// [pseudo-transient continuation; C. T. Kelley, D. E. Keyes, SIAM J. Numer. Anal. 35
+  /// (1998) 508-523].
   [[nodiscard]] Outcome relax(const Settling& settling, int steps);
-  /// Cold: conductances to ground at every node, taken away step by step.
+  /// Starts cold with a conductance to ground at every node and takes it away step by
+  /// step.
   [[nodiscard]] Outcome step_gmin(const Settling& settling, int steps);
-  /// Cold: all sources raised together from 0.
+  /// Starts cold and raises all sources together from 0.
   [[nodiscard]] Outcome step_sources(const Settling& settling, int steps);
 
   void restore(const Memory& good);
