@@ -103,7 +103,7 @@ TEST_CASE("the quiescent current wakes with the input", "[device][regulator]") {
   CHECK(quiescent(m, 0.0).amps == 0.0);
   CHECK(quiescent(m, -3.0).amps == -quiescent(m, 3.0).amps);
   for (const double in : {-20.0, -1.0, -0.01, 0.0, 0.02, 0.5, 0.98, 2.0, 5.0, 40.0}) {
-    const QuiescentCurrent q = quiescent(m, in);
+    const Conduction q = quiescent(m, in);
     CAPTURE(in);
     CHECK(q.siemens >= 0.0);
     // The third derivative of tanh is largest at 0: -2.
