@@ -208,6 +208,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
       examination_.cache->keep(versions.key, outcome_json(outcome));
   } catch (const std::exception& error) {
     outcome.trouble = exception_text(error);
+    outcome.is_unanswered = true;
   }
   return outcome;
 }

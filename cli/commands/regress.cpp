@@ -130,6 +130,7 @@ class Examined {
         outcomes_[k].emplace();
         outcomes_[k]->file = files_[k];
         outcomes_[k]->trouble = trouble_;
+        outcomes_[k]->is_unanswered = true;
       }
       if (outcomes_[k]) found.push_back(std::move(*outcomes_[k]));
     }

@@ -106,6 +106,7 @@ Json circuit_json(const CircuitOutcome& outcome) {
                {"outcome", outcome_word(outcome)},
                {"complaints", outcome.complaints},
                {"trouble", text_json(outcome.trouble)},
+               {"unanswered", outcome.is_unanswered},
                {"recording", nullptr},
                {"kept", outcome.is_kept},
                {"gone", Json::array()},
@@ -124,6 +125,8 @@ CircuitOutcome circuit_from(const Json& json) {
   outcome.complaints = json.at("complaints").get<std::vector<std::string>>();
   if (const Json& trouble = json.at("trouble"); !trouble.is_null())
     outcome.trouble = trouble.get<std::string>();
+  // Reports of earlier versions do not tell.
+  outcome.is_unanswered = json.value("unanswered", false);
   outcome.is_kept = json.at("kept").get<bool>();
   for (const Json& name : json.at("gone")) outcome.gone.push_back(name_from(name));
   for (const Json& each : json.at("cases")) outcome.cases.push_back(case_from(each));

@@ -28,7 +28,7 @@ int exit_status(const CircuitOutcome& outcome) {
   constexpr int kGood = 0, kFault = 1, kRefused = 2, kNoAnswer = 3, kDisagreement = 4;
   const Verdict worst = worst_verdict(outcome);
   if (worst == Verdict::disagreement) return kDisagreement;
-  if (worst > Verdict::fault) return kNoAnswer;
+  if (worst > Verdict::fault || outcome.is_unanswered) return kNoAnswer;
   if (!outcome.complaints.empty() || !outcome.trouble.empty()) return kRefused;
   return passes(outcome) ? kGood : kFault;
 }

@@ -44,6 +44,8 @@ struct CircuitOutcome {
   std::vector<std::string> complaints;  ///< Why it was refused, a line each.
   /// Why something beside the verdict failed: the record, the engine's start.
   std::string trouble;
+  /// The trouble is that there was no answer to be had: too little memory, say.
+  bool is_unanswered = false;
   std::vector<CaseOutcome> cases;
   std::vector<CaseName> gone;  ///< Recorded, but not described any more.
   Recording recording = Recording::none;

@@ -44,7 +44,7 @@ std::vector<Circuit> templates(const Catalogue& catalogue) {
 constexpr const char* kParts = R"(
 [parts]
 cell = { kind = "battery", chemistry = "alkaline", size = "AA", cells = 3 }
-trim = { kind = "trimmer", value = "10k" }
+trim = { kind = "trimmer", value = "10k", turn = 0.4 }
 r = { kind = "resistor", value = "1k" }
 c = { kind = "capacitor", value = "1uF", esr = "1 ohm" }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["quay"] }
