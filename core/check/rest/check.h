@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -44,6 +45,11 @@ struct Check {
 
 /// All checks, in the order in which their findings are told.
 [[nodiscard]] std::span<const Check> checks();
+
+/// Whether run_checks would find anything that `counts`, without wording what follows:
+/// ends at the first check that does. Returns that finding.
+[[nodiscard]] std::optional<Finding> first_finding(
+    const CheckInput& input, const std::function<bool(const Finding&)>& counts);
 
 /// Runs every check, puts `others` after their findings, says which findings follow
 /// from which, and sorts them.

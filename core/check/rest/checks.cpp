@@ -108,6 +108,24 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
 
 std::span<const Check> checks() { return kChecks; }
 
+std::optional<Finding> first_finding(
+    const CheckInput& input, const std::function<bool(const Finding&)>& counts) {
+  const auto first =
+      [&counts](std::vector<Finding> findings) -> std::optional<Finding> {
+    const auto found = std::find_if(findings.begin(), findings.end(), counts);
+    return found == findings.end() ? std::nullopt : std::optional(std::move(*found));
+  };
+  // A short stands in place of what else is found about the parts that it flows
+  // through.
+  std::vector<Finding> shorted;
+  tell_short(input, shorted);
+  if (!shorted.empty()) return first(std::move(shorted));
+  for (const Check& check : kChecks) {
+    if (auto found = first(check.run(input))) return found;
+  }
+  return std::nullopt;
+}
+
 std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others) {
   std::vector<Finding> findings;
   for (const Check& check : kChecks) {

@@ -51,6 +51,16 @@ bool AtVoltage::passes(const LeftOut& left_out) const {
          });
 }
 
+namespace {
+
+/// Whether a finding fails a voltage by the rules.
+bool fails(const Finding& finding, const RangeRules& rules) {
+  if (finding.check == "expectation" && !rules.expectations) return false;
+  return finding.severity >= (rules.cautions ? Severity::caution : Severity::fault);
+}
+
+}  // namespace
+
 AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
                    const CheckInput& nodal) {
   AtVoltage here;
@@ -59,12 +69,26 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   here.is_idle = !others.empty();
   others.insert(others.end(), subject.standing.begin(), subject.standing.end());
   here.findings = judge_at_rest(engine, nodal, std::move(others)).findings;
-  const RangeRules& rules = subject.rules;
-  const Severity least = rules.cautions ? Severity::caution : Severity::fault;
-  std::erase_if(here.findings, [&](const Finding& f) {
-    return f.severity < least || (f.check == "expectation" && !rules.expectations);
-  });
+  std::erase_if(here.findings,
+                [&](const Finding& f) { return !fails(f, subject.rules); });
   return here;
+}
+
+std::optional<Finding> first_failure(const RangeSubject& subject,
+                                     const CheckInput& input, const LeftOut& left_out) {
+  const auto counts = [&](const Finding& f) {
+    return fails(f, subject.rules) && !is_left_out(f, left_out);
+  };
+  std::vector<Finding> others = idle_findings(input, subject.duty);
+  others.insert(others.end(), subject.standing.begin(), subject.standing.end());
+  if (subject.rules.expectations) {
+    const auto held = hold_expectations(input, input);
+    for (Finding& f : failed_expectations(subject.circuit, held))
+      others.push_back(std::move(f));
+  }
+  const auto other = std::find_if(others.begin(), others.end(), counts);
+  if (other != others.end()) return *other;
+  return first_finding(input, counts);
 }
 
 MovedState::MovedState(const RangeSubject& subject)
@@ -83,9 +107,26 @@ VoltageSearch::VoltageSearch(const RangeSubject& subject, double present,
     : subject_(subject), present_(present), solve_(solve), moved_(subject) {}
 
 const AtVoltage& VoltageSearch::at(double millivolts) {
-  const auto known = known_.find(millivolts);
-  if (known != known_.end()) return known->second;
-  return known_.emplace(millivolts, ask(millivolts)).first->second;
+  std::optional<AtVoltage>& all = known_[millivolts].all;
+  if (!all) all = ask(millivolts);
+  return *all;
+}
+
+bool VoltageSearch::passes(double millivolts, const LeftOut& left_out) {
+  Known& known = known_[millivolts];
+  if (known.all) return known.all->passes(left_out);
+  if (known.failing && !is_left_out(*known.failing, left_out)) return false;
+  known.failing = first_failing(millivolts, left_out);
+  return !known.failing && at(millivolts).passes(left_out);
+}
+
+std::optional<Finding> VoltageSearch::first_failing(double millivolts,
+                                                    const LeftOut& left_out) {
+  const PosedState& posed = moved_.at(millivolts / kPerVolt);
+  const Sight sight = sight_of(posed, solve_, Pins::as_described);
+  // Without an answer, or without a limit: all that there is to know is told by `at`.
+  if (!sight.seen) return std::nullopt;
+  return first_failure(subject_, check_input(posed, *sight.seen), left_out);
 }
 
 AtVoltage VoltageSearch::ask(double millivolts) {
@@ -94,8 +135,7 @@ AtVoltage VoltageSearch::ask(double millivolts) {
   AtVoltage here;
   if (!sight.loop.empty()) {
     here.is_solved = true;
-    here.findings = {
-        unlimited_finding(subject_.circuit, sight.phase, sight.loop)};
+    here.findings = {unlimited_finding(subject_.circuit, sight.phase, sight.loop)};
     return here;
   }
   here.reason = sight.reason;
@@ -116,7 +156,7 @@ PassingRange VoltageSearch::range_around(double inside, const LeftOut& left_out)
 std::optional<double> VoltageSearch::nearest_passing(const LeftOut& left_out) {
   std::optional<double> nearest;
   for (double step = 0.0; step <= kMost; step += kStep) {
-    if (!at(step).passes(left_out)) continue;
+    if (!passes(step, left_out)) continue;
     if (!nearest || std::abs(step - present_) < std::abs(*nearest - present_))
       nearest = step;
   }
@@ -130,27 +170,30 @@ std::vector<VoltageStretch> VoltageSearch::elsewhere(const PassingRange& known,
     const double volts = step / kPerVolt;
     const bool is_known = volts >= known.lower.volts && volts <= known.upper.volts;
     const bool is_told = !stretches.empty() && volts <= stretches.back().most;
-    if (is_known || is_told || !at(step).passes(left_out)) continue;
+    if (is_known || is_told || !passes(step, left_out)) continue;
     stretches.push_back(
         {end_of(step, -1, left_out).volts, end_of(step, 1, left_out).volts});
   }
   return stretches;
 }
 
-std::vector<Finding> VoltageSearch::always_failing() const {
-  const bool is_working =
-      std::any_of(known_.begin(), known_.end(), [](const auto& entry) {
-        return entry.second.is_solved && !entry.second.is_idle;
-      });
-  std::optional<std::vector<Finding>> always;
-  for (const auto& [millivolts, here] : known_) {
-    if (!here.is_solved || (is_working && here.is_idle)) continue;
-    if (!always) always = here.findings;
-    LeftOut keys;
-    for (const Finding& finding : here.findings) keys.insert(key_of(finding));
-    std::erase_if(*always, [&](const Finding& f) { return !keys.contains(key_of(f)); });
+std::vector<Finding> VoltageSearch::always_failing() {
+  std::vector<const AtVoltage*> solved;
+  for (const auto& [millivolts, known] : known_) {
+    const AtVoltage& here = at(millivolts);
+    if (here.is_solved) solved.push_back(&here);
   }
-  return always.value_or(std::vector<Finding>{});
+  const bool is_working = std::any_of(solved.begin(), solved.end(),
+                                      [](const AtVoltage* v) { return !v->is_idle; });
+  if (is_working) std::erase_if(solved, [](const AtVoltage* v) { return v->is_idle; });
+  if (solved.empty()) return {};
+  std::vector<Finding> always = solved.front()->findings;
+  for (const AtVoltage* here : solved) {
+    LeftOut keys;
+    for (const Finding& finding : here->findings) keys.insert(key_of(finding));
+    std::erase_if(always, [&](const Finding& f) { return !keys.contains(key_of(f)); });
+  }
+  return always;
 }
 
 /// The end of the stretch that `from`, which passes, lies in.
@@ -158,7 +201,7 @@ RangeEnd VoltageSearch::end_of(double from, int direction, const LeftOut& left_o
   double pass = from;
   while (pass != (direction > 0 ? kMost : 0.0)) {
     const double next = next_step(pass, direction);
-    if (!at(next).passes(left_out)) return between(pass, next, left_out);
+    if (!passes(next, left_out)) return between(pass, next, left_out);
     pass = next;
   }
   return {RangeEnd::Kind::search, pass / kPerVolt, pass / kPerVolt, {}, {}};
@@ -189,7 +232,7 @@ double VoltageSearch::next_step(double from, int direction) const {
 RangeEnd VoltageSearch::between(double pass, double fail, const LeftOut& left_out) {
   while (std::abs(fail - pass) > kResolution) {
     const double middle = std::floor(0.5 * (pass + fail));
-    (at(middle).passes(left_out) ? pass : fail) = middle;
+    (passes(middle, left_out) ? pass : fail) = middle;
   }
   const AtVoltage& beyond = at(fail);
   const auto kind =

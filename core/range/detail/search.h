@@ -42,7 +42,7 @@ using LeftOut = std::set<FindingKey>;
 [[nodiscard]] bool is_alone(const Finding& finding);
 [[nodiscard]] bool is_left_out(const Finding& finding, const LeftOut& left_out);
 
-/// What one witness makes of the state at one voltage.
+/// What one witness makes of the state at one voltage: all of it.
 struct AtVoltage {
   bool is_solved = false;
   std::string reason;             ///< Of a witness without an answer.
@@ -57,6 +57,12 @@ struct AtVoltage {
 /// `nodal` may be the same.
 [[nodiscard]] AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
                                  const CheckInput& nodal);
+
+/// Something of it, or nothing where all passes but what is left out. Of one witness,
+/// and without strong pins (see SeenPhase) it may miss what fails with these.
+[[nodiscard]] std::optional<Finding> first_failure(const RangeSubject& subject,
+                                                   const CheckInput& input,
+                                                   const LeftOut& left_out);
 
 /// A state whose supply can be moved: posed once, and only the supply's values filled
 /// in anew.
@@ -81,7 +87,12 @@ class VoltageSearch {
  public:
   VoltageSearch(const RangeSubject& subject, double present, const Solve& solve);
 
+  /// All that is found at a voltage.
   const AtVoltage& at(double millivolts);
+
+  /// Whether a voltage passes; where it does not, that is often seen before all is
+  /// known of it.
+  [[nodiscard]] bool passes(double millivolts, const LeftOut& left_out);
 
   /// The stretch around a voltage that passes.
   [[nodiscard]] PassingRange range_around(double inside, const LeftOut& left_out);
@@ -95,10 +106,16 @@ class VoltageSearch {
 
   /// What fails at every voltage looked at so far at which all works that should, or
   /// at every one where there is no such.
-  [[nodiscard]] std::vector<Finding> always_failing() const;
+  [[nodiscard]] std::vector<Finding> always_failing();
 
  private:
+  /// What is known of a voltage.
+  struct Known {
+    std::optional<AtVoltage> all;
+    std::optional<Finding> failing;  ///< Something that fails there.
+  };
   AtVoltage ask(double millivolts);
+  std::optional<Finding> first_failing(double millivolts, const LeftOut& left_out);
   RangeEnd end_of(double from, int direction, const LeftOut& left_out);
   std::optional<RangeEnd> end_without(const RangeEnd& end, int direction,
                                       LeftOut left_out);
@@ -109,7 +126,7 @@ class VoltageSearch {
   double present_;
   const Solve& solve_;
   MovedState moved_;
-  std::map<double, AtVoltage> known_;
+  std::map<double, Known> known_;
 };
 
 }  // namespace benchproof

@@ -90,8 +90,7 @@ std::vector<Driving> driving(const CheckInput& input, const SeenPhase& phase) {
 double ohms_of(const CheckInput& input, const State& state, int index) {
   const Part& part = input.parts[index];
   const auto value = [&](std::string_view key) {
-    const auto found = figure(part, key);
-    return found ? found->value : 0.0;
+    return number_of(part, key).value_or(0.0);
   };
   switch (part.kind) {
     case KindId::resistor:
@@ -111,23 +110,40 @@ double ohms_of(const CheckInput& input, const State& state, int index) {
   return std::numeric_limits<double>::infinity();
 }
 
+/// A way from one net to another through a part of two pins.
+struct Passage {
+  int a = 0;
+  int b = 0;
+  double ohms = 0.0;
+};
+
+/// All passages that lead through no rail.
+std::vector<Passage> passages(const CheckInput& input, const State& state) {
+  std::vector<Passage> found;
+  for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
+    const Part& part = input.parts[i];
+    if (part.pins.size() != 2 || part.nets[0] < 0 || part.nets[1] < 0) continue;
+    const double ohms = ohms_of(input, state, i);
+    if (std::isinf(ohms) || is_rail(input.circuit, part.nets[0]) ||
+        is_rail(input.circuit, part.nets[1]))
+      continue;
+    found.push_back({part.nets[0], part.nets[1], ohms});
+  }
+  return found;
+}
+
 /// The least resistance from a net to every other, rails not passed through. Ohm.
 std::vector<double> distances(const CheckInput& input, const State& state, int net) {
   std::vector<double> ohms(input.circuit.nets.size(),
                            std::numeric_limits<double>::infinity());
   ohms[net] = 0.0;
+  const std::vector<Passage> all = passages(input, state);
   for (bool is_going_on = true; is_going_on;) {
     is_going_on = false;
-    for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
-      const Part& part = input.parts[i];
-      if (part.pins.size() != 2 || part.nets[0] < 0 || part.nets[1] < 0) continue;
-      const double step = ohms_of(input, state, i);
-      for (const int end : {0, 1}) {
-        const int from = part.nets[end];
-        const int to = part.nets[1 - end];
-        if (is_rail(input.circuit, from) || is_rail(input.circuit, to)) continue;
-        if (!(ohms[from] + step < ohms[to])) continue;
-        ohms[to] = ohms[from] + step;
+    for (const Passage& p : all) {
+      for (const auto& [from, to] : {std::pair{p.a, p.b}, std::pair{p.b, p.a}}) {
+        if (!(ohms[from] + p.ohms < ohms[to])) continue;
+        ohms[to] = ohms[from] + p.ohms;
         is_going_on = true;
       }
     }
