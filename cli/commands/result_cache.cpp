@@ -15,6 +15,7 @@
 
 #include "cli/commands/input.h"
 #include "cli/commands/write_file.h"
+#include "spice/session/engine_session.h"
 
 namespace benchproof {
 namespace {
@@ -66,7 +67,7 @@ const std::string& program_state() {
     std::error_code error;
     const std::string self = fs::read_symlink("/proc/self/exe", error).string();
     return fmt::format("{}\n{}\n{}\n{}\n", BENCHPROOF_VERSION, file_state(self),
-                       file_state(self + "-worker"),
+                       file_state(default_worker()),
                        file_state(BENCHPROOF_ENGINE_LIBRARY));
   }();
   return state;

@@ -16,18 +16,6 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 
-// Where the worker program is installed or built; empty when it is in neither place.
-std::string find_worker() {
-  std::error_code ignored;
-  const auto program = std::filesystem::read_symlink("/proc/self/exe", ignored);
-  const auto folder = program.parent_path();
-  for (const auto& place : {folder, folder.parent_path() / "libexec"}) {
-    const auto worker = place / "benchproof-worker";
-    if (access(worker.c_str(), X_OK) == 0) return worker.string();
-  }
-  return {};
-}
-
 std::string without_final_line_feed(std::string text) {
   while (text.ends_with('\n')) text.pop_back();
   return text;
@@ -55,6 +43,17 @@ EngineStatus status_of(wire::Outcome outcome) {
 }
 
 }  // namespace
+
+std::string default_worker() {
+  std::error_code ignored;
+  const auto program = std::filesystem::read_symlink("/proc/self/exe", ignored);
+  const auto folder = program.parent_path();
+  for (const auto& place : {folder, folder / BENCHPROOF_INSTALLED_WORKERS}) {
+    const auto worker = (place / "benchproof-worker").lexically_normal();
+    if (access(worker.c_str(), X_OK) == 0) return worker.string();
+  }
+  return {};
+}
 
 // What one try came to.
 struct EngineSession::Attempt {
@@ -86,7 +85,7 @@ void EngineSession::start() {
 // Empty, or why there is no worker.
 std::string EngineSession::start_worker() {
   const std::string path =
-      options_.worker_path.empty() ? find_worker() : options_.worker_path;
+      options_.worker_path.empty() ? default_worker() : options_.worker_path;
   if (path.empty()) {
     return "benchproof-worker is neither beside the program nor in ../libexec";
   }

@@ -49,8 +49,7 @@ struct EngineReply {
 };
 
 struct EngineOptions {
-  /// The worker program; empty: `benchproof-worker` beside the running program, then in
-  /// ../libexec from there.
+  /// The worker program; empty: that of `default_worker`.
   std::string worker_path;
   /// For one request with everything it takes, a start and a second try included. > 0.
   std::chrono::milliseconds deadline{10'000};
@@ -61,6 +60,11 @@ struct EngineOptions {
   /// A worker whose heap has grown beyond this is replaced before the next request.
   std::uint64_t max_heap_bytes = 64U << 20U;
 };
+
+/// Path of the program `benchproof-worker`: beside the running program, as it is built,
+/// or where it is installed as seen from there (../libexec). Empty when it stands in
+/// neither place.
+[[nodiscard]] std::string default_worker();
 
 /// The engine, in a sealed process of its own that is started, bounded in time and
 /// replaced from here.
