@@ -537,6 +537,24 @@ TEST_CASE("too little memory or too few processes are told", "[program][regress]
   }
 }
 
+TEST_CASE("what there was no memory for has no answer, and is not refused",
+          "[program][regress]") {
+  const Folder folder;
+  fill(folder, 1);
+  Json report = json_of({"regress", folder.path()});
+  CHECK(report["regress"]["shard"]["of"] == 1);
+  Json& circuit = report["circuits"][0];
+  REQUIRE(circuit["unanswered"] == false);
+  circuit["trouble"] = "there is not enough memory";
+  const auto status = [&] {
+    return run_program({"regress", "--merge", folder.file("part.json", report.dump())})
+        .status;
+  };
+  CHECK(status() == 2);  // A record that cannot be read.
+  circuit["unanswered"] = true;
+  CHECK(status() == 3);
+}
+
 TEST_CASE("reports that claim too much are not merged", "[program][regress]") {
   const Folder folder;
   fill(folder, 2);
