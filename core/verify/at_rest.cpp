@@ -55,7 +55,6 @@ void PosedState::refresh(int part) {
 Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
   Sight sight;
   std::vector<Observation> seen;
-  std::vector<std::optional<Observation>> strong;
   for (const PosedPhase& phase : posed.phases()) {
     sight.loop = unlimited_loop(phase.network);
     sight.phase = phase.phase.name;
@@ -66,9 +65,6 @@ Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
       return sight;
     }
     seen.push_back(observe(posed.circuit(), phase.network, solution));
-    strong.emplace_back();
-    if (pins == Pins::strong_too)
-      strong.back() = strong_seen(posed.circuit(), phase, witness);
   }
   sight.phase.clear();
   SeenState& state = sight.seen.emplace();
@@ -76,8 +72,14 @@ Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
   for (const PosedPhase& phase : posed.phases()) shares.push_back(phase.phase.share);
   state.average = average(seen, shares);
   state.phases = std::move(seen);
-  state.strong = std::move(strong);
+  state.strong.resize(state.phases.size());
+  if (pins == Pins::strong_too) see_strong(posed, witness, state);
   return sight;
+}
+
+void see_strong(const PosedState& posed, const Solve& witness, SeenState& seen) {
+  for (std::size_t k = 0; k < seen.phases.size(); ++k)
+    seen.strong[k] = strong_seen(posed.circuit(), posed.phases()[k], witness);
 }
 
 std::optional<Observation> strong_seen(const Circuit& circuit, const PosedPhase& phase,

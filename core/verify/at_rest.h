@@ -79,8 +79,10 @@ struct Sight {
 enum class Pins { as_described, strong_too };
 
 /// Asks one witness about every phase. Ends at the first phase without an answer.
-[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness,
-                                     Pins pins);
+[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins);
+
+/// Asks about strong pins, too, where that was left out at first.
+void see_strong(const PosedState& posed, const Solve& witness, SeenState& seen);
 
 /// A phase with strong pins (see with_strong_pins) as a witness sees it; nothing where
 /// no output drives, or the witness has no answer.

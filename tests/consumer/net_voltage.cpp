@@ -10,7 +10,7 @@
 
 #include "core/base/quantity.h"
 #include "core/catalogue/catalogue.h"
-#include "core/circuit/reader.h"
+#include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"
 

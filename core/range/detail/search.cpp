@@ -74,23 +74,6 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   return here;
 }
 
-std::optional<Finding> first_failure(const RangeSubject& subject,
-                                     const CheckInput& input, const LeftOut& left_out) {
-  const auto counts = [&](const Finding& f) {
-    return fails(f, subject.rules) && !is_left_out(f, left_out);
-  };
-  std::vector<Finding> others = idle_findings(input, subject.duty);
-  others.insert(others.end(), subject.standing.begin(), subject.standing.end());
-  if (subject.rules.expectations) {
-    const auto held = hold_expectations(input, input);
-    for (Finding& f : failed_expectations(subject.circuit, held))
-      others.push_back(std::move(f));
-  }
-  const auto other = std::find_if(others.begin(), others.end(), counts);
-  if (other != others.end()) return *other;
-  return first_finding(input, counts);
-}
-
 MovedState::MovedState(const RangeSubject& subject)
     : part_(subject.part),
       supply_(part_in(subject.circuit, subject.state, subject.part)),
@@ -114,19 +97,43 @@ const AtVoltage& VoltageSearch::at(double millivolts) {
 
 bool VoltageSearch::passes(double millivolts, const LeftOut& left_out) {
   Known& known = known_[millivolts];
+  const auto is_found_out = [&] {
+    if (known.failing && !is_left_out(*known.failing, left_out)) return true;
+    return known.passes_by &&
+           std::includes(left_out.begin(), left_out.end(), known.passes_by->begin(),
+                         known.passes_by->end());
+  };
+  if (!known.all && !is_found_out()) look_for_failure(millivolts, left_out, known);
   if (known.all) return known.all->passes(left_out);
-  if (known.failing && !is_left_out(*known.failing, left_out)) return false;
-  known.failing = first_failing(millivolts, left_out);
-  return !known.failing && at(millivolts).passes(left_out);
+  return !known.failing || is_left_out(*known.failing, left_out);
 }
 
-std::optional<Finding> VoltageSearch::first_failing(double millivolts,
-                                                    const LeftOut& left_out) {
+void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
+                                     Known& known) {
+  const auto counts = [&](const Finding& f) {
+    return fails(f, subject_.rules) && !is_left_out(f, left_out);
+  };
+  const auto is_told = [&](const std::vector<Finding>& findings) {
+    const auto found = std::find_if(findings.begin(), findings.end(), counts);
+    if (found != findings.end()) known.failing = *found;
+    return found != findings.end();
+  };
+  known.failing.reset();
+  if (is_told(subject_.standing)) return;
   const PosedState& posed = moved_.at(millivolts / kPerVolt);
-  const Sight sight = sight_of(posed, solve_, Pins::as_described);
-  // Without an answer, or without a limit: all that there is to know is told by `at`.
-  if (!sight.seen) return std::nullopt;
-  return first_failure(subject_, check_input(posed, *sight.seen), left_out);
+  Sight sight = sight_of(posed, solve_, Pins::as_described);
+  if (!sight.seen) {
+    known.all = ask(millivolts);
+    return;
+  }
+  if (is_told(idle_findings(check_input(posed, *sight.seen), subject_.duty))) return;
+  see_strong(posed, solve_, *sight.seen);
+  const CheckInput input = check_input(posed, *sight.seen);
+  if (subject_.rules.expectations &&
+      is_told(failed_expectations(subject_.circuit, hold_expectations(input, input))))
+    return;
+  known.failing = first_finding(input, counts);
+  if (!known.failing) known.passes_by = left_out;
 }
 
 AtVoltage VoltageSearch::ask(double millivolts) {

@@ -58,12 +58,6 @@ struct AtVoltage {
 [[nodiscard]] AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
                                  const CheckInput& nodal);
 
-/// Something of it, or nothing where all passes but what is left out. Of one witness,
-/// and without strong pins (see SeenPhase) it may miss what fails with these.
-[[nodiscard]] std::optional<Finding> first_failure(const RangeSubject& subject,
-                                                   const CheckInput& input,
-                                                   const LeftOut& left_out);
-
 /// A state whose supply can be moved: posed once, and only the supply's values filled
 /// in anew.
 class MovedState {
@@ -112,10 +106,12 @@ class VoltageSearch {
   /// What is known of a voltage.
   struct Known {
     std::optional<AtVoltage> all;
-    std::optional<Finding> failing;  ///< Something that fails there.
+    std::optional<Finding> failing;    ///< Something that fails there.
+    std::optional<LeftOut> passes_by;  ///< Nothing fails that is not among these.
   };
   AtVoltage ask(double millivolts);
-  std::optional<Finding> first_failing(double millivolts, const LeftOut& left_out);
+  /// Finds out what `passes` asks for, or all where there is no more to be had.
+  void look_for_failure(double millivolts, const LeftOut& left_out, Known& known);
   RangeEnd end_of(double from, int direction, const LeftOut& left_out);
   std::optional<RangeEnd> end_without(const RangeEnd& end, int direction,
                                       LeftOut left_out);
