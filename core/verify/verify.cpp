@@ -9,6 +9,7 @@
 
 #include "core/check/finding/explanation.h"
 #include "core/check/always/always.h"
+#include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/network/edits.h"
 #include "core/network/lower.h"
@@ -106,11 +107,11 @@ StateResult solve_state(const Circuit& circuit, const State& state,
   result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
   const CheckInput by_engine =
       input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
-  CheckInput by_nodal = check_input(circuit, state, result);
-  by_nodal.margins = &result.margins;
+  const CheckInput by_nodal = check_input(circuit, state, result);
   result.expectations = hold_expectations(by_engine, by_nodal);
   result.findings =
       run_checks(by_nodal, failed_expectations(circuit, result.expectations));
+  result.margins = margins_at_rest(by_nodal);
   result.by_hand = put_by_hand(circuit, result);
   return result;
 }

@@ -29,8 +29,6 @@ struct CheckInput {
   const std::vector<Part>& parts;  ///< With the state's settings laid over them.
   std::vector<SeenPhase> phases;   ///< At least one; shares add up to 1.
   const Observation& average;      ///< Share-weighted over the phases.
-  /// Where checks put how near values come to limits, if anyone wants to know.
-  std::vector<Margin>* margins = nullptr;
 };
 
 /// A group of closely related checks: usually those of one kind of part.

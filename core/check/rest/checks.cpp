@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <map>
 
+#include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
 #include "core/check/rest/unlimited_amps.h"
 
@@ -41,9 +42,12 @@ namespace {
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
-bool ends_in(const std::string& text, std::string_view end) {
-  return text.size() >= end.size() &&
-         std::string_view(text).substr(text.size() - end.size()) == end;
+/// Whether a controller's own checks, or that of its outputs, can tell an id.
+bool is_of_chip(std::string_view check) {
+  const auto table = explain_controller();
+  return check == "controller-fight" ||
+         std::any_of(table.begin(), table.end(),
+                     [check](const Explanation& row) { return row.check == check; });
 }
 
 /// Whether a part's finding follows from another of the same part: what flows in a chip
@@ -51,19 +55,12 @@ bool ends_in(const std::string& text, std::string_view end) {
 /// too much current or voltage, its junction from its power, its hot surface from both.
 bool is_result_of(const Finding& finding, const Finding& cause) {
   if (finding.check == cause.check) return false;
-  const bool is_of_chip = finding.check.starts_with("controller-");
-  if (is_of_chip && cause.check == "controller-reversed") return true;
+  if (cause.check == "controller-reversed" && is_of_chip(finding.check)) return true;
   if (finding.check == "controller-pin" && cause.check == "controller-fight")
     return true;
-  if (cause.severity != Severity::fault) return false;
-  const bool is_junction = ends_in(finding.check, "-junction");
-  const bool is_touch = finding.check == "touch";
-  const bool is_heat = is_junction || is_touch || ends_in(finding.check, "-power");
-  const bool is_load =
-      ends_in(cause.check, "-current") || ends_in(cause.check, "-voltage");
-  const bool is_power = ends_in(cause.check, "-power");
-  return (is_heat && is_load) || ((is_junction || is_touch) && is_power) ||
-         (is_touch && ends_in(cause.check, "-junction"));
+  const Stress stress = stress_of(finding.check);
+  const Stress before = stress_of(cause.check);
+  return cause.severity == Severity::fault && before != Stress::none && before < stress;
 }
 
 /// Says which findings follow from which: the chip or the expectation on a net that a
