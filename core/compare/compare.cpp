@@ -11,7 +11,7 @@
 
 #include "core/check/agree/agreement.h"
 #include "core/check/expect/expectations.h"
-#include "core/check/rest/usual.h"
+#include "core/check/rating/derived.h"
 #include "core/compare/summary.h"
 
 namespace benchproof {

@@ -90,7 +90,7 @@ void append_new(std::vector<int>& list, const std::vector<int>& more) {
 /// flows through; nothing where there is no answer.
 Duty duty_at_present(const Circuit& circuit, const State& state, const Solve& solve) {
   const PosedState posed(circuit, state);
-  const Sight sight = sight_of(posed, solve, Pins::as_described);
+  const Sight sight = sight_of(posed, solve, PinsRead::weak);
   if (sight.seen) return working_parts(check_input(posed, *sight.seen));
   Duty duty;
   for (const PosedPhase& phase : posed.phases()) {
@@ -114,7 +114,7 @@ std::map<std::string, Owed> owed_by_states(const Circuit& circuit, const Solve& 
     if (!state.steady) continue;
     const PosedState posed(circuit, state, structure);
     structure = posed.structure();
-    Sight sight = sight_of(posed, solve, Pins::as_described);
+    Sight sight = sight_of(posed, solve, PinsRead::weak);
     if (!sight.seen) return {};
     states.push_back(&state);
     seen.push_back(std::move(*sight.seen));

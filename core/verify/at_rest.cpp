@@ -52,7 +52,7 @@ void PosedState::refresh(int part) {
   }
 }
 
-Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
+Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins) {
   Sight sight;
   std::vector<Observation> seen;
   for (const PosedPhase& phase : posed.phases()) {
@@ -73,7 +73,7 @@ Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins) {
   state.average = average(seen, shares);
   state.phases = std::move(seen);
   state.strong.resize(state.phases.size());
-  if (pins == Pins::strong_too) see_strong(posed, witness, state);
+  if (pins == PinsRead::strong) see_strong(posed, witness, state);
   return sight;
 }
 

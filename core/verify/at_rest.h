@@ -75,11 +75,9 @@ struct Sight {
   std::string reason;             ///< Of a witness without an answer.
 };
 
-/// Whether a posed state's strong pins are asked about, too.
-enum class Pins { as_described, strong_too };
-
-/// Asks one witness about every phase. Ends at the first phase without an answer.
-[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness, Pins pins);
+/// Asks one witness about every phase, with strong pins too if told. Ends at the first
+/// phase without an answer.
+[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins);
 
 /// Asks about strong pins, too, where that was left out at first.
 void see_strong(const PosedState& posed, const Solve& witness, SeenState& seen);

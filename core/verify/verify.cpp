@@ -9,6 +9,7 @@
 
 #include "core/check/always/always.h"
 #include "core/check/finding/explanation.h"
+#include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/network/unlimited.h"
 #include "core/verify/at_rest.h"
@@ -204,11 +205,11 @@ StateResult verify_state(const PosedState& posed, const Solve& engine,
   result.engine = average_of(result.phases, &PhaseResult::engine_seen);
   result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
   const CheckInput by_engine = engine_input(circuit, posed.state(), result);
-  CheckInput by_nodal = check_input(circuit, posed.state(), result);
-  by_nodal.margins = &result.margins;
+  const CheckInput by_nodal = check_input(circuit, posed.state(), result);
   Judgement judgement = judge_at_rest(by_engine, by_nodal);
   result.expectations = std::move(judgement.expectations);
   result.findings = std::move(judgement.findings);
+  result.margins = margins_at_rest(by_nodal);
   result.by_hand = put_by_hand(circuit, result);
   return result;
 }

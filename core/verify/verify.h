@@ -44,7 +44,7 @@ struct StateResult {
   Observation nodal;
   /// Sorted; unless the witnesses agree, at most that nothing limits a current.
   std::vector<Finding> findings;
-  std::vector<Margin> margins;  ///< As checks come to them; only if they agree.
+  std::vector<Margin> margins;  ///< Of every rating; only if the witnesses agree.
   std::vector<ExpectationResult> expectations;
   /// With PWM those of the phase in which every output is on.
   std::vector<HandResult> by_hand;

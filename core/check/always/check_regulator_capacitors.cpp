@@ -102,16 +102,16 @@ std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
     const bool is_low = dropout && dropout->value < kLowDropout;
     // So is every negative type's: its pass transistor is of the other kind.
     const bool is_strict = is_low || polarity(part) < 0.0;
-    add(findings, missing(circuit, part,
-                          {id("regulator-input-capacitor"), kIn, "input_capacitor",
-                           "input", "on long wires it can oscillate"}));
+    append(findings, missing(circuit, part,
+                             {id("regulator-input-capacitor"), kIn, "input_capacitor",
+                              "input", "on long wires it can oscillate"}));
     if (is_current_source(circuit, part)) continue;
-    add(findings,
-        missing(circuit, part,
-                {id("regulator-output-capacitor"), kOut, "output_capacitor", "output",
-                 is_strict ? "such a type is not stable without it"
-                           : "its output dips whenever the load changes",
-                 is_strict}));
+    append(findings, missing(circuit, part,
+                             {id("regulator-output-capacitor"), kOut,
+                              "output_capacitor", "output",
+                              is_strict ? "such a type is not stable without it"
+                                        : "its output dips whenever the load changes",
+                              is_strict}));
   }
   return findings;
 }

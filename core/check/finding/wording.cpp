@@ -66,7 +66,7 @@ std::string short_text(double value, Unit unit, int digits) {
   return without_zeros(format_quantity(value, unit, digits));
 }
 
-void add(std::vector<Finding>& findings, std::optional<Finding> finding) {
+void append(std::vector<Finding>& findings, std::optional<Finding> finding) {
   if (finding) findings.push_back(std::move(*finding));
 }
 

@@ -40,7 +40,7 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
 [[nodiscard]] std::pair<std::string, std::string> two_texts(double value, double limit,
                                                             Unit unit);
 
-/// Adds a finding if there is one.
-void add(std::vector<Finding>& findings, std::optional<Finding> finding);
+/// Appends a finding if there is one.
+void append(std::vector<Finding>& findings, std::optional<Finding> finding);
 
 }  // namespace benchproof

@@ -30,14 +30,16 @@ struct CheckInput {
   const std::vector<Part>& parts;  ///< With the state's settings laid over them.
   std::vector<SeenPhase> phases;   ///< At least one; shares add up to 1.
   const Observation& average;      ///< Share-weighted over the phases.
-  /// Where checks put how near values come to limits, if anyone wants to know.
-  std::vector<Margin>* margins = nullptr;
 };
+
+/// Whether a check looks at strong pins, too (see SeenPhase).
+enum class PinsRead { weak, strong };
 
 /// A group of closely related checks: usually those of one kind of part.
 struct Check {
   std::string_view name;
   std::string_view about;  ///< One line for people.
+  PinsRead pins = PinsRead::weak;
   std::vector<Finding> (*run)(const CheckInput&);
   /// What its findings mean, one row for each id that it can give them.
   std::span<const Explanation> (*explained)();
@@ -47,9 +49,11 @@ struct Check {
 [[nodiscard]] std::span<const Check> checks();
 
 /// Whether run_checks would find anything that `counts`, without wording what follows:
-/// ends at the first check that does. Returns that finding.
+/// ends at the first check that does. Returns that finding. `pins`: of all checks, or
+/// of those only that look at strong pins.
 [[nodiscard]] std::optional<Finding> first_finding(
-    const CheckInput& input, const std::function<bool(const Finding&)>& counts);
+    const CheckInput& input, PinsRead pins,
+    const std::function<bool(const Finding&)>& counts);
 
 /// Runs every check, puts `others` after their findings, says which findings follow
 /// from which, and sorts them.

@@ -1,34 +1,35 @@
 #include <algorithm>
 #include <map>
 
+#include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
 #include "core/check/rest/unlimited_amps.h"
 
 // One line for each file of checks: the name that follows check_ and explain_ in it,
 // and what it looks at. Findings are told in this order within each severity.
-#define BENCHPROOF_CHECKS(CHECK)                                                 \
-  CHECK(supply, "current of supplies and batteries")                             \
-  CHECK(net, "voltages above 60 V; inputs and gates that nothing holds")         \
-  CHECK(regulator, "regulation, input, current, heat of regulators")             \
-  CHECK(controller, "supply, pins, clamps, inputs, total of controllers")        \
-  CHECK(led, "current, pulses, reverse voltage, heat of LEDs")                   \
-  CHECK(transistor, "current, voltages, heat of transistors")                    \
-  CHECK(switching, "transistors that switch a load, but not fully")              \
-  CHECK(coil, "what takes a coil's current when it is switched off")             \
-  CHECK(output, "outputs that fight; LEDs on them without a resistor")           \
-  CHECK(diode, "current, reverse voltage, heat of diodes and zeners")            \
-  CHECK(resistor, "power and voltage of resistors and trimmers")                 \
-  CHECK(capacitor, "voltage and polarity of capacitors")                         \
-  CHECK(rated,                                                                   \
-        "rated current of fuses, switches, inductors; rated voltage of "         \
-        "loads")                                                                 \
-  CHECK(wire, "current and drop of wires")                                       \
-  CHECK(derating, "parts that are worked harder than long-lived equipment does") \
-  CHECK(person, "hot surfaces and flashing light")
+#define BENCHPROOF_CHECKS(CHECK)                                                       \
+  CHECK(supply, weak, "current of supplies and batteries")                             \
+  CHECK(net, weak, "voltages above 60 V; inputs and gates that nothing holds")         \
+  CHECK(regulator, weak, "regulation, input, current, heat of regulators")             \
+  CHECK(controller, strong, "supply, pins, clamps, inputs, total of controllers")      \
+  CHECK(led, weak, "current, pulses, reverse voltage, heat of LEDs")                   \
+  CHECK(transistor, weak, "current, voltages, heat of transistors")                    \
+  CHECK(switching, weak, "transistors that switch a load, but not fully")              \
+  CHECK(coil, weak, "what takes a coil's current when it is switched off")             \
+  CHECK(output, strong, "outputs that fight; LEDs on them without a resistor")         \
+  CHECK(diode, weak, "current, reverse voltage, heat of diodes and zeners")            \
+  CHECK(resistor, weak, "power and voltage of resistors and trimmers")                 \
+  CHECK(capacitor, weak, "voltage and polarity of capacitors")                         \
+  CHECK(rated, weak,                                                                   \
+        "rated current of fuses, switches, inductors; rated voltage of "               \
+        "loads")                                                                       \
+  CHECK(wire, weak, "current and drop of wires")                                       \
+  CHECK(derating, weak, "parts that are worked harder than long-lived equipment does") \
+  CHECK(person, weak, "hot surfaces and flashing light")
 
 namespace benchproof {
 
-#define BENCHPROOF_DECLARE(name, about)                       \
+#define BENCHPROOF_DECLARE(name, pins, about)                 \
   std::vector<Finding> check_##name(const CheckInput& input); \
   std::span<const Explanation> explain_##name();
 BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
@@ -36,14 +37,17 @@ BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
 
 namespace {
 
-#define BENCHPROOF_ROW(name, about) \
-  {"check_" #name, about, check_##name, explain_##name},
+#define BENCHPROOF_ROW(name, pins, about) \
+  {"check_" #name, about, PinsRead::pins, check_##name, explain_##name},
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
-bool ends_in(const std::string& text, std::string_view end) {
-  return text.size() >= end.size() &&
-         std::string_view(text).substr(text.size() - end.size()) == end;
+/// Whether a controller's own checks, or that of its outputs, can tell an id.
+bool is_of_chip(std::string_view check) {
+  const auto table = explain_controller();
+  return check == "controller-fight" ||
+         std::any_of(table.begin(), table.end(),
+                     [check](const Explanation& row) { return row.check == check; });
 }
 
 /// Whether a part's finding follows from another of the same part: what flows in a chip
@@ -51,19 +55,12 @@ bool ends_in(const std::string& text, std::string_view end) {
 /// too much current or voltage, its junction from its power, its hot surface from both.
 bool is_result_of(const Finding& finding, const Finding& cause) {
   if (finding.check == cause.check) return false;
-  const bool is_of_chip = finding.check.starts_with("controller-");
-  if (is_of_chip && cause.check == "controller-reversed") return true;
+  if (cause.check == "controller-reversed" && is_of_chip(finding.check)) return true;
   if (finding.check == "controller-pin" && cause.check == "controller-fight")
     return true;
-  if (cause.severity != Severity::fault) return false;
-  const bool is_junction = ends_in(finding.check, "-junction");
-  const bool is_touch = finding.check == "touch";
-  const bool is_heat = is_junction || is_touch || ends_in(finding.check, "-power");
-  const bool is_load =
-      ends_in(cause.check, "-current") || ends_in(cause.check, "-voltage");
-  const bool is_power = ends_in(cause.check, "-power");
-  return (is_heat && is_load) || ((is_junction || is_touch) && is_power) ||
-         (is_touch && ends_in(cause.check, "-junction"));
+  const Stress stress = stress_of(finding.check);
+  const Stress before = stress_of(cause.check);
+  return cause.severity == Severity::fault && before != Stress::none && before < stress;
 }
 
 /// Says which findings follow from which: the chip or the expectation on a net that a
@@ -109,7 +106,8 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
 std::span<const Check> checks() { return kChecks; }
 
 std::optional<Finding> first_finding(
-    const CheckInput& input, const std::function<bool(const Finding&)>& counts) {
+    const CheckInput& input, PinsRead pins,
+    const std::function<bool(const Finding&)>& counts) {
   const auto first =
       [&counts](std::vector<Finding> findings) -> std::optional<Finding> {
     const auto found = std::find_if(findings.begin(), findings.end(), counts);
@@ -121,6 +119,7 @@ std::optional<Finding> first_finding(
   tell_short(input, shorted);
   if (!shorted.empty()) return first(std::move(shorted));
   for (const Check& check : kChecks) {
+    if (check.pins < pins) continue;
     if (auto found = first(check.run(input))) return found;
   }
   return std::nullopt;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace benchproof {
 
@@ -42,24 +43,6 @@ Peak heating_watts(const CheckInput& input, int part) {
   return highest(input, [part](const Observation& o) { return o.part_watts[part]; });
 }
 
-std::optional<ThermalPath> thermal_path(const Part& part) {
-  const auto sink = figure(part, "heatsink");
-  const auto to_case = figure(part, "thermal_resistance_case");
-  if (sink && to_case) {
-    return ThermalPath{
-        {to_case->value + sink->value, Unit::kelvin_per_watt, Mark::derived,
-         fmt::format(
-             "junction to case {}: {}; the heat sink's {}: {}",
-             short_text(to_case->value, Unit::kelvin_per_watt, 4), source_of(*to_case),
-             short_text(sink->value, Unit::kelvin_per_watt, 4), source_of(*sink)),
-         ""},
-        true};
-  }
-  const auto resistance = figure(part, "thermal_resistance");
-  if (!resistance) return std::nullopt;
-  return ThermalPath{*resistance, false};
-}
-
 std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
   const auto path = thermal_path(input.parts[part]);
   if (!path) return std::nullopt;
@@ -84,25 +67,132 @@ Finding about_part(const CheckInput& input, int part, Severity severity,
   return finding;
 }
 
-void keep_margin(const CheckInput& input, int part, const Rating& rating, double value,
-                 const Figure& limit, Bound bound, int pin) {
-  if (input.margins == nullptr) return;
-  const std::string_view check = rating.check;
-  input.margins->push_back({check, part, pin, rating.quantity, rating.words, limit.unit,
-                            value, limit.value, bound});
+namespace {
+
+/// A part in one phase, or in the average over them.
+class SeenMoment : public Moment {
+ public:
+  SeenMoment(const CheckInput& input, const Observation& seen, int part)
+      : input_(input), seen_(seen), part_(part) {}
+  [[nodiscard]] double amps(int pin) const override {
+    return pin_amps(seen_, part_, pin);
+  }
+  [[nodiscard]] double volts(int pin, int other) const override {
+    return volts_between(input_, seen_, part_, pin, other);
+  }
+  [[nodiscard]] double watts() const override { return seen_.part_watts[part_]; }
+
+ private:
+  const CheckInput& input_;
+  const Observation& seen_;
+  int part_;
+};
+
+/// The lowest value over the phases in which the part is on.
+std::optional<Peak> lowest(const CheckInput& input, int part, const Rating& rating,
+                           const std::function<double(const Observation&)>& value) {
+  std::optional<Peak> low;
+  for (const SeenPhase& phase : input.phases) {
+    const double here = value(phase.seen);
+    if (!rating.is_on(input.parts[part], here)) continue;
+    if (!low || here < low->value) low = Peak{here, phase.phase.name};
+  }
+  return low;
 }
 
-std::optional<Finding> over_rating(const CheckInput& input, int part,
-                                   const Rating& rating, const Peak& value,
-                                   std::string_view advice) {
-  const auto limit = figure(input.parts[part], rating.key);
-  if (limit) keep_margin(input, part, rating, value.value, *limit);
-  if (!limit || !exceeds(value.value, limit->value)) return std::nullopt;
-  Finding finding = about_part(input, part, Severity::fault, rating.check);
-  set_limit(finding, rating.quantity, value.value, *limit);
-  finding.phase = value.phase;
-  finding.message = past_text(value.value, *limit, rating.words, finding.part);
-  if (!advice.empty()) finding.message += fmt::format("; {}", advice);
+double root_mean_square(const CheckInput& input,
+                        const std::function<double(const Observation&)>& value) {
+  double sum = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const double here = value(phase.seen);
+    sum += phase.phase.share * here * here;
+  }
+  return std::sqrt(sum);
+}
+
+/// The temperature of a part's junction, or of its case or heat sink: the junction less
+/// what lies between the two, where that is known.
+std::optional<Peak> temperature(const CheckInput& input, int part, Measured what) {
+  const Peak heat = heating_watts(input, part);
+  const auto to_air = kelvin_per_watt(input.parts[part]);
+  if (!to_air) return std::nullopt;
+  const double hot = input.circuit.ambient + heat.value * *to_air;
+  const auto to_case = what == Measured::outside
+                           ? number_of(input.parts[part], "thermal_resistance_case")
+                           : std::nullopt;
+  return Peak{hot - to_case.value_or(0.0) * heat.value, heat.phase};
+}
+
+}  // namespace
+
+std::optional<Peak> measured(const CheckInput& input, int part, const Rating& rating,
+                             int pin) {
+  return measured(input, part, rating, pin, over_of(rating.measure, input.parts[part]));
+}
+
+std::optional<Peak> measured(const CheckInput& input, int part, const Rating& rating,
+                             int pin, Over over) {
+  const Measured what = rating.measure.what;
+  if (what == Measured::junction || what == Measured::outside)
+    return temperature(input, part, what);
+  const Meter meter(rating.measure, input.parts[part]);
+  const auto value = [&](const Observation& seen) {
+    return meter.at(pin, SeenMoment(input, seen, part));
+  };
+  switch (over) {
+    case Over::highest:
+      return highest(input, value);
+    case Over::lowest:
+      return lowest(input, part, rating, value);
+    case Over::mean:
+      return Peak{value(input.average), ""};
+    case Over::rms:
+      return Peak{root_mean_square(input, value), ""};
+    case Over::heating:
+      return what == Measured::watts ? heating_watts(input, part)
+                                     : highest(input, value);
+  }
+  return std::nullopt;
+}
+
+double value_in(const CheckInput& input, const Observation& seen, int part,
+                const Rating& rating, int pin) {
+  const Meter meter(rating.measure, input.parts[part]);
+  return meter.at(pin, SeenMoment(input, seen, part));
+}
+
+std::optional<Standing> standing(const CheckInput& input, int part,
+                                 const Rating& rating) {
+  return standing(input, part, rating, rating.measure.pin);
+}
+
+std::optional<Standing> standing(const CheckInput& input, int part,
+                                 const Rating& rating, int pin) {
+  const Part& p = input.parts[part];
+  const auto limit = limit_of(rating, p, input.circuit.ambient);
+  const auto value = limit ? measured(input, part, rating, pin) : std::optional<Peak>();
+  if (!value) return std::nullopt;
+  Standing standing{*value, *limit, std::nullopt};
+  if (rating.bound == Bound::lower) {
+    if (exceeds(limit->value, value->value)) standing.severity = Severity::fault;
+  } else if (exceeds(value->value, fault_times(rating, p) * limit->value)) {
+    standing.severity = Severity::fault;
+  } else if (exceeds(value->value, caution_share(rating, p) * limit->value)) {
+    standing.severity = Severity::caution;
+  }
+  return standing;
+}
+
+Finding about_rating(const CheckInput& input, int part, const Rating& rating,
+                     const Standing& standing) {
+  Finding finding;
+  finding.severity = standing.severity.value_or(Severity::note);
+  finding.check = rating.rest.check;
+  finding.part = input.parts[part].name;
+  finding.span = input.parts[part].span;
+  finding.bound = rating.bound;
+  finding.phase = standing.value.phase;
+  set_limit(finding, rating.quantity, standing.value.value, standing.limit);
   return finding;
 }
 
@@ -122,33 +212,115 @@ std::string heatsink_text(const CheckInput& input, int part, double watts) {
       short_text(std::floor(*needed * 10.0) / 10.0, Unit::kelvin_per_watt, 3));
 }
 
-}  // namespace
-
-std::optional<Finding> over_junction(const CheckInput& input, int part, CheckId check,
-                                     std::string_view advice) {
-  const auto limit = figure(input.parts[part], "junction_max");
-  const Peak heat = heating_watts(input, part);
-  const auto hot = junction(input, part, heat.value);
-  if (limit && hot)
-    keep_margin(input, part, {check, "temperature", "junction_max", "junction limit"},
-                hot->celsius, *limit);
-  if (!limit || !hot || !exceeds(hot->celsius, limit->value)) return std::nullopt;
-  Finding finding = about_part(input, part, Severity::fault, check);
-  set_limit(finding, "temperature", hot->celsius, *limit);
+/// What a junction's finding says of where its temperature comes from.
+void tell_heat(const CheckInput& input, int part, const Rating& rating,
+               const Standing& standing, Finding& finding) {
+  const auto hot = junction(input, part, heating_watts(input, part).value);
   finding.mark = Mark::derived;
   finding.source =
       fmt::format("limit: {}; {}: {}", finding.source,
                   short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
                   source_of(hot->resistance));
-  finding.phase = heat.phase;
+  finding.message = fmt::format(
+      "{}, from {} over {} at {} around it; {}{}",
+      past_text(hot->celsius, standing.limit, rating.rest.words, finding.part),
+      short_text(hot->watts, Unit::watt),
+      short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
+      short_text(input.circuit.ambient, Unit::celsius), rating.rest.advice,
+      heatsink_text(input, part, hot->watts));
+}
+
+}  // namespace
+
+namespace {
+
+/// Whether a part clearly keeps to a rating, by numbers alone: most do, and what
+/// `standing` knows of sources takes far longer to put together. Of derived limits
+/// nothing is said.
+bool keeps_to(const CheckInput& input, int part, const Rating& rating) {
+  if (rating.limit != nullptr) return false;
+  const Part& p = input.parts[part];
+  const auto limit = number_of(p, rating.key);
+  if (!limit) return true;
+  const auto value = measured(input, part, rating, rating.measure.pin);
+  if (!value) return true;
+  if (rating.bound == Bound::lower) return !exceeds(*limit, value->value);
+  const double share = std::min(caution_share(rating, p), fault_times(rating, p));
+  return !exceeds(value->value, share * *limit);
+}
+
+}  // namespace
+
+std::optional<Finding> over_rating(const CheckInput& input, int part,
+                                   const Rating& rating) {
+  if (keeps_to(input, part, rating)) return std::nullopt;
+  const auto found = standing(input, part, rating);
+  if (!found || !found->severity) return std::nullopt;
+  Finding finding = about_rating(input, part, rating, *found);
+  if (rating.measure.what == Measured::junction) {
+    tell_heat(input, part, rating, *found, finding);
+    return finding;
+  }
   finding.message =
-      fmt::format("{}, from {} over {} at {} around it; {}{}",
-                  past_text(hot->celsius, *limit, "junction limit", finding.part),
-                  short_text(hot->watts, Unit::watt),
-                  short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
-                  short_text(input.circuit.ambient, Unit::celsius), advice,
-                  heatsink_text(input, part, hot->watts));
+      past_text(found->value.value, found->limit, rating.rest.words, finding.part);
+  if (!rating.rest.advice.empty())
+    finding.message += fmt::format("; {}", rating.rest.advice);
   return finding;
+}
+
+void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
+                  const std::vector<Special>& specials) {
+  const std::string& name = input.parts[part].name;
+  std::set<std::string_view> left_to_specials;
+  for (const Rating* rating : ratings_of(input.parts[part].kind)) {
+    const AtRest& rest = rating->rest;
+    if (rest.check.empty() || rest.stress == Stress::surface) continue;
+    const auto special =
+        std::find_if(specials.begin(), specials.end(),
+                     [&](const Special& s) { return s.check == rest.check; });
+    if (special != specials.end()) {
+      if (left_to_specials.insert(rest.check).second) special->tell(*rating);
+      continue;
+    }
+    const bool is_told =
+        std::any_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+          return finding.part == name && finding.check == rest.unless_told;
+        });
+    if (!is_told) append(findings, over_rating(input, part, *rating));
+  }
+}
+
+namespace {
+
+void append_margins(const CheckInput& input, int part, const Rating& rating,
+                    std::vector<Margin>& margins) {
+  const Measure& measure = rating.measure;
+  // A limit that usual excess may pass counts with that excess.
+  const double times = std::max(1.0, caution_share(rating, input.parts[part]));
+  for (const int pin : pins_of(measure, input.parts[part])) {
+    const auto found = standing(input, part, rating, pin);
+    if (!found) continue;
+    margins.push_back({rating.rest.check, part, measure.pins == Pins::named ? -1 : pin,
+                       rating.quantity, rating.rest.words, found->limit.unit,
+                       found->value.value, times * found->limit.value, rating.bound});
+  }
+}
+
+}  // namespace
+
+std::vector<Margin> margins_at_rest(const CheckInput& input) {
+  std::vector<Margin> margins;
+  for (const RatingGroup& group : rating_groups()) {
+    for (const KindId kind : group.kinds) {
+      for_parts(input, kind, [&](int part, const Part&) {
+        for (const Rating& rating : group.ratings) {
+          if (!rating.rest.check.empty() && !rating.rest.is_guard)
+            append_margins(input, part, rating, margins);
+        }
+      });
+    }
+  }
+  return margins;
 }
 
 }  // namespace benchproof

@@ -5,21 +5,17 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 #include "core/catalogue/catalogue.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"
 #include "core/check/finding/wording.h"
+#include "core/check/rating/derived.h"
+#include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
 
 namespace benchproof {
-
-/// Below this share of its set voltage a regulator's input counts as switched off, not
-/// as low. Common practice, no source.
-inline constexpr double kRegulatorOffShare = 0.1;
-
-/// Below this supply voltage a chip counts as switched off. Common practice, no source.
-inline constexpr double kControllerOffVolts = 0.5;
 
 /// A highest value over the phases of a state, and the phase that has it.
 struct Peak {
@@ -44,15 +40,6 @@ inline constexpr double kSlowHertz = 10.0;
 /// slower than kSlowHertz. Watt.
 [[nodiscard]] Peak heating_watts(const CheckInput& input, int part);
 
-/// The thermal resistance from a part's junction to the air: that of the part in still
-/// air, or with a heat sink that of junction to case and of the sink. Nothing where it
-/// is not known. K/W.
-struct ThermalPath {
-  Figure resistance;
-  bool on_heatsink = false;
-};
-[[nodiscard]] std::optional<ThermalPath> thermal_path(const Part& part);
-
 /// A part's junction temperature: ambient + P * thermal resistance. Nothing where
 /// the part's thermal path is not known.
 struct Junction {
@@ -75,31 +62,53 @@ struct Junction {
 [[nodiscard]] Finding about_part(const CheckInput& input, int part, Severity severity,
                                  CheckId check);
 
-/// A part's own rating held against a value.
-struct Rating {
-  CheckId check;              ///< Of the finding.
-  std::string_view quantity;  ///< "current" ...
-  std::string_view key;       ///< Of the figure.
-  std::string_view words;     ///< "continuous rating"
+/// What counts of a part against a rating: its value over the phases, at a pin of
+/// pins_of. Nothing where it is not known, or the part is off.
+[[nodiscard]] std::optional<Peak> measured(const CheckInput& input, int part,
+                                           const Rating& rating, int pin);
+[[nodiscard]] std::optional<Peak> measured(const CheckInput& input, int part,
+                                           const Rating& rating, int pin, Over over);
+
+/// What is measured of a part in one observation.
+[[nodiscard]] double value_in(const CheckInput& input, const Observation& seen,
+                              int part, const Rating& rating, int pin);
+
+/// How a part stands to one of its ratings.
+struct Standing {
+  Peak value;
+  Figure limit;
+  std::optional<Severity> severity;  ///< Of what is to be told; nothing: all is well.
 };
 
-/// Tells those who want to know how near a value comes to a part's limit.
-void keep_margin(const CheckInput& input, int part, const Rating& rating, double value,
-                 const Figure& limit, Bound bound = Bound::upper, int pin = -1);
+/// Holds a part against a rating. Nothing where its value or limit is not known.
+[[nodiscard]] std::optional<Standing> standing(const CheckInput& input, int part,
+                                               const Rating& rating);
+[[nodiscard]] std::optional<Standing> standing(const CheckInput& input, int part,
+                                               const Rating& rating, int pin);
 
-/// A fault where the value exceeds the part's figure; nothing where it does not or
-/// where there is no figure. The margin is kept either way. `advice` is put after a
-/// semicolon, if not empty.
+/// A finding of a rating about a part that has one, with value and limit, without
+/// message.
+[[nodiscard]] Finding about_rating(const CheckInput& input, int part,
+                                   const Rating& rating, const Standing& standing);
+
+/// What is to be told of a part's rating, in the words of the table. What a heat sink
+/// would have to do is put after a junction's, where the kind takes one.
 [[nodiscard]] std::optional<Finding> over_rating(const CheckInput& input, int part,
-                                                 const Rating& rating,
-                                                 const Peak& value,
-                                                 std::string_view advice = {});
+                                                 const Rating& rating);
 
-/// A fault where the junction exceeds the part's `junction_max`, named `check`. What a
-/// heat sink would have to do is put after the advice, where the kind takes one.
-[[nodiscard]] std::optional<Finding> over_junction(const CheckInput& input, int part,
-                                                   CheckId check,
-                                                   std::string_view advice);
+/// A rating's finding that says more than the table: adds what is to be told.
+struct Special {
+  CheckId check;
+  std::function<void(const Rating&)> tell;  ///< Given the first rating of that id.
+};
+
+/// Tells all ratings of a part at rest, in the table's order, but for what a person
+/// touches.
+void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
+                  const std::vector<Special>& specials = {});
+
+/// How near every part comes to each of its ratings, in the table's order.
+[[nodiscard]] std::vector<Margin> margins_at_rest(const CheckInput& input);
 
 /// Calls `function(index, part)` for the parts of a kind.
 template <typename Function>

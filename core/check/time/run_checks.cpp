@@ -11,7 +11,6 @@
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
-#include "core/check/rest/usual.h"
 #include "core/check/time/run_ratings.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
@@ -365,11 +364,11 @@ void check_capacitor_run(const RunInput& input, int index,
          "use one of a higher rating"},
         findings);
   const Extremes e = extremes(across, input.seen.whole());
-  if (is_polarised && exceeds(-e.lowest, kCapacitorReverseVolts)) {
+  if (is_polarised && exceeds(-e.lowest, 1.0)) {
     Finding finding = about(part, Severity::fault, id("run-capacitor-polarity"));
-    set_limit(finding, "voltage", -e.lowest,
-              practice(kCapacitorReverseVolts, Unit::volt,
-                       "reverse voltage of an aluminium electrolytic"));
+    set_limit(
+        finding, "voltage", -e.lowest,
+        practice(1.0, Unit::volt, "reverse voltage of an aluminium electrolytic"));
     finding.message = fmt::format(
         "'{}' is polarised and stands {} the wrong way round at {}; it heats and can "
         "burst",

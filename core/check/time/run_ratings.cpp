@@ -7,7 +7,7 @@
 #include <string>
 #include <utility>
 
-#include "core/check/rest/usual.h"
+#include "core/check/rest/limits.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
 
@@ -164,23 +164,6 @@ constexpr Endurance kBuzzerVolts{kBuzzerVoltsCurve, kCarefulLoad, 1.1, false,
 
 Trace volts_between(const RunInput& input, int index, int pin, int other) {
   return input.seen.volts(input.parts[index], pin, other);
-}
-
-/// The power that a part bears for ever: its rating, or what brings its junction to its
-/// limit, whichever is less.
-std::optional<Figure> lasting_watts(const Part& part, double ambient) {
-  auto watts = figure(part, "power");
-  const auto most = figure(part, "junction_max");
-  const auto path = thermal_path(part);
-  if (!most || !path) return watts;
-  const double by_junction = (most->value - ambient) / path->resistance.value;
-  if (watts && watts->value <= by_junction) return watts;
-  return Figure{by_junction, Unit::watt, Mark::derived,
-                fmt::format("junction limit of {}, {}, {} from there to the air, {}",
-                            short_text(most->value, Unit::celsius), source_of(*most),
-                            short_text(path->resistance.value, Unit::kelvin_per_watt),
-                            source_of(path->resistance)),
-                ""};
 }
 
 /// The heat of a semiconductor. What follows from a current that is too high anyway
@@ -493,7 +476,7 @@ void check_run_ratings(const RunInput& input, int index,
       check_resistor(input, index, findings);
       break;
     case KindId::wire:
-      if (const auto limit = wire_rating(input.parts[index])) {
+      if (const auto limit = wire_rating(input.parts[index], input.circuit.ambient)) {
         hold_lasting(
             input, index, amps(), *limit,
             {id("run-current"), "current", "carries", kWire, "use a thicker one"},

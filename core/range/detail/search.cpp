@@ -121,24 +121,27 @@ void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
   known.failing.reset();
   if (is_told(subject_.standing)) return;
   const PosedState& posed = moved_.at(millivolts / kPerVolt);
-  Sight sight = sight_of(posed, solve_, Pins::as_described);
+  Sight sight = sight_of(posed, solve_, PinsRead::weak);
   if (!sight.seen) {
     known.all = ask(millivolts);
     return;
   }
   if (is_told(idle_findings(check_input(posed, *sight.seen), subject_.duty))) return;
-  see_strong(posed, solve_, *sight.seen);
-  const CheckInput input = check_input(posed, *sight.seen);
+  const CheckInput weak = check_input(posed, *sight.seen);
   if (subject_.rules.expectations &&
-      is_told(failed_expectations(subject_.circuit, hold_expectations(input, input))))
+      is_told(failed_expectations(subject_.circuit, hold_expectations(weak, weak))))
     return;
-  known.failing = first_finding(input, counts);
+  known.failing = first_finding(weak, PinsRead::weak, counts);
+  if (known.failing) return;
+  see_strong(posed, solve_, *sight.seen);
+  known.failing =
+      first_finding(check_input(posed, *sight.seen), PinsRead::strong, counts);
   if (!known.failing) known.passes_by = left_out;
 }
 
 AtVoltage VoltageSearch::ask(double millivolts) {
   const PosedState& posed = moved_.at(millivolts / kPerVolt);
-  const Sight sight = sight_of(posed, solve_, Pins::strong_too);
+  const Sight sight = sight_of(posed, solve_, PinsRead::strong);
   AtVoltage here;
   if (!sight.loop.empty()) {
     here.is_solved = true;

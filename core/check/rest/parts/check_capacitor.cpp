@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/check/rest/usual.h"
+#include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -40,59 +40,48 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// Below this a reverse voltage is of no consequence. Common practice, no source.
-constexpr double kReverseNothing = 0.05;
-
-std::optional<Finding> check_voltage(const CheckInput& input, int index) {
+std::optional<Finding> check_voltage(const CheckInput& input, int index,
+                                     const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
   const Part& part = input.parts[index];
-  const auto rated = figure(part, "rated");
-  if (!rated) return std::nullopt;
-  const bool is_polarised = flag(part, "polarised", false);
-  const Peak volts = highest(input, [&](const Observation& seen) {
-    const double across = volts_between(input, seen, index, 0, 1);
-    return is_polarised ? across : std::abs(across);
-  });
-  constexpr CheckId kCheck = id("capacitor-voltage");
-  auto over =
-      over_rating(input, index, {kCheck, "voltage", "rated", "rated voltage"}, volts,
-                  is_polarised ? "it can burst: use one of a higher rating"
-                               : "use one of a higher rating");
-  if (over) return over;
-  if (!exceeds(volts.value, kUsualCapacitorShare * rated->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, kCheck);
-  set_limit(finding, "voltage", volts.value,
-            practice(kUsualCapacitorShare * rated->value, Unit::volt,
-                     "80 % of a capacitor's rated voltage"));
-  finding.phase = volts.phase;
+  Finding finding = about_rating(input, index, rating, *found);
+  if (finding.severity == Severity::fault) {
+    finding.message = fmt::format(
+        "{}; {}{}",
+        past_text(found->value.value, found->limit, rating.rest.words, part.name),
+        flag(part, "polarised", false) ? "it can burst: " : "", rating.rest.advice);
+    return finding;
+  }
+  const double usual = caution_share(rating, part);
+  const double rated = found->limit.value;
+  const std::string share = short_text(usual, Unit::fraction);
+  set_limit(finding, rating.quantity, found->value.value,
+            practice(usual * rated, Unit::volt,
+                     fmt::format("{} of a capacitor's rated voltage", share)));
   finding.message = fmt::format(
       "'{}' stands at {}, {} of its {} rated voltage; a supply that runs high leaves "
-      "it no room: stay below 80 %",
-      part.name, short_text(volts.value, Unit::volt),
-      short_text(volts.value / rated->value, Unit::fraction, 2),
-      short_text(rated->value, Unit::volt));
+      "it no room: stay below {}",
+      part.name, short_text(found->value.value, Unit::volt),
+      short_text(found->value.value / rated, Unit::fraction, 2),
+      short_text(rated, Unit::volt), share);
   return finding;
 }
 
-std::optional<Finding> check_polarity(const CheckInput& input, int index) {
+std::optional<Finding> check_polarity(const CheckInput& input, int index,
+                                      const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
   const Part& part = input.parts[index];
-  if (!flag(part, "polarised", false)) return std::nullopt;
-  const Peak reverse = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, 1, 0);
-  });
-  if (!exceeds(reverse.value, kReverseNothing)) return std::nullopt;
-  const bool is_over = exceeds(reverse.value, kCapacitorReverseVolts);
-  Finding finding =
-      about_part(input, index, is_over ? Severity::fault : Severity::caution,
-                 id("capacitor-polarity"));
-  set_limit(finding, "voltage", reverse.value,
-            is_over ? practice(kCapacitorReverseVolts, Unit::volt,
-                               "reverse voltage of an aluminium electrolytic")
-                    : practice(kReverseNothing, Unit::volt,
-                               "a polarised capacitor is not reversed"));
-  finding.phase = reverse.phase;
+  const bool is_over = found->severity == Severity::fault;
+  Finding finding = about_rating(input, index, rating, *found);
+  if (!is_over)
+    set_limit(finding, rating.quantity, found->value.value,
+              practice(caution_share(rating, part) * found->limit.value, Unit::volt,
+                       "a polarised capacitor is not reversed"));
   finding.message =
       fmt::format("'{}' is polarised and stands {} the wrong way round; {}", part.name,
-                  short_text(reverse.value, Unit::volt),
+                  short_text(found->value.value, Unit::volt),
                   is_over ? "it heats and can burst: turn it round"
                           : "it ages quickly: use one that is not polarised");
   return finding;
@@ -174,10 +163,16 @@ std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
 std::vector<Finding> check_capacitor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
-    add(findings, check_voltage(input, index));
-    add(findings, check_polarity(input, index));
-    add(findings, check_life(input, index));
-    add(findings, check_smoothing(input, index));
+    tell_ratings(input, index, findings,
+                 {{id("capacitor-voltage"),
+                   [&](const Rating& rating) {
+                     append(findings, check_voltage(input, index, rating));
+                   }},
+                  {id("capacitor-polarity"), [&](const Rating& rating) {
+                     append(findings, check_polarity(input, index, rating));
+                   }}});
+    append(findings, check_life(input, index));
+    append(findings, check_smoothing(input, index));
   });
   return findings;
 }

@@ -295,7 +295,7 @@ std::vector<Finding> check_coil(const CheckInput& input) {
         if (found && (!worst || found->severity > worst->severity))
           worst = std::move(found);
       }
-      add(findings, std::move(worst));
+      append(findings, std::move(worst));
     });
   }
   return findings;

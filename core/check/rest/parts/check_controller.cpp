@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "core/check/rest/limits.h"
-#include "core/check/rest/usual.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -71,24 +70,15 @@ double supply_volts(const CheckInput& input, const Observation& seen, int index)
   return volts_between(input, seen, index, kVdd, kVss);
 }
 
-/// A supply the wrong way round by more than this drives the chip's own diodes forward.
-/// Common practice, no source (what sheets usually allow below VSS).
-constexpr double kReversedVolts = 0.3;
-
-std::optional<Finding> check_reversed(const CheckInput& input, int index) {
-  const Peak reversed = highest(input, [&](const Observation& seen) {
-    return -supply_volts(input, seen, index);
-  });
-  if (!exceeds(reversed.value, kReversedVolts)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::fault, id("controller-reversed"));
-  set_limit(finding, "voltage", reversed.value,
-            practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"));
-  finding.phase = reversed.phase;
+std::optional<Finding> check_reversed(const CheckInput& input, int index,
+                                      const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  Finding finding = about_rating(input, index, rating, *found);
   finding.message = fmt::format(
       "the supply of '{}' is the wrong way round: vdd lies {} below vss, which "
       "destroys it; swap the two",
-      input.parts[index].name, short_text(reversed.value, Unit::volt));
+      finding.part, short_text(found->value.value, Unit::volt));
   return finding;
 }
 
@@ -119,118 +109,66 @@ bool is_back_fed(const CheckInput& input, int index) {
       [&](const SeenPhase& phase) { return is_back_fed(input, phase.seen, index); });
 }
 
-void check_supply(const CheckInput& input, int index, std::vector<Finding>& findings) {
-  const Part& chip = input.parts[index];
-  const Peak most = highest(
-      input, [&](const Observation& seen) { return supply_volts(input, seen, index); });
-  add(findings, over_rating(input, index,
-                            {id("controller-supply"), "voltage", "supply_max",
-                             "supply voltage limit"},
-                            most, "lower its supply"));
-  const Peak low = highest(input, [&](const Observation& seen) {
-    return -supply_volts(input, seen, index);
-  });
-  const auto brownout = figure(chip, "brownout");
-  const double volts = -low.value;
-  if (!brownout || volts < kControllerOffVolts) return;
-  keep_margin(input, index,
-              {id("controller-brownout"), "voltage", "brownout", "least supply"}, volts,
-              *brownout, Bound::lower);
-  if (!exceeds(brownout->value, volts)) return;
+std::optional<Finding> check_brownout(const CheckInput& input, int index,
+                                      const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
   const bool is_fed = is_back_fed(input, index);
-  Finding finding =
-      about_part(input, index, Severity::fault, id("controller-brownout"));
-  set_limit(finding, "voltage", volts, *brownout);
-  finding.bound = Bound::lower;
-  finding.phase = low.phase;
-  const auto [is, must] = two_texts(volts, brownout->value, Unit::volt);
+  Finding finding = about_rating(input, index, rating, *found);
+  const auto [is, must] =
+      two_texts(found->value.value, found->limit.value, found->limit.unit);
   finding.message =
-      fmt::format("'{}' gets {}{}, below the {} it needs to run{}", chip.name, is,
-                  is_fed ? " through its own pins alone" : "", must,
-                  is_fed ? "" : "; raise its supply");
+      fmt::format("'{}' gets {}{}, below the {} it needs to run{}{}", finding.part, is,
+                  is_fed ? " through its own pins alone" : "", must, is_fed ? "" : "; ",
+                  is_fed ? "" : rating.rest.advice);
   if (is_fed) finding.follows = id("controller-clamp");
-  findings.push_back(std::move(finding));
-}
-
-std::optional<Finding> check_pin(const CheckInput& input, int index, int pin) {
-  const Part& chip = input.parts[index];
-  const auto limit = figure(chip, "pin_limit");
-  if (!limit || !is_output_pin(chip, pin)) return std::nullopt;
-  const Peak amps = highest(input, [&](const Observation& seen) {
-    return std::abs(pin_amps(seen, index, pin));
-  });
-  keep_margin(input, index, {id("controller-pin"), "current", "pin_limit", "pin limit"},
-              amps.value, *limit, Bound::upper, pin);
-  if (!exceeds(amps.value, kUsualPinShare * limit->value)) return std::nullopt;
-  const bool is_over = exceeds(amps.value, limit->value);
-  Finding finding =
-      about_part(input, index, is_over ? Severity::fault : Severity::caution,
-                 id("controller-pin"));
-  finding.phase = amps.phase;
-  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
-  if (is_over) {
-    set_limit(finding, "current", amps.value, *limit);
-    finding.message = past_text(amps.value, *limit, "pin limit", name) +
-                      "; draw less from it, or let it switch a transistor";
-    return finding;
-  }
-  Figure usual = *limit;
-  usual.value *= kUsualPinShare;
-  usual.mark = Mark::practice;
-  usual.source = fmt::format("common practice: {} of the limit of {}",
-                             short_text(kUsualPinShare, Unit::fraction),
-                             limit->source.empty() ? "common practice" : limit->source);
-  set_limit(finding, "current", amps.value, usual);
-  finding.message = fmt::format(
-      "'{}' carries {}, {} of its {} limit, which is an absolute one; keep to {}", name,
-      short_text(amps.value, Unit::ampere),
-      short_text(amps.value / limit->value, Unit::fraction, 2),
-      short_text(limit->value, Unit::ampere), short_text(usual.value, Unit::ampere));
   return finding;
 }
 
-/// What all outputs source together, or sink together, whichever is more.
-std::optional<Finding> check_total(const CheckInput& input, int index) {
+std::optional<Finding> check_pin(const CheckInput& input, int index, int pin,
+                                 const Rating& rating) {
   const Part& chip = input.parts[index];
-  const Peak total = highest(input, [&](const Observation& seen) {
-    // The wrong way round the supply's own current goes through the pins' diodes.
-    if (supply_volts(input, seen, index) < -kReversedVolts) {
-      return std::max(std::abs(pin_amps(seen, index, kVdd)),
-                      std::abs(pin_amps(seen, index, kVss)));
-    }
-    double sourced = 0.0;
-    double sunk = 0.0;
-    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
-      const double amps = pin_amps(seen, index, pin);
-      (amps < 0.0 ? sourced : sunk) += std::abs(amps);
-    }
-    return std::max(sourced, sunk);
-  });
-  return over_rating(
-      input, index,
-      {id("controller-total"), "current", "total_limit", "limit for all pins together"},
-      total, "let transistors switch some of its loads");
+  const auto found = standing(input, index, rating, pin);
+  if (!found || !found->severity) return std::nullopt;
+  Finding finding = about_rating(input, index, rating, *found);
+  const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
+  const Figure& limit = found->limit;
+  const double amps = found->value.value;
+  if (finding.severity == Severity::fault) {
+    finding.message = fmt::format(
+        "{}; {}", past_text(amps, limit, rating.rest.words, name), rating.rest.advice);
+    return finding;
+  }
+  const double share = caution_share(rating, chip);
+  Figure usual = limit;
+  usual.value *= share;
+  usual.mark = Mark::practice;
+  usual.source = fmt::format("common practice: {} of the limit of {}",
+                             short_text(share, Unit::fraction),
+                             limit.source.empty() ? "common practice" : limit.source);
+  set_limit(finding, rating.quantity, amps, usual);
+  finding.message = fmt::format(
+      "'{}' carries {}, {} of its {} limit, which is an absolute one; keep to {}", name,
+      short_text(amps, Unit::ampere), short_text(amps / limit.value, Unit::fraction, 2),
+      short_text(limit.value, Unit::ampere), short_text(usual.value, Unit::ampere));
+  return finding;
 }
 
 /// Current that flows into a pin above vdd, or out of one below vss: it goes through
 /// the pin's clamp diodes and can supply a chip that is switched off.
-std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin) {
+std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin,
+                                    const Rating& rating) {
   const Part& chip = input.parts[index];
-  const auto clamp_amps = [&](const Observation& seen) {
-    const double amps = pin_amps(seen, index, pin);
-    const bool is_above = volts_between(input, seen, index, pin, kVdd) > 0.0;
-    const bool is_below = volts_between(input, seen, index, kVss, pin) > 0.0;
-    const bool is_clamping = (is_above && amps > 0.0) || (is_below && amps < 0.0);
-    return is_clamping ? std::abs(amps) : 0.0;
-  };
-  Peak clamped = highest(input, clamp_amps);
+  Peak clamped = *measured(input, index, rating, pin);
   // What drives the pin may be stronger than it is taken to be.
   for (const SeenPhase& phase : input.phases) {
-    const double strong = phase.strong != nullptr ? clamp_amps(*phase.strong) : 0.0;
+    const double strong = phase.strong != nullptr
+                              ? value_in(input, *phase.strong, index, rating, pin)
+                              : 0.0;
     if (strong > clamped.value) clamped = {strong, phase.phase.name};
   }
   if (clamped.value < kClampNothing) return std::nullopt;
-  auto limit = figure(chip, "clamp_limit");
+  auto limit = limit_of(rating, chip, input.circuit.ambient);
   if (!limit)
     limit = practice(kClampMost, Unit::ampere, "what a pin's clamp diodes bear");
   const bool is_over = exceeds(clamped.value, limit->value);
@@ -241,15 +179,16 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin)
   Finding finding = about_part(
       input, index, is_over || is_waking ? Severity::fault : Severity::caution,
       id("controller-clamp"));
-  set_limit(finding, "current", clamped.value,
+  set_limit(finding, rating.quantity, clamped.value,
             is_over ? *limit
                     : practice(kClampNothing, Unit::ampere,
                                "no current through a pin's clamp diodes"));
   finding.phase = clamped.phase;
   const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
   if (is_over) {
-    finding.message = past_text(clamped.value, *limit, "clamp diode limit", name) +
-                      "; put a larger resistor before the pin";
+    finding.message =
+        fmt::format("{}; {}", past_text(clamped.value, *limit, rating.rest.words, name),
+                    rating.rest.advice);
     return finding;
   }
   const std::string amps = short_text(clamped.value, Unit::ampere);
@@ -294,23 +233,36 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
   return std::nullopt;
 }
 
+void check_pins(const CheckInput& input, int index, const Rating& rating,
+                std::vector<Finding>& findings) {
+  const Part& chip = input.parts[index];
+  const Rating& clamp = rating_at_rest(chip.kind, id("controller-clamp"));
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    if (is_output_pin(chip, pin))
+      append(findings, check_pin(input, index, pin, rating));
+    append(findings, check_clamps(input, index, pin, clamp));
+    append(findings, check_level(input, index, pin));
+  }
+}
+
 }  // namespace
 
 std::vector<Finding> check_controller(const CheckInput& input) {
   std::vector<Finding> findings;
-  for_parts(input, KindId::controller, [&](int index, const Part& chip) {
-    add(findings, check_reversed(input, index));
-    check_supply(input, index, findings);
-    for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
-      add(findings, check_pin(input, index, pin));
-      add(findings, check_clamps(input, index, pin));
-      add(findings, check_level(input, index, pin));
-    }
-    add(findings, check_total(input, index));
-    add(findings,
-        over_rating(input, index,
-                    {id("controller-power"), "power", "power", "power rating"},
-                    heating_watts(input, index), "draw less from its pins"));
+  for_parts(input, KindId::controller, [&](int index, const Part&) {
+    tell_ratings(
+        input, index, findings,
+        {{id("controller-reversed"),
+          [&](const Rating& rating) {
+            append(findings, check_reversed(input, index, rating));
+          }},
+         {id("controller-brownout"),
+          [&](const Rating& rating) {
+            append(findings, check_brownout(input, index, rating));
+          }},
+         {id("controller-pin"),
+          [&](const Rating& rating) { check_pins(input, index, rating, findings); }},
+         {id("controller-clamp"), [](const Rating&) {}}});  // Told with each pin.
   });
   return findings;
 }

@@ -22,53 +22,16 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// A rating in use.
-struct Use {
-  std::string_view words;
-  std::string_view quantity;
-  std::string_view key;
-  double share = 1.0;  ///< That careful use keeps to.
-  Peak value;
-};
-
-std::vector<Use> uses_of(const CheckInput& input, int index) {
-  const auto volts = [&](int pin, int other) {
-    return highest(input, [&, pin, other](const Observation& seen) {
-      return std::abs(volts_between(input, seen, index, pin, other));
-    });
-  };
-  const auto amps = [&](int pin) {
-    return Peak{std::abs(pin_amps(input.average, index, pin)), ""};
-  };
-  const Peak heat = heating_watts(input, index);
-  switch (input.parts[index].kind) {
-    case KindId::diode:
-      return {{"current rating",
-               "current",
-               "current",
-               0.5,
-               {std::max(pin_amps(input.average, index, 0), 0.0), ""}},
-              {"reverse voltage rating", "voltage", "reverse", 0.7,
-               highest(input, [&](const Observation& seen) {
-                 return volts_between(input, seen, index, 1, 0);
-               })}};
-    case KindId::zener:
-      return {{"power rating", "power", "power", 0.5, heat}};
-    case KindId::transistor:
-      return {{"current rating", "current", "current", 0.75, amps(1)},
-              {"voltage rating", "voltage", "voltage", 0.75, volts(1, 2)},
-              {"power rating", "power", "power", 0.6, heat}};
-    case KindId::mosfet:
-      return {{"current rating", "current", "current", 0.75, amps(1)},
-              {"voltage rating", "voltage", "voltage", 0.75, volts(1, 2)},
-              {"gate voltage rating", "voltage", "gate", 0.6, volts(0, 2)},
-              {"power rating", "power", "power", 0.6, heat}};
-    case KindId::regulator:
-      return {{"input voltage rating", "voltage", "input_max", 0.8, volts(0, 1)},
-              {"current rating", "current", "current", 0.8, amps(2)}};
-    default:
-      return {};
-  }
+/// What a part makes of a rating, and the rating; nothing where careful use says
+/// nothing of it, or it is not known.
+std::optional<Standing> use_of(const CheckInput& input, int index,
+                               const Rating& rating) {
+  auto use = rating.careful.share > 0.0 ? standing(input, index, rating)
+                                        : std::optional<Standing>();
+  if (use && rating.careful.over)
+    use->value =
+        *measured(input, index, rating, rating.measure.pin, *rating.careful.over);
+  return use;
 }
 
 /// The rating of which most is used, if that is more than careful use; nothing where a
@@ -77,23 +40,26 @@ std::optional<Finding> check_part(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   std::optional<Finding> worst;
   double most = 0.0;
-  for (const Use& use : uses_of(input, index)) {
-    const auto rating = figure(part, use.key);
-    if (!rating) continue;
-    if (exceeds(use.value.value, rating->value)) return std::nullopt;
-    const double times = use.value.value / (use.share * rating->value);
+  for (const Rating* rating : ratings_of(part.kind)) {
+    const Careful& careful = rating->careful;
+    const auto use = use_of(input, index, *rating);
+    if (!use) continue;
+    const double value = use->value.value;
+    const double limit = use->limit.value;
+    if (exceeds(value, limit)) return std::nullopt;
+    const double times = value / (careful.share * limit);
     if (!exceeds(times, 1.0) || times <= most) continue;
     most = times;
     worst = about_part(input, index, Severity::note, id("derating"));
-    set_limit(*worst, use.quantity, use.value.value,
-              {use.share * rating->value, rating->unit, Mark::memory,
-               "NASA EEE-INST-002 as remembered",
-               fmt::format("{} of the rating", short_text(use.share, Unit::fraction))});
-    worst->phase = use.value.phase;
+    const std::string share = short_text(careful.share, Unit::fraction);
+    set_limit(
+        *worst, rating->quantity, value,
+        {careful.share * limit, use->limit.unit, Mark::memory,
+         "NASA EEE-INST-002 as remembered", fmt::format("{} of the rating", share)});
+    worst->phase = use->value.phase;
     worst->message = fmt::format(
         "'{}' uses {} of its {}; within it, but what is to last for years keeps to {}",
-        part.name, short_text(use.value.value / rating->value, Unit::fraction, 2),
-        use.words, short_text(use.share, Unit::fraction));
+        part.name, short_text(value / limit, Unit::fraction, 2), careful.words, share);
   }
   return worst;
 }
@@ -103,7 +69,7 @@ std::optional<Finding> check_part(const CheckInput& input, int index) {
 std::vector<Finding> check_derating(const CheckInput& input) {
   std::vector<Finding> findings;
   for (std::size_t k = 0; k < input.parts.size(); ++k)
-    add(findings, check_part(input, static_cast<int>(k)));
+    append(findings, check_part(input, static_cast<int>(k)));
   return findings;
 }
 

@@ -56,38 +56,6 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// What diodes and zeners have in common.
-void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
-                std::vector<Finding>& findings) {
-  add(findings, over_rating(input, index, {power, "power", "power", "power rating"},
-                            heating_watts(input, index), "lower its current"));
-  add(findings, over_junction(input, index, junction, "lower its current"));
-}
-
-void check_diode_part(const CheckInput& input, int index,
-                      std::vector<Finding>& findings) {
-  const Peak mean{pin_amps(input.average, index, 0), ""};
-  const Peak peak =
-      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
-  auto lasting = over_rating(
-      input, index, {id("diode-current"), "current", "current", "continuous rating"},
-      mean, "use a diode for more current");
-  const bool is_told = lasting.has_value();
-  add(findings, std::move(lasting));
-  if (!is_told) {
-    add(findings, over_rating(input, index,
-                              {id("diode-surge"), "current", "surge", "surge rating"},
-                              peak, "use a diode for more current"));
-  }
-  const Peak reverse = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, 1, 0);
-  });
-  add(findings,
-      over_rating(input, index,
-                  {id("diode-reverse"), "voltage", "reverse", "reverse voltage rating"},
-                  reverse, "use a diode for more reverse voltage"));
-}
-
 /// A zener that conducts forward by more than this is not used as a zener. Common
 /// practice, no source.
 constexpr double kForwardAmps = 1e-3;
@@ -171,19 +139,12 @@ std::optional<Finding> check_starved(const CheckInput& input, int index) {
 
 std::vector<Finding> check_diode(const CheckInput& input) {
   std::vector<Finding> findings;
-  for_parts(input, KindId::diode, [&](int index, const Part&) {
-    check_diode_part(input, index, findings);
-    check_heat(input, index, id("diode-power"), id("diode-junction"), findings);
-  });
+  for_parts(input, KindId::diode,
+            [&](int index, const Part&) { tell_ratings(input, index, findings); });
   for_parts(input, KindId::zener, [&](int index, const Part&) {
-    const Peak mean{std::abs(pin_amps(input.average, index, 0)), ""};
-    add(findings,
-        over_rating(input, index,
-                    {id("zener-current"), "current", "current", "continuous rating"},
-                    mean, "raise the resistor that feeds it"));
-    check_heat(input, index, id("zener-power"), id("zener-junction"), findings);
-    add(findings, check_forward(input, index));
-    add(findings, check_starved(input, index));
+    tell_ratings(input, index, findings);
+    append(findings, check_forward(input, index));
+    append(findings, check_starved(input, index));
   });
   return findings;
 }

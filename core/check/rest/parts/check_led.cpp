@@ -114,80 +114,81 @@ std::string pulse_words(const Part& led) {
 /// (reference/parts/leds.toml).
 constexpr double kTypicalRoom = 1.25;
 
-/// Past what its class usually gets, but not past what every maker allows.
-Finding past_typical(const CheckInput& input, int index, const Figure& limit,
-                     const Peak& amps, const std::string& advice) {
-  Finding finding = about_part(input, index, Severity::caution, id("led-current"));
-  set_limit(finding, "current", amps.value, limit);
-  finding.phase = amps.phase;
-  finding.message = fmt::format(
-      "{}; it stands that, but ages faster and gets hotter: {}",
-      past_text(amps.value, limit, "usual operating current", finding.part), advice);
+/// Past its rating, and how far past it: what its class usually gets is not what every
+/// maker allows.
+Finding past_lasting(const CheckInput& input, int index, const Rating& rating,
+                     const Standing& found, const std::string& advice) {
+  Finding finding = about_rating(input, index, rating, found);
+  const Figure& limit = found.limit;
+  const double amps = found.value.value;
+  const bool is_usual = limit.is_typical;
+  const double most = limit.value * (is_usual ? kTypicalRoom : 1.0);
+  const std::string past =
+      past_text(amps, limit, is_usual ? "usual operating current" : rating.rest.words,
+                finding.part);
+  if (!is_usual) {
+    finding.message = fmt::format("{}; {}", past, advice);
+  } else if (exceeds(amps, most)) {
+    finding.message = fmt::format("{}; not every type stands more than {}: {}", past,
+                                  short_text(most, Unit::ampere), advice);
+  } else {
+    finding.severity = Severity::caution;
+    finding.message = fmt::format(
+        "{}; it stands that, but ages faster and gets hotter: {}", past, advice);
+  }
   return finding;
 }
 
 /// The average against the continuous rating; each phase against the pulse rating, or
 /// where none is known against the continuous one.
-std::optional<Finding> check_current(const CheckInput& input, int index) {
+std::optional<Finding> check_current(const CheckInput& input, int index,
+                                     const Rating& rating) {
   const Part& led = input.parts[index];
-  const auto lasting = figure(led, "current");
+  const auto lasting = standing(input, index, rating);
   if (!lasting) return std::nullopt;
-  const Peak mean{pin_amps(input.average, index, 0), ""};
-  const Peak peak =
-      highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
-  const Rating continuous{id("led-current"), "current", "current", "continuous rating"};
-  const auto pulse = figure(led, "pulse");
-  const Peak& longest = pulse ? mean : peak;
-  keep_margin(input, index, continuous, longest.value, *lasting);
-  if (!exceeds(peak.value, lasting->value)) return std::nullopt;
-  const std::string advice = current_advice(input, index, peak.phase, lasting->value);
-  const double most = lasting->value * (lasting->is_typical ? kTypicalRoom : 1.0);
-  const std::string_view words =
-      lasting->is_typical ? "usual operating current" : "continuous rating";
-  if (exceeds(longest.value, most)) {
-    auto finding = over_rating(input, index, continuous, longest, advice);
-    if (lasting->is_typical)
-      finding->message =
-          fmt::format("{}; not every type stands more than {}: {}",
-                      past_text(longest.value, *lasting, words, led.name),
-                      short_text(most, Unit::ampere), advice);
+  const Rating& for_pulses = rating_at_rest(led.kind, rating.rest.check, "pulse");
+  const Peak peak = *measured(input, index, for_pulses, 0);
+  const Figure& limit = lasting->limit;
+  if (!exceeds(peak.value, limit.value)) return std::nullopt;
+  const std::string advice = current_advice(input, index, peak.phase, limit.value);
+  const double room = limit.is_typical ? kTypicalRoom : 1.0;
+  if (exceeds(lasting->value.value, limit.value * room))
+    return past_lasting(input, index, rating, *lasting, advice);
+  const auto pulse = standing(input, index, for_pulses);
+  if (pulse && pulse->severity) {
+    Finding finding = about_rating(input, index, for_pulses, *pulse);
+    finding.message = fmt::format(
+        "{}; {}", past_text(peak.value, pulse->limit, pulse_words(led), led.name),
+        advice);
     return finding;
   }
-  if (pulse && exceeds(peak.value, pulse->value)) {
-    return over_rating(input, index,
-                       {id("led-current"), "current", "pulse", pulse_words(led)}, peak,
-                       advice);
-  }
-  if (exceeds(longest.value, lasting->value))
-    return past_typical(input, index, *lasting, longest, advice);
-  auto finding = over_rating(input, index, continuous, peak);
-  finding->severity = Severity::caution;
-  finding->message = fmt::format(
+  if (lasting->severity) return past_lasting(input, index, rating, *lasting, advice);
+  Finding finding =
+      about_rating(input, index, rating, {peak, limit, Severity::caution});
+  finding.message = fmt::format(
       "while on, {}; its average of {} is within it, but an output that sticks is not: "
       "{}",
-      past_text(peak.value, *lasting, words, led.name),
-      short_text(mean.value, Unit::ampere), advice);
+      past_text(peak.value, limit,
+                limit.is_typical ? "usual operating current" : rating.rest.words,
+                led.name),
+      short_text(pin_amps(input.average, index, 0), Unit::ampere), advice);
   return finding;
 }
 
 /// Past the reverse rating. One that no phase lights is taken to be turned round by
 /// mistake, one that lights in another phase to be meant so.
-std::optional<Finding> check_reverse(const CheckInput& input, int index) {
-  const Peak reverse = highest(input, [&](const Observation& seen) {
-    return volts_between(input, seen, index, 1, 0);
-  });
+std::optional<Finding> check_reverse(const CheckInput& input, int index,
+                                     const Rating& rating) {
   const Peak forward =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
-  auto finding = over_rating(
-      input, index, {id("led-reverse"), "voltage", "reverse", "reverse voltage rating"},
-      reverse, "put a diode in parallel the other way round");
+  auto finding = over_rating(input, index, rating);
   if (finding && forward.value < kLitAmps) {
-    const auto limit = figure(input.parts[index], "reverse");
+    const auto found = standing(input, index, rating);
     finding->message = fmt::format(
         "'{}' looks the wrong way round: its cathode lies above its anode, and {}; "
         "turn it round",
         finding->part,
-        past_text(reverse.value, *limit, "reverse voltage rating", finding->part));
+        past_text(found->value.value, found->limit, rating.rest.words, finding->part));
   }
   return finding;
 }
@@ -276,13 +277,15 @@ std::optional<Finding> check_headroom(const CheckInput& input, int index) {
 std::vector<Finding> check_led(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::led, [&](int index, const Part&) {
-    add(findings, check_current(input, index));
-    add(findings, check_reverse(input, index));
-    add(findings, check_headroom(input, index));
-    add(findings,
-        over_rating(input, index, {id("led-power"), "power", "power", "power rating"},
-                    heating_watts(input, index), "lower its current"));
-    add(findings, over_junction(input, index, id("led-junction"), "lower its current"));
+    tell_ratings(input, index, findings,
+                 {{id("led-current"),
+                   [&](const Rating& rating) {
+                     append(findings, check_current(input, index, rating));
+                   }},
+                  {id("led-reverse"), [&](const Rating& rating) {
+                     append(findings, check_reverse(input, index, rating));
+                     append(findings, check_headroom(input, index));
+                   }}});
   });
   return findings;
 }

@@ -173,7 +173,7 @@ void check_open_inputs(const CheckInput& input, std::vector<Finding>& findings) 
 
 std::vector<Finding> check_net(const CheckInput& input) {
   std::vector<Finding> findings;
-  add(findings, check_spread(input));
+  append(findings, check_spread(input));
   for (const SeenPhase& phase : input.phases) check_hanging(input, phase, findings);
   check_open_inputs(input, findings);
   return findings;

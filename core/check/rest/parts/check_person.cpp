@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <set>
 
@@ -44,14 +43,6 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// Metal at 60 C burns within 5 s (emc-pstc list post quoting burn data, Shriners Burn
-/// Institute).
-Figure burn_limit() {
-  return {60.0, Unit::celsius, Mark::verified,
-          "emc-pstc list post quoting burn data (Shriners Burn Institute)",
-          "metal, under 5 s"};
-}
-
 /// Flicker of 3 to 70 Hz is where seizures are provoked (AZoM article 14729 on IEEE
 /// PAR1789).
 constexpr double kSeizureLeast = 3.0;
@@ -66,27 +57,19 @@ Figure flicker_limit() {
           "extreme cases"};
 }
 
-/// The outside of a part, or of its heat sink: the junction less what lies between it
-/// and the case, where that is known.
-std::optional<Finding> check_touch(const CheckInput& input, int index) {
-  const Peak heat = heating_watts(input, index);
-  const auto hot = junction(input, index, heat.value);
-  if (!hot) return std::nullopt;
-  const auto to_case = figure(input.parts[index], "thermal_resistance_case");
-  const double outside = hot->celsius - (to_case ? to_case->value * heat.value : 0.0);
-  const Figure limit = burn_limit();
-  keep_margin(input, index, {id("touch"), "temperature", "", "what skin bears"},
-              outside, limit);
-  if (!exceeds(outside, limit.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("touch"));
-  set_limit(finding, "temperature", outside, limit);
-  finding.phase = heat.phase;
+std::optional<Finding> check_touch(const CheckInput& input, int index,
+                                   const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  const auto path = thermal_path(input.parts[index]);
+  Finding finding = about_rating(input, index, rating, *found);
   finding.message = fmt::format(
       "'{}' reaches about {} outside at {} {} a heat sink; above {} it burns skin "
       "within seconds: keep fingers and plastics away",
-      input.parts[index].name, short_text(outside, Unit::celsius),
-      short_text(heat.value, Unit::watt), hot->on_heatsink ? "on" : "without",
-      short_text(limit.value, Unit::celsius));
+      finding.part, short_text(found->value.value, Unit::celsius),
+      short_text(heating_watts(input, index).value, Unit::watt),
+      path->on_heatsink ? "on" : "without",
+      short_text(found->limit.value, Unit::celsius));
   return finding;
 }
 
@@ -198,12 +181,15 @@ void check_flicker(const CheckInput& input, std::vector<Finding>& findings) {
 
 std::vector<Finding> check_person(const CheckInput& input) {
   std::vector<Finding> findings;
-  constexpr std::array kWarm = {KindId::regulator, KindId::transistor, KindId::mosfet,
-                                KindId::diode, KindId::zener};
-  for (const KindId kind : kWarm) {
-    for_parts(input, kind, [&](int index, const Part&) {
-      add(findings, check_touch(input, index));
-    });
+  for (const RatingGroup& group : rating_groups()) {
+    for (const Rating& rating : group.ratings) {
+      if (rating.rest.check != id("touch")) continue;
+      for (const KindId kind : group.kinds) {
+        for_parts(input, kind, [&](int index, const Part&) {
+          append(findings, check_touch(input, index, rating));
+        });
+      }
+    }
   }
   check_flicker(input, findings);
   return findings;

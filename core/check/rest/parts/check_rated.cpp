@@ -2,8 +2,8 @@
 
 #include <cmath>
 
+#include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
-#include "core/check/rest/usual.h"
 
 namespace benchproof {
 namespace {
@@ -38,79 +38,66 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// What a lamp, motor, coil or buzzer takes over its rated voltage. Common practice.
-constexpr double kLoadCaution = 1.1;
-constexpr double kLoadFault = 1.3;
-
-std::optional<Finding> check_fuse(const CheckInput& input, int index) {
+std::optional<Finding> check_fuse(const CheckInput& input, int index,
+                                  const Rating& rating) {
   const Part& part = input.parts[index];
-  const auto rated = figure(part, "rated");
+  const auto found = standing(input, index, rating);
   const auto opens = figure(part, "opens_times");
   const auto holds = figure(part, "holds_times");
-  if (!rated || !opens || !holds) return std::nullopt;
-  const double amps = heating_amps(input, index);
-  keep_margin(input, index, {id("fuse-current"), "current", "rated", "rated current"},
-              amps, *rated);
+  if (!found || !found->severity || !opens || !holds) return std::nullopt;
+  const double amps = found->value.value;
+  const double rated = found->limit.value;
+  Finding finding = about_rating(input, index, rating, *found);
+  const auto set_times = [&](Figure times) {
+    times.value *= rated;
+    times.unit = Unit::ampere;
+    set_limit(finding, rating.quantity, amps, times);
+  };
   const std::string is = short_text(amps, Unit::ampere);
-  const std::string of = short_text(rated->value, Unit::ampere);
-  const auto finding = [&](Severity severity, Figure limit, std::string message) {
-    Finding f = about_part(input, index, severity, id("fuse-current"));
-    limit.unit = Unit::ampere;
-    set_limit(f, "current", amps, limit);
-    f.message = std::move(message);
-    return f;
-  };
-  const auto times = [&](Figure figure) {
-    figure.value *= rated->value;
-    return figure;
-  };
-  if (exceeds(amps, opens->value * rated->value)) {
-    return finding(
-        Severity::fault, times(*opens),
-        fmt::format("'{}' opens: {} is more than {} times its {}; the circuit draws "
-                    "too much, or the fuse is too small",
-                    part.name, is, short_text(opens->value, Unit::none), of));
+  const std::string of = short_text(rated, Unit::ampere);
+  if (exceeds(amps, opens->value * rated)) {
+    set_times(*opens);
+    finding.message = fmt::format(
+        "'{}' opens: {} is more than {} times its {}; the circuit draws too much, or "
+        "the fuse is too small",
+        part.name, is, short_text(opens->value, Unit::none), of);
+  } else if (finding.severity == Severity::fault) {
+    set_times(*holds);
+    finding.message = fmt::format(
+        "'{}' opens sooner or later: it carries {}, more than {} times its {}",
+        part.name, is, short_text(holds->value, Unit::none), of);
+  } else {
+    const double usual = caution_share(rating, part);
+    const std::string share = short_text(usual, Unit::fraction);
+    set_limit(finding, rating.quantity, amps,
+              practice(usual * rated, Unit::ampere,
+                       fmt::format("{} of a fuse's rated current", share)));
+    finding.message = fmt::format(
+        "'{}' carries {}, {} of its {}; above {} it ages and opens without cause",
+        part.name, is, short_text(amps / rated, Unit::fraction, 2), of, share);
   }
-  if (exceeds(amps, holds->value * rated->value)) {
-    return finding(
-        Severity::fault, times(*holds),
-        fmt::format("'{}' opens sooner or later: it carries {}, more than {} times "
-                    "its {}",
-                    part.name, is, short_text(holds->value, Unit::none), of));
-  }
-  if (!exceeds(amps, kUsualFuseShare * rated->value)) return std::nullopt;
-  return finding(
-      Severity::caution,
-      practice(kUsualFuseShare * rated->value, Unit::ampere,
-               "75 % of a fuse's rated current"),
-      fmt::format("'{}' carries {}, {} of its {}; above 75 % it ages and opens without "
-                  "cause",
-                  part.name, is, short_text(amps / rated->value, Unit::fraction, 2),
-                  of));
+  return finding;
 }
 
 /// A load on more than its rated voltage.
-std::optional<Finding> check_load(const CheckInput& input, int index) {
+std::optional<Finding> check_load(const CheckInput& input, int index,
+                                  const Rating& rating) {
   const Part& part = input.parts[index];
-  const auto rated = figure(part, "voltage");
-  if (!rated) return std::nullopt;
-  const double volts = std::abs(volts_between(input, input.average, index, 0, 1));
-  keep_margin(input, index, {id("load-voltage"), "voltage", "voltage", "usual excess"},
-              volts, practice(kLoadCaution * rated->value, Unit::volt, ""));
-  if (!exceeds(volts, kLoadCaution * rated->value)) return std::nullopt;
-  const bool is_over = exceeds(volts, kLoadFault * rated->value);
-  Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, id("load-voltage"));
-  const double times = is_over ? kLoadFault : kLoadCaution;
-  set_limit(finding, "voltage", volts,
-            practice(times * rated->value, Unit::volt,
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  const bool is_over = found->severity == Severity::fault;
+  const double times =
+      is_over ? fault_times(rating, part) : caution_share(rating, part);
+  Finding finding = about_rating(input, index, rating, *found);
+  set_limit(finding, rating.quantity, found->value.value,
+            practice(times * found->limit.value, Unit::volt,
                      fmt::format("{} times a load's rated voltage",
                                  short_text(times, Unit::none))));
-  finding.message =
-      fmt::format("'{}' is rated for {} and gets {}; {}", part.name,
-                  short_text(rated->value, Unit::volt), short_text(volts, Unit::volt),
-                  is_over ? "it is destroyed in time: lower the voltage"
-                          : "that shortens its life");
+  finding.message = fmt::format("'{}' is rated for {} and gets {}; {}", part.name,
+                                short_text(found->limit.value, Unit::volt),
+                                short_text(found->value.value, Unit::volt),
+                                is_over ? "it is destroyed in time: lower the voltage"
+                                        : "that shortens its life");
   return finding;
 }
 
@@ -145,27 +132,22 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
 
 std::vector<Finding> check_rated(const CheckInput& input) {
   std::vector<Finding> findings;
-  for_parts(input, KindId::fuse,
-            [&](int index, const Part&) { add(findings, check_fuse(input, index)); });
-  for (const KindId kind : {KindId::switch_, KindId::inductor}) {
+  for (const KindId kind :
+       {KindId::fuse, KindId::switch_, KindId::inductor, KindId::lamp, KindId::motor,
+        KindId::relay_coil, KindId::buzzer}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      const Peak amps = highest(input, [&](const Observation& seen) {
-        return std::abs(pin_amps(seen, index, 0));
-      });
-      add(findings, over_rating(input, index,
-                                {kind == KindId::inductor ? id("inductor-current")
-                                                          : id("switch-current"),
-                                 "current", "rated", "current rating"},
-                                amps, "use one for more current"));
+      tell_ratings(input, index, findings,
+                   {{id("fuse-current"),
+                     [&](const Rating& rating) {
+                       append(findings, check_fuse(input, index, rating));
+                     }},
+                    {id("load-voltage"), [&](const Rating& rating) {
+                       append(findings, check_load(input, index, rating));
+                     }}});
     });
   }
-  for (const KindId kind :
-       {KindId::lamp, KindId::motor, KindId::relay_coil, KindId::buzzer}) {
-    for_parts(input, kind,
-              [&](int index, const Part&) { add(findings, check_load(input, index)); });
-  }
   for_parts(input, KindId::relay_coil, [&](int index, const Part&) {
-    add(findings, check_pull_in(input, index));
+    append(findings, check_pull_in(input, index));
   });
   return findings;
 }

@@ -172,6 +172,8 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto set = figure(part, "output");
   const auto dropout = figure(part, "dropout");
+  const auto least =
+      limit_of(rating_at_rest(part.kind, id("regulator-dropout")), part, 0.0);
   const auto limit = figure(part, "limit");
   const auto tolerance = figure(part, "tolerance");
   if (!set) return std::nullopt;
@@ -189,19 +191,13 @@ std::optional<Finding> check_regulation(const CheckInput& input, int index) {
           short_text(at.out, Unit::volt), short_text(set->value, Unit::volt));
       return finding;
     }
-    Figure least = dropout.value_or(Figure{});
-    least.value += set->value;
-    if (dropout)
-      keep_margin(input, index,
-                  {id("regulator-dropout"), "voltage", "dropout", "least input"}, at.in,
-                  least, Bound::lower);
-    if (dropout && exceeds(least.value, at.in)) {
+    if (least && exceeds(least->value, at.in)) {
       Finding finding =
           about_part(input, index, Severity::fault, id("regulator-dropout"));
-      set_limit(finding, "voltage", at.in, least);
+      set_limit(finding, "voltage", at.in, *least);
       finding.bound = Bound::lower;
       finding.phase = at.phase;
-      const auto [is, must] = two_texts(at.in, least.value, Unit::volt);
+      const auto [is, must] = two_texts(at.in, least->value, Unit::volt);
       const auto [gives, wanted] = two_texts(at.out, set->value, Unit::volt);
       const std::string room = short_text(dropout->value, Unit::volt);
       // What an adjustable one is given and gives is told from its adjust pin, which is
@@ -253,34 +249,20 @@ Peak highest_when_fed(const CheckInput& input, int index, int pin, int other) {
   return peak;
 }
 
-void check_input(const CheckInput& input, int index, std::vector<Finding>& findings) {
-  const Peak in = highest(input, [&](const Observation& seen) {
-    return rail_volts(input, seen, index, kIn, kCommon);
-  });
-  add(findings, over_rating(input, index,
-                            {id("regulator-input"), "voltage", "input_max",
-                             "input voltage rating"},
-                            in, "lower the supply"));
-  const Peak difference = highest(input, [&](const Observation& seen) {
-    return rail_volts(input, seen, index, kIn, kOut);
-  });
-  add(findings, over_rating(input, index,
-                            {id("regulator-input"), "voltage", "difference_max",
-                             "input-output voltage rating"},
-                            difference, "lower the supply"));
+std::optional<Finding> check_reverse(const CheckInput& input, int index,
+                                     const Rating& rating) {
+  const Part& part = input.parts[index];
+  const Figure limit = *limit_of(rating, part, input.circuit.ambient);
   const Peak reverse = highest_when_fed(input, index, kCommon, kIn);
-  constexpr double kReverse = 0.3;
-  if (!exceeds(reverse.value, kReverse)) return;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-reverse"));
-  set_limit(finding, "voltage", reverse.value,
-            practice(kReverse, Unit::volt, "the input stays above common"));
-  finding.phase = reverse.phase;
+  if (!exceeds(reverse.value, limit.value)) return std::nullopt;
+  Finding finding =
+      about_rating(input, index, rating, {reverse, limit, Severity::fault});
   finding.message = fmt::format(
       "the input of '{}' lies {} {} its common pin, which destroys it; guard it with a "
       "diode",
-      input.parts[index].name, short_text(reverse.value, Unit::volt),
-      polarity(input.parts[index]) > 0.0 ? "below" : "above");
-  findings.push_back(std::move(finding));
+      part.name, short_text(reverse.value, Unit::volt),
+      polarity(part) > 0.0 ? "below" : "above");
+  return finding;
 }
 
 /// An output held up from outside while the input is lower: few regulators stand it.
@@ -359,27 +341,25 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
       findings.push_back(std::move(*swapped));
       return;
     }
-    check_input(input, index, findings);
-    auto regulation = check_regulation(input, index);
-    const bool is_limiting = regulation && regulation->check == "regulator-limit";
-    add(findings, std::move(regulation));
-    const Peak current = highest(
-        input, [&](const Observation& seen) { return delivered(input, seen, index); });
-    if (!is_limiting) {
-      add(findings, over_rating(input, index,
-                                {id("regulator-current"), "current", "current",
-                                 "output current rating"},
-                                current, "draw less, or use one for more current"));
-    }
-    add(findings, over_rating(input, index,
-                              {id("regulator-power"), "power", "power", "power rating"},
-                              heating_watts(input, index),
-                              "lower its input voltage or its load"));
-    add(findings, over_junction(input, index, id("regulator-junction"),
-                                "it shuts down or fails: lower its input or its load"));
-    add(findings, check_pushed(input, index));
-    add(findings, check_back_feed(input, index));
-    add(findings, check_least_load(input, index));
+    bool is_limiting = false;
+    tell_ratings(input, index, findings,
+                 {{id("regulator-reverse"),
+                   [&](const Rating& rating) {
+                     append(findings, check_reverse(input, index, rating));
+                   }},
+                  {id("regulator-dropout"),
+                   [&](const Rating&) {
+                     auto regulation = check_regulation(input, index);
+                     is_limiting = regulation && regulation->check == "regulator-limit";
+                     append(findings, std::move(regulation));
+                   }},
+                  {id("regulator-current"), [&](const Rating& rating) {
+                     if (!is_limiting)
+                       append(findings, over_rating(input, index, rating));
+                   }}});
+    append(findings, check_pushed(input, index));
+    append(findings, check_back_feed(input, index));
+    append(findings, check_least_load(input, index));
   });
   return findings;
 }

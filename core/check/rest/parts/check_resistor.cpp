@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/check/rest/usual.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {
@@ -40,55 +40,54 @@ std::string assumption(const Part& part) {
   return is_known ? "" : ", assumed without 'power'";
 }
 
-std::optional<Finding> check_power(const CheckInput& input, int index) {
-  const Part& part = input.parts[index];
-  const auto limit = resistor_rating(part, input.circuit.ambient);
-  if (!limit) return std::nullopt;
-  const auto share = figure(part, "usual_share");
-  const double usual = share ? share->value : 1.0;
-  const Peak load = resistor_watts(input, index);
-  keep_margin(input, index, {id("resistor-power"), "power", "power", "power rating"},
-              load.value, *limit);
-  if (!exceeds(load.value, limit->value * usual)) return std::nullopt;
-  const bool is_over = exceeds(load.value, limit->value);
-  // Near its end a trimmer's track is heated in one spot, by less than this compares.
-  constexpr double kTrackTimes = 4.0;  // Twice the current. Common practice, no source.
-  const bool is_fault = exceeds(
-      load.value, (part.kind == KindId::trimmer ? kTrackTimes : 1.0) * limit->value);
-  Finding finding =
-      about_part(input, index, is_fault ? Severity::fault : Severity::caution,
-                 id("resistor-power"));
-  set_limit(finding, "power", load.value, *limit);
-  finding.phase = load.phase;
-  if (is_over && part.kind == KindId::trimmer) {
-    // What counts is the current: the heat is that of the part that carries it.
-    const double ohms = figure(part, "value")->value;
-    const auto [is, may] = two_texts(std::sqrt(load.value / ohms),
-                                     std::sqrt(limit->value / ohms), Unit::ampere);
-    finding.message = fmt::format(
-        "'{}' carries {} in its track, which bears {} at most ({} over all of it); "
-        "limit the current with a resistor in series",
-        part.name, is, may, short_text(limit->value, Unit::watt));
-    return finding;
-  }
-  if (is_over) {
-    finding.message = past_text(load.value, *limit, "rating", part.name) +
-                      assumption(part) + advice(load.value, usual);
-    return finding;
-  }
-  Figure lower = *limit;
+/// What counts of a trimmer is the current: the heat is that of the part of its track
+/// that carries it.
+std::string track_text(const Part& part, const Standing& found) {
+  const double ohms = figure(part, "value")->value;
+  const auto [is, may] = two_texts(std::sqrt(found.value.value / ohms),
+                                   std::sqrt(found.limit.value / ohms), Unit::ampere);
+  return fmt::format(
+      "'{}' carries {} in its track, which bears {} at most ({} over all of it); "
+      "limit the current with a resistor in series",
+      part.name, is, may, short_text(found.limit.value, Unit::watt));
+}
+
+/// What lies above the usual share of the rating, and within the rating.
+void tell_usual(const Part& part, const Standing& found, double usual,
+                Finding& finding) {
+  const double watts = found.value.value;
+  const double rated = found.limit.value;
+  Figure lower = found.limit;
   lower.value *= usual;
-  lower.mark = share->mark;
-  lower.source = share->source;
+  if (const auto share = figure(part, "usual_share")) {
+    lower.mark = share->mark;
+    lower.source = share->source;
+  }
   lower.condition = fmt::format("{} of {}", short_text(usual, Unit::fraction),
-                                short_text(limit->value, Unit::watt));
-  set_limit(finding, "power", load.value, lower);
+                                short_text(rated, Unit::watt));
+  set_limit(finding, finding.quantity, watts, lower);
   finding.message = fmt::format(
       "'{}' turns {} into heat, {} of its {} rating{}; it lives longer below {}{}",
-      part.name, short_text(load.value, Unit::watt),
-      short_text(load.value / limit->value, Unit::fraction),
-      short_text(limit->value, Unit::watt), assumption(part),
-      short_text(usual, Unit::fraction), advice(load.value, usual));
+      part.name, short_text(watts, Unit::watt),
+      short_text(watts / rated, Unit::fraction), short_text(rated, Unit::watt),
+      assumption(part), short_text(usual, Unit::fraction), advice(watts, usual));
+}
+
+std::optional<Finding> check_power(const CheckInput& input, int index,
+                                   const Rating& rating) {
+  const Part& part = input.parts[index];
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  const double usual = caution_share(rating, part);
+  Finding finding = about_rating(input, index, rating, *found);
+  if (!exceeds(found->value.value, found->limit.value)) {
+    tell_usual(part, *found, usual, finding);
+  } else if (rating.measure.what == Measured::track_watts) {
+    finding.message = track_text(part, *found);
+  } else {
+    finding.message = past_text(found->value.value, found->limit, "rating", part.name) +
+                      assumption(part) + advice(found->value.value, usual);
+  }
   return finding;
 }
 
@@ -99,14 +98,10 @@ std::vector<Finding> check_resistor(const CheckInput& input) {
   for (const KindId kind : {KindId::resistor, KindId::trimmer, KindId::light_resistor,
                             KindId::heat_resistor}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      add(findings, check_power(input, index));
-      const Peak volts = highest(input, [&](const Observation& seen) {
-        return std::abs(volts_between(input, seen, index, 0, 1));
-      });
-      add(findings, over_rating(input, index,
-                                {id("resistor-voltage"), "voltage", "working_voltage",
-                                 "working voltage"},
-                                volts, "use two in series"));
+      tell_ratings(input, index, findings,
+                   {{id("resistor-power"), [&](const Rating& rating) {
+                       append(findings, check_power(input, index, rating));
+                     }}});
     });
   }
   return findings;

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "core/check/rest/usual.h"
+#include "core/check/rest/limits.h"
 
 namespace benchproof {
 namespace {
@@ -78,74 +78,53 @@ Peak delivered(const CheckInput& input, int index) {
                  [&](const Observation& seen) { return -pin_amps(seen, index, 0); });
 }
 
-std::optional<Finding> check_current(const CheckInput& input, int index) {
+std::optional<Finding> check_current(const CheckInput& input, int index,
+                                     const Rating& rating) {
+  auto finding = over_rating(input, index, rating);
+  if (!finding || finding->severity == Severity::fault) return finding;
   const Part& part = input.parts[index];
-  const auto limit = figure(part, "current");
-  if (!limit) return std::nullopt;
-  const Peak amps = delivered(input, index);
-  const Rating rating{id("supply-current"), "current", "current", "current rating"};
-  auto over = over_rating(input, index, rating, amps,
-                          "draw less, or use a supply for more current");
-  if (over) return over;
-  if (!exceeds(amps.value, kUsualSupplyShare * limit->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("supply-current"));
-  set_limit(finding, "current", amps.value,
-            practice(kUsualSupplyShare * limit->value, Unit::ampere,
-                     "80 % of a supply's rated current"));
-  finding.phase = amps.phase;
-  finding.message =
-      fmt::format("'{}' delivers {}, {} of its {} rating; leave it a fifth in hand",
-                  part.name, short_text(amps.value, Unit::ampere),
-                  short_text(amps.value / limit->value, Unit::fraction, 2),
-                  short_text(limit->value, Unit::ampere));
+  const double amps = *finding->value;
+  const double rated = *finding->limit;
+  const double usual = caution_share(rating, part);
+  set_limit(*finding, rating.quantity, amps,
+            practice(usual * rated, Unit::ampere,
+                     fmt::format("{} of a supply's rated current",
+                                 short_text(usual, Unit::fraction))));
+  finding->message = fmt::format(
+      "'{}' delivers {}, {} of its {} rating; leave it a fifth in hand", part.name,
+      short_text(amps, Unit::ampere), short_text(amps / rated, Unit::fraction, 2),
+      short_text(rated, Unit::ampere));
+  return finding;
+}
+
+/// A battery of which no current is published delivers more than it is good for.
+std::optional<Finding> check_rate(const CheckInput& input, int index,
+                                  const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  const Part& part = input.parts[index];
+  Finding finding = about_rating(input, index, rating, *found);
+  finding.message = fmt::format(
+      "'{}' delivers {}, more than the {} that a battery of {} ({}) is good for: it "
+      "gives much less than its capacity and sags; draw less, or use a larger one",
+      part.name, short_text(found->value.value, Unit::ampere),
+      short_text(found->limit.value, Unit::ampere),
+      short_text(figure(part, "capacity")->value, Unit::ampere_hour),
+      word(part, "chemistry"));
   return finding;
 }
 
 /// A battery's published continuous current: past it the battery sags and is soon
 /// empty, but is not destroyed; what a pulse may draw is the harder limit.
-std::optional<Finding> check_battery_current(const CheckInput& input, int index) {
-  const Peak mean{-pin_amps(input.average, index, 0), ""};
-  auto pulse = over_rating(input, index,
-                           {id("battery-current"), "current", "pulse", "pulse rating"},
-                           delivered(input, index), "draw less, or use a larger one");
-  if (pulse) return pulse;
-  auto lasting = over_rating(
-      input, index, {id("battery-current"), "current", "current", "continuous rating"},
-      mean, "it is soon empty and its voltage sags: draw less, or use a larger one");
-  if (lasting) lasting->severity = Severity::caution;
-  return lasting;
-}
-
-/// The share of its capacity that a battery of a chemistry gives in an hour without
-/// losing much of it. Common practice, no source.
-double practical_rate(std::string_view chemistry) {
-  if (chemistry == "alkaline") return 0.2;
-  if (chemistry == "zinc-carbon") return 0.1;
-  if (chemistry == "lead-acid") return 0.5;
-  return 1.0;
-}
-
-/// The same for a battery of which no such figure is published.
-std::optional<Finding> check_rate(const CheckInput& input, int index) {
-  const Part& part = input.parts[index];
-  const auto capacity = figure(part, "capacity");
-  if (!capacity || figure(part, "current")) return std::nullopt;
-  const double amps = -pin_amps(input.average, index, 0);
-  const std::string chemistry = word(part, "chemistry");
-  const double most = practical_rate(chemistry) * capacity->value;
-  if (!exceeds(amps, most)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("battery-current"));
-  set_limit(finding, "current", amps,
-            practice(most, Unit::ampere,
-                     fmt::format("{} times the capacity in an hour, {}",
-                                 short_text(practical_rate(chemistry), Unit::none),
-                                 chemistry)));
-  finding.message = fmt::format(
-      "'{}' delivers {}, more than the {} that a battery of {} ({}) is good for: it "
-      "gives much less than its capacity and sags; draw less, or use a larger one",
-      part.name, short_text(amps, Unit::ampere), short_text(most, Unit::ampere),
-      short_text(capacity->value, Unit::ampere_hour), chemistry);
-  return finding;
+void check_battery_current(const CheckInput& input, int index,
+                           std::vector<Finding>& findings) {
+  const auto rating = [](std::string_view key) -> const Rating& {
+    return rating_at_rest(KindId::battery, id("battery-current"), key);
+  };
+  auto pulse = over_rating(input, index, rating("pulse"));
+  append(findings,
+         pulse ? std::move(pulse) : over_rating(input, index, rating("current")));
+  append(findings, check_rate(input, index, rating("capacity")));
 }
 
 std::string time_text(double hours) {
@@ -275,19 +254,24 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
 std::vector<Finding> check_supply(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::dc_supply, [&](int index, const Part&) {
-    add(findings, check_current(input, index));
-    add(findings, check_fed(input, index));
+    tell_ratings(input, index, findings,
+                 {{id("supply-current"), [&](const Rating& rating) {
+                     append(findings, check_current(input, index, rating));
+                   }}});
+    append(findings, check_fed(input, index));
   });
   for_parts(input, KindId::battery, [&](int index, const Part&) {
     auto shorted = check_short(input, index);
     if (!shorted) {
-      add(findings, check_battery_current(input, index));
-      add(findings, check_rate(input, index));
-      add(findings, check_empty(input, index));
+      tell_ratings(input, index, findings, {{id("battery-current"), [&](const Rating&) {
+                                               check_battery_current(input, index,
+                                                                     findings);
+                                             }}});
+      append(findings, check_empty(input, index));
     }
-    add(findings, std::move(shorted));
-    add(findings, check_fed(input, index));
-    add(findings, check_life(input, index));
+    append(findings, std::move(shorted));
+    append(findings, check_fed(input, index));
+    append(findings, check_life(input, index));
   });
   return findings;
 }

@@ -297,11 +297,11 @@ std::vector<Finding> check_switching(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::transistor, [&](int index, const Part&) {
     auto half = check_fully_on(input, index);
-    add(findings, half ? std::move(half) : check_saturation(input, index));
+    append(findings, half ? std::move(half) : check_saturation(input, index));
   });
   for_parts(input, KindId::mosfet, [&](int index, const Part&) {
-    add(findings, check_fully_on(input, index));
-    add(findings, check_body(input, index));
+    append(findings, check_fully_on(input, index));
+    append(findings, check_body(input, index));
   });
   return findings;
 }

@@ -81,14 +81,6 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
 constexpr int kGate = 0, kDrain = 1, kSource = 2;
 
-void check_heat(const CheckInput& input, int index, CheckId power, CheckId junction,
-                std::vector<Finding>& findings) {
-  add(findings,
-      over_rating(input, index, {power, "power", "power", "power rating"},
-                  heating_watts(input, index), "lower its current or voltage"));
-  add(findings, over_junction(input, index, junction, "lower its current or voltage"));
-}
-
 /// A junction that is too hot with the resistance that the sheet allows, and not with
 /// the model's, which falls without end as the gate's voltage rises.
 std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
@@ -96,8 +88,9 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto resistance = figure(part, "on_resistance");
   const auto at_gate = figure(part, "on_gate");
-  const auto limit = figure(part, "junction_max");
-  if (!resistance || !at_gate || !limit) return std::nullopt;
+  const auto modelled =
+      standing(input, index, rating_at_rest(part.kind, id("mosfet-junction")));
+  if (!resistance || !at_gate || !modelled || modelled->severity) return std::nullopt;
   double watts = 0.0, most_amps = 0.0;
   for (const SeenPhase& phase : input.phases) {
     const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
@@ -109,14 +102,12 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
     if (is_on) most_amps = std::max(most_amps, amps);
   }
   const double by_model = heating_watts(input, index).value;
-  const auto modelled = junction(input, index, by_model);
   const auto hot = junction(input, index, watts);
-  if (!hot || !modelled || exceeds(modelled->celsius, limit->value) ||
-      !exceeds(hot->celsius, limit->value))
-    return std::nullopt;
+  const Figure& limit = modelled->limit;
+  if (!hot || !exceeds(hot->celsius, limit.value)) return std::nullopt;
   Finding finding =
       about_part(input, index, Severity::caution, id("mosfet-sheet-heat"));
-  set_limit(finding, "temperature", hot->celsius, *limit);
+  set_limit(finding, "temperature", hot->celsius, limit);
   finding.mark = Mark::derived;
   finding.source =
       fmt::format("limit: {}; resistance: {}", finding.source, source_of(*resistance));
@@ -126,7 +117,7 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
       "allows make {}, where the model has {}; give it a heat sink, or use a type of "
       "lower resistance",
       part.name, short_text(hot->celsius, Unit::celsius),
-      short_text(limit->value, Unit::celsius), short_text(most_amps, Unit::ampere),
+      short_text(limit.value, Unit::celsius), short_text(most_amps, Unit::ampere),
       short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt),
       short_text(by_model, Unit::watt));
   return finding;
@@ -180,79 +171,30 @@ std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
   return finding;
 }
 
-void check_bipolar(const CheckInput& input, int index, std::vector<Finding>& findings) {
-  const double sign = polarity(input.parts[index]);
-  const Peak current = highest(input, [&](const Observation& seen) {
-    return std::abs(pin_amps(seen, index, kCollector));
-  });
-  add(findings, over_rating(input, index,
-                            {id("transistor-current"), "current", "current",
-                             "collector current rating"},
-                            current, "use one for more current"));
-  const Peak volts = highest(input, [&](const Observation& seen) {
-    return std::abs(volts_between(input, seen, index, kCollector, kEmitter));
-  });
-  add(findings, over_rating(input, index,
-                            {id("transistor-voltage"), "voltage", "voltage",
-                             "collector-emitter voltage rating"},
-                            volts, "use one for more voltage"));
-  const Peak reverse = highest(input, [&](const Observation& seen) {
-    return sign * volts_between(input, seen, index, kEmitter, kBase);
-  });
-  auto base = over_rating(input, index,
-                          {id("transistor-base"), "voltage", "base_reverse",
-                           "reverse base-emitter voltage rating"},
-                          reverse, "clamp it with a diode from emitter to base");
+/// What a base that stands too much in reverse says is told with exchanged leads.
+void check_base(const CheckInput& input, int index, const Rating& rating,
+                std::vector<Finding>& findings) {
+  auto base = over_rating(input, index, rating);
   auto swapped =
       check_swapped(input, index, base ? Severity::fault : Severity::caution);
-  add(findings, swapped ? std::move(swapped) : std::move(base));
-  add(findings, check_exchanged(input, index));
-  check_heat(input, index, id("transistor-power"), id("transistor-junction"), findings);
-}
-
-void check_mos(const CheckInput& input, int index, std::vector<Finding>& findings) {
-  const Peak mean{std::abs(pin_amps(input.average, index, kDrain)), ""};
-  const Peak peak = highest(input, [&](const Observation& seen) {
-    return std::abs(pin_amps(seen, index, kDrain));
-  });
-  const bool has_pulse = figure(input.parts[index], "pulse").has_value();
-  const Rating lasting{id("mosfet-current"), "current", "current",
-                       "drain current rating"};
-  auto finding = over_rating(input, index, lasting, has_pulse ? mean : peak,
-                             "use one for more current");
-  const bool is_told = finding.has_value();
-  add(findings, std::move(finding));
-  if (!is_told) {
-    add(findings, over_rating(input, index,
-                              {id("mosfet-current"), "current", "pulse",
-                               "pulsed drain current rating"},
-                              peak, "use one for more current"));
-  }
-  const auto volts = [&](int pin) {
-    return highest(input, [&input, index, pin](const Observation& seen) {
-      return std::abs(volts_between(input, seen, index, pin, kSource));
-    });
-  };
-  add(findings, over_rating(input, index,
-                            {id("mosfet-voltage"), "voltage", "voltage",
-                             "drain-source voltage rating"},
-                            volts(kDrain), "use one for more voltage"));
-  add(findings,
-      over_rating(input, index,
-                  {id("mosfet-gate"), "voltage", "gate", "gate-source voltage rating"},
-                  volts(kGate), "limit the gate's voltage"));
-  check_heat(input, index, id("mosfet-power"), id("mosfet-junction"), findings);
-  add(findings, check_sheet_heat(input, index));
+  append(findings, swapped ? std::move(swapped) : std::move(base));
+  append(findings, check_exchanged(input, index));
 }
 
 }  // namespace
 
 std::vector<Finding> check_transistor(const CheckInput& input) {
   std::vector<Finding> findings;
-  for_parts(input, KindId::transistor,
-            [&](int index, const Part&) { check_bipolar(input, index, findings); });
-  for_parts(input, KindId::mosfet,
-            [&](int index, const Part&) { check_mos(input, index, findings); });
+  for_parts(input, KindId::transistor, [&](int index, const Part&) {
+    tell_ratings(input, index, findings,
+                 {{id("transistor-base"), [&](const Rating& rating) {
+                     check_base(input, index, rating, findings);
+                   }}});
+  });
+  for_parts(input, KindId::mosfet, [&](int index, const Part&) {
+    tell_ratings(input, index, findings);
+    append(findings, check_sheet_heat(input, index));
+  });
   return findings;
 }
 

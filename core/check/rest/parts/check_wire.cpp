@@ -4,7 +4,6 @@
 #include <cmath>
 
 #include "core/check/rest/limits.h"
-#include "core/check/rest/usual.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -38,22 +37,19 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-std::optional<Finding> check_current(const CheckInput& input, int index) {
-  constexpr double kFaultTimes = 2.0;  // Four times the heat. Common practice.
-  const Part& wire = input.parts[index];
-  const auto limit = wire_rating(wire);
-  const double amps = heating_amps(input, index);
-  if (!limit || !exceeds(amps, limit->value)) return std::nullopt;
-  const bool is_over = exceeds(amps, kFaultTimes * limit->value);
-  Finding finding = about_part(
-      input, index, is_over ? Severity::fault : Severity::caution, id("wire-current"));
-  set_limit(finding, "current", amps, *limit);
-  const auto [is, may] = two_texts(amps, limit->value, Unit::ampere);
+std::optional<Finding> check_current(const CheckInput& input, int index,
+                                     const Rating& rating) {
+  const auto found = standing(input, index, rating);
+  if (!found || !found->severity) return std::nullopt;
+  Finding finding = about_rating(input, index, rating, *found);
+  const auto [is, may] =
+      two_texts(found->value.value, found->limit.value, Unit::ampere);
   finding.message = fmt::format(
-      "'{}' carries {}, more than the {} that a wire so thin bears {}: {}use a thicker "
-      "one",
-      wire.name, is, may, "alone in free air",
-      is_over ? "its insulation melts; " : "in a bundle it gets hot; ");
+      "'{}' carries {}, more than the {} that a wire so thin bears alone in free air: "
+      "{}use a thicker one",
+      finding.part, is, may,
+      finding.severity == Severity::fault ? "its insulation melts; "
+                                          : "in a bundle it gets hot; ");
   return finding;
 }
 
@@ -121,7 +117,8 @@ int fuse_in_row(const CheckInput& input, int wire) {
 std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const Part& wire = input.parts[index];
   const int row = fuse_in_row(input, index);
-  const auto limit = wire_rating(wire);
+  const auto limit = limit_of(rating_at_rest(wire.kind, id("wire-current")), wire,
+                              input.circuit.ambient);
   const auto rated = row < 0 ? std::nullopt : figure(input.parts[row], "rated");
   if (!limit || !rated || !exceeds(rated->value, limit->value)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution, id("wire-fuse"));
@@ -140,9 +137,12 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
 std::vector<Finding> check_wire(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::wire, [&](int index, const Part&) {
-    add(findings, check_current(input, index));
-    add(findings, check_drop(input, index));
-    add(findings, check_fuse(input, index));
+    tell_ratings(input, index, findings,
+                 {{id("wire-current"), [&](const Rating& rating) {
+                     append(findings, check_current(input, index, rating));
+                   }}});
+    append(findings, check_drop(input, index));
+    append(findings, check_fuse(input, index));
   });
   return findings;
 }

@@ -1,0 +1,128 @@
+#include "core/check/rating/ratings.h"
+
+#include <set>
+#include <string>
+#include <tuple>
+
+#include "core/check/rest/limits.h"
+#include "tests/unit/check/bench.h"
+
+using benchproof::kind;
+using benchproof::Margin;
+using benchproof::Over;
+using benchproof::Rating;
+using benchproof::RatingGroup;
+using benchproof::Severity;
+using benchproof::bench::filled;
+using benchproof::bench::find;
+using benchproof::bench::verified;
+
+namespace {
+
+template <typename Function>
+void for_rows(Function&& function) {
+  for (const RatingGroup& group : benchproof::rating_groups())
+    for (const Rating& rating : group.ratings) function(group, rating);
+}
+
+bool is_key_of(benchproof::KindId id, std::string_view name) {
+  const auto keys = kind(id).keys;
+  return name.empty() || std::any_of(keys.begin(), keys.end(), [name](const auto& key) {
+           return key.name == name;
+         });
+}
+
+}  // namespace
+
+TEST_CASE("every id of the table of ratings is explained", "[check][ratings]") {
+  for_rows([](const RatingGroup&, const Rating& rating) {
+    CAPTURE(rating.key, rating.rest.check, rating.run.check);
+    CHECK_FALSE((rating.rest.check.empty() && rating.run.check.empty()));
+    for (const std::string_view check :
+         {rating.rest.check, rating.run.check, rating.rest.unless_told,
+          rating.run.unless_told}) {
+      CAPTURE(check);
+      CHECK((check.empty() || benchproof::find_explanation(check) != nullptr));
+    }
+  });
+}
+
+TEST_CASE("every key of the table of ratings is one of each of its kinds",
+          "[check][ratings]") {
+  for_rows([](const RatingGroup& group, const Rating& rating) {
+    CHECK((rating.limit != nullptr || !rating.key.empty()));
+    for (const benchproof::KindId id : group.kinds) {
+      for (const std::string_view key :
+           {rating.key, rating.measure.mean_where, rating.rest.grade.caution_figure,
+            rating.rest.grade.fault_figure, rating.run.where, rating.run.where_not,
+            rating.bought.where_not}) {
+        CAPTURE(kind(id).name, key);
+        CHECK(is_key_of(id, key));
+      }
+    }
+  });
+}
+
+TEST_CASE("no rating stands twice in the table", "[check][ratings]") {
+  using Row = std::tuple<benchproof::KindId, std::string, std::string>;
+  std::set<Row> at_rest;
+  std::set<std::tuple<benchproof::KindId, std::string, std::string, bool>> in_runs;
+  for_rows([&](const RatingGroup& group, const Rating& rating) {
+    CAPTURE(rating.key, rating.rest.check, rating.run.check);
+    const std::string key(rating.key);
+    for (const benchproof::KindId id : group.kinds) {
+      if (!rating.rest.check.empty())
+        CHECK(at_rest.emplace(id, rating.rest.check, key).second);
+      const bool is_lasting = rating.run.endurance != nullptr;
+      if (!rating.run.check.empty())
+        CHECK(in_runs.emplace(id, rating.run.check, key, is_lasting).second);
+    }
+  });
+}
+
+TEST_CASE("the rows of the table make sense by themselves", "[check][ratings]") {
+  for_rows([](const RatingGroup&, const Rating& rating) {
+    CAPTURE(rating.key, rating.rest.check, rating.run.check);
+    CHECK_FALSE(rating.quantity.empty());
+    // What is lowest counts where the part is on only, and is held to a lower bound.
+    const bool is_lower = rating.bound == benchproof::Bound::lower;
+    CHECK(is_lower == (rating.measure.over == Over::lowest));
+    CHECK(is_lower == (rating.is_on != nullptr));
+    // What is bought is judged, and by a figure that a description can give.
+    if (!rating.bought.quantity.empty()) {
+      CHECK_FALSE(rating.rest.check.empty());
+      CHECK_FALSE(rating.key.empty());
+    }
+    const auto& grades = rating.bought.grades;
+    CHECK(std::is_sorted(grades.begin(), grades.end()));
+    // An id brings about the same whatever the kind.
+    if (!rating.rest.check.empty())
+      CHECK(benchproof::stress_of(rating.rest.check) == rating.rest.stress);
+  });
+}
+
+TEST_CASE("every rating that is known keeps a margin, whatever else is told",
+          "[check][ratings]") {
+  // The chip is fed from a regulator at its current limit (78L05: 140 mA).
+  const auto bench = verified(R"([parts]
+v = { kind = "dc-supply", voltage = "9 V", current = "1 A" }
+x = { kind = "regulator", type = "78L05" }
+r = { kind = "resistor", value = "10", power = "5 W" }
+w = { kind = "wire", gauge = "22", length = "1 m" }
+[nets]
+in = ["v.plus", "w.a"]
+far = ["w.b", "x.in"]
+out = ["x.out", "r.a"]
+ground = ["v.minus", "x.common", "r.b"]
+)");
+  const auto& state = bench.verification.states[0];
+  REQUIRE(find(state, "regulator-limit", "x") != nullptr);
+  std::set<std::string_view> kept;
+  for (const Margin& margin : state.margins) kept.insert(margin.check);
+  for (const std::string_view check :
+       {"supply-current", "regulator-input", "regulator-dropout", "regulator-current",
+        "regulator-junction", "resistor-power", "wire-current", "touch"}) {
+    CAPTURE(check);
+    CHECK(kept.contains(check));
+  }
+}
