@@ -5,9 +5,9 @@
 #include "cli/commands/output.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
-#include "core/network/patience.h"
 #include "core/nodal/transient.h"
 #include "core/verify/verify_runs.h"
+#include "spice/session/patience.h"
 #include "spice/session/witness.h"
 
 namespace benchproof {
