@@ -1,16 +1,21 @@
 #include "core/nodal/nodal_witness.h"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <utility>
 
 namespace benchproof {
 namespace {
 
-std::size_t differing(const std::vector<double>& a, const std::vector<double>& b) {
-  std::size_t count = 0;
-  for (std::size_t k = 0; k < a.size(); ++k) count += a[k] != b[k] ? 1 : 0;
-  return count;
+/// How far two lists of values are apart: the sum of the shares by which they differ.
+double apart(const std::vector<double>& a, const std::vector<double>& b) {
+  double sum = 0.0;
+  for (std::size_t k = 0; k < a.size(); ++k) {
+    if (a[k] != b[k])
+      sum += std::abs(a[k] - b[k]) / std::max(std::abs(a[k]), std::abs(b[k]));
+  }
+  return sum;
 }
 
 }  // namespace
@@ -43,17 +48,18 @@ Solution NodalWitness::solve_near(const Network& network) {
   return solution;
 }
 
-/// The latest of those with the fewest other values; null where there is none.
+/// The one whose values are least apart, of equal ones the latest; null where there is
+/// none.
 const Solution* NodalWitness::nearest(const std::vector<Start>& starts,
                                       const Values& values) {
   const Solution* nearest = nullptr;
-  std::size_t fewest = std::numeric_limits<std::size_t>::max();
+  double least = std::numeric_limits<double>::infinity();
   for (auto start = starts.rbegin(); start != starts.rend(); ++start) {
-    const std::size_t others = differing(start->ohms, values.ohms) +
-                               differing(start->volts, values.volts) +
-                               differing(start->amps, values.amps);
-    if (others >= fewest) continue;
-    fewest = others;
+    const double here = apart(start->ohms, values.ohms) +
+                        apart(start->volts, values.volts) +
+                        apart(start->amps, values.amps);
+    if (!(here < least)) continue;
+    least = here;
     nearest = &start->solution;
   }
   return nearest;

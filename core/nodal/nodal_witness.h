@@ -22,16 +22,16 @@ class NodalWitness {
  public:
   /// As many solvers are kept; the one that was least recently used goes first.
   static constexpr std::size_t kMostSolvers = 8;
-  /// As many solutions are kept of each structure. Networks that differ in a few values
-  /// come in turn: the phases of PWM, each with its own and with strong pins.
+  /// As many solutions are kept of each structure: networks of several kinds may come
+  /// in turn, the phases of PWM, each as described and with strong pins.
   static constexpr std::size_t kMostStarts = 4;
 
   /// Solves from a cold start, so that no result depends on the order.
   [[nodiscard]] Solution solve(const Network& network);
 
-  /// Solves from the kept solution of that structure whose network has the fewest other
+  /// Solves from the kept solution of that structure whose network has the nearest
   /// values, or from a cold start where there is none. A circuit with several stable
-  /// states may answer with another one than `solve`: for looking around only.
+  /// states may answer with another one than from a cold start.
   [[nodiscard]] Solution solve_near(const Network& network);
 
   [[nodiscard]] const NodalCounts& counts() const { return counts_; }
