@@ -5,33 +5,12 @@
 #include "cli/commands/output.h"
 #include "cli/render/json.h"
 #include "cli/render/text.h"
-#include "core/network/patience.h"
 #include "core/nodal/transient.h"
 #include "core/verify/verify_runs.h"
+#include "spice/session/patience.h"
 #include "spice/session/witness.h"
 
 namespace benchproof {
-
-NodalWitness::Known& NodalWitness::known(const Network& network) {
-  const auto found = std::find_if(
-      known_.begin(), known_.end(),
-      [&network](const Known& known) { return known.structure == network.structure; });
-  if (found != known_.end()) return *found;
-  known_.push_back({network.structure, NodalSolver(network.structure), {}});
-  return known_.back();
-}
-
-Solution NodalWitness::solve(const Network& network) {
-  return known(network).solver.operating_point(network);
-}
-
-Solution NodalWitness::solve_near(const Network& network) {
-  Known& k = known(network);
-  const Solution* near = k.last.volts.empty() ? nullptr : &k.last;
-  Solution solution = k.solver.operating_point(network, near);
-  if (solution.status == SolveStatus::solved) k.last = solution;
-  return solution;
-}
 
 EngineOptions engine_options(bool allow_unsealed) {
   EngineOptions options;

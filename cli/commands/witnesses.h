@@ -1,38 +1,15 @@
 #pragma once
 
-#include <memory>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "cli/render/report.h"
-#include "core/network/network.h"
 #include "core/network/witnesses.h"
-#include "core/nodal/nodal_solver.h"
+#include "core/nodal/nodal_witness.h"
 #include "core/verify/verify.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
-
-/// One nodal solver for each structure met.
-class NodalWitness {
- public:
-  /// Solves from a cold start, so that no result depends on the order.
-  [[nodiscard]] Solution solve(const Network& network);
-
-  /// Solves from the last solution of that structure, where there is one.
-  [[nodiscard]] Solution solve_near(const Network& network);
-
- private:
-  struct Known {
-    std::shared_ptr<const Structure> structure;
-    NodalSolver solver;
-    Solution last;  ///< Without voltages before the first.
-  };
-  Known& known(const Network& network);
-
-  std::vector<Known> known_;
-};
 
 /// How the engine's worker is started.
 [[nodiscard]] EngineOptions engine_options(bool allow_unsealed);

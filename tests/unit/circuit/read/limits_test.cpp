@@ -13,7 +13,7 @@
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/read/reader.h"
-#include "core/network/patience.h"
+#include "spice/session/patience.h"
 
 using namespace benchproof;
 using Catch::Contains;

@@ -1,4 +1,4 @@
-#include "core/network/patience.h"
+#include "spice/session/patience.h"
 
 #include <catch2/catch.hpp>
 
@@ -8,7 +8,7 @@ using namespace benchproof;
 using Catch::Contains;
 
 TEST_CASE("a witness answers until the time for all questions is over",
-          "[network][patience]") {
+          "[session][patience]") {
   int asked = 0;
   const Solve at_rest = [&asked](const Network&) {
     ++asked;

@@ -16,9 +16,9 @@ class Patience {
   /// Begins now. `at_most` is 0 or more.
   explicit Patience(std::chrono::seconds at_most);
 
-  /// The same witness (a Solve, SolveInTime or SolveUntil), which has no answer (with
-  /// the status `too_late`) to what it is asked after the end. What it is at then it
-  /// finishes.
+  /// The witness (a Solve, SolveInTime or SolveUntil) with this patience: what it is
+  /// asked after the end has no answer, with the status `too_late`. A question that it
+  /// is at when the time ends is still answered.
   template <typename Answer, typename... Question>
   [[nodiscard]] std::function<Answer(Question...)> bound(
       std::function<Answer(Question...)> witness, SolveStatus too_late) const {

@@ -1,4 +1,4 @@
-#include "core/network/patience.h"
+#include "spice/session/patience.h"
 
 #include <fmt/format.h>
 
