@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 #include <stdexcept>
 #include <string>
 
@@ -676,14 +677,19 @@ const Rating& first_with(KindId kind, std::string_view key, std::string_view che
 
 std::span<const RatingGroup> rating_groups() { return kGroups; }
 
-std::vector<const Rating*> ratings_of(KindId kind) {
-  std::vector<const Rating*> ratings;
-  for (const RatingGroup& group : kGroups) {
-    if (std::find(group.kinds.begin(), group.kinds.end(), kind) == group.kinds.end())
-      continue;
-    for (const Rating& rating : group.ratings) ratings.push_back(&rating);
-  }
-  return ratings;
+std::span<const Rating* const> ratings_of(KindId kind) {
+  // Sorted by kind once: every part of every solution asks.
+  static const auto kByKind = [] {
+    std::map<KindId, std::vector<const Rating*>> by_kind;
+    for (const RatingGroup& group : kGroups) {
+      for (const KindId each : group.kinds)
+        for (const Rating& rating : group.ratings) by_kind[each].push_back(&rating);
+    }
+    return by_kind;
+  }();
+  const auto found = kByKind.find(kind);
+  if (found == kByKind.end()) return {};
+  return found->second;
 }
 
 const Rating& rating_at_rest(KindId kind, std::string_view check,

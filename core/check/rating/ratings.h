@@ -114,7 +114,7 @@ struct RatingGroup {
 [[nodiscard]] std::span<const RatingGroup> rating_groups();
 
 /// All ratings of a kind, in the table's order.
-[[nodiscard]] std::vector<const Rating*> ratings_of(KindId kind);
+[[nodiscard]] std::span<const Rating* const> ratings_of(KindId kind);
 
 /// The first rating of a kind whose finding at rest has an id, and whose limit is the
 /// figure of a key, if one is given.

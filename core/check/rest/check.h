@@ -40,6 +40,7 @@ struct Check {
   std::string_view name;
   std::string_view about;  ///< One line for people.
   PinsRead pins = PinsRead::weak;
+  Severity gravest = Severity::fault;  ///< Of all that it may find.
   std::vector<Finding> (*run)(const CheckInput&);
   /// What its findings mean, one row for each id that it can give them.
   std::span<const Explanation> (*explained)();
@@ -48,11 +49,11 @@ struct Check {
 /// All checks, in the order in which their findings are told.
 [[nodiscard]] std::span<const Check> checks();
 
-/// Whether run_checks would find anything that `counts`, without wording what follows:
-/// ends at the first check that does. Returns that finding. `pins`: of all checks, or
-/// of those only that look at strong pins.
+/// Something that run_checks would find, that `counts`, and that is `least` at least;
+/// nothing where there is none. Ends at the first check that has one. `pins`: of all
+/// checks, or of those only that look at strong pins.
 [[nodiscard]] std::optional<Finding> first_finding(
-    const CheckInput& input, PinsRead pins,
+    const CheckInput& input, PinsRead pins, Severity least,
     const std::function<bool(const Finding&)>& counts);
 
 /// Runs every check, puts `others` after their findings, says which findings follow

@@ -7,29 +7,31 @@
 
 // One line for each file of checks: the name that follows check_ and explain_ in it,
 // and what it looks at. Findings are told in this order within each severity.
-#define BENCHPROOF_CHECKS(CHECK)                                                       \
-  CHECK(supply, weak, "current of supplies and batteries")                             \
-  CHECK(net, weak, "voltages above 60 V; inputs and gates that nothing holds")         \
-  CHECK(regulator, weak, "regulation, input, current, heat of regulators")             \
-  CHECK(controller, strong, "supply, pins, clamps, inputs, total of controllers")      \
-  CHECK(led, weak, "current, pulses, reverse voltage, heat of LEDs")                   \
-  CHECK(transistor, weak, "current, voltages, heat of transistors")                    \
-  CHECK(switching, weak, "transistors that switch a load, but not fully")              \
-  CHECK(coil, weak, "what takes a coil's current when it is switched off")             \
-  CHECK(output, strong, "outputs that fight; LEDs on them without a resistor")         \
-  CHECK(diode, weak, "current, reverse voltage, heat of diodes and zeners")            \
-  CHECK(resistor, weak, "power and voltage of resistors and trimmers")                 \
-  CHECK(capacitor, weak, "voltage and polarity of capacitors")                         \
-  CHECK(rated, weak,                                                                   \
-        "rated current of fuses, switches, inductors; rated voltage of "               \
-        "loads")                                                                       \
-  CHECK(wire, weak, "current and drop of wires")                                       \
-  CHECK(derating, weak, "parts that are worked harder than long-lived equipment does") \
-  CHECK(person, weak, "hot surfaces and flashing light")
+#define BENCHPROOF_CHECKS(CHECK)                                                      \
+  CHECK(supply, weak, fault, "current of supplies and batteries")                     \
+  CHECK(net, weak, fault, "voltages above 60 V; inputs and gates that nothing holds") \
+  CHECK(regulator, weak, fault, "regulation, input, current, heat of regulators")     \
+  CHECK(controller, strong, fault,                                                    \
+        "supply, pins, clamps, inputs, total of controllers")                         \
+  CHECK(led, weak, fault, "current, pulses, reverse voltage, heat of LEDs")           \
+  CHECK(transistor, weak, fault, "current, voltages, heat of transistors")            \
+  CHECK(switching, weak, fault, "transistors that switch a load, but not fully")      \
+  CHECK(coil, weak, fault, "what takes a coil's current when it is switched off")     \
+  CHECK(output, strong, fault, "outputs that fight; LEDs on them without a resistor") \
+  CHECK(diode, weak, fault, "current, reverse voltage, heat of diodes and zeners")    \
+  CHECK(resistor, weak, fault, "power and voltage of resistors and trimmers")         \
+  CHECK(capacitor, weak, fault, "voltage and polarity of capacitors")                 \
+  CHECK(rated, weak, fault,                                                           \
+        "rated current of fuses, switches, inductors; rated voltage of "              \
+        "loads")                                                                      \
+  CHECK(wire, weak, fault, "current and drop of wires")                               \
+  CHECK(derating, weak, note,                                                         \
+        "parts that are worked harder than long-lived equipment does")                \
+  CHECK(person, weak, caution, "hot surfaces and flashing light")
 
 namespace benchproof {
 
-#define BENCHPROOF_DECLARE(name, pins, about)                 \
+#define BENCHPROOF_DECLARE(name, pins, gravest, about)        \
   std::vector<Finding> check_##name(const CheckInput& input); \
   std::span<const Explanation> explain_##name();
 BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
@@ -37,8 +39,9 @@ BENCHPROOF_CHECKS(BENCHPROOF_DECLARE)
 
 namespace {
 
-#define BENCHPROOF_ROW(name, pins, about) \
-  {"check_" #name, about, PinsRead::pins, check_##name, explain_##name},
+#define BENCHPROOF_ROW(name, pins, gravest, about)  \
+  {"check_" #name,    about,        PinsRead::pins, \
+   Severity::gravest, check_##name, explain_##name},
 constexpr Check kChecks[] = {BENCHPROOF_CHECKS(BENCHPROOF_ROW)};
 #undef BENCHPROOF_ROW
 
@@ -106,7 +109,7 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
 std::span<const Check> checks() { return kChecks; }
 
 std::optional<Finding> first_finding(
-    const CheckInput& input, PinsRead pins,
+    const CheckInput& input, PinsRead pins, Severity least,
     const std::function<bool(const Finding&)>& counts) {
   const auto first =
       [&counts](std::vector<Finding> findings) -> std::optional<Finding> {
@@ -119,7 +122,7 @@ std::optional<Finding> first_finding(
   tell_short(input, shorted);
   if (!shorted.empty()) return first(std::move(shorted));
   for (const Check& check : kChecks) {
-    if (check.pins < pins) continue;
+    if (check.pins < pins || check.gravest < least) continue;
     if (auto found = first(check.run(input))) return found;
   }
   return std::nullopt;

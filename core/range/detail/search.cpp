@@ -53,10 +53,14 @@ bool AtVoltage::passes(const LeftOut& left_out) const {
 
 namespace {
 
+Severity least_severity(const RangeRules& rules) {
+  return rules.cautions ? Severity::caution : Severity::fault;
+}
+
 /// Whether a finding fails a voltage by the rules.
 bool fails(const Finding& finding, const RangeRules& rules) {
   if (finding.check == "expectation" && !rules.expectations) return false;
-  return finding.severity >= (rules.cautions ? Severity::caution : Severity::fault);
+  return finding.severity >= least_severity(rules);
 }
 
 }  // namespace
@@ -131,11 +135,12 @@ void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
   if (subject_.rules.expectations &&
       is_told(failed_expectations(subject_.circuit, hold_expectations(weak, weak))))
     return;
-  known.failing = first_finding(weak, PinsRead::weak, counts);
+  known.failing =
+      first_finding(weak, PinsRead::weak, least_severity(subject_.rules), counts);
   if (known.failing) return;
   see_strong(posed, solve_, *sight.seen);
-  known.failing =
-      first_finding(check_input(posed, *sight.seen), PinsRead::strong, counts);
+  known.failing = first_finding(check_input(posed, *sight.seen), PinsRead::strong,
+                                least_severity(subject_.rules), counts);
   if (!known.failing) known.passes_by = left_out;
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <set>
+#include <tuple>
 #include <utility>
 
 #include "core/check/rest/limits.h"
@@ -132,15 +133,15 @@ std::vector<Passage> passages(const CheckInput& input, const State& state) {
   return found;
 }
 
-/// The least resistance from a net to every other, rails not passed through. Ohm.
-std::vector<double> distances(const CheckInput& input, const State& state, int net) {
+/// The least resistance from a net to every other through these passages. Ohm.
+std::vector<double> distances(const CheckInput& input,
+                              const std::vector<Passage>& through, int net) {
   std::vector<double> ohms(input.circuit.nets.size(),
                            std::numeric_limits<double>::infinity());
   ohms[net] = 0.0;
-  const std::vector<Passage> all = passages(input, state);
   for (bool is_going_on = true; is_going_on;) {
     is_going_on = false;
-    for (const Passage& p : all) {
+    for (const Passage& p : through) {
       for (const auto& [from, to] : {std::pair{p.a, p.b}, std::pair{p.b, p.a}}) {
         if (!(ohms[from] + p.ohms < ohms[to])) continue;
         ohms[to] = ohms[from] + p.ohms;
@@ -153,21 +154,24 @@ std::vector<double> distances(const CheckInput& input, const State& state, int n
 
 /// What was told of outputs so far, so that no phase and no later check repeats it.
 struct Told {
-  std::set<PinRef> outputs;                     ///< Named by any finding.
+  std::set<PinRef> outputs;                             ///< Named by any finding.
+  std::set<std::tuple<PinRef, PinRef, double>> fights;  ///< High, low, ohms between.
   std::set<std::pair<int, PinRef>> bare_bases;  ///< Transistor, and what drives it.
 };
 
 void check_fights(const CheckInput& input, const SeenPhase& phase,
                   std::vector<Finding>& findings, Told& told) {
   const std::vector<Driving> outputs = driving(input, phase);
+  const std::vector<Passage> through = passages(input, phase.phase.state);
   for (const Driving& high : outputs) {
     if (!high.is_high) continue;
-    const auto ohms = distances(input, phase.phase.state,
-                                input.parts[high.pin.part].nets[high.pin.pin]);
+    const auto ohms =
+        distances(input, through, input.parts[high.pin.part].nets[high.pin.pin]);
     for (const Driving& low : outputs) {
       if (low.is_high) continue;
       const double between = ohms[input.parts[low.pin.part].nets[low.pin.pin]];
       if (!(between < kFightOhms)) continue;
+      if (!told.fights.emplace(high.pin, low.pin, between).second) continue;
       Finding finding =
           about_part(input, high.pin.part, Severity::fault, id("controller-fight"));
       set_limit(
@@ -180,11 +184,7 @@ void check_fights(const CheckInput& input, const SeenPhase& phase,
           "them, or put a resistor between",
           pin_name(input, high.pin), pin_name(input, low.pin),
           between > 0.0 ? "only " + short_text(between, Unit::ohm) : "nothing lies");
-      const bool is_told =
-          std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
-            return f.check == finding.check && f.message == finding.message;
-          });
-      if (!is_told) findings.push_back(std::move(finding));
+      findings.push_back(std::move(finding));
       told.outputs.insert({high.pin, low.pin});
     }
   }
@@ -270,9 +270,10 @@ void check_bare(const CheckInput& input, const SeenPhase& phase,
 /// (its load stands between emitter and rail) wants no resistor.
 void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
                       std::vector<Finding>& findings, Told& told) {
+  const std::vector<Passage> through = passages(input, phase.phase.state);
   for (const Driving& output : driving(input, phase)) {
-    const auto ohms = distances(input, phase.phase.state,
-                                input.parts[output.pin.part].nets[output.pin.pin]);
+    const auto ohms =
+        distances(input, through, input.parts[output.pin.part].nets[output.pin.pin]);
     for_parts(input, KindId::transistor, [&](int index, const Part& part) {
       const int base = part.nets[0];
       const int emitter = part.nets[2];
