@@ -1,6 +1,11 @@
 #include "cli/commands/witnesses.h"
 
 #include <algorithm>
+#include <atomic>
+#include <functional>
+#include <future>
+#include <system_error>
+#include <thread>
 
 #include "cli/commands/output.h"
 #include "cli/render/json.h"
@@ -11,6 +16,31 @@
 #include "spice/session/witness.h"
 
 namespace benchproof {
+namespace {
+
+/// Does as many jobs at once as the machine has cores, but at least two: one of them
+/// may be waiting for the engine. The calling thread works too, alone where no other is
+/// to be had.
+void on_threads(std::size_t jobs, const std::function<void(std::size_t)>& job) {
+  const std::size_t at_once =
+      std::min<std::size_t>(jobs, std::max(2U, std::thread::hardware_concurrency()));
+  std::atomic<std::size_t> next = 0;
+  const auto work = [&] {
+    for (std::size_t k = next++; k < jobs; k = next++) job(k);
+  };
+  std::vector<std::future<void>> others;
+  for (std::size_t k = 1; k < at_once; ++k) {
+    try {
+      others.push_back(std::async(std::launch::async, work));
+    } catch (const std::system_error&) {
+      break;
+    }
+  }
+  work();
+  for (auto& other : others) other.get();
+}
+
+}  // namespace
 
 EngineOptions engine_options(bool allow_unsealed) {
   EngineOptions options;
@@ -32,7 +62,8 @@ Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
           patience.bound(cold, kNodalLate),
           patience.bound(SolveUntil(nodal_until), kNodalLate),
           patience.bound(engine_in_time(session), kEngineLate),
-          patience.bound(SolveInTime(nodal_in_time), kNodalLate)};
+          patience.bound(SolveInTime(nodal_in_time), kNodalLate),
+          on_threads};
 }
 
 void judge(FileReport& report, EngineSession& session,

@@ -11,6 +11,7 @@
 #include "core/base/complaints.h"
 #include "core/base/marking.h"
 #include "core/check/rest/limits.h"
+#include "core/circuit/tolerance.h"
 
 namespace benchproof {
 namespace {
@@ -97,7 +98,7 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
     const SizedKey& key = report.request.keys[k];
     const Part& part = report.file.circuit->parts[key.part];
     if (part.kind != KindId::resistor || key.key != "value") continue;
-    const auto tolerance = tolerance_of(*report.file.circuit, key);
+    const auto tolerance = tolerance_of(part, key.key, key.series);
     const auto bands = colour_bands(c.values[k], tolerance.value_or(0.05));
     if (bands.empty()) continue;
     text += fmt::format("{}{}: {}", text.empty() ? "" : "; ",
@@ -111,7 +112,7 @@ std::string bands_text(const SizeReport& report, const SizeChoice& c) {
 std::string assumed_text(const SizeReport& report) {
   for (const SizedKey& key : report.request.keys) {
     const Part& part = report.file.circuit->parts[key.part];
-    const auto tolerance = tolerance_of(*report.file.circuit, key);
+    const auto tolerance = tolerance_of(part, key.key, key.series);
     if (!tolerance || part.settings.contains("tolerance")) continue;
     return fmt::format("'{}' has no tolerance: {} is assumed", part.name,
                        short_text(*tolerance, Unit::fraction));

@@ -1,18 +1,34 @@
 #pragma once
 
+#include <cstddef>
+#include <functional>
+
 #include "core/network/network.h"
 #include "core/network/timeline.h"
 
 namespace benchproof {
 
-/// All that one may ask of both witnesses.
+/// Does `job(k)` for each k below `jobs`, in any order and perhaps several at once.
+/// Returns when all are done; what a job throws is passed on.
+using SideBySide =
+    std::function<void(std::size_t jobs, const std::function<void(std::size_t)>& job)>;
+
+/// One job after the other.
+inline void in_turn(std::size_t jobs, const std::function<void(std::size_t)>& job) {
+  for (std::size_t k = 0; k < jobs; ++k) job(k);
+}
+
+/// All that one may ask of both witnesses, and how many questions are asked at once.
 struct Witnesses {
-  Solve nodal_near;  ///< May start from its last solution.
+  Solve nodal_near;  ///< May start from a solution that it has found before.
   Solve engine;
   Solve nodal;  ///< From a cold start.
   SolveUntil nodal_until;
   SolveInTime engine_in_time;
   SolveInTime nodal_in_time;
+  /// The witnesses in time are asked side by side, and the engine beside the others;
+  /// those at rest only one question at a time.
+  SideBySide side_by_side = in_turn;
 };
 
 }  // namespace benchproof

@@ -6,26 +6,15 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
-#include <memory>
-#include <optional>
+#include <utility>
 #include <vector>
 
 #include "core/base/complaints.h"
 #include "core/base/quantity.h"
 #include "core/check/expect/expectations.h"
-#include "core/network/edits.h"
-#include "core/network/equations.h"
-#include "core/network/lower.h"
-#include "core/network/observation.h"
-#include "core/network/record.h"
-#include "core/network/unlimited.h"
 
 namespace benchproof {
 namespace {
-
-constexpr double kNothing = std::numeric_limits<double>::quiet_NaN();
-constexpr double kNever = std::numeric_limits<double>::infinity();
 
 using Words = std::vector<std::string>;
 
@@ -64,8 +53,9 @@ std::string unknown(const Circuit& circuit, const std::string& name, bool is_net
   } else {
     for (const Part& part : circuit.parts) names.push_back(part.name);
   }
-  int looks = 1;
-  const std::string hint = suggestion(looks, name, names, is_net ? "nets" : "parts");
+  int suggestions = 1;
+  const std::string hint =
+      suggestion(suggestions, name, names, is_net ? "nets" : "parts");
   return fmt::format("there is no {} {}{}{}", is_net ? "net" : "part", quoted(name),
                      hint.empty() ? "" : "; ", hint);
 }
@@ -75,14 +65,15 @@ struct Mistake {
   std::string words;
 };
 
-struct Asked {
+/// What can be wanted at rest, by the word that asks for it.
+struct MeasureWord {
   std::string_view word;
   Goal::Measure measure;
   Quantity quantity;
   Unit unit;
 };
 
-constexpr std::array<Asked, 6> kAsked = {{
+constexpr std::array<MeasureWord, 6> kMeasureWords = {{
     {"voltage", Goal::Measure::quantity, Quantity::voltage, Unit::volt},
     {"current", Goal::Measure::quantity, Quantity::current, Unit::ampere},
     {"power", Goal::Measure::quantity, Quantity::power, Unit::watt},
@@ -115,8 +106,8 @@ void take_nets(const Circuit& circuit, const Words& words, Goal& goal) {
 }
 
 /// A part, or a part's pin, of the subject.
-void take_part(const Circuit& circuit, const std::string& name, const Asked& asked,
-               Goal& goal) {
+void take_part(const Circuit& circuit, const std::string& name,
+               const MeasureWord& wanted, Goal& goal) {
   const std::size_t dot = name.find('.');
   goal.subject.part = part_index(circuit, name.substr(0, dot));
   if (goal.subject.part < 0)
@@ -128,24 +119,24 @@ void take_part(const Circuit& circuit, const std::string& name, const Asked& ask
       throw Mistake{fmt::format("'{}' has no pin {}; it has: {}", part.name,
                                 quoted(name.substr(dot + 1)),
                                 fmt::join(part.pins, ", "))};
-    if (asked.quantity != Quantity::current)
-      throw Mistake{fmt::format("a pin has no {} of its own", asked.word)};
+    if (wanted.quantity != Quantity::current)
+      throw Mistake{fmt::format("a pin has no {} of its own", wanted.word)};
   }
   const bool has_two_pins = part.pins.size() == 2;
-  if (asked.quantity == Quantity::current && !has_two_pins && goal.subject.pin < 0)
+  if (wanted.quantity == Quantity::current && !has_two_pins && goal.subject.pin < 0)
     throw Mistake{
         fmt::format("'{}' has {} pins; write whose current is meant, as {}.{}",
                     part.name, part.pins.size(), part.name, part.pins[0])};
-  if (asked.quantity == Quantity::voltage && !has_two_pins)
+  if (wanted.quantity == Quantity::voltage && !has_two_pins)
     throw Mistake{fmt::format("'{}' has {} pins; ask for the voltage of a net",
                               part.name, part.pins.size())};
-  if (asked.measure == Goal::Measure::brightness &&
+  if (wanted.measure == Goal::Measure::brightness &&
       (part.kind != KindId::led || !figure(part, "current")))
     throw Mistake{fmt::format("'{}' is no LED with a rated current", part.name)};
-  if (asked.measure == Goal::Measure::time_constant && part.kind != KindId::capacitor)
+  if (wanted.measure == Goal::Measure::time_constant && part.kind != KindId::capacitor)
     throw Mistake{fmt::format("'{}' is no capacitor; only those have a time constant",
                               part.name)};
-  if (asked.quantity == Quantity::temperature && !figure(part, "thermal_resistance"))
+  if (wanted.quantity == Quantity::temperature && !figure(part, "thermal_resistance"))
     throw Mistake{fmt::format("the temperature of '{}' is not known", part.name)};
 }
 
@@ -157,8 +148,8 @@ void take_crossing(const Circuit& circuit, const Words& words, std::size_t at,
   if (found == circuit.runs.end()) {
     std::vector<std::string> names;
     for (const Run& r : circuit.runs) names.push_back(r.name);
-    int looks = 1;
-    const std::string hint = suggestion(looks, run, names, "runs");
+    int suggestions = 1;
+    const std::string hint = suggestion(suggestions, run, names, "runs");
     throw Mistake{fmt::format("there is no run {}{}{}", quoted(run),
                               hint.empty() ? "" : "; ", hint)};
   }
@@ -182,97 +173,77 @@ void take_crossing(const Circuit& circuit, const Words& words, std::size_t at,
       format_quantity(reaches.level, Unit::volt), reaches.rising ? "" : " falling");
 }
 
-/// Whether it is the power of what makes it: told as delivered, above 0.
-bool is_of_source(const Circuit& circuit, const Goal& goal) {
-  if (goal.measure != Goal::Measure::quantity || goal.subject.part < 0 ||
-      goal.subject.quantity != Quantity::power)
-    return false;
-  const KindId id = circuit.parts[goal.subject.part].kind;
-  return id == KindId::dc_supply || id == KindId::battery;
-}
-
 bool is_net_pair(const Words& words) {
   return words.size() == 1 || (words.size() == 3 && words[1] == "to");
 }
 
-Goal take(const Circuit& circuit, std::string_view text, std::string_view run) {
-  Goal goal;
-  std::size_t sign = text.find_first_of("<>=");
+/// Reads the relation. Returns where the subject ends and where the value begins.
+std::pair<std::size_t, std::size_t> take_relation(std::string_view text, Goal& goal) {
+  const std::size_t sign = text.find_first_of("<>=");
   if (sign == std::string_view::npos) throw Mistake{std::string(kForm)};
-  std::size_t after = sign + 1;
-  if (text[sign] != '=') {
-    if (after >= text.size() || text[after] != '=')
-      throw Mistake{
-          fmt::format("'{}' alone is no relation; write <= or >=", text[sign])};
-    goal.relation =
-        text[sign] == '<' ? Goal::Relation::at_most : Goal::Relation::at_least;
-    ++after;
-  }
-  Words words = words_in(text.substr(0, sign));
-  if (words.size() < 2) throw Mistake{std::string(kForm)};
-  const auto reaches = std::find(words.begin(), words.end(), "reaches");
-  if (reaches != words.end()) {
-    const auto at = static_cast<std::size_t>(reaches - words.begin());
-    if (!is_net_pair(Words(words.begin(), reaches))) throw Mistake{std::string(kForm)};
-    take_crossing(circuit, words, at, run, goal);
-  } else {
-    const auto asked = std::find_if(kAsked.begin(), kAsked.end(), [&](const Asked& a) {
-      return a.word == words.back();
-    });
-    if (asked == kAsked.end())
-      throw Mistake{fmt::format("{} is nothing that can be wanted; {}",
-                                quoted(words.back()), kForm)};
-    words.pop_back();
-    if (!is_net_pair(words)) throw Mistake{std::string(kForm)};
-    goal.measure = asked->measure;
-    goal.unit = asked->unit;
-    goal.subject.quantity = asked->quantity;
-    const bool is_net = asked->measure == Goal::Measure::quantity &&
-                        asked->quantity == Quantity::voltage &&
-                        (words.size() == 3 || net_index(circuit, words[0]) >= 0);
-    if (is_net) {
-      take_nets(circuit, words, goal);
-    } else if (words.size() == 1) {
-      take_part(circuit, words[0], *asked, goal);
-    } else {
-      throw Mistake{fmt::format("two nets have no {} between them", asked->word)};
-    }
-    goal.figure =
-        fmt::format("the {} of {}", asked->word, subject_of(circuit, goal.subject));
-  }
-  if (is_of_source(circuit, goal)) goal.figure += ", delivered";
-  const Words value = words_in(text.substr(after));
-  goal.want = value_of(fmt::format("{}", fmt::join(value, " ")), goal.unit);
-  if (goal.unit == Unit::second && !(goal.want > 0.0))
-    throw Mistake{"a time is wanted that is above 0"};
-  if (goal.measure == Goal::Measure::crossing) {
-    const Run& its = circuit.runs[goal.subject.run];
-    if (goal.want > its.seconds)
-      throw Mistake{fmt::format("run {} lasts {}; a time within it can be wanted",
-                                quoted(its.name),
-                                format_quantity(its.seconds, Unit::second))};
-  }
-  return goal;
+  if (text[sign] == '=') return {sign, sign + 1};
+  if (sign + 1 >= text.size() || text[sign + 1] != '=')
+    throw Mistake{fmt::format("'{}' alone is no relation; write <= or >=", text[sign])};
+  goal.relation =
+      text[sign] == '<' ? Goal::Relation::at_most : Goal::Relation::at_least;
+  return {sign, sign + 2};
 }
 
-/// The resistance that a capacitor sees at a network's operating point: one milliampere
-/// and less is sent through it, one way and the other. Ohm.
-double resistance_across(const Network& network, int a, int b, const Solve& witness) {
-  Network probed = with_probe(network, a, b);
-  const auto volts = [&](double amps) {
-    probed.values.amps.back() = amps;
-    const Solution solution = witness(probed);
-    if (solution.status != SolveStatus::solved) return kNothing;
-    return solution.volts[a] - solution.volts[b];
-  };
-  // So little that no junction bends, so much that no rounding shows.
-  constexpr double kFirstAmps = 1e-9;
-  constexpr double kProbeVolts = 1e-4;
-  const double first =
-      std::abs(volts(kFirstAmps) - volts(-kFirstAmps)) / (2.0 * kFirstAmps);
-  if (!(first > 0.0)) return first;
-  const double amps = std::min(kProbeVolts / first, 1e-3);
-  return std::abs(volts(amps) - volts(-amps)) / (2.0 * amps);
+/// Reads what is measured at rest, and of what.
+void take_measure(const Circuit& circuit, Words words, Goal& goal) {
+  const auto measure =
+      std::find_if(kMeasureWords.begin(), kMeasureWords.end(),
+                   [&words](const MeasureWord& m) { return m.word == words.back(); });
+  if (measure == kMeasureWords.end())
+    throw Mistake{fmt::format("{} is nothing that can be wanted; {}",
+                              quoted(words.back()), kForm)};
+  words.pop_back();
+  if (!is_net_pair(words)) throw Mistake{std::string(kForm)};
+  goal.measure = measure->measure;
+  goal.unit = measure->unit;
+  goal.subject.quantity = measure->quantity;
+  const bool is_net = measure->measure == Goal::Measure::quantity &&
+                      measure->quantity == Quantity::voltage &&
+                      (words.size() == 3 || net_index(circuit, words[0]) >= 0);
+  if (is_net)
+    take_nets(circuit, words, goal);
+  else if (words.size() == 1)
+    take_part(circuit, words[0], *measure, goal);
+  else
+    throw Mistake{fmt::format("two nets have no {} between them", measure->word)};
+  goal.figure =
+      fmt::format("the {} of {}", measure->word, subject_of(circuit, goal.subject));
+  if (is_delivered(circuit, goal)) goal.figure += ", delivered";
+}
+
+/// Reads the value wanted, in the unit of what is measured.
+void take_value(const Circuit& circuit, std::string_view text, Goal& goal) {
+  goal.want = value_of(fmt::format("{}", fmt::join(words_in(text), " ")), goal.unit);
+  if (goal.unit == Unit::second && !(goal.want > 0.0))
+    throw Mistake{"a time is wanted that is above 0"};
+  if (goal.measure != Goal::Measure::crossing) return;
+  const Run& run = circuit.runs[goal.subject.run];
+  if (goal.want > run.seconds)
+    throw Mistake{fmt::format("run {} lasts {}; a time within it can be wanted",
+                              quoted(run.name),
+                              format_quantity(run.seconds, Unit::second))};
+}
+
+Goal take_goal(const Circuit& circuit, std::string_view text, std::string_view run) {
+  Goal goal;
+  const auto [subject_end, value_begin] = take_relation(text, goal);
+  const Words words = words_in(text.substr(0, subject_end));
+  if (words.size() < 2) throw Mistake{std::string(kForm)};
+  const auto reaches = std::find(words.begin(), words.end(), "reaches");
+  if (reaches == words.end()) {
+    take_measure(circuit, words, goal);
+  } else {
+    if (!is_net_pair(Words(words.begin(), reaches))) throw Mistake{std::string(kForm)};
+    take_crossing(circuit, words, static_cast<std::size_t>(reaches - words.begin()),
+                  run, goal);
+  }
+  take_value(circuit, text.substr(value_begin), goal);
+  return goal;
 }
 
 }  // namespace
@@ -280,10 +251,18 @@ double resistance_across(const Network& network, int a, int b, const Solve& witn
 std::variant<Goal, std::string> read_goal(const Circuit& circuit, std::string_view text,
                                           std::string_view run) {
   try {
-    return take(circuit, text, run);
+    return take_goal(circuit, text, run);
   } catch (const Mistake& mistake) {
     return mistake.words;
   }
+}
+
+bool is_delivered(const Circuit& circuit, const Goal& goal) {
+  if (goal.measure != Goal::Measure::quantity || goal.subject.part < 0 ||
+      goal.subject.quantity != Quantity::power)
+    return false;
+  const KindId id = circuit.parts[goal.subject.part].kind;
+  return id == KindId::dc_supply || id == KindId::battery;
 }
 
 std::string_view sign(Goal::Relation relation) {
@@ -312,70 +291,6 @@ bool keeps_to(const Goal& goal, double value) {
       return value >= goal.want - room;
   }
   return false;
-}
-
-double measured(const Goal& goal, const Circuit& circuit, const State& state,
-                const Solve& witness) {
-  const std::vector<Phase> all = phases(circuit, state);
-  const std::vector<Part> parts = parts_in(circuit, state);
-  std::vector<Observation> seen;
-  std::vector<double> shares;
-  std::shared_ptr<const Structure> structure;
-  for (const Phase& phase : all) {
-    const Network network = lower(circuit, phase.state, structure);
-    structure = network.structure;
-    if (!unlimited_loop(network).empty()) return kNothing;
-    if (goal.measure == Goal::Measure::time_constant) {
-      const Part& part = parts[goal.subject.part];
-      if (part.nets[0] < 0 || part.nets[1] < 0) return kNothing;
-      const auto farads = figure(part, "value");
-      if (!farads) return kNothing;
-      return farads->value *
-             resistance_across(network, part.nets[0], part.nets[1], witness);
-    }
-    const Solution solution = witness(network);
-    if (solution.status != SolveStatus::solved) return kNothing;
-    seen.push_back(observe(circuit, network, solution));
-    shares.push_back(phase.share);
-  }
-  const Observation mean = average(seen, shares);
-  CheckInput input{circuit, state, parts, {}, mean};
-  for (std::size_t k = 0; k < seen.size(); ++k)
-    input.phases.push_back({all[k], seen[k]});
-  const double value = quantity_of(input, goal.subject);
-  if (is_of_source(circuit, goal)) return -value;
-  if (goal.measure != Goal::Measure::brightness) return value;
-  return value / figure(parts[goal.subject.part], "current")->value;
-}
-
-namespace {
-
-/// What a goal in a run waits for; the first nodes are the nets.
-Watch watch_of(const Goal& goal) {
-  const Reaches& reaches = *goal.subject.reaches;
-  return {goal.subject.net, std::max(goal.subject.to, 0), reaches.level,
-          reaches.rising};
-}
-
-}  // namespace
-
-double reached(const Goal& goal, const Waveform& waveform) {
-  if (waveform.status != SolveStatus::solved) return kNothing;
-  const Watch watch = watch_of(goal);
-  Trace trace{&waveform.seconds, {}};
-  for (std::size_t k = 0; k < waveform.seconds.size(); ++k) {
-    const double* row = waveform.row(k);
-    trace.values.push_back(row[watch.node] - row[watch.against]);
-  }
-  const std::vector<double> times = crossings(trace, watch.level, watch.rising);
-  return times.empty() ? kNever : times.front();
-}
-
-double measured(const Goal& goal, const Circuit& circuit, const SolveUntil& witness,
-                double within) {
-  Timeline timeline = make_timeline(circuit, circuit.runs[goal.subject.run]);
-  timeline.span = std::min(timeline.span, within);
-  return reached(goal, witness(timeline, watch_of(goal)));
 }
 
 }  // namespace benchproof

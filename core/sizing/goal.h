@@ -5,8 +5,6 @@
 #include <variant>
 
 #include "core/circuit/circuit.h"
-#include "core/network/network.h"
-#include "core/network/timeline.h"
 
 namespace benchproof {
 
@@ -47,24 +45,15 @@ struct Goal {
 [[nodiscard]] std::string_view sign(Goal::Relation relation);
 
 /// Whether a value keeps to the goal's bound; an equation asks only that there is one.
-/// What never happens (see `reached`) happens late enough.
+/// A level that is never reached, at an infinite time, is reached late enough.
 [[nodiscard]] bool keeps_to(const Goal& goal, double value);
 
 /// Figures closer than this are one: a divider of ten times the values gives the same,
 /// but for rounding.
 [[nodiscard]] double blur(const Goal& goal);
 
-/// The goal's figure at rest, in a state. Not a number where the witness has no answer
-/// or nothing limits a current.
-[[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
-                              const State& state, const Solve& witness);
-
-/// When the goal's level is reached in a waveform of its run. Second; infinite where it
-/// is never reached, not a number where the witness has no answer.
-[[nodiscard]] double reached(const Goal& goal, const Waveform& waveform);
-
-/// The same for the run of a circuit, of which no more than `within` is looked at.
-[[nodiscard]] double measured(const Goal& goal, const Circuit& circuit,
-                              const SolveUntil& witness, double within);
+/// Whether the figure is the power of a supply, which is told as what it delivers:
+/// above 0 then.
+[[nodiscard]] bool is_delivered(const Circuit& circuit, const Goal& goal);
 
 }  // namespace benchproof

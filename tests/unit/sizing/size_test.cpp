@@ -195,6 +195,73 @@ TEST_CASE("the best pair is that of all pairs", "[sizing][truth]") {
   }
 }
 
+TEST_CASE("a pair is looked for by near starts of one solver", "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  for (const char* name : {"a", "b"}) {
+    request.keys.push_back(test::key_of(d.circuit, name));
+    request.keys.back().least = 1e3;
+    request.keys.back().most = 100e3;
+  }
+  request.goal = test::goal_of(d.circuit, "tap voltage = 3.21 V");
+  request.state = 0;
+  request.series = Series::e192;
+  NodalWitness witness;
+  const Sizing near = test::sized_near(d.circuit, request, witness);
+  CAPTURE(witness.counts().near, witness.counts().cold, witness.counts().solvers);
+  CHECK(witness.counts().near > 3000);
+  // The first start, and each candidate by both witnesses.
+  CHECK(witness.counts().cold < 20);
+  CHECK(witness.counts().solvers < 16);
+  const Sizing cold = test::sized(d.circuit, request);
+  REQUIRE(near.candidates.size() == cold.candidates.size());
+  for (std::size_t k = 0; k < near.candidates.size(); ++k)
+    CHECK(near.candidates[k].values == cold.candidates[k].values);
+  CHECK(near.recommended == cold.recommended);
+}
+
+// Two transistors that hold each other: which one conducts depends on where a solver
+// starts. Near starts along the search would keep to the one that conducts first.
+TEST_CASE("near starts change no answer where a circuit has two stable states",
+          "[sizing]") {
+  const test::Description d(R"([parts]
+s = { kind = "dc-supply", voltage = "5 V" }
+ra = { kind = "resistor", value = "1k" }
+rb = { kind = "resistor", value = "1.2k" }
+ka = { kind = "resistor", value = "22k" }
+kb = { kind = "resistor", value = "22k" }
+qa = { kind = "transistor", type = "BC547" }
+qb = { kind = "transistor", type = "BC547" }
+[nets]
+in = ["s.plus", "ra.a", "rb.a"]
+ca = ["ra.b", "qa.collector", "kb.a"]
+cb = ["rb.b", "qb.collector", "ka.a"]
+ba = ["ka.b", "qa.base"]
+bb = ["kb.b", "qb.base"]
+ground = ["s.minus", "qa.emitter", "qb.emitter"]
+)");
+  const char* goal = GENERATE("ra current = 2 mA", "ra current <= 3 mA",
+                              "cb voltage = 3 V", "rb current >= 1 mA");
+  const char* key = GENERATE("ra", "rb", "ka");
+  CAPTURE(goal, key);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, key)};
+  request.goal = test::goal_of(d.circuit, goal);
+  request.state = 0;
+  request.series = Series::e12;
+  NodalWitness witness;
+  const Sizing near = test::sized_near(d.circuit, request, witness);
+  const Sizing cold = test::sized(d.circuit, request);
+  REQUIRE(near.exact.has_value() == cold.exact.has_value());
+  if (near.exact) CHECK_THAT(*near.exact, WithinRel(*cold.exact, 1e-6));
+  CHECK(near.jumps == cold.jumps);
+  CHECK(near.others.size() == cold.others.size());
+  REQUIRE(near.candidates.size() == cold.candidates.size());
+  for (std::size_t k = 0; k < near.candidates.size(); ++k)
+    CHECK(near.candidates[k].values == cold.candidates[k].values);
+  CHECK(near.recommended == cold.recommended);
+}
+
 TEST_CASE("what cannot be chosen is told", "[sizing]") {
   const test::Description d(kDivider + "[states.steady]\n\"s.voltage\" = \"9 V\"\n");
   const auto wrong = [&](const char* text) {

@@ -6,6 +6,7 @@
 
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
+#include "core/nodal/nodal_witness.h"
 #include "core/nodal/transient.h"
 #include "core/sizing/size.h"
 
@@ -40,6 +41,15 @@ inline Sizing sized(const Circuit& circuit, const SizeRequest& request) {
   const Solve solve = [](const Network& n) { return solve_nodal(n); };
   return find_size(circuit, request,
                    {solve, solve, solve, nodal_until, nodal_in_time, nodal_in_time});
+}
+
+/// The nodal solver stands for every witness, and values are looked for by near starts.
+inline Sizing sized_near(const Circuit& circuit, const SizeRequest& request,
+                         NodalWitness& witness) {
+  const Solve cold = [&witness](const Network& n) { return witness.solve(n); };
+  const Solve near = [&witness](const Network& n) { return witness.solve_near(n); };
+  return find_size(circuit, request,
+                   {near, cold, cold, nodal_until, nodal_in_time, nodal_in_time});
 }
 
 }  // namespace benchproof::test

@@ -1,0 +1,287 @@
+#include "core/sizing/detail/judging.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <utility>
+
+#include "core/base/complaints.h"
+#include "core/check/agree/run_agreement.h"
+#include "core/circuit/tolerance.h"
+#include "core/sizing/detail/measure.h"
+#include "core/sizing/detail/pairs.h"
+#include "core/verify/verify_runs.h"
+
+namespace benchproof {
+namespace {
+
+Circuit with_values(const Circuit& circuit, const SizeRequest& request,
+                    const std::vector<double>& values) {
+  Circuit changed = circuit;
+  put_values(changed, request.keys, values);
+  return changed;
+}
+
+// --- findings -----------------------------------------------------------------------
+
+/// Puts a finding into a list that has none of its check and part.
+void put_once(const Finding& finding, std::vector<Finding>& list) {
+  const bool is_told = std::any_of(list.begin(), list.end(), [&](const Finding& other) {
+    return other.check == finding.check && other.part == finding.part &&
+           other.net == finding.net;
+  });
+  if (!is_told) list.push_back(finding);
+}
+
+void take_faults(const std::vector<Finding>& findings, SizeChoice& choice) {
+  for (const Finding& finding : findings)
+    if (finding.severity == Severity::fault && finding.follows.empty())
+      put_once(finding, choice.faults);
+}
+
+/// Takes what is said of the parts whose values are chosen, short of a fault.
+void take_cautions(const std::vector<Finding>& findings, const Circuit& circuit,
+                   const SizeRequest& request, SizeChoice& choice) {
+  for (const Finding& finding : findings) {
+    const bool is_own =
+        std::any_of(request.keys.begin(), request.keys.end(), [&](const SizedKey& key) {
+          return finding.part == circuit.parts[key.part].name;
+        });
+    if (is_own && finding.severity == Severity::caution && finding.follows.empty())
+      put_once(finding, choice.cautions);
+  }
+}
+
+// --- at rest ------------------------------------------------------------------------
+
+/// Takes the goal's figure from what both witnesses saw of its state, if that tells.
+bool take_seen_figure(const Circuit& circuit, const State& state, const Goal& goal,
+                      const Verification& all, SizeChoice& choice) {
+  const auto result =
+      std::find_if(all.states.begin(), all.states.end(),
+                   [&state](const StateResult& r) { return r.name == state.name; });
+  if (result == all.states.end() || !result->agrees) return false;
+  const auto engine = figure_seen(goal, engine_input(circuit, state, *result));
+  const auto nodal = figure_seen(goal, check_input(circuit, state, *result));
+  if (!engine || !nodal) return false;
+  choice.engine = *engine;
+  choice.nodal = *nodal;
+  return true;
+}
+
+/// Asks both witnesses for the goal's figure.
+void ask_figure(const Circuit& circuit, const State& state, const Goal& goal,
+                const Witnesses& witnesses, SizeChoice& choice) {
+  RestFigure figure(goal, circuit, state);
+  choice.engine = figure.by(witnesses.engine);
+  choice.nodal = figure.by(witnesses.nodal);
+}
+
+/// A choice as both witnesses have it at rest.
+SizeChoice choice_at_rest(const Circuit& circuit, const SizeRequest& request,
+                          const Witnesses& witnesses,
+                          const std::vector<double>& values) {
+  const Circuit changed = with_values(circuit, request, values);
+  const Verification all = verify(changed, witnesses.engine, witnesses.nodal);
+  SizeChoice choice;
+  choice.values = values;
+  choice.verdict = all.verdict;
+  choice.agrees = choice.verdict <= Verdict::fault;
+  for (const StateResult& state : all.states) {
+    take_faults(state.findings, choice);
+    take_cautions(state.findings, circuit, request, choice);
+  }
+  choice.engine = choice.nodal = std::nan("");
+  if (request.state >= 0) {
+    const State& state = changed.states[request.state];
+    if (!take_seen_figure(changed, state, request.goal, all, choice))
+      ask_figure(changed, state, request.goal, witnesses, choice);
+  }
+  choice.keeps = keeps_to(request.goal, choice.nodal);
+  return choice;
+}
+
+// --- in runs ------------------------------------------------------------------------
+
+/// Takes what the nodal witness alone finds of a choice in a run.
+void take_nodal_run(const RunResult& result, SizeChoice& choice) {
+  choice.verdict = std::max(choice.verdict, result.verdict);
+  choice.agrees = choice.agrees && result.agreement.agrees;
+  take_faults(result.findings, choice);
+}
+
+/// Takes what both witnesses find of a choice in the goal's run. They have to agree on
+/// the goal's time, too.
+void take_goal_run(const RunResult& result, const Goal& goal, SizeChoice& choice) {
+  take_nodal_run(result, choice);
+  choice.engine = time_reached(goal, result.engine);
+  choice.nodal = time_reached(goal, result.nodal);
+  choice.keeps = keeps_to(goal, choice.nodal);
+  const double may = kWaveTimeShare * result.timeline.span;
+  const bool is_one_time =
+      choice.engine == choice.nodal || std::abs(choice.engine - choice.nodal) <= may;
+  if (!choice.agrees || is_one_time) return;
+  choice.agrees = false;
+  choice.verdict = Verdict::disagreement;
+}
+
+/// The goal's run with a choice's values, by both witnesses.
+RunResult goal_run(const Circuit& circuit, const SizeRequest& request,
+                   const Witnesses& witnesses, const std::vector<double>& values) {
+  const Circuit changed = with_values(circuit, request, values);
+  return verify_run(changed, request.goal.subject.run, witnesses.engine_in_time,
+                    witnesses.nodal_in_time);
+}
+
+/// Judges a choice by the nodal witness in all runs but the goal's, side by side.
+void judge_other_runs(const Circuit& circuit, const SizeRequest& request,
+                      const Witnesses& witnesses, SizeChoice& choice) {
+  choice.has_all_runs = true;
+  const Circuit changed = with_values(circuit, request, choice.values);
+  std::vector<int> runs;
+  for (int run = 0; run < static_cast<int>(circuit.runs.size()); ++run)
+    if (request.state >= 0 || run != request.goal.subject.run) runs.push_back(run);
+  std::vector<RunResult> results(runs.size());
+  witnesses.side_by_side(runs.size(), [&](std::size_t k) {
+    results[k] = look_at_run(changed, runs[k], witnesses.nodal_in_time);
+    let_go_of_waveforms(results[k]);
+  });
+  for (RunResult& result : results) {
+    for (Finding& finding : result.findings)
+      finding.message =
+          fmt::format("in run {}: {}", quoted(result.name), finding.message);
+    take_nodal_run(result, choice);
+  }
+}
+
+/// Puts the times that the nodal witness finds into the candidates.
+void put_times(const SizeRequest& request, Figures& figures,
+               std::vector<SizeChoice>& candidates) {
+  std::vector<std::vector<double>> choices;
+  choices.reserve(candidates.size());
+  for (const SizeChoice& c : candidates) choices.push_back(c.values);
+  const std::vector<double> times = figures.at_each(choices);
+  for (std::size_t k = 0; k < candidates.size(); ++k) {
+    candidates[k].nodal = times[k];
+    candidates[k].keeps = keeps_to(request.goal, times[k]);
+  }
+}
+
+// --- the best -----------------------------------------------------------------------
+
+/// The candidate to recommend by what is known so far (see find_size); -1 for none.
+int best_candidate(const SizeRequest& request, const Sizing& sizing) {
+  const Goal& goal = request.goal;
+  const bool is_any = request.keys.size() == 1 && !sizing.exact;
+  const auto distance = [&](const SizeChoice& c) {
+    return is_any ? away(request.keys[0], c.values[0]) : std::abs(c.nodal - goal.want);
+  };
+  const double same = is_any ? 0.0 : blur(goal);
+  int best = -1;
+  for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
+    const SizeChoice& c = sizing.candidates[k];
+    if (!c.agrees || !c.keeps || std::isnan(c.nodal)) continue;
+    if (best >= 0) {
+      const SizeChoice& other = sizing.candidates[best];
+      if (c.faults.size() > other.faults.size()) continue;
+      if (c.faults.size() == other.faults.size() &&
+          !(distance(c) < distance(other) - same))
+        continue;
+    }
+    best = static_cast<int>(k);
+  }
+  return best;
+}
+
+}  // namespace
+
+std::vector<SizeChoice> judged_at_rest(const Circuit& circuit,
+                                       const SizeRequest& request,
+                                       const Witnesses& witnesses,
+                                       const Choices& choices) {
+  constexpr double kNear = 0.05;
+  const double want = request.goal.want;
+  const bool is_in_run = request.state < 0;
+  std::vector<SizeChoice> candidates;
+  bool has_sound = false;
+  for (std::size_t k = 0; k < choices.values.size(); ++k) {
+    const bool is_shown = k < kPairsShown || choices.values[k] == choices.present;
+    if (!is_shown && (has_sound || is_in_run)) break;
+    SizeChoice c = choice_at_rest(circuit, request, witnesses, choices.values[k]);
+    const bool is_sound = c.faults.empty() && c.agrees && c.keeps;
+    has_sound = has_sound || is_sound;
+    const bool is_near = std::abs(c.nodal - want) <= kNear * std::abs(want);
+    if (is_shown || (is_sound && is_near)) candidates.push_back(std::move(c));
+  }
+  return candidates;
+}
+
+void judge_in_run(const Circuit& circuit, const SizeRequest& request,
+                  const Witnesses& witnesses, Figures& figures, Sizing& sizing) {
+  std::vector<SizeChoice>& candidates = sizing.candidates;
+  put_times(request, figures, candidates);
+  const int likely = best_candidate(request, sizing);
+  const auto judge_rest = [&] {
+    for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
+      if (k == likely || !candidates[k].keeps) continue;
+      const Circuit changed = with_values(circuit, request, candidates[k].values);
+      take_nodal_run(
+          look_at_run(changed, request.goal.subject.run, witnesses.nodal_in_time),
+          candidates[k]);
+    }
+    if (likely >= 0) judge_other_runs(circuit, request, witnesses, candidates[likely]);
+  };
+  if (likely < 0) return judge_rest();
+  RunResult by_both;
+  witnesses.side_by_side(2, [&, values = candidates[likely].values](std::size_t job) {
+    if (job == 0)
+      by_both = goal_run(circuit, request, witnesses, values);
+    else
+      judge_rest();
+  });
+  take_goal_run(by_both, request.goal, candidates[likely]);
+}
+
+void recommend(const Circuit& circuit, const SizeRequest& request,
+               const Witnesses& witnesses, Sizing& sizing) {
+  for (;;) {
+    sizing.recommended = best_candidate(request, sizing);
+    if (sizing.recommended < 0) return;
+    SizeChoice& best = sizing.candidates[sizing.recommended];
+    // Another one may come first for a fault in a run, of which the engine was not
+    // asked.
+    if (request.state < 0 && std::isnan(best.engine))
+      take_goal_run(goal_run(circuit, request, witnesses, best.values), request.goal,
+                    best);
+    else if (!best.has_all_runs)
+      judge_other_runs(circuit, request, witnesses, best);
+    else
+      return;
+  }
+}
+
+void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
+               SizeChoice& choice) {
+  const std::vector<SizedKey>& keys = request.keys;
+  choice.least = choice.most = choice.nodal;
+  std::vector<std::vector<double>> corners{choice.values};
+  for (std::size_t k = 0; k < keys.size(); ++k) {
+    const auto share =
+        tolerance_of(circuit.parts[keys[k].part], keys[k].key, keys[k].series);
+    if (!share) continue;
+    std::vector<std::vector<double>> upper = corners;
+    for (auto& corner : corners) corner[k] *= 1.0 - *share;
+    for (auto& corner : upper) corner[k] *= 1.0 + *share;
+    corners.insert(corners.end(), upper.begin(), upper.end());
+  }
+  if (corners.size() == 1) return;
+  for (const double here : figures.at_each(corners)) {
+    if (std::isnan(here)) continue;
+    choice.least = std::min(choice.least, here);
+    choice.most = std::max(choice.most, here);
+  }
+}
+
+}  // namespace benchproof

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <vector>
+
+#include "core/circuit/circuit.h"
+#include "core/network/witnesses.h"
+#include "core/sizing/detail/choices.h"
+#include "core/sizing/detail/figures.h"
+#include "core/sizing/size.h"
+
+namespace benchproof {
+
+/// The choices as both witnesses have them at rest. Of more pairs than are shown only
+/// those are among them that are near the goal and without a fault, one of which is
+/// enough, and the present one.
+[[nodiscard]] std::vector<SizeChoice> judged_at_rest(const Circuit& circuit,
+                                                     const SizeRequest& request,
+                                                     const Witnesses& witnesses,
+                                                     const Choices& choices);
+
+/// Judges the candidates in the goal's run, those on the wrong side of a bound left
+/// out. The engine is slow in time: it is asked, beside all the rest, about the
+/// candidate that is likely the best, and where another one is, about that too.
+void judge_in_run(const Circuit& circuit, const SizeRequest& request,
+                  const Witnesses& witnesses, Figures& figures, Sizing& sizing);
+
+/// Sets which candidate is recommended, after what all runs and the engine say of it.
+void recommend(const Circuit& circuit, const SizeRequest& request,
+               const Witnesses& witnesses, Sizing& sizing);
+
+/// Notes what the figure takes while every value moves over its part's tolerance: at
+/// both ends of each.
+void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
+               SizeChoice& choice);
+
+}  // namespace benchproof
