@@ -61,7 +61,7 @@ bool RestFigure::has_one_solution() const {
 
 double RestFigure::by(const Solve& witness) {
   if (goal_.measure == Goal::Measure::time_constant) return time_constant(witness);
-  const Sight sight = sight_of(posed_, witness, Pins::as_described);
+  const Sight sight = sight_of(posed_, witness, PinsRead::weak);
   if (!sight.seen) return kNoAnswer;
   return *figure_seen(goal_, check_input(posed_, *sight.seen));
 }
