@@ -155,7 +155,7 @@ constexpr Rating junction_row(std::string_view check, std::string_view advice) {
 constexpr Rating run_heat_row(std::string_view advice) {
   return {.measure = kWatts,
           .quantity = "power",
-          .run = {"run-heat", "takes", advice, of_heat},
+          .run = {"run-heat", "takes", advice, of_heat, Stress::power},
           .limit = lasting_watts};
 }
 
@@ -167,7 +167,7 @@ constexpr Rating resistor_power_row(Measure measure, Grade grade,
       .key = "power",
       .rest = {"resistor-power", "power rating", "", grade, Stress::power},
       .run = {"run-heat", "takes", "use one of a higher power rating, made for pulses",
-              always<kResistor>},
+              always<kResistor>, Stress::power},
       .limit = resistor_rating,
       .bought = {"power", grades, {}, Derated::power}};
 }
@@ -282,7 +282,7 @@ constexpr Rating kRegulatorRatings[] = {
               {},
               Stress::load},
      .run = {"run-current", "carries", "draw less, or use one for more current",
-             of_case},
+             of_case, Stress::load},
      .bought = {.quantity = "output current", .is_first = true},
      .careful = {0.8, "current rating", Over::mean}},
     power_row("regulator-power", "lower its input voltage or its load"),
@@ -330,7 +330,7 @@ constexpr Rating kControllerRatings[] = {
               .words = "clamp diode limit",
               .advice = "put a larger resistor before the pin",
               .is_guard = true},
-     .run = {"run-clamp", "clamp diode limit at pin",
+     .run = {"run-clamp", "clamp diode limit",
              "put a resistor between the pin and what drives it"}},
     {.measure = {.what = Measured::total_amps},
      .quantity = "current",
@@ -358,13 +358,13 @@ constexpr Rating kLedRatings[] = {
      .quantity = "current",
      .key = "current",
      .rest = {"led-current", "continuous rating", "", {}, Stress::load},
-     .run = {"run-current", "carries", "raise its resistor", of_surged},
+     .run = {"run-current", "carries", "raise its resistor", of_surged, Stress::load},
      .bought = {.quantity = "current", .over = Over::highest}},
     {.measure = amps(0, Sense::forward),
      .quantity = "current",
      .key = "pulse",
      .rest = {"led-current", "pulse rating", "", {}, Stress::load},
-     .run = {"run-surge", "pulse limit", "raise its resistor"}},
+     .run = {"run-surge", "pulse limit", "raise its resistor", nullptr, Stress::load}},
     {.measure = volts(1, 0),
      .quantity = "voltage",
      .key = "reverse",
@@ -389,7 +389,7 @@ constexpr Rating kDiodeRatings[] = {
               "use a diode for more current",
               {},
               Stress::load},
-     .run = {"run-current", "carries", kSurgeAdvice, of_surged},
+     .run = {"run-current", "carries", kSurgeAdvice, of_surged, Stress::load},
      .bought = {"current"},
      .careful = {0.5, "current rating"}},
     {.measure = amps(0, Sense::forward),
@@ -399,7 +399,7 @@ constexpr Rating kDiodeRatings[] = {
               .words = "surge rating",
               .advice = "use a diode for more current",
               .unless_told = "diode-current"},
-     .run = {"run-surge", "surge limit", kSurgeAdvice}},
+     .run = {"run-surge", "surge limit", kSurgeAdvice, nullptr, Stress::load}},
     {.measure = volts(1, 0),
      .quantity = "voltage",
      .key = "reverse",
@@ -426,7 +426,7 @@ constexpr Rating kZenerRatings[] = {
               {},
               Stress::load},
      .run = {"run-current", "carries", "raise the resistor that feeds it",
-             always<kSmallJunction>}},
+             always<kSmallJunction>, Stress::load}},
     power_row("zener-power", "lower its current", {"power"}, {0.5, "power rating"}),
     junction_row("zener-junction", "lower its current"),
     run_heat_row("raise the resistor that feeds it")};
@@ -451,6 +451,7 @@ constexpr Rating kTransistorRatings[] = {
      .run = {.check = "run-transistor-current",
              .words = "current limit",
              .advice = kSwitchLess,
+             .stress = Stress::load,
              .shortest = kShortest},
      .bought = {"collector current"},
      .careful = {0.75, "current rating", Over::mean}},
@@ -495,6 +496,7 @@ constexpr Rating kMosfetRatings[] = {
      .run = {.check = "run-transistor-current",
              .words = "current limit",
              .advice = kSwitchLess,
+             .stress = Stress::load,
              .shortest = kShortest,
              .where_not = "pulse"},
      .bought = {"drain current"},
@@ -511,6 +513,7 @@ constexpr Rating kMosfetRatings[] = {
      .run = {.check = "run-transistor-current",
              .words = "current limit",
              .advice = kSwitchLess,
+             .stress = Stress::load,
              .shortest = kShortest}},
     {.measure = amps(kDrain, Sense::either),
      .quantity = "current",
@@ -519,6 +522,7 @@ constexpr Rating kMosfetRatings[] = {
              .words = "carries",
              .advice = kSwitchLess,
              .endurance = always<kSmallJunction>,
+             .stress = Stress::load,
              .where = "pulse",
              .unless_told = "run-transistor-current"}},
     {.measure = volts(kDrain, kSource, Sense::either),
@@ -594,14 +598,15 @@ constexpr Rating kFuseRatings[] = {
 
 constexpr KindId kSwitch[] = {KindId::switch_};
 constexpr Rating kSwitchRatings[] = {contact_row(
-    "switch-current",
-    {"run-current", "carries",
-     "its contacts weld: less inrush, or one for more current", always<kContact>})};
+    "switch-current", {"run-current", "carries",
+                       "its contacts weld: less inrush, or one for more current",
+                       always<kContact>, Stress::load})};
 
 constexpr KindId kInductor[] = {KindId::inductor};
 constexpr Rating kInductorRatings[] = {
-    contact_row("inductor-current", {"run-current", "carries",
-                                     "use one for more current", always<kWinding>}),
+    contact_row("inductor-current",
+                {"run-current", "carries", "use one for more current", always<kWinding>,
+                 Stress::load}),
     {.measure = amps(0, Sense::either),
      .quantity = "current",
      .key = "rated",
@@ -609,6 +614,7 @@ constexpr Rating kInductorRatings[] = {
              .words = "current rating",
              .advice =
                  "its core may saturate, and then it carries far more than shown here",
+             .stress = Stress::load,
              .fault = kNever,
              .unless_told = "run-current"}}};
 
@@ -624,7 +630,8 @@ constexpr Rating kWireRatings[] = {
     {.measure = amps(0, Sense::either, Over::rms),
      .quantity = "current",
      .rest = {.check = "wire-current", .grade = kUsualWire, .stress = Stress::load},
-     .run = {"run-current", "carries", "use a thicker one", always<kWire>},
+     .run = {"run-current", "carries", "use a thicker one", always<kWire>,
+             Stress::load},
      .limit = wire_rating}};
 
 // --- what a person touches
@@ -705,6 +712,13 @@ Stress stress_of(std::string_view check) {
   for (const RatingGroup& group : kGroups)
     for (const Rating& rating : group.ratings)
       if (rating.rest.check == check) return rating.rest.stress;
+  return Stress::none;
+}
+
+Stress stress_in_run(std::string_view check) {
+  for (const RatingGroup& group : kGroups)
+    for (const Rating& rating : group.ratings)
+      if (rating.run.check == check) return rating.run.stress;
   return Stress::none;
 }
 

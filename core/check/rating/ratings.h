@@ -37,7 +37,7 @@ struct AtRest {
   std::string_view advice = {};  ///< What to change; put after a semicolon.
   Grade grade = {};
   Stress stress = Stress::none;
-  /// Not told where the finding of this id is: the milder one says it all.
+  /// Not told where a finding of this id is told of the same part: that says it all.
   std::string_view unless_told = {};
   /// A guard against what ought not to be at all: any room is as good, so that no
   /// margin is kept.
@@ -47,11 +47,12 @@ struct AtRest {
 /// How a rating is judged in a run.
 struct InRun {
   std::string_view check = {};  ///< Id of the finding; empty: not judged in runs.
-  std::string_view words =
-      {};  ///< "reverse voltage limit"; of a lasting one "carries".
+  /// "reverse voltage limit"; of a lasting one "carries".
+  std::string_view words = {};
   std::string_view advice = {};  ///< What to change.
   /// What the part bears for a time; null: the limit holds at every moment.
   const Endurance& (*endurance)(const Part&) = nullptr;
+  Stress stress = Stress::none;  ///< As at rest.
   double shortest = 0.0;  ///< Shorter stretches beyond the limit do not count. Second.
   double moment = 0.0;    ///< Beyond it for no longer than this: a caution. Second.
   double fault = 1.0;     ///< Up to so many times the limit: a caution.
@@ -72,8 +73,8 @@ inline constexpr std::array kResistorPowers = {0.125, 0.25, 0.5,  1.0,  2.0,
 struct Bought {
   std::string_view quantity = {};       ///< "reverse voltage"; empty: not asked for.
   std::span<const double> grades = {};  ///< Sold, in rising order; empty: by type only.
-  std::span<const double> polarised_grades =
-      {};                           ///< Those of polarised ones, if others.
+  /// Those of polarised ones, where they are sold in others.
+  std::span<const double> polarised_grades = {};
   Derated derated = Derated::no;    ///< Else as much as is no caution at rest.
   std::optional<Over> over = {};    ///< What counts, where the measure's does not.
   std::string_view where_not = {};  ///< Not where the part has this figure.
@@ -129,6 +130,9 @@ struct RatingGroup {
 
 /// What findings at rest of an id bring about; none for those that are no rating's.
 [[nodiscard]] Stress stress_of(std::string_view check);
+
+/// The same of findings in runs.
+[[nodiscard]] Stress stress_in_run(std::string_view check);
 
 /// The unit of what is measured.
 [[nodiscard]] Unit unit_of(const Rating& rating);

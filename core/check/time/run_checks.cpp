@@ -112,14 +112,6 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 /// Above this a voltage between nets is no longer extra-low, however short it is.
 constexpr double kLowVolts = 60.0;
 
-/// Shorter overloads of a controller's pin than this heat nothing. Common
-/// practice, no source.
-constexpr double kMoment = 1e-3;  // second
-
-/// A supply the wrong way round by more than this drives the chip's own diodes forward.
-/// Common practice, no source (what sheets usually allow below VSS).
-constexpr double kReversedVolts = 0.3;
-
 /// Less ripple current than this any electrolytic capacitor bears. Common practice, no
 /// source.
 constexpr double kRippleAmps = 10e-3;
@@ -133,11 +125,12 @@ std::optional<double> cut_at(const Run& run) {
   return last.state == kUnpowered ? std::optional(last.at) : std::nullopt;
 }
 
-void check_brownout(const RunInput& input, int index, std::vector<Finding>& findings) {
+void check_brownout(const RunInput& input, int index, const Rating& rating,
+                    std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
-  const auto least = figure(chip, "brownout");
+  const auto least = limit_of(rating, chip, input.circuit.ambient);
   if (!least) return;
-  const Trace volts = input.seen.volts(chip, kVdd, kVss);
+  const Trace volts = trace_of(input, index, rating, rating.measure.pin);
   const Stretch whole = input.seen.whole();
   const std::vector<Stretch> good = beyond(volts, least->value, true, whole);
   auto cut = cut_at(input.run);
@@ -214,90 +207,44 @@ void check_brownout(const RunInput& input, int index, std::vector<Finding>& find
   findings.push_back(std::move(finding));
 }
 
-void check_pins(const RunInput& input, int index, std::vector<Finding>& findings) {
+void check_pins(const RunInput& input, int index, const Rating& rating,
+                std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
-  const auto limit = figure(chip, "pin_limit");
+  const auto limit = limit_of(rating, chip, input.circuit.ambient);
   if (!limit) return;
-  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
-    const Trace amps = sized(input.seen.amps(index, pin));
+  for (const int pin : pins_of(rating.measure, chip)) {
+    const Trace amps = trace_of(input, index, rating, pin);
     const Extremes e = extremes(amps, input.seen.whole());
     if (!exceeds(e.highest, limit->value)) continue;
     const double seconds =
         total_length(beyond(amps, limit->value, true, input.seen.whole()));
-    Finding finding = about(
-        chip, seconds > kMoment ? Severity::fault : Severity::caution, id("run-pin"));
-    set_limit(finding, "current", e.highest, *limit);
-    finding.message = fmt::format(
-        "{}, for {}; put a resistor between the pin and what it charges",
-        past_text(e.highest, *limit, "pin limit", chip.name + "." + chip.pins[pin]),
-        for_time(seconds));
+    const bool is_fault = seconds > rating.run.moment;
+    Finding finding =
+        about_run_rating(chip, rating, is_fault ? Severity::fault : Severity::caution,
+                         e.highest, *limit);
+    finding.message = fmt::format("{}, for {}; {}",
+                                  past_text(e.highest, *limit, rating.run.words,
+                                            chip.name + "." + chip.pins[pin]),
+                                  for_time(seconds), rating.run.advice);
     findings.push_back(std::move(finding));
   }
-}
-
-/// Current that a pin takes above vdd or gives below vss. Ampere.
-void check_clamps(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& chip = input.parts[index];
-  const auto limit = figure(chip, "clamp_limit");
-  if (!limit) return;
-  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
-    if (chip.nets[pin] < 0) continue;
-    Trace amps = input.seen.amps(index, pin);
-    const Trace above = input.seen.volts(chip, pin, kVdd);
-    const Trace below = input.seen.volts(chip, kVss, pin);
-    for (std::size_t k = 0; k < amps.values.size(); ++k) {
-      const double into = amps.values[k];
-      const bool is_clamping = (above.values[k] > 0.0 && into > 0.0) ||
-                               (below.values[k] > 0.0 && into < 0.0);
-      amps.values[k] = is_clamping ? std::abs(into) : 0.0;
-    }
-    const std::string words =
-        fmt::format("clamp diode limit at pin '{}'", chip.pins[pin]);
-    watch(input, index, amps,
-          {id("run-clamp"), "current", "clamp_limit", words,
-           "put a resistor between the pin and what drives it"},
-          findings);
-  }
-}
-
-/// What all outputs source together, or sink together, whichever is more.
-void check_total(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& chip = input.parts[index];
-  if (!figure(chip, "total_limit")) return;
-  Trace sourced{&input.seen.seconds(),
-                std::vector<double>(input.seen.seconds().size(), 0.0)};
-  Trace sunk = sourced;
-  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
-    const Trace amps = input.seen.amps(index, pin);
-    for (std::size_t k = 0; k < amps.values.size(); ++k)
-      (amps.values[k] < 0.0 ? sourced : sunk).values[k] += std::abs(amps.values[k]);
-  }
-  for (std::size_t k = 0; k < sunk.values.size(); ++k)
-    sunk.values[k] = std::max(sunk.values[k], sourced.values[k]);
-  const Watched total{id("run-total"), "current", "total_limit",
-                      "limit for all pins together",
-                      "let transistors switch some of its loads"};
-  if (!watch(input, index, sunk, total, findings)) return;
-  const double seconds =
-      total_length(beyond(sunk, *findings.back().limit, true, input.seen.whole()));
-  if (seconds <= kMoment) findings.back().severity = Severity::caution;
 }
 
 // --- supplies
 // -------------------------------------------------------------------------
 
-void check_inrush(const RunInput& input, int index, std::vector<Finding>& findings) {
+void check_inrush(const RunInput& input, int index, const Rating& rating,
+                  std::vector<Finding>& findings) {
   const Part& supply = input.parts[index];
-  const auto limit = figure(supply, "current");
+  const auto limit = limit_of(rating, supply, input.circuit.ambient);
   if (!limit) return;
-  Trace amps = input.seen.amps(index, 0);
-  for (double& value : amps.values) value = -value;
+  const Trace amps = trace_of(input, index, rating, rating.measure.pin);
   const Extremes e = extremes(amps, input.seen.whole());
   if (!exceeds(e.highest, limit->value)) return;
   const double seconds =
       total_length(beyond(amps, limit->value, true, input.seen.whole()));
-  Finding finding = about(supply, Severity::caution, id("run-inrush"));
-  set_limit(finding, "current", e.highest, *limit);
+  Finding finding =
+      about_run_rating(supply, rating, Severity::caution, e.highest, *limit);
   finding.message = fmt::format(
       "'{}' gives up to {} at {}, above its {} for {}: a real one limits the current "
       "and "
@@ -354,32 +301,29 @@ void check_flashes(const RunInput& input, int index, std::vector<Finding>& findi
 // --- capacitors
 // -----------------------------------------------------------------------
 
-void check_capacitor_run(const RunInput& input, int index,
-                         std::vector<Finding>& findings) {
+void check_polarity(const RunInput& input, int index, const Rating& rating,
+                    std::vector<Finding>& findings) {
   const Part& part = input.parts[index];
-  const bool is_polarised = flag(part, "polarised", false);
-  const Trace across = input.seen.volts(part, 0, 1);
-  watch(input, index, is_polarised ? across : sized(across),
-        {id("run-capacitor-voltage"), "voltage", "rated", "rated voltage",
-         "use one of a higher rating"},
-        findings);
-  const Extremes e = extremes(across, input.seen.whole());
-  if (is_polarised && exceeds(-e.lowest, 1.0)) {
-    Finding finding = about(part, Severity::fault, id("run-capacitor-polarity"));
-    set_limit(
-        finding, "voltage", -e.lowest,
-        practice(1.0, Unit::volt, "reverse voltage of an aluminium electrolytic"));
-    finding.message = fmt::format(
-        "'{}' is polarised and stands {} the wrong way round at {}; it heats and can "
-        "burst",
-        part.name, short_text(-e.lowest, Unit::volt), for_time(e.lowest_at));
-    findings.push_back(std::move(finding));
-  }
+  const auto limit = limit_of(rating, part, input.circuit.ambient);
+  if (!limit) return;
+  const Extremes e =
+      extremes(trace_of(input, index, rating, rating.measure.pin), input.seen.whole());
+  if (!exceeds(e.highest, limit->value)) return;
+  Finding finding = about_run_rating(part, rating, Severity::fault, e.highest, *limit);
+  finding.message = fmt::format(
+      "'{}' is polarised and stands {} the wrong way round at {}; it heats and can "
+      "burst",
+      part.name, short_text(e.highest, Unit::volt), for_time(e.highest_at));
+  findings.push_back(std::move(finding));
+}
+
+void check_ripple(const RunInput& input, int index, std::vector<Finding>& findings) {
+  const Part& part = input.parts[index];
   // Ripple is what is left when everything repeats: only where the run ends in PWM, and
   // there in its last period.
   const auto period = last_period(input.circuit, input.run);
   if (!period) return;
-  const Extremes ripple = extremes(across, *period);
+  const Extremes ripple = extremes(input.seen.volts(part, 0, 1), *period);
   const Extremes amps = extremes(input.seen.amps(index, 0), *period);
   const auto rated = figure(part, "ripple");
   if (!rated && amps.rms < kRippleAmps) return;
@@ -507,47 +451,33 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   findings.push_back(std::move(finding));
 }
 
+/// The ratings of a part, and what only time shows of its kind.
+void check_part(const RunInput& input, int index, std::vector<Finding>& findings) {
+  using Tell = void (*)(const RunInput&, int, const Rating&, std::vector<Finding>&);
+  const auto special = [&](CheckId check, Tell tell) {
+    return RunSpecial{check, [&input, index, tell, &findings](const Rating& rating) {
+                        tell(input, index, rating, findings);
+                      }};
+  };
+  const KindId kind = input.parts[index].kind;
+  if (kind == KindId::led || kind == KindId::lamp)
+    check_flashes(input, index, findings);
+  check_run_ratings(
+      input, index, findings,
+      {special(id("run-brownout"), check_brownout), special(id("run-pin"), check_pins),
+       special(id("run-inrush"), check_inrush),
+       special(id("run-capacitor-polarity"), check_polarity)});
+  if (kind == KindId::capacitor) check_ripple(input, index, findings);
+}
+
 }  // namespace
 
 std::vector<Finding> check_run(const RunInput& input) {
   std::vector<Finding> findings;
   check_low_voltage(input, findings);
   check_start(input, findings);
-  for (std::size_t k = 0; k < input.parts.size(); ++k) {
-    const Part& part = input.parts[k];
-    const int index = static_cast<int>(k);
-    switch (part.kind) {
-      case KindId::dc_supply:
-      case KindId::battery:
-        check_inrush(input, index, findings);
-        break;
-      case KindId::controller:
-        check_brownout(input, index, findings);
-        watch(input, index, input.seen.volts(part, kVdd, kVss),
-              {id("run-supply"), "voltage", "supply_max", "supply voltage limit",
-               "damp or clamp its rail"},
-              findings);
-        watch(input, index, input.seen.volts(part, kVss, kVdd),
-              practice(kReversedVolts, Unit::volt, "vdd does not lie below vss"),
-              {id("run-reversed"), "voltage", "", "bearable reversed supply",
-               "look at what pulls its rail below its common"},
-              findings);
-        check_pins(input, index, findings);
-        check_clamps(input, index, findings);
-        check_total(input, index, findings);
-        break;
-      case KindId::led:
-      case KindId::lamp:
-        check_flashes(input, index, findings);
-        break;
-      case KindId::capacitor:
-        check_capacitor_run(input, index, findings);
-        break;
-      default:
-        break;
-    }
-    check_run_ratings(input, index, findings);
-  }
+  for (std::size_t k = 0; k < input.parts.size(); ++k)
+    check_part(input, static_cast<int>(k), findings);
   sort_by_severity(findings);
   return findings;
 }

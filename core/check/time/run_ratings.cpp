@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <string>
 #include <utility>
 
@@ -128,266 +129,93 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 /// Shorter overloads of an LED than this heat nothing. Common practice, no source.
 constexpr double kMoment = 1e-3;  // second
 
-constexpr double kHalf = 0.5;
-constexpr double kCarefulLoad = 0.85;  // 1.1 of 1.3: where the checks at rest begin.
-constexpr double kShortest = 1e-6;     // second
-constexpr std::string_view kPractice = "common practice, no source";
-constexpr std::string_view kJunctions =
-    "usual curves of transient thermal resistance, from memory";
-
-constexpr Endurance kSmallJunction{kSmallJunctionCurve, kHalf,      1.0,         false,
-                                   kShortest,           kJunctions, Mark::memory};
-constexpr Endurance kCasedJunction{kCasedJunctionCurve, kHalf,      1.0,         false,
-                                   kShortest,           kJunctions, Mark::memory};
-constexpr Endurance kResistor{kResistorCurve,
-                              kHalf,
-                              1.0,
-                              false,
-                              kShortest,
-                              "IEC 60115-1, short-time overload, and makers' pulse "
-                              "curves, from memory",
-                              Mark::memory};
-constexpr Endurance kFuse{kFuseCurve,  0.3,       1.5,
-                          true,        kShortest, "IEC 60127-2 sheet 2, from memory",
-                          Mark::memory};
-constexpr Endurance kWire{kWireCurve,  kHalf,     1.0,
-                          true,        kShortest, "IEC 60364-4-43, from memory",
-                          Mark::memory};
-constexpr Endurance kContact{kContactCurve, kHalf, 1.0, true, kShortest, kPractice};
-constexpr Endurance kWinding{kWindingCurve, kHalf, 1.0, true, kShortest, kPractice};
-constexpr Endurance kFilamentVolts{kFilamentVoltsCurve, kCarefulLoad, 1.1, false,
-                                   kShortest,           kPractice};
-constexpr Endurance kWindingVolts{kWindingVoltsCurve, kCarefulLoad, 1.1, false,
-                                  kShortest,          kPractice};
-constexpr Endurance kBuzzerVolts{kBuzzerVoltsCurve, kCarefulLoad, 1.1, false,
-                                 kShortest,         kPractice};
-
-Trace volts_between(const RunInput& input, int index, int pin, int other) {
-  return input.seen.volts(input.parts[index], pin, other);
-}
-
-/// The heat of a semiconductor. What follows from a current that is too high anyway
-/// says so.
-void check_junction(const RunInput& input, int index, std::string_view advice,
-                    std::vector<Finding>& findings) {
+/// Tells one rating of a part in the words of the table. Whether there is a fault.
+bool tell(const RunInput& input, int index, const Rating& rating,
+          std::vector<Finding>& findings) {
   const Part& part = input.parts[index];
-  const auto limit = lasting_watts(part, input.circuit.ambient);
-  if (!limit) return;
-  const bool is_cased =
-      !figure(part, "heatsink") && figure(part, "thermal_resistance_case").has_value();
-  std::string cause;
-  for (const Finding& f : findings) {
-    const bool is_load = f.check == "run-current" || f.check == "run-surge" ||
-                         f.check == "run-transistor-current";
-    if (f.part == part.name && f.severity == Severity::fault && is_load)
-      cause = f.check;
-  }
-  const std::size_t told = findings.size();
-  hold_lasting(input, index, input.seen.watts(index), *limit,
-               {id("run-heat"), "power", "takes",
-                is_cased ? kCasedJunction : kSmallJunction, advice},
-               findings);
-  if (findings.size() > told) findings.back().follows = cause;
-}
-
-void hold_current(const RunInput& input, int index, const Trace& amps,
-                  std::string_view key, const Endurance& endurance,
-                  std::string_view advice, std::vector<Finding>& findings) {
-  if (const auto limit = figure(input.parts[index], key)) {
-    hold_lasting(input, index, amps, *limit,
-                 {id("run-current"), "current", "carries", endurance, advice},
-                 findings);
-  }
-}
-
-// --- resistors, wires, fuses, contacts, windings
-
-void check_resistor(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  Trace watts = input.seen.watts(index);
-  if (part.kind == KindId::trimmer) {  // Its rating is for the whole track.
-    const double ohms = figure(part, "value")->value;
-    const Trace a = sized(input.seen.amps(index, 0));
-    const Trace b = sized(input.seen.amps(index, 2));
-    for (std::size_t k = 0; k < watts.values.size(); ++k) {
-      const double amps = std::max(a.values[k], b.values[k]);
-      watts.values[k] = amps * amps * ohms;
+  const auto limit = limit_of(rating, part, input.circuit.ambient);
+  if (!limit) return false;
+  bool is_fault = false;
+  for (const int pin : pins_of(rating.measure, part)) {
+    Trace trace = trace_of(input, index, rating, pin);
+    if (rating.run.endurance == nullptr) {
+      std::string words(rating.run.words);
+      if (rating.measure.pins != Pins::named)
+        words += fmt::format(" at pin '{}'", part.pins[pin]);
+      is_fault = watch(input, index, rating, {trace, *limit}, words, findings);
+      continue;
     }
+    // What flows the other way does not cool.
+    if (rating.measure.what == Measured::amps)
+      for (double& value : trace.values) value = std::max(value, 0.0);
+    is_fault = hold_lasting(input, index, rating, {trace, *limit}, findings);
   }
-  if (const auto limit = resistor_rating(part, input.circuit.ambient)) {
-    hold_lasting(input, index, watts, *limit,
-                 {id("run-heat"), "power", "takes", kResistor,
-                  "use one of a higher power rating, made for pulses"},
-                 findings);
-  }
-  constexpr double kMomentTimes = 2.0;
-  const auto working = figure(part, "working_voltage");
-  if (!working) return;
-  const std::size_t told = findings.size();
-  const Watched volts{id("run-resistor-voltage"), "voltage", "working_voltage",
-                      "working voltage", "use two in series"};
-  watch(input, index, sized(volts_between(input, index, 0, 1)), volts, findings);
-  if (findings.size() > told &&
-      !exceeds(*findings.back().value, kMomentTimes * working->value))
-    findings.back().severity = Severity::caution;
+  return is_fault;
 }
 
-void check_fuse(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const auto rated = figure(part, "rated");
-  if (!rated) return;
+// --- fuses
+
+void check_fuse(const RunInput& input, int index, const Rating& rating,
+                std::vector<Finding>& findings) {
   const std::size_t told = findings.size();
-  const bool opens =
-      hold_lasting(input, index, sized(input.seen.amps(index, 0)), *rated,
-                   {id("run-fuse"), "current", "carries", kFuse,
-                    "a time-lag one bears more, and less inrush is easier on it"},
-                   findings);
+  const bool opens = tell(input, index, rating, findings);
   if (findings.size() == told) return;
   std::string& message = findings.back().message;
-  const std::string name = "'" + part.name + "'";
+  const std::string name = "'" + input.parts[index].name + "'";
   message = fmt::format("{} {} if it is a quick-acting one: it{}", name,
                         opens ? "opens" : "may open", message.substr(name.size()));
 }
 
-void check_inductor(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const auto rated = figure(part, "rated");
-  if (!rated) return;
-  const Trace amps = sized(input.seen.amps(index, 0));
-  const std::size_t told = findings.size();
-  hold_lasting(
-      input, index, amps, *rated,
-      {id("run-current"), "current", "carries", kWinding, "use one for more current"},
-      findings);
-  if (findings.size() > told) return;
-  watch(input, index, amps,
-        {id("run-current"), "current", "rated", "current rating",
-         "its core may saturate, and then it carries far more than shown here"},
-        findings);
-  if (findings.size() > told) findings.back().severity = Severity::caution;
-}
+// --- diodes and LEDs
 
-void check_load(const RunInput& input, int index, std::vector<Finding>& findings) {
+/// Above the lasting current for more than a moment, and within what is borne for a
+/// while: a note where a type's surge rating allows that, else a caution.
+void tell_moment(const RunInput& input, int index, const Rating& lasting,
+                 const Rating& surge, std::vector<Finding>& findings) {
   const Part& part = input.parts[index];
-  const auto rated = figure(part, "voltage");
-  if (!rated) return;
-  const Endurance& endurance = part.kind == KindId::lamp     ? kFilamentVolts
-                               : part.kind == KindId::buzzer ? kBuzzerVolts
-                                                             : kWindingVolts;
-  hold_lasting(input, index, sized(volts_between(input, index, 0, 1)), *rated,
-               {id("run-load-voltage"), "voltage", "gets", endurance,
-                "keep such a voltage off it"},
-               findings);
-}
-
-// --- semiconductors
-
-void check_diode(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const Trace forward = input.seen.amps(index, 0);
-  const bool is_led = part.kind == KindId::led;
-  watch(input, index, volts_between(input, index, 1, 0),
-        {id("run-reverse"), "voltage", "reverse", "reverse voltage limit",
-         "put a diode the other way round across it, or use one that bears more"},
-        findings);
-  const std::string_view short_key = is_led ? "pulse" : "surge";
-  const std::string_view advice =
-      is_led ? "raise its resistor"
-             : "less capacitance behind it, or a resistor in series, eases it";
-  if (watch(input, index, forward,
-            {id("run-surge"), "current", short_key,
-             is_led ? "pulse limit" : "surge limit", advice},
-            findings))
-    return;
-  const auto surge = figure(part, short_key);
-  const auto lasting = figure(part, "current");
-  if (!lasting) return;
-  Endurance endurance = kSmallJunction;
-  if (surge) endurance.least_seconds = 1.0;  // The surge rating is for shorter ones.
-  Trace conducting = forward;
-  for (double& value : conducting.values) value = std::max(value, 0.0);
-  std::vector<Finding> held;
-  if (hold_lasting(input, index, conducting, *lasting,
-                   {id("run-current"), "current", "carries", endurance, advice},
-                   held)) {
-    findings.push_back(std::move(held.front()));
-    return;
-  }
+  const auto limit = limit_of(lasting, part, input.circuit.ambient);
+  const Trace forward = trace_of(input, index, surge, surge.measure.pin);
   const Extremes e = extremes(forward, input.seen.whole());
-  if (!exceeds(e.highest, lasting->value)) return;
+  if (!limit || !exceeds(e.highest, limit->value)) return;
   const double seconds =
-      total_length(beyond(forward, lasting->value, true, input.seen.whole()));
+      total_length(beyond(forward, limit->value, true, input.seen.whole()));
   if (seconds <= kMoment) return;
-  if (surge && !is_led) {  // Within what the type bears for a short while.
-    Finding finding = about(part, Severity::note, id("run-surge"));
-    set_limit(finding, "current", e.highest, *surge);
-    finding.message = fmt::format(
-        "'{}' carries up to {} at {}, above its lasting {} for {}; it bears {} for a "
-        "moment",
-        part.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
-        short_text(lasting->value, Unit::ampere), for_time(seconds),
-        short_text(surge->value, Unit::ampere));
-    findings.push_back(std::move(finding));
-    return;
-  }
-  Finding finding = about(part, Severity::caution, id("run-surge"));
-  set_limit(finding, "current", e.highest, *lasting);
+  const auto most = limit_of(surge, part, input.circuit.ambient);
+  const bool is_allowed = most && part.kind != KindId::led;
+  Finding finding =
+      about_run_rating(part, surge, is_allowed ? Severity::note : Severity::caution,
+                       e.highest, is_allowed ? *most : *limit);
   finding.message =
-      fmt::format("{}, for {}; see whether it bears such pulses",
-                  past_text(e.highest, *lasting, "continuous rating", part.name),
-                  for_time(seconds));
+      is_allowed
+          ? fmt::format(
+                "'{}' carries up to {} at {}, above its lasting {} for {}; it "
+                "bears {} for a moment",
+                part.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
+                short_text(limit->value, Unit::ampere), for_time(seconds),
+                short_text(most->value, Unit::ampere))
+          : fmt::format("{}, for {}; see whether it bears such pulses",
+                        past_text(e.highest, *limit, lasting.rest.words, part.name),
+                        for_time(seconds));
   findings.push_back(std::move(finding));
 }
 
-void check_bipolar(const RunInput& input, int index, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  watch(input, index, sized(volts_between(input, index, 1, 2)),
-        {id("run-transistor-voltage"), "voltage", "voltage", "collector-emitter limit",
-         "clamp it with a diode"},
-        findings);
-  watch(input, index, sized(input.seen.amps(index, 1)),
-        {id("run-transistor-current"), "current", "current", "current limit",
-         "limit what it switches, or use a larger one", kShortest},
-        findings);
-  Trace reverse = volts_between(input, index, 2, 0);
-  if (polarity(part) < 0.0) reverse = turned(std::move(reverse));
-  watch(input, index, reverse,
-        {id("run-base"), "voltage", "base_reverse", "reverse base-emitter limit",
-         "clamp it with a diode from emitter to base"},
-        findings);
-}
-
-void check_mos(const RunInput& input, int index, std::vector<Finding>& findings) {
-  watch(input, index, sized(volts_between(input, index, 1, 2)),
-        {id("run-transistor-voltage"), "voltage", "voltage", "drain-source limit",
-         "clamp it with a diode"},
-        findings);
-  const Trace amps = sized(input.seen.amps(index, 1));
-  const bool has_pulse = figure(input.parts[index], "pulse").has_value();
-  const std::string_view advice = "limit what it switches, or use a larger one";
-  const bool is_told =
-      watch(input, index, amps,
-            {id("run-transistor-current"), "current", has_pulse ? "pulse" : "current",
-             "current limit", advice, kShortest},
-            findings);
-  if (has_pulse && !is_told)
-    hold_current(input, index, amps, "current", kSmallJunction, advice, findings);
-  watch(input, index, sized(volts_between(input, index, 0, 2)),
-        {id("run-gate"), "voltage", "gate", "gate-source limit",
-         "clamp the gate with a zener"},
-        findings);
+/// A diode's or LED's forward current: its surge rating first, then the lasting one,
+/// then what is only a moment's.
+void check_forward(const RunInput& input, int index, const Rating& lasting,
+                   std::vector<Finding>& findings) {
+  const Rating& surge = rating_in_run(input.parts[index].kind, id("run-surge"));
+  if (tell(input, index, surge, findings)) return;
+  std::vector<Finding> held;
+  if (tell(input, index, lasting, held)) {
+    findings.push_back(std::move(held.front()));
+    return;
+  }
+  tell_moment(input, index, lasting, surge, findings);
 }
 
 // --- regulators
 
-constexpr int kIn = 0, kCommon = 1, kOut = 2;
-
-/// Voltage from one pin to another, for a negative regulator the other way round: above
-/// zero where all is well.
-Trace rail_volts(const RunInput& input, int index, int pin, int other) {
-  Trace trace = volts_between(input, index, pin, other);
-  return polarity(input.parts[index]) > 0.0 ? trace : turned(std::move(trace));
-}
+constexpr int kIn = 0, kOut = 2;
 
 /// The largest sum of capacitances from a net to any other. Farad.
 double farads_at(const RunInput& input, int net) {
@@ -411,7 +239,8 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   if (part.nets[kIn] < 0 || part.nets[kOut] < 0) return;
   const double farads = farads_at(input, part.nets[kOut]);
   if (!exceeds(farads, kFarads)) return;
-  const Trace above = rail_volts(input, index, kOut, kIn);
+  Trace above = input.seen.volts(part, kOut, kIn);
+  for (double& value : above.values) value *= polarity(part);
   double most = 0.0;
   double at = 0.0;
   for (const Stretch& s : beyond(above, 0.0, true, input.seen.whole())) {
@@ -437,95 +266,81 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   findings.push_back(std::move(finding));
 }
 
-void check_regulator(const RunInput& input, int index, std::vector<Finding>& findings) {
-  constexpr double kReverse = 0.3;
-  const Part& part = input.parts[index];
-  const Watched in{id("run-regulator-input"), "voltage", "input_max", "input limit",
-                   "clamp its input, or feed it from less"};
-  watch(input, index, rail_volts(input, index, kIn, kCommon), in, findings);
-  Watched across = in;
-  across.key = "difference_max";
-  across.words = "input-output limit";
-  watch(input, index, rail_volts(input, index, kIn, kOut), across, findings);
-  watch(input, index, rail_volts(input, index, kCommon, kIn),
-        practice(kReverse, Unit::volt, "the input stays above common"),
-        {id("run-regulator-reverse"), "voltage", "", "bearable reverse input",
-         "guard it with a diode"},
-        findings);
-  // A negative one takes its load's current in at out.
-  Trace delivered = input.seen.amps(index, kOut);
-  if (polarity(part) > 0.0) delivered = turned(std::move(delivered));
-  for (double& value : delivered.values) value = std::max(value, 0.0);
-  const bool is_cased = figure(part, "thermal_resistance_case").has_value();
-  hold_current(input, index, delivered, "current",
-               is_cased ? kCasedJunction : kSmallJunction,
-               "draw less, or use one for more current", findings);
-  check_back_feed(input, index, findings);
+/// The specials of a kind that are told here.
+std::vector<RunSpecial> own_specials(const RunInput& input, int index,
+                                     std::vector<Finding>& findings) {
+  switch (input.parts[index].kind) {
+    case KindId::fuse:
+      return {{id("run-fuse"), [&input, index, &findings](const Rating& rating) {
+                 check_fuse(input, index, rating, findings);
+               }}};
+    case KindId::diode:
+    case KindId::led:
+      return {{id("run-surge"), [](const Rating&) {}},  // Told with the lasting one.
+              {id("run-current"), [&input, index, &findings](const Rating& rating) {
+                 check_forward(input, index, rating, findings);
+               }}};
+    case KindId::regulator:
+      return {{id("run-current"), [&input, index, &findings](const Rating& rating) {
+                 tell(input, index, rating, findings);
+                 check_back_feed(input, index, findings);
+               }}};
+    default:
+      return {};
+  }
+}
+
+/// The ratings of a part that are judged in runs, in the order in which they are told.
+std::vector<const Rating*> run_ratings_of(const Part& part) {
+  std::vector<const Rating*> ratings = ratings_of(part.kind);
+  std::erase_if(ratings, [&part](const Rating* rating) {
+    const InRun& run = rating->run;
+    return run.check.empty() || (!run.where.empty() && !figure(part, run.where)) ||
+           (!run.where_not.empty() && figure(part, run.where_not));
+  });
+  std::stable_partition(ratings.begin(), ratings.end(),
+                        [](const Rating* rating) { return rating->run.is_first; });
+  return ratings;
+}
+
+/// The last fault of a part that a stress of its own brings about, or empty.
+std::string cause_of(const std::vector<Finding>& findings, const std::string& part,
+                     Stress stress) {
+  const auto cause =
+      std::find_if(findings.rbegin(), findings.rend(), [&](const Finding& finding) {
+        const Stress before = stress_in_run(finding.check);
+        return finding.part == part && finding.severity == Severity::fault &&
+               before != Stress::none && before < stress;
+      });
+  return cause == findings.rend() ? "" : cause->check;
 }
 
 }  // namespace
 
-void check_run_ratings(const RunInput& input, int index,
-                       std::vector<Finding>& findings) {
-  const auto amps = [&] { return sized(input.seen.amps(index, 0)); };
-  switch (input.parts[index].kind) {
-    case KindId::resistor:
-    case KindId::trimmer:
-    case KindId::light_resistor:
-    case KindId::heat_resistor:
-      check_resistor(input, index, findings);
-      break;
-    case KindId::wire:
-      if (const auto limit = wire_rating(input.parts[index], input.circuit.ambient)) {
-        hold_lasting(
-            input, index, amps(), *limit,
-            {id("run-current"), "current", "carries", kWire, "use a thicker one"},
-            findings);
-      }
-      break;
-    case KindId::fuse:
-      check_fuse(input, index, findings);
-      break;
-    case KindId::switch_:
-      hold_current(input, index, amps(), "rated", kContact,
-                   "its contacts weld: less inrush, or one for more current", findings);
-      break;
-    case KindId::inductor:
-      check_inductor(input, index, findings);
-      break;
-    case KindId::lamp:
-    case KindId::motor:
-    case KindId::relay_coil:
-    case KindId::buzzer:
-      check_load(input, index, findings);
-      break;
-    case KindId::diode:
-    case KindId::led:
-      check_diode(input, index, findings);
-      check_junction(input, index, "lower its current", findings);
-      break;
-    case KindId::zener:
-      hold_current(input, index, amps(), "current", kSmallJunction,
-                   "raise the resistor that feeds it", findings);
-      check_junction(input, index, "raise the resistor that feeds it", findings);
-      break;
-    case KindId::transistor:
-      check_bipolar(input, index, findings);
-      check_junction(input, index, "lower its current or voltage", findings);
-      break;
-    case KindId::mosfet:
-      check_mos(input, index, findings);
-      check_junction(input, index, "lower its current or voltage", findings);
-      break;
-    case KindId::regulator:
-      check_regulator(input, index, findings);
-      check_junction(input, index, "lower its input or its load", findings);
-      break;
-    case KindId::controller:
-      check_junction(input, index, "draw less from its pins", findings);
-      break;
-    default:
-      break;
+void check_run_ratings(const RunInput& input, int index, std::vector<Finding>& findings,
+                       std::vector<RunSpecial> specials) {
+  const Part& part = input.parts[index];
+  for (RunSpecial& special : own_specials(input, index, findings))
+    specials.push_back(std::move(special));
+  std::set<std::string_view> left_to_specials;
+  for (const Rating* rating : run_ratings_of(part)) {
+    const InRun& run = rating->run;
+    const auto special =
+        std::find_if(specials.begin(), specials.end(),
+                     [&](const RunSpecial& s) { return s.check == run.check; });
+    if (special != specials.end()) {
+      if (left_to_specials.insert(run.check).second) special->tell(*rating);
+      continue;
+    }
+    const bool is_told =
+        std::any_of(findings.begin(), findings.end(), [&](const Finding& finding) {
+          return finding.part == part.name && finding.check == run.unless_told;
+        });
+    if (is_told) continue;
+    const std::size_t before = findings.size();
+    tell(input, index, *rating, findings);
+    if (findings.size() > before)
+      findings.back().follows = cause_of(findings, part.name, run.stress);
   }
 }
 

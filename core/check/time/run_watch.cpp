@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <map>
 #include <utility>
 
 namespace benchproof {
@@ -14,6 +15,40 @@ bool ends_in_passing(const RunInput& input) {
   const int state = input.run.steps.back().state;
   return state >= 0 && !input.circuit.states[state].steady;
 }
+
+/// A part at one point of a run after the other.
+class RunMoment : public Moment {
+ public:
+  RunMoment(const RunInput& input, int part) : input_(input), part_(part) {}
+  void go_to(std::size_t point) { point_ = point; }
+
+  [[nodiscard]] double amps(int pin) const override {
+    return at(amps_, pin, [&] { return input_.seen.amps(part_, pin); });
+  }
+  [[nodiscard]] double volts(int pin, int other) const override {
+    return at(volts_, std::pair(pin, other),
+              [&] { return input_.seen.volts(input_.parts[part_], pin, other); });
+  }
+  [[nodiscard]] double watts() const override {
+    return at(watts_, 0, [&] { return input_.seen.watts(part_); });
+  }
+
+ private:
+  /// The value here of a trace that is read from the record when first asked for.
+  template <typename Key, typename Read>
+  double at(std::map<Key, Trace>& traces, const Key& key, Read&& read) const {
+    auto found = traces.find(key);
+    if (found == traces.end()) found = traces.emplace(key, read()).first;
+    return found->second.values[point_];
+  }
+
+  const RunInput& input_;
+  int part_;
+  std::size_t point_ = 0;
+  mutable std::map<int, Trace> amps_;
+  mutable std::map<std::pair<int, int>, Trace> volts_;
+  mutable std::map<int, Trace> watts_;
+};
 
 }  // namespace
 
@@ -39,58 +74,76 @@ Trace sized(Trace trace) {
   return trace;
 }
 
-Trace turned(Trace trace) {
-  for (double& value : trace.values) value = -value;
+Finding about_run_rating(const Part& part, const Rating& rating, Severity severity,
+                         double value, const Figure& limit) {
+  Finding finding;
+  finding.severity = severity;
+  finding.check = rating.run.check;
+  finding.part = part.name;
+  finding.span = part.span;
+  finding.bound = rating.bound;
+  set_limit(finding, rating.quantity, value, limit);
+  return finding;
+}
+
+Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
+  const Meter meter(rating.measure, input.parts[part]);
+  RunMoment moment(input, part);
+  Trace trace{&input.seen.seconds(), {}};
+  trace.values.reserve(trace.seconds->size());
+  for (std::size_t point = 0; point < trace.seconds->size(); ++point) {
+    moment.go_to(point);
+    trace.values.push_back(meter.at(pin, moment));
+  }
   return trace;
 }
 
-bool watch(const RunInput& input, int index, const Trace& trace, const Figure& limit,
-           const Watched& w, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const Extremes e = extremes(trace, input.seen.whole());
-  if (!exceeds(e.highest, limit.value)) return false;
-  std::vector<Stretch> stretches = beyond(trace, limit.value, true, input.seen.whole());
-  std::erase_if(stretches, [&w](const Stretch& s) { return s.length() < w.shortest; });
+bool watch(const RunInput& input, int part, const Rating& rating, const Held& held,
+           std::string_view words, std::vector<Finding>& findings) {
+  const InRun& run = rating.run;
+  const double limit = held.limit.value;
+  const Extremes e = extremes(held.trace, input.seen.whole());
+  if (!exceeds(e.highest, limit)) return false;
+  std::vector<Stretch> stretches = beyond(held.trace, limit, true, input.seen.whole());
+  std::erase_if(stretches,
+                [&run](const Stretch& s) { return s.length() < run.shortest; });
   if (stretches.empty()) return false;
   const double seconds = total_length(stretches);
-  Finding finding = about(part, Severity::fault, w.check);
-  set_limit(finding, w.quantity, e.highest, limit);
-  finding.message = fmt::format("{}, at {} for {}; {}",
-                                past_text(e.highest, limit, w.words, part.name),
-                                for_time(e.highest_at), for_time(seconds), w.advice);
+  const bool is_fault = exceeds(e.highest, run.fault * limit) &&
+                        (run.moment == 0.0 || seconds > run.moment);
+  Finding finding = about_run_rating(input.parts[part], rating,
+                                     is_fault ? Severity::fault : Severity::caution,
+                                     e.highest, held.limit);
+  finding.message = fmt::format(
+      "{}, at {} for {}; {}",
+      past_text(e.highest, held.limit, words.empty() ? run.words : words, finding.part),
+      for_time(e.highest_at), for_time(seconds), run.advice);
   findings.push_back(std::move(finding));
   return true;
 }
 
-bool watch(const RunInput& input, int index, const Trace& trace, const Watched& w,
-           std::vector<Finding>& findings) {
-  const auto limit = figure(input.parts[index], w.key);
-  return limit && watch(input, index, trace, *limit, w, findings);
-}
-
-bool hold_lasting(const RunInput& input, int index, const Trace& trace,
-                  const Figure& limit, const Lasting& lasting,
-                  std::vector<Finding>& findings) {
-  const double from = lasting.endurance.from * limit.value;
+bool hold_lasting(const RunInput& input, int part, const Rating& rating,
+                  const Held& held, std::vector<Finding>& findings) {
+  const auto& [trace, limit] = held;
+  const Endurance& endurance = rating.run.endurance(input.parts[part]);
+  const double from = endurance.from * limit.value;
   const Extremes e = extremes(trace, input.seen.whole());
   if (!(limit.value > 0.0) || !exceeds(e.highest, from)) return false;
   // What a run that starts at rest was like before it.
   const double before = input.run.from == kFromInitial ? 0.0 : trace.values.front();
-  const auto strain = worst_strain(trace, limit.value, lasting.endurance, before);
+  const auto strain = worst_strain(trace, limit.value, endurance, before);
   const bool goes_on = ends_in_passing(input) && exceeds(trace.values.back(), from);
   const bool is_over = strain && exceeds(strain->mean, strain->borne);
-  if (!strain || (strain->share() <= lasting.endurance.careful && !goes_on))
-    return false;
-  const Part& part = input.parts[index];
-  Finding finding =
-      about(part, is_over ? Severity::fault : Severity::caution, lasting.check);
+  if (!strain || (strain->share() <= endurance.careful && !goes_on)) return false;
   Figure borne = limit;
   borne.value = strain->borne;
-  set_limit(finding, lasting.quantity, strain->mean, borne);
-  finding.source = fmt::format("{} for ever: {}; for {}: {}",
-                               short_text(limit.value, limit.unit), source_of(limit),
-                               for_time(strain->seconds), lasting.endurance.source);
-  finding.mark = lasting.endurance.mark;
+  Finding finding = about_run_rating(input.parts[part], rating,
+                                     is_over ? Severity::fault : Severity::caution,
+                                     strain->mean, borne);
+  finding.source =
+      fmt::format("{} for ever: {}; for {}: {}", short_text(limit.value, limit.unit),
+                  source_of(limit), for_time(strain->seconds), endurance.source);
+  finding.mark = endurance.mark;
   const double seconds =
       total_length(beyond(trace, limit.value, true, input.seen.whole()));
   const auto [is, may] = two_texts(strain->mean, strain->borne, limit.unit);
@@ -98,16 +151,16 @@ bool hold_lasting(const RunInput& input, int index, const Trace& trace,
   if (!is_over && goes_on) {
     rest = "the run ends so, in a state that is not judged at rest: do not stay there";
   } else {
-    rest =
-        fmt::format("{}{}", is_over ? "" : "that leaves little room: ", lasting.advice);
+    rest = fmt::format("{}{}",
+                       is_over ? "" : "that leaves little room: ", rating.run.advice);
   }
   finding.message = fmt::format(
       "'{}' {} up to {} at {}, and for {} more than its lasting {}; over {} it is "
       "{}{}, "
       "and for so long it bears about {}; {}",
-      part.name, lasting.does, short_text(e.highest, limit.unit),
+      finding.part, rating.run.words, short_text(e.highest, limit.unit),
       for_time(e.highest_at), for_time(seconds), short_text(limit.value, limit.unit),
-      for_time(strain->seconds), is, lasting.endurance.by_rms ? " RMS" : "", may, rest);
+      for_time(strain->seconds), is, endurance.by_rms ? " RMS" : "", may, rest);
   findings.push_back(std::move(finding));
   return is_over;
 }

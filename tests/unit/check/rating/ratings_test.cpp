@@ -4,7 +4,7 @@
 #include <string>
 #include <tuple>
 
-#include "core/check/rest/limits.h"
+#include "core/catalogue/figure_names.h"
 #include "tests/unit/check/bench.h"
 
 using benchproof::kind;
@@ -25,11 +25,12 @@ void for_rows(Function&& function) {
     for (const Rating& rating : group.ratings) function(group, rating);
 }
 
-bool is_key_of(benchproof::KindId id, std::string_view name) {
+/// Whether a description can give a kind that key, or a type that figure.
+bool is_known_to(benchproof::KindId id, std::string_view name) {
   const auto keys = kind(id).keys;
-  return name.empty() || std::any_of(keys.begin(), keys.end(), [name](const auto& key) {
-           return key.name == name;
-         });
+  const bool is_key = std::any_of(keys.begin(), keys.end(),
+                                  [name](const auto& key) { return key.name == name; });
+  return name.empty() || is_key || benchproof::find_figure_name(name) != nullptr;
 }
 
 }  // namespace
@@ -47,7 +48,7 @@ TEST_CASE("every id of the table of ratings is explained", "[check][ratings]") {
   });
 }
 
-TEST_CASE("every key of the table of ratings is one of each of its kinds",
+TEST_CASE("every key of the table of ratings is a key or figure of each of its kinds",
           "[check][ratings]") {
   for_rows([](const RatingGroup& group, const Rating& rating) {
     CHECK((rating.limit != nullptr || !rating.key.empty()));
@@ -57,7 +58,7 @@ TEST_CASE("every key of the table of ratings is one of each of its kinds",
             rating.rest.grade.fault_figure, rating.run.where, rating.run.where_not,
             rating.bought.where_not}) {
         CAPTURE(kind(id).name, key);
-        CHECK(is_key_of(id, key));
+        CHECK(is_known_to(id, key));
       }
     }
   });
@@ -98,6 +99,8 @@ TEST_CASE("the rows of the table make sense by themselves", "[check][ratings]") 
     // An id brings about the same whatever the kind.
     if (!rating.rest.check.empty())
       CHECK(benchproof::stress_of(rating.rest.check) == rating.rest.stress);
+    if (!rating.run.check.empty())
+      CHECK(benchproof::stress_in_run(rating.run.check) == rating.run.stress);
   });
 }
 
@@ -107,8 +110,8 @@ TEST_CASE("every rating that is known keeps a margin, whatever else is told",
   const auto bench = verified(R"([parts]
 v = { kind = "dc-supply", voltage = "9 V", current = "1 A" }
 x = { kind = "regulator", type = "78L05" }
-r = { kind = "resistor", value = "10", power = "5 W" }
-w = { kind = "wire", gauge = "22", length = "1 m" }
+r = { kind = "resistor", value = "10R", power = "5 W" }
+w = { kind = "wire", gauge = "AWG 22", length = "1 m" }
 [nets]
 in = ["v.plus", "w.a"]
 far = ["w.b", "x.in"]
