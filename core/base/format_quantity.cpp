@@ -50,12 +50,12 @@ std::string fixed(const Rounded& number, int shift) {
 /// The prefix that leaves one to three digits before the point; nothing when there is
 /// none. Times and lengths are not counted in thousands of seconds or millions of
 /// metres.
-std::optional<Scale> prefix_for(int exponent, Unit unit) {
+std::optional<UnitScale> prefix_for(int exponent, Unit unit) {
   const int largest = unit == Unit::second ? 0 : (unit == Unit::metre ? 3 : 12);
   const int steps = exponent >= 0 ? exponent / 3 : -((2 - exponent) / 3);
   if (3 * steps > largest && exponent - largest < 6)
     return find_scale(si_prefixes(), largest == 0 ? "" : (largest == 3 ? "k" : "T"));
-  for (const Scale& prefix : si_prefixes())
+  for (const UnitScale& prefix : si_prefixes())
     if (prefix.exponent == 3 * steps) return prefix;
   return std::nullopt;
 }

@@ -55,8 +55,8 @@ std::string meant_unit(std::string_view text, const UnitStyle& style) {
   const std::string wanted = with_symbol(text);
   std::string best;
   std::size_t fewest = text.size() + 1;
-  for (const Scale& symbol : style.symbols) {
-    for (const Scale& prefix : si_prefixes()) {
+  for (const UnitScale& symbol : style.symbols) {
+    for (const UnitScale& prefix : si_prefixes()) {
       if (!prefix.text.empty() && (!style.takes_prefix || symbol.exponent != 0))
         continue;
       const std::string unit = fmt::format("{}{}", prefix.text, symbol.text);

@@ -10,7 +10,7 @@ namespace {
 
 // SI prefixes (BIPM, The International System of Units, 9th edition, table 7), with the
 // letter u and both code points of the Greek letter for micro.
-constexpr std::array<Scale, 12> kPrefixes = {{{"f", -15},
+constexpr std::array<UnitScale, 12> kPrefixes = {{{"f", -15},
                                               {"p", -12},
                                               {"n", -9},
                                               {"u", -6},
@@ -23,34 +23,34 @@ constexpr std::array<Scale, 12> kPrefixes = {{{"f", -15},
                                               {"T", 12},
                                               {"", 0}}};
 
-constexpr std::array kVolt = {Scale{"V", 0}};
-constexpr std::array kAmpere = {Scale{"A", 0}};
-constexpr std::array kWatt = {Scale{"W", 0}};
-constexpr std::array kOhm = {Scale{"ohm", 0}, Scale{"\u03A9", 0}, Scale{"\u2126", 0}};
-constexpr std::array kFarad = {Scale{"F", 0}};
-constexpr std::array kHenry = {Scale{"H", 0}};
-constexpr std::array kSecond = {Scale{"s", 0}};
-constexpr std::array kHertz = {Scale{"Hz", 0}};
-constexpr std::array kCelsius = {Scale{"\u00B0C", 0}, Scale{"C", 0},
-                                 Scale{"\u2103", 0}};
-constexpr std::array kFraction = {Scale{"%", -2}};
-constexpr std::array kAmpereHour = {Scale{"Ah", 0}};
-constexpr std::array kKelvinPerWatt = {Scale{"K/W", 0}, Scale{"C/W", 0},
-                                       Scale{"\u00B0C/W", 0}};
-constexpr std::array kSquareMetre = {Scale{"mm2", -6}, Scale{"mm\u00B2", -6}};
-constexpr std::array kMetre = {Scale{"m", 0}, Scale{"cm", -2}};
+constexpr std::array kVolt = {UnitScale{"V", 0}};
+constexpr std::array kAmpere = {UnitScale{"A", 0}};
+constexpr std::array kWatt = {UnitScale{"W", 0}};
+constexpr std::array kOhm = {UnitScale{"ohm", 0}, UnitScale{"\u03A9", 0}, UnitScale{"\u2126", 0}};
+constexpr std::array kFarad = {UnitScale{"F", 0}};
+constexpr std::array kHenry = {UnitScale{"H", 0}};
+constexpr std::array kSecond = {UnitScale{"s", 0}};
+constexpr std::array kHertz = {UnitScale{"Hz", 0}};
+constexpr std::array kCelsius = {UnitScale{"\u00B0C", 0}, UnitScale{"C", 0},
+                                 UnitScale{"\u2103", 0}};
+constexpr std::array kFraction = {UnitScale{"%", -2}};
+constexpr std::array kAmpereHour = {UnitScale{"Ah", 0}};
+constexpr std::array kKelvinPerWatt = {UnitScale{"K/W", 0}, UnitScale{"C/W", 0},
+                                       UnitScale{"\u00B0C/W", 0}};
+constexpr std::array kSquareMetre = {UnitScale{"mm2", -6}, UnitScale{"mm\u00B2", -6}};
+constexpr std::array kMetre = {UnitScale{"m", 0}, UnitScale{"cm", -2}};
 
 // Letters of IEC 60062: R, K, M of resistors as published, the rest from memory. A
 // small k and a small m are SI's, and stand for kilo and milli here too.
-constexpr std::array kOhmLetters = {Scale{"R", 0},  Scale{"k", 3}, Scale{"K", 3},
-                                    Scale{"M", 6},  Scale{"G", 9}, Scale{"T", 12},
-                                    Scale{"m", -3}, Scale{"L", -3}};
+constexpr std::array kOhmLetters = {UnitScale{"R", 0},  UnitScale{"k", 3}, UnitScale{"K", 3},
+                                    UnitScale{"M", 6},  UnitScale{"G", 9}, UnitScale{"T", 12},
+                                    UnitScale{"m", -3}, UnitScale{"L", -3}};
 constexpr std::array kFaradLetters = {
-    Scale{"p", -12},     Scale{"n", -9}, Scale{"u", -6}, Scale{"\u00B5", -6},
-    Scale{"\u03BC", -6}, Scale{"m", -3}, Scale{"F", 0}};
-constexpr std::array kHenryLetters = {Scale{"n", -9},      Scale{"u", -6},
-                                      Scale{"\u00B5", -6}, Scale{"\u03BC", -6},
-                                      Scale{"m", -3},      Scale{"H", 0}};
+    UnitScale{"p", -12},     UnitScale{"n", -9}, UnitScale{"u", -6}, UnitScale{"\u00B5", -6},
+    UnitScale{"\u03BC", -6}, UnitScale{"m", -3}, UnitScale{"F", 0}};
+constexpr std::array kHenryLetters = {UnitScale{"n", -9},      UnitScale{"u", -6},
+                                      UnitScale{"\u00B5", -6}, UnitScale{"\u03BC", -6},
+                                      UnitScale{"m", -3},      UnitScale{"H", 0}};
 
 // In the order of Unit.
 constexpr std::array kStyles = {
@@ -87,7 +87,7 @@ constexpr std::array kStyles = {
 
 }  // namespace
 
-std::span<const Scale> si_prefixes() { return kPrefixes; }
+std::span<const UnitScale> si_prefixes() { return kPrefixes; }
 
 std::span<const UnitStyle> unit_styles() { return kStyles; }
 
@@ -98,8 +98,8 @@ std::string_view symbol(Unit unit) {
   return style.symbols.empty() ? std::string_view() : style.symbols.front().text;
 }
 
-std::optional<Scale> find_scale(std::span<const Scale> scales, std::string_view text) {
-  for (const Scale& scale : scales)
+std::optional<UnitScale> find_scale(std::span<const UnitScale> scales, std::string_view text) {
+  for (const UnitScale& scale : scales)
     if (scale.text == text) return scale;
   return std::nullopt;
 }
@@ -107,7 +107,7 @@ std::optional<Scale> find_scale(std::span<const Scale> scales, std::string_view 
 std::optional<int> unit_exponent(const UnitStyle& style, std::string_view text) {
   if (const auto symbol = find_scale(style.symbols, text)) return symbol->exponent;
   if (!style.takes_prefix) return std::nullopt;
-  for (const Scale& prefix : kPrefixes) {
+  for (const UnitScale& prefix : kPrefixes) {
     if (!text.starts_with(prefix.text)) continue;
     const std::string_view rest = text.substr(prefix.text.size());
     const auto symbol = find_scale(style.symbols, rest);

@@ -41,13 +41,13 @@ Stepper::Stepper(const Timeline& timeline, const TransientOptions& options)
   const std::size_t charges =
       network_.values.farads.size() + network_.values.henries.size();
   companion_.base.resize(charges);
-  const auto size = [&](Moment& m) {
+  const auto size = [&](StepMoment& m) {
     m.charges.assign(charges, 0.0);
     m.rates.assign(charges, 0.0);
     m.state.assign(newton_.state_size(), 0.0);
   };
-  for (Moment* m : {&here_, &there_, &before_, &middle_}) size(*m);
-  for (Moment& m : stages_) size(m);
+  for (StepMoment* m : {&here_, &there_, &before_, &middle_}) size(*m);
+  for (StepMoment& m : stages_) size(m);
   foretold_.resize(newton_.state_size());
 }
 
@@ -127,7 +127,7 @@ bool Stepper::solve_hard(double seconds, const Companion& companion) {
          newton_.step_sources(patient, kContinuation) == Outcome::settled;
 }
 
-void Stepper::read(const Companion& companion, Moment& moment) const {
+void Stepper::read(const Companion& companion, StepMoment& moment) const {
   newton_.copy_state(moment.state);
   const Structure& s = *network_.structure;
   const Values& x = network_.values;
@@ -150,16 +150,16 @@ void Stepper::read(const Companion& companion, Moment& moment) const {
 /// Into foretold_: the state at a time, by the parabola through the three known ones
 /// that lie nearest, of the last step and of the first `stages` stages of this one.
 void Stepper::foretell(double seconds, int stages) {
-  std::array<const Moment*, Tableau::kMost + 2> known{};
+  std::array<const StepMoment*, Tableau::kMost + 2> known{};
   int count = 0;
   known[count++] = &here_;
   for (int i = 1; i < stages; ++i) known[count++] = &stages_[i];
   if (has_middle_) known[count++] = &middle_;
   if (has_before_) known[count++] = &before_;
-  std::array<const Moment*, 3> near{};
+  std::array<const StepMoment*, 3> near{};
   int chosen = 0;
   while (chosen < 3) {
-    const Moment* best = nullptr;
+    const StepMoment* best = nullptr;
     double least = 0.0;
     for (int i = 0; i < count; ++i) {
       const double distance = std::abs(known[i]->seconds - seconds);
@@ -220,7 +220,7 @@ double Stepper::moved() const {
 }
 
 /// How far the nets are off what was foretold of them, over what they may be.
-double Stepper::bend(const Moment& moment) const {
+double Stepper::bend(const StepMoment& moment) const {
   double most = 0.0;
   for (int k = 0; k < newton_.layout().nodes; ++k) {
     const double volts = moment.state[k];
@@ -246,7 +246,7 @@ Stepper::Trial Stepper::step(double seconds) {
         companion_.base[k] += weight * rates[k];
       }
     }
-    Moment& stage = stages_[i];
+    StepMoment& stage = stages_[i];
     stage.seconds = here_.seconds + seconds * m.c[i];
     foretell(stage.seconds, i);
     if (!solve(stage.seconds, companion_)) return {};
@@ -289,7 +289,7 @@ void Stepper::accept() {
   if (has_middle_) std::swap(middle_, stages_[1]);
 }
 
-bool Stepper::between(double seconds, Moment& moment) {
+bool Stepper::between(double seconds, StepMoment& moment) {
   const double step = here_.seconds - before_.seconds;
   const double t = std::clamp((seconds - before_.seconds) / step, 0.0, 1.0);
   companion_.seconds = 0.01 * step;

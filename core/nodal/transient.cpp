@@ -270,7 +270,7 @@ class Walk {
   }
 
   /// How far beyond its level the voltage is that is waited for. Volt.
-  [[nodiscard]] double beyond(const Moment& m) const {
+  [[nodiscard]] double beyond(const StepMoment& m) const {
     const Watch& watch = *options_.until;
     const double above = node_volts(m.state, watch.node) -
                          node_volts(m.state, watch.against) - watch.level;
@@ -331,7 +331,7 @@ class Walk {
   }
 
   /// A row, unless its time is no later than the last one's.
-  bool put(double seconds, const Moment& m) {
+  bool put(double seconds, const StepMoment& m) {
     if (!wave_.seconds.empty() && !(seconds > wave_.seconds.back())) return true;
     if (wave_.seconds.size() >= options_.points) {
       return fail("more than " + std::to_string(options_.points) +
@@ -367,8 +367,8 @@ class Walk {
   bool is_newton_ = false;  ///< The last try failed by Newton's method.
   std::size_t worst_ = 0;   ///< The charge whose error was the largest.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
-  Moment between_;
-  Moment passing_;        ///< Where the level waited for is passed.
+  StepMoment between_;
+  StepMoment passing_;        ///< Where the level waited for is passed.
   double beyond_ = 0.0;   ///< As of the moment reached.
   bool is_over_ = false;  ///< It is passed.
   double checked_work_ = 0.0;

@@ -12,6 +12,7 @@
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
+#include "core/network/observation.h"
 #include "core/nodal/nodal_solver.h"
 
 namespace {

@@ -11,7 +11,7 @@
 namespace benchproof {
 
 /// A text that stands for a power of ten: a unit, a prefix or a code letter.
-struct Scale {
+struct UnitScale {
   std::string_view text;
   int exponent = 0;
 };
@@ -19,22 +19,22 @@ struct Scale {
 /// How a unit is written.
 struct UnitStyle {
   Unit unit;
-  std::span<const Scale> symbols;  ///< The first is the one that is printed.
-  std::span<const Scale> letters;  ///< Of the letter code; empty where there is none.
+  std::span<const UnitScale> symbols;  ///< The first is the one that is printed.
+  std::span<const UnitScale> letters;  ///< Of the letter code; empty where there is none.
   bool takes_prefix;
   std::string_view name;     ///< "a voltage"
   std::string_view example;  ///< "'12 V'"
 };
 
 /// The SI prefixes, and last the empty one.
-[[nodiscard]] std::span<const Scale> si_prefixes();
+[[nodiscard]] std::span<const UnitScale> si_prefixes();
 
 /// All units, in the order of Unit.
 [[nodiscard]] std::span<const UnitStyle> unit_styles();
 [[nodiscard]] const UnitStyle& style_of(Unit unit);
 
 /// The scale whose text is exactly this one.
-[[nodiscard]] std::optional<Scale> find_scale(std::span<const Scale> scales,
+[[nodiscard]] std::optional<UnitScale> find_scale(std::span<const UnitScale> scales,
                                               std::string_view text);
 
 /// The power of ten of a text that is the unit, with or without a prefix.

@@ -11,7 +11,7 @@
 namespace benchproof {
 
 /// A moment of a run. Charges: volts of capacitors, then amps of inductors.
-struct Moment {
+struct StepMoment {
   double seconds = 0.0;         ///< Since the segment's start.
   std::vector<double> charges;  ///< Volt, ampere.
   std::vector<double> rates;    ///< Their derivatives. Volt and ampere per second.
@@ -25,7 +25,7 @@ class Stepper {
   Stepper(const Timeline& timeline, const TransientOptions& options);
 
   /// The moment from which the next step starts.
-  [[nodiscard]] const Moment& here() const { return here_; }
+  [[nodiscard]] const StepMoment& here() const { return here_; }
   [[nodiscard]] Segments& segments() { return segments_; }
   [[nodiscard]] const Newton& newton() const { return newton_; }
   [[nodiscard]] const Values& values() const { return network_.values; }
@@ -61,15 +61,15 @@ class Stepper {
   /// Goes on from `there`; after a step `between` may then be asked for moments in it.
   void accept();
   /// A moment within the step accepted last, `seconds` after the segment's start.
-  [[nodiscard]] bool between(double seconds, Moment& moment);
+  [[nodiscard]] bool between(double seconds, StepMoment& moment);
 
  private:
   [[nodiscard]] bool solve(double seconds, const Companion& companion);
   [[nodiscard]] bool solve_hard(double seconds, const Companion& companion);
   void bind(double seconds, const Companion& companion);
-  void read(const Companion& companion, Moment& moment) const;
+  void read(const Companion& companion, StepMoment& moment) const;
   void foretell(double seconds, int stages);
-  [[nodiscard]] double bend(const Moment& moment) const;
+  [[nodiscard]] double bend(const StepMoment& moment) const;
   [[nodiscard]] double allowed(std::size_t charge, double a, double b) const;
 
   const Timeline& timeline_;
@@ -80,15 +80,15 @@ class Stepper {
   Settling settling_;
   double bound_seconds_ = 0.0;  ///< Of the companions in the matrix.
 
-  Moment here_;
-  Moment there_;
-  Moment before_;  ///< Where the step accepted last began.
-  Moment middle_;  ///< Its first implicit stage; state only.
+  StepMoment here_;
+  StepMoment there_;
+  StepMoment before_;  ///< Where the step accepted last began.
+  StepMoment middle_;  ///< Its first implicit stage; state only.
   bool has_before_ = false;
   bool has_middle_ = false;
   bool has_crept_ = false;  ///< The step tried last was by backward Euler.
   Companion companion_;
-  std::array<Moment, Tableau::kMost> stages_;  ///< Of the step being tried; 0 unused.
+  std::array<StepMoment, Tableau::kMost> stages_;  ///< Of the step being tried; 0 unused.
   std::vector<double> foretold_;               ///< State.
 };
 
