@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cstddef>
 #include <functional>
 #include <future>
 #include <system_error>
 #include <thread>
+#include <vector>
 
 #include "cli/commands/output.h"
 #include "cli/render/json.h"

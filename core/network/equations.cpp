@@ -42,7 +42,9 @@ Currents CurrentsOf::at(const Values& x, const std::vector<double>& v,
                         const Currents& branches) const {
   const Structure& s = *devices_->structure;
   Currents c;
-  c.resistors.reserve(s.resistors.size());
+  for (const auto& list : kTwoEnded) (c.*list.amps).reserve((s.*list.elements).size());
+  for (const auto& list : kThreeEnded)
+    (c.*list.amps).reserve((s.*list.elements).size());
   for (std::size_t k = 0; k < s.resistors.size(); ++k) {
     c.resistors.push_back((v[s.resistors[k].a] - v[s.resistors[k].b]) / x.ohms[k]);
   }

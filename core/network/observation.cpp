@@ -10,6 +10,8 @@ Observation observe(const Circuit& circuit, const Network& network,
   const Structure& s = *network.structure;
   Observation seen;
   seen.net_volts.assign(solution.volts.begin(), solution.volts.begin() + s.nets);
+  seen.pin_amps.reserve(circuit.parts.size());
+  seen.part_watts.reserve(circuit.parts.size());
   for (const Part& part : circuit.parts)
     seen.pin_amps.emplace_back(part.pins.size(), 0.0);
   for_each_end(s, solution.currents,

@@ -323,28 +323,26 @@ std::size_t row_width(const Structure& structure) {
 
 namespace {
 
-Solution point_of(const Network& network, const CurrentsOf& currents,
-                  const Waveform& waveform, std::size_t point) {
+/// Puts a point of a waveform into `solution`, which may hold another one.
+void put_point(const Network& network, const CurrentsOf& currents,
+               const Waveform& waveform, std::size_t point, Solution& solution) {
   const Structure& s = *network.structure;
   assert(waveform.width == row_width(s) && "a waveform of the timeline's structure");
   const double* next = waveform.row(point);
-  const auto take = [&next](std::size_t count) {
-    const double* begin = next;
+  const auto take = [&next](std::size_t count, std::vector<double>& values) {
+    values.assign(next, next + count);
     next += count;
-    return std::vector<double>(begin, next);
   };
-  Solution solution;
-  solution.status = SolveStatus::solved;
-  solution.volts = take(s.nodes.size());
-  std::vector<double> capacitors = take(s.capacitors.size());
+  std::vector<double> capacitors;
   Currents branches;
-  branches.inductors = take(s.inductors.size());
-  branches.voltage_sources = take(s.voltage_sources.size());
-  for (const double amps : take(s.regulators.size()))
-    branches.regulators.push_back({0.0, 0.0, amps});
+  take(s.nodes.size(), solution.volts);
+  take(s.capacitors.size(), capacitors);
+  take(s.inductors.size(), branches.inductors);
+  take(s.voltage_sources.size(), branches.voltage_sources);
+  for (std::size_t k = 0; k < s.regulators.size(); ++k)
+    branches.regulators.push_back({0.0, 0.0, *next++});
   solution.currents = currents.at(network.values, solution.volts, branches);
   solution.currents.capacitors = std::move(capacitors);
-  return solution;
 }
 
 }  // namespace
@@ -353,9 +351,12 @@ void for_points(const Timeline& timeline, const Waveform& waveform,
                 const std::function<void(std::size_t, const Solution&)>& look) {
   Network network = softened(timeline.network, waveform.least_emission);
   const CurrentsOf currents(network);
+  Solution solution;
+  solution.status = SolveStatus::solved;
   for (std::size_t point = 0; point < waveform.seconds.size(); ++point) {
     set_values(network.values, timeline, waveform.seconds[point]);
-    look(point, point_of(network, currents, waveform, point));
+    put_point(network, currents, waveform, point, solution);
+    look(point, solution);
   }
 }
 

@@ -2,6 +2,7 @@
 
 #include <memory>
 #include <optional>
+#include <utility>
 
 #include "core/check/rest/check.h"
 #include "core/circuit/circuit.h"
