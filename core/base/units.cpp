@@ -11,22 +11,23 @@ namespace {
 // SI prefixes (BIPM, The International System of Units, 9th edition, table 7), with the
 // letter u and both code points of the Greek letter for micro.
 constexpr std::array<UnitScale, 12> kPrefixes = {{{"f", -15},
-                                              {"p", -12},
-                                              {"n", -9},
-                                              {"u", -6},
-                                              {"\u00B5", -6},
-                                              {"\u03BC", -6},
-                                              {"m", -3},
-                                              {"k", 3},
-                                              {"M", 6},
-                                              {"G", 9},
-                                              {"T", 12},
-                                              {"", 0}}};
+                                                  {"p", -12},
+                                                  {"n", -9},
+                                                  {"u", -6},
+                                                  {"\u00B5", -6},
+                                                  {"\u03BC", -6},
+                                                  {"m", -3},
+                                                  {"k", 3},
+                                                  {"M", 6},
+                                                  {"G", 9},
+                                                  {"T", 12},
+                                                  {"", 0}}};
 
 constexpr std::array kVolt = {UnitScale{"V", 0}};
 constexpr std::array kAmpere = {UnitScale{"A", 0}};
 constexpr std::array kWatt = {UnitScale{"W", 0}};
-constexpr std::array kOhm = {UnitScale{"ohm", 0}, UnitScale{"\u03A9", 0}, UnitScale{"\u2126", 0}};
+constexpr std::array kOhm = {UnitScale{"ohm", 0}, UnitScale{"\u03A9", 0},
+                             UnitScale{"\u2126", 0}};
 constexpr std::array kFarad = {UnitScale{"F", 0}};
 constexpr std::array kHenry = {UnitScale{"H", 0}};
 constexpr std::array kSecond = {UnitScale{"s", 0}};
@@ -42,12 +43,13 @@ constexpr std::array kMetre = {UnitScale{"m", 0}, UnitScale{"cm", -2}};
 
 // Letters of IEC 60062: R, K, M of resistors as published, the rest from memory. A
 // small k and a small m are SI's, and stand for kilo and milli here too.
-constexpr std::array kOhmLetters = {UnitScale{"R", 0},  UnitScale{"k", 3}, UnitScale{"K", 3},
-                                    UnitScale{"M", 6},  UnitScale{"G", 9}, UnitScale{"T", 12},
-                                    UnitScale{"m", -3}, UnitScale{"L", -3}};
-constexpr std::array kFaradLetters = {
-    UnitScale{"p", -12},     UnitScale{"n", -9}, UnitScale{"u", -6}, UnitScale{"\u00B5", -6},
-    UnitScale{"\u03BC", -6}, UnitScale{"m", -3}, UnitScale{"F", 0}};
+constexpr std::array kOhmLetters = {
+    UnitScale{"R", 0}, UnitScale{"k", 3},  UnitScale{"K", 3},  UnitScale{"M", 6},
+    UnitScale{"G", 9}, UnitScale{"T", 12}, UnitScale{"m", -3}, UnitScale{"L", -3}};
+constexpr std::array kFaradLetters = {UnitScale{"p", -12},     UnitScale{"n", -9},
+                                      UnitScale{"u", -6},      UnitScale{"\u00B5", -6},
+                                      UnitScale{"\u03BC", -6}, UnitScale{"m", -3},
+                                      UnitScale{"F", 0}};
 constexpr std::array kHenryLetters = {UnitScale{"n", -9},      UnitScale{"u", -6},
                                       UnitScale{"\u00B5", -6}, UnitScale{"\u03BC", -6},
                                       UnitScale{"m", -3},      UnitScale{"H", 0}};
@@ -98,7 +100,8 @@ std::string_view symbol(Unit unit) {
   return style.symbols.empty() ? std::string_view() : style.symbols.front().text;
 }
 
-std::optional<UnitScale> find_scale(std::span<const UnitScale> scales, std::string_view text) {
+std::optional<UnitScale> find_scale(std::span<const UnitScale> scales,
+                                    std::string_view text) {
   for (const UnitScale& scale : scales)
     if (scale.text == text) return scale;
   return std::nullopt;

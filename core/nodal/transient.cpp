@@ -368,7 +368,7 @@ class Walk {
   std::size_t worst_ = 0;   ///< The charge whose error was the largest.
   std::size_t asked_ = 0;   ///< Of also_at_, how many are done with.
   StepMoment between_;
-  StepMoment passing_;        ///< Where the level waited for is passed.
+  StepMoment passing_;    ///< Where the level waited for is passed.
   double beyond_ = 0.0;   ///< As of the moment reached.
   bool is_over_ = false;  ///< It is passed.
   double checked_work_ = 0.0;

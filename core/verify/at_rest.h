@@ -77,7 +77,8 @@ struct Sight {
 
 /// Asks one witness about every phase, with strong pins too if told. Ends at the first
 /// phase without an answer.
-[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins);
+[[nodiscard]] Sight sight_of(const PosedState& posed, const Solve& witness,
+                             PinsRead pins);
 
 /// Asks about strong pins, too, where that was left out at first.
 void see_strong(const PosedState& posed, const Solve& witness, SeenState& seen);

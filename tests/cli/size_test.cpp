@@ -260,8 +260,8 @@ TEST_CASE("size gives the outcome as a word", "[program][size]") {
       {{"--part", "a", "--want", "tap voltage = 13 V"}, "out-of-reach"},
       {{"--part", "a", "--want", "tap voltage = -4 V"}, "out-of-reach"},
       {{"--part", "a", "--part", "b", "--want", "tap voltage = 13 V"}, "out-of-reach"},
-      {{"--part", "a", "--want", "tap voltage = 5.6 V", "--least", "11.1 kohm", "--most",
-        "11.9 kohm"},
+      {{"--part", "a", "--want", "tap voltage = 5.6 V", "--least", "11.1 kohm",
+        "--most", "11.9 kohm"},
        "no-standard-value"},
   }));
   std::vector<std::string> arguments = {"size", "-", "--json"};

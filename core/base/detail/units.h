@@ -20,7 +20,8 @@ struct UnitScale {
 struct UnitStyle {
   Unit unit;
   std::span<const UnitScale> symbols;  ///< The first is the one that is printed.
-  std::span<const UnitScale> letters;  ///< Of the letter code; empty where there is none.
+  std::span<const UnitScale>
+      letters;  ///< Of the letter code; empty where there is none.
   bool takes_prefix;
   std::string_view name;     ///< "a voltage"
   std::string_view example;  ///< "'12 V'"
@@ -35,7 +36,7 @@ struct UnitStyle {
 
 /// The scale whose text is exactly this one.
 [[nodiscard]] std::optional<UnitScale> find_scale(std::span<const UnitScale> scales,
-                                              std::string_view text);
+                                                  std::string_view text);
 
 /// The power of ten of a text that is the unit, with or without a prefix.
 [[nodiscard]] std::optional<int> unit_exponent(const UnitStyle& style,

@@ -292,7 +292,8 @@ std::vector<RunSpecial> own_specials(const RunInput& input, int index,
 
 /// The ratings of a part that are judged in runs, in the order in which they are told.
 std::vector<const Rating*> run_ratings_of(const Part& part) {
-  std::vector<const Rating*> ratings = ratings_of(part.kind);
+  const auto all = ratings_of(part.kind);
+  std::vector<const Rating*> ratings(all.begin(), all.end());
   std::erase_if(ratings, [&part](const Rating* rating) {
     const InRun& run = rating->run;
     return run.check.empty() || (!run.where.empty() && !figure(part, run.where)) ||

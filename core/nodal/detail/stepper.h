@@ -88,8 +88,9 @@ class Stepper {
   bool has_middle_ = false;
   bool has_crept_ = false;  ///< The step tried last was by backward Euler.
   Companion companion_;
-  std::array<StepMoment, Tableau::kMost> stages_;  ///< Of the step being tried; 0 unused.
-  std::vector<double> foretold_;               ///< State.
+  std::array<StepMoment, Tableau::kMost>
+      stages_;                    ///< Of the step being tried; 0 unused.
+  std::vector<double> foretold_;  ///< State.
 };
 
 }  // namespace benchproof
