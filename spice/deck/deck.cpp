@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -93,6 +94,53 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   return deck;
 }
 
+namespace {
+
+using ToldValues = std::vector<double>::const_iterator;
+
+/// The currents at a transistor's ends, from what the engine tells of it.
+std::array<double, 3> bipolar_amps(const BipolarModel& m, ToldValues& next) {
+  if (is_two_diodes(m)) {
+    const double sense = m.is_pnp ? -1.0 : 1.0;
+    const double forward = sense * *next++;
+    const double reverse = sense * *next++;
+    const double into = m.bf * forward - (m.br + 1.0) * reverse;
+    return {into, forward + reverse, -into - forward - reverse};
+  }
+  const double collector = *next++;
+  const double base = *next++;
+  const double emitter = *next++;
+  return {collector, base, emitter};
+}
+
+/// The currents of all devices, in the order in which the engine is asked for them.
+void take_devices(const Network& network, ToldValues& next, Currents& c) {
+  const Structure& s = *network.structure;
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const double told = *next++;
+    // The engine tells a device's current as of the step before its last, which for an
+    // ideal junction can be off by a part in a thousand. What its source carries is
+    // exact.
+    const bool is_ideal = network.values.diodes[k].n < kLeastRealEmission;
+    const int source = is_ideal ? feeding_source(s, s.diodes[k]) : -1;
+    c.diodes.push_back(source < 0 ? told : c.voltage_sources[source]);
+  }
+  for (const BipolarModel& m : network.values.bipolars)
+    c.bipolars.push_back(bipolar_amps(m, next));
+  for (const MosModel& m : network.values.mosfets) {
+    // The engine tells a MOS current in the n-channel sense.
+    const double drain = (m.is_p_channel ? -1.0 : 1.0) * *next++;
+    c.mosfets.push_back({drain, 0.0, -drain});
+  }
+  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
+    const double passed = *next++;
+    const double ground = *next++;
+    c.regulators.push_back({passed + ground, -ground, -passed});
+  }
+}
+
+}  // namespace
+
 Solution from_vectors(const Network& network, const Deck& deck,
                       const std::vector<double>& values) {
   if (values.size() != deck.vectors.size()) {
@@ -117,41 +165,7 @@ Solution from_vectors(const Network& network, const Deck& deck,
     c.voltage_sources.push_back(*next++);
   }
   for (const double amps : network.values.amps) c.current_sources.push_back(-amps);
-  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
-    const double told = *next++;
-    // The engine tells a device's current as of the step before its last, which for an
-    // ideal junction can be off by a part in a thousand. What its source carries is
-    // exact.
-    const bool is_ideal = network.values.diodes[k].n < kLeastRealEmission;
-    const int source = is_ideal ? feeding_source(s, s.diodes[k]) : -1;
-    c.diodes.push_back(source < 0 ? told : c.voltage_sources[source]);
-  }
-  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
-    const BipolarModel& m = network.values.bipolars[k];
-    if (is_two_diodes(m)) {
-      const double sense = m.is_pnp ? -1.0 : 1.0;
-      const double forward = sense * *next++;
-      const double reverse = sense * *next++;
-      const double into = m.bf * forward - (m.br + 1.0) * reverse;
-      c.bipolars.push_back({into, forward + reverse, -into - forward - reverse});
-      continue;
-    }
-    const double collector = *next++;
-    const double base = *next++;
-    const double emitter = *next++;
-    c.bipolars.push_back({collector, base, emitter});
-  }
-  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
-    // The engine tells a MOS current in the n-channel sense.
-    const double sense = network.values.mosfets[k].is_p_channel ? -1.0 : 1.0;
-    const double drain = sense * *next++;
-    c.mosfets.push_back({drain, 0.0, -drain});
-  }
-  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
-    const double passed = *next++;
-    const double ground = *next++;
-    c.regulators.push_back({passed + ground, -ground, -passed});
-  }
+  take_devices(network, next, c);
   return r;
 }
 

@@ -174,15 +174,10 @@ std::vector<std::string> vectors_of(const Structure& s) {
   return names;
 }
 
-}  // namespace
-
-Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
+/// Resistors, capacitors and inductors, with what they begin at.
+void add_passive(std::vector<std::string>& lines, const Timeline& timeline) {
   const Structure& s = *timeline.network.structure;
   const Values& v = timeline.network.values;
-  Deck deck;
-  deck.vectors = vectors_of(s);
-  std::vector<std::string>& lines = deck.lines;
-  lines.emplace_back(kTitle);
   const auto ohms = by_element(timeline.ohms, s.resistors.size());
   for (std::size_t k = 0; k < s.resistors.size(); ++k) {
     if (ohms[k] != nullptr) {
@@ -204,6 +199,11 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
         two_ends("l", k, s.inductors[k],
                  number(v.henries[k]) + initial(timeline.inductor_amps, k)));
   }
+}
+
+void add_sources(std::vector<std::string>& lines, const Timeline& timeline) {
+  const Structure& s = *timeline.network.structure;
+  const Values& v = timeline.network.values;
   const auto volts = by_element(timeline.volts, s.voltage_sources.size());
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     const Corners held{{0.0, v.volts[k]}};
@@ -219,13 +219,11 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
     add_source(lines, fmt::format("i{} {} {}", k + 1, node(e.b), node(e.a)),
                amps[k] == nullptr ? held : amps[k]->corners);
   }
-  if (!options.also_at.empty()) {
-    Corners stops{{0.0, 0.0}};
-    for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
-    add_source(lines, "va a 0", stops);
-  }
-  add_devices(lines, softened(timeline.network, options.least_emission),
-              Analysis::in_time);
+}
+
+/// How exactly, and how far in which steps.
+void add_analysis(std::vector<std::string>& lines, const Timeline& timeline,
+                  const TransientDeckOptions& options) {
   lines.push_back(options_line(options.reltol, options.vntol, options.abstol,
                                timeline.network.celsius));
   const bool is_gear = options.method == TransientDeckOptions::Method::gear;
@@ -234,15 +232,35 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   lines.push_back(
       fmt::format(".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={}",
                   is_gear ? "gear" : "trap", number(options.trtol),
-                  number(least_charge(v, options)), number(kOneTime * timeline.span)));
+                  number(least_charge(timeline.network.values, options)),
+                  number(kOneTime * timeline.span)));
   if (timeline.from_rest && !options.start.empty())
-    add_nodesets(lines, s, options.start);
+    add_nodesets(lines, *timeline.network.structure, options.start);
   double first = options.first * timeline.span;
   if (!timeline.from_rest) first = std::min(first, options.first_charged);
   // The engine takes a tenth of the first figure for the first step.
   lines.push_back(fmt::format(
       ".tran {} {} 0 {}{}", number(10.0 * first), number(timeline.span),
       number(options.longest * timeline.span), timeline.from_rest ? "" : " uic"));
+}
+
+}  // namespace
+
+Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
+  Deck deck;
+  deck.vectors = vectors_of(*timeline.network.structure);
+  std::vector<std::string>& lines = deck.lines;
+  lines.emplace_back(kTitle);
+  add_passive(lines, timeline);
+  add_sources(lines, timeline);
+  if (!options.also_at.empty()) {
+    Corners stops{{0.0, 0.0}};
+    for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
+    add_source(lines, "va a 0", stops);
+  }
+  add_devices(lines, softened(timeline.network, options.least_emission),
+              Analysis::in_time);
+  add_analysis(lines, timeline, options);
   lines.emplace_back(".end");
   return deck;
 }

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <utility>
 
 #include "core/check/hand/switched.h"
 #include "core/circuit/topology.h"
@@ -129,32 +130,42 @@ std::optional<Figure> gain_of(const Part& part) {
   return figure(part, "gain");
 }
 
-/// IC = (V - VF) / RC and what gain that asks for: a switch that is closed.
-void put_saturated(const HandInput& input, int index, double sign, double base_amps,
-                   const Chain& load, double volts, double drop,
-                   std::vector<HandResult>& results) {
-  HandResult result = about(input.parts[index], "transistor-collector",
+/// A transistor that is a closed switch: what it switches, from which voltage.
+struct Switched {
+  int part = -1;
+  double sign = 1.0;  ///< -1 for PNP.
+  const Chain& load;
+  double volts = 0.0;  ///< Of the load's supply.
+  double drop = 0.0;   ///< Of the diodes in the load.
+};
+
+/// IC = (V - VF) / RC.
+HandResult collector_result(const HandInput& input, const Switched& it) {
+  HandResult result = about(input.parts[it.part], "transistor-collector",
                             "collector current of a transistor that is switched on",
                             "current", Unit::ampere);
-  result.hand = (volts - drop) / load.total_ohms();
-  result.formula = load.diodes.empty() ? "IC = V / RC" : "IC = (V - VF) / RC";
+  result.hand = (it.volts - it.drop) / it.load.total_ohms();
+  result.formula = it.load.diodes.empty() ? "IC = V / RC" : "IC = (V - VF) / RC";
   std::vector<double> drops;
-  if (const auto figures = drops_of(input, load))
+  if (const auto figures = drops_of(input, it.load))
     for (const Figure& figure : *figures) drops.push_back(figure.value);
-  std::vector<double> ohms = load.ohms;
-  if (load.has_output) ohms.push_back(load.output_ohms);
+  std::vector<double> ohms = it.load.ohms;
+  if (it.load.has_output) ohms.push_back(it.load.output_ohms);
   result.numbers =
-      fmt::format("{} / {} = {}", over_text(volts, drops), bracketed(ohms, Unit::ohm),
-                  text(result.hand, Unit::ampere));
+      fmt::format("{} / {} = {}", over_text(it.volts, drops),
+                  bracketed(ohms, Unit::ohm), text(result.hand, Unit::ampere));
   result.neglects =
       "what the saturated transistor keeps for itself, 0.1 V to 0.3 V; V is the load's "
       "supply as solved";
   put_witnesses(result, input, [&](const Observation& seen) {
-    return sign * seen.pin_amps[index][kHigh];
+    return it.sign * seen.pin_amps[it.part][kHigh];
   });
-  const double collector = result.hand;
-  results.push_back(std::move(result));
+  return result;
+}
 
+/// What gain that asks for.
+HandResult forced_result(const HandInput& input, int index, double collector,
+                         double base_amps) {
   HandResult forced = about(input.parts[index], "transistor-forced-gain",
                             "gain that a transistor that is switched on is asked for",
                             "gain", Unit::none);
@@ -168,7 +179,7 @@ void put_saturated(const HandInput& input, int index, double sign, double base_a
   put_witnesses(forced, input, [&](const Observation& seen) {
     return seen.pin_amps[index][kHigh] / seen.pin_amps[index][kControl];
   });
-  results.push_back(std::move(forced));
+  return forced;
 }
 
 /// IC = beta IB of a transistor that is neither off nor saturated.
@@ -224,9 +235,11 @@ std::vector<HandResult> hand_transistor(const HandInput& input) {
     const double feed = sign * (volts[load->from] - volts[part.nets[kLow]]);
     const auto drop = drop_sum(input, *load);
     if (!drop || feed < (1.0 + kLeastRoom) * *drop) continue;
-    const double collector = (feed - *drop) / load->total_ohms();
-    if (collector > gain->value * base_amps) continue;
-    put_saturated(input, index, sign, base_amps, *load, feed, *drop, results);
+    HandResult collector = collector_result(input, {index, sign, *load, feed, *drop});
+    if (collector.hand > gain->value * base_amps) continue;
+    HandResult forced = forced_result(input, index, collector.hand, base_amps);
+    results.push_back(std::move(collector));
+    results.push_back(std::move(forced));
   }
   return results;
 }

@@ -49,6 +49,74 @@ std::optional<Shunt> shunt_at(const HandInput& input, int index) {
   return shunt;
 }
 
+/// What the rules of one zener have in common.
+HandResult about_zener(const Part& zener, const Figure& breakdown) {
+  HandResult result;
+  result.part = zener.name;
+  result.source =
+      "Malvino & Bates, Electronic Principles, ch. 5; Kuphaldt, Lessons In Electric "
+      "Circuits vol. III ch. 3";
+  result.mark = Mark::verified;
+  result.neglects =
+      "the slope of the zener: VZ is a little lower below the current it is stated for "
+      "and higher above";
+  cite(result, "VZ", breakdown);
+  return result;
+}
+
+HandResult voltage_result(const HandInput& input, int index, HandResult result,
+                          double held) {
+  const Part& zener = input.parts[index];
+  result.rule = "zener-voltage";
+  result.title = "voltage that a zener holds";
+  result.quantity = "voltage";
+  result.unit = Unit::volt;
+  result.formula = "V = VZ";
+  result.hand = held;
+  result.numbers = text(held, Unit::volt);
+  put_witnesses(result, input, [&](const Observation& seen) {
+    return seen.net_volts[zener.nets[kCathode]] - seen.net_volts[zener.nets[kAnode]];
+  });
+  return result;
+}
+
+HandResult current_result(const HandInput& input, int index, HandResult result,
+                          const Shunt& shunt, double held, double amps) {
+  result.rule = "zener-current";
+  result.title = "current of a zener behind a resistor";
+  result.quantity = "current";
+  result.unit = Unit::ampere;
+  result.hand = amps;
+  result.formula = "IZ = (VS - VZ) / RS";
+  result.numbers = fmt::format("({} - {}) / {}", text(shunt.volts, Unit::volt),
+                               text(held, Unit::volt), text(shunt.series, Unit::ohm));
+  if (shunt.load > 0.0) {
+    result.formula += " - VZ / RL";
+    result.numbers +=
+        fmt::format(" - {} / {}", text(held, Unit::volt), text(shunt.load, Unit::ohm));
+  }
+  result.numbers += " = " + text(amps, Unit::ampere);
+  put_witnesses(result, input, [&](const Observation& seen) {
+    return seen.pin_amps[index][kCathode];
+  });
+  return result;
+}
+
+HandResult power_result(const HandInput& input, int index, HandResult result,
+                        double held, double amps) {
+  result.rule = "zener-power";
+  result.title = "heat of a zener";
+  result.quantity = "power";
+  result.unit = Unit::watt;
+  result.formula = "P = VZ IZ";
+  result.hand = held * amps;
+  result.numbers = fmt::format("{} {} = {}", text(held, Unit::volt),
+                               text(amps, Unit::ampere), text(result.hand, Unit::watt));
+  put_witnesses(result, input,
+                [&](const Observation& seen) { return seen.part_watts[index]; });
+  return result;
+}
+
 void put_results(const HandInput& input, int index, const Shunt& shunt,
                  const Figure& breakdown, std::vector<HandResult>& results) {
   const Part& zener = input.parts[index];
@@ -60,64 +128,13 @@ void put_results(const HandInput& input, int index, const Shunt& shunt,
                           ? shunt.volts * shunt.load / (shunt.load + shunt.series)
                           : shunt.volts;
   if (open < (1.0 + kLeastRoom) * held) return;
-  const auto knee = figure(zener, "knee_current");
-  if (knee && amps < knee->value) return;
-  HandResult result;
-  result.source =
-      "Malvino & Bates, Electronic Principles, ch. 5; Kuphaldt, Lessons In Electric "
-      "Circuits vol. III ch. 3";
-  result.mark = Mark::verified;
-  cite(result, "VZ", breakdown);
-
-  result.rule = "zener-voltage";
-  result.title = "voltage that a zener holds";
-  result.part = zener.name;
-  result.net = input.circuit.nets[zener.nets[kCathode]].name;
-  result.quantity = "voltage";
-  result.unit = Unit::volt;
-  result.formula = "V = VZ";
-  result.hand = held;
-  result.numbers = text(held, Unit::volt);
-  result.neglects =
-      "the slope of the zener: VZ is a little lower below the current it is stated for "
-      "and higher above";
-  put_witnesses(result, input, [&](const Observation& seen) {
-    return seen.net_volts[zener.nets[kCathode]] - seen.net_volts[zener.nets[kAnode]];
-  });
-  results.push_back(result);
-
-  result.rule = "zener-current";
-  result.title = "current of a zener behind a resistor";
-  result.quantity = "current";
-  result.unit = Unit::ampere;
-  result.hand = amps;
-  const std::string feed =
-      fmt::format("({} - {}) / {}", text(shunt.volts, Unit::volt),
-                  text(held, Unit::volt), text(shunt.series, Unit::ohm));
-  result.formula = "IZ = (VS - VZ) / RS";
-  result.numbers = feed;
-  if (shunt.load > 0.0) {
-    result.formula += " - VZ / RL";
-    result.numbers +=
-        fmt::format(" - {} / {}", text(held, Unit::volt), text(shunt.load, Unit::ohm));
-  }
-  result.numbers += " = " + text(amps, Unit::ampere);
-  put_witnesses(result, input, [&](const Observation& seen) {
-    return seen.pin_amps[index][kCathode];
-  });
-  results.push_back(result);
-
-  result.rule = "zener-power";
-  result.title = "heat of a zener";
-  result.quantity = "power";
-  result.unit = Unit::watt;
-  result.formula = "P = VZ IZ";
-  result.hand = held * amps;
-  result.numbers = fmt::format("{} {} = {}", text(held, Unit::volt),
-                               text(amps, Unit::ampere), text(result.hand, Unit::watt));
-  put_witnesses(result, input,
-                [&](const Observation& seen) { return seen.part_watts[index]; });
-  results.push_back(std::move(result));
+  const auto knee = number_of(zener, "knee_current");
+  if (knee && amps < *knee) return;
+  HandResult common = about_zener(zener, breakdown);
+  common.net = input.circuit.nets[zener.nets[kCathode]].name;
+  results.push_back(voltage_result(input, index, common, held));
+  results.push_back(current_result(input, index, common, shunt, held, amps));
+  results.push_back(power_result(input, index, common, held, amps));
 }
 
 }  // namespace

@@ -125,86 +125,119 @@ std::optional<double> cut_at(const Run& run) {
   return last.state == kUnpowered ? std::optional(last.at) : std::nullopt;
 }
 
+/// How a chip is supplied in a run.
+struct Supplied {
+  const Part& chip;
+  Figure least;               ///< What it needs to run. Volt.
+  Trace volts;                ///< Between its supply pins.
+  std::vector<Stretch> good;  ///< With as much as it needs.
+  /// When it is cut off for good, if it is: with every supply, or by a switch.
+  std::optional<double> cut;
+};
+
+/// A note on when something happens to a chip's supply.
+Finding timed_note(const Supplied& supplied, CheckId check, double seconds,
+                   std::string message) {
+  Finding finding = about(supplied.chip, Severity::note, check);
+  finding.quantity = "time";
+  finding.unit = Unit::second;
+  finding.value = seconds;
+  finding.source = source_of(supplied.least);
+  finding.mark = supplied.least.mark;
+  finding.message = std::move(message);
+  return finding;
+}
+
+/// The fault that a chip's supply is too low, without its message.
+Finding brownout(const Supplied& supplied, double volts) {
+  Finding finding = about(supplied.chip, Severity::fault, id("run-brownout"));
+  set_limit(finding, "voltage", volts, supplied.least);
+  finding.bound = Bound::lower;
+  return finding;
+}
+
+void tell_never_supplied(const Supplied& supplied, const Stretch& whole,
+                         std::vector<Finding>& findings) {
+  if (supplied.cut) return;
+  const double most = extremes(supplied.volts, whole).highest;
+  Finding finding = brownout(supplied, most);
+  finding.message = fmt::format(
+      "'{}' never gets the {} that it needs to run: {} at most", supplied.chip.name,
+      short_text(supplied.least.value, Unit::volt), short_text(most, Unit::volt));
+  findings.push_back(std::move(finding));
+}
+
+/// When it begins to run, where that is not at once.
+void tell_ready(const Supplied& supplied, const Stretch& whole,
+                std::vector<Finding>& findings) {
+  const double from = supplied.good.front().from;
+  if (!(from > whole.from)) return;
+  findings.push_back(timed_note(
+      supplied, id("run-ready"), from,
+      fmt::format("'{}' has the {} that it needs to run {} into the run",
+                  supplied.chip.name, short_text(supplied.least.value, Unit::volt),
+                  for_time(from))));
+}
+
+/// How long it runs on after it is cut off.
+void tell_hold_up(const Supplied& supplied, const Stretch& whole,
+                  std::vector<Finding>& findings) {
+  const double to = supplied.good.back().to;
+  if (!supplied.cut || to < *supplied.cut) return;
+  const std::string time = for_time(to - *supplied.cut);
+  findings.push_back(timed_note(
+      supplied, id("run-holdup"), to - *supplied.cut,
+      to < whole.to
+          ? fmt::format("'{}' runs on for {} after the supply is cut",
+                        supplied.chip.name, time)
+          : fmt::format("'{}' still runs {} after the supply is cut, at the run's end",
+                        supplied.chip.name, time)));
+}
+
+/// What lies between good stretches is a dip; so is the end, unless the supply is cut.
+void tell_dip(const Supplied& supplied, const Stretch& whole,
+              std::vector<Finding>& findings) {
+  const Stretch active{supplied.good.front().from,
+                       supplied.cut ? std::min(*supplied.cut, whole.to) : whole.to};
+  const double least = supplied.least.value;
+  std::vector<Stretch> dips = beyond(supplied.volts, least, false, active);
+  // The moment where it crosses the level is rounded: a sliver there is none.
+  std::erase_if(dips, [&](const Stretch& dip) {
+    return !exceeds(least, extremes(supplied.volts, dip).lowest);
+  });
+  if (dips.empty()) return;
+  const auto longest = std::max_element(
+      dips.begin(), dips.end(),
+      [](const Stretch& a, const Stretch& b) { return a.length() < b.length(); });
+  const double lowest = extremes(supplied.volts, *longest).lowest;
+  Finding finding = brownout(supplied, lowest);
+  finding.message = fmt::format(
+      "'{}' falls below the {} that it needs to run {} into the run, {} {}, down to "
+      "{}: it stops or starts anew; hold its rail with a larger capacitor",
+      supplied.chip.name, short_text(least, Unit::volt), for_time(longest->from),
+      longest->to < active.to ? "for" : "and does not recover within",
+      for_time(longest->length()), short_text(lowest, Unit::volt));
+  findings.push_back(std::move(finding));
+}
+
 void check_brownout(const RunInput& input, int index, const Rating& rating,
                     std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
   const auto least = limit_of(rating, chip, input.circuit.ambient);
   if (!least) return;
-  const Trace volts = trace_of(input, index, rating, rating.measure.pin);
   const Stretch whole = input.seen.whole();
-  const std::vector<Stretch> good = beyond(volts, least->value, true, whole);
-  auto cut = cut_at(input.run);
-  // A switch may cut the chip off as well.
-  if (!cut && volts.values.back() < kControllerOffVolts)
-    cut = input.run.steps.back().at;
-  constexpr CheckId kCheck = id("run-brownout");
-  if (good.empty()) {
-    if (cut) return;
-    const Extremes e = extremes(volts, whole);
-    Finding finding = about(chip, Severity::fault, kCheck);
-    set_limit(finding, "voltage", e.highest, *least);
-    finding.bound = Bound::lower;
-    finding.message = fmt::format(
-        "'{}' never gets the {} that it needs to run: {} at most", chip.name,
-        short_text(least->value, Unit::volt), short_text(e.highest, Unit::volt));
-    findings.push_back(std::move(finding));
-    return;
-  }
-  if (good.front().from > whole.from) {
-    Finding finding = about(chip, Severity::note, id("run-ready"));
-    finding.quantity = "time";
-    finding.unit = Unit::second;
-    finding.value = good.front().from;
-    finding.source = source_of(*least);
-    finding.mark = least->mark;
-    finding.message =
-        fmt::format("'{}' has the {} that it needs to run {} into the run", chip.name,
-                    short_text(least->value, Unit::volt), for_time(good.front().from));
-    findings.push_back(std::move(finding));
-  }
-  if (cut && good.back().to >= *cut) {
-    Finding finding = about(chip, Severity::note, id("run-holdup"));
-    finding.quantity = "time";
-    finding.unit = Unit::second;
-    finding.value = good.back().to - *cut;
-    finding.source = source_of(*least);
-    finding.mark = least->mark;
-    finding.message =
-        good.back().to < whole.to
-            ? fmt::format("'{}' runs on for {} after the supply is cut", chip.name,
-                          for_time(good.back().to - *cut))
-            : fmt::format(
-                  "'{}' still runs {} after the supply is cut, at the run's end",
-                  chip.name, for_time(good.back().to - *cut));
-    findings.push_back(std::move(finding));
-  }
-  // What lies between good stretches is a dip; so is the end, unless the supply is cut.
-  const Stretch active{good.front().from, cut ? std::min(*cut, whole.to) : whole.to};
-  std::vector<Stretch> dips = beyond(volts, least->value, false, active);
-  // The moment where it crosses the level is rounded: a sliver there is none.
-  dips.erase(std::remove_if(dips.begin(), dips.end(),
-                            [&](const Stretch& dip) {
-                              return !exceeds(least->value,
-                                              extremes(volts, dip).lowest);
-                            }),
-             dips.end());
-  if (dips.empty()) return;
-  const auto longest = std::max_element(
-      dips.begin(), dips.end(),
-      [](const Stretch& a, const Stretch& b) { return a.length() < b.length(); });
-  const Extremes e = extremes(volts, *longest);
-  Finding finding = about(chip, Severity::fault, kCheck);
-  set_limit(finding, "voltage", e.lowest, *least);
-  finding.bound = Bound::lower;
-  const bool is_back = longest->to < active.to;
-  finding.message = fmt::format(
-      "'{}' falls below the {} that it needs to run {} into the run, {} {}, down to "
-      "{}: "
-      "it stops or starts anew; hold its rail with a larger capacitor",
-      chip.name, short_text(least->value, Unit::volt), for_time(longest->from),
-      is_back ? "for" : "and does not recover within", for_time(longest->length()),
-      short_text(e.lowest, Unit::volt));
-  findings.push_back(std::move(finding));
+  Supplied supplied{chip,
+                    *least,
+                    trace_of(input, index, rating, rating.measure.pin),
+                    {},
+                    cut_at(input.run)};
+  supplied.good = beyond(supplied.volts, least->value, true, whole);
+  if (!supplied.cut && supplied.volts.values.back() < kControllerOffVolts)
+    supplied.cut = input.run.steps.back().at;
+  if (supplied.good.empty()) return tell_never_supplied(supplied, whole, findings);
+  tell_ready(supplied, whole, findings);
+  tell_hold_up(supplied, whole, findings);
+  tell_dip(supplied, whole, findings);
 }
 
 void check_pins(const RunInput& input, int index, const Rating& rating,

@@ -168,69 +168,85 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
   return finding;
 }
 
+/// A fault of a regulator in a phase, without its message.
+Finding about_rails(const CheckInput& input, int index, const Rails& at, CheckId check,
+                    std::string_view quantity, double value, const Figure& limit) {
+  Finding finding = about_part(input, index, Severity::fault, check);
+  set_limit(finding, quantity, value, limit);
+  finding.phase = at.phase;
+  return finding;
+}
+
+Finding at_limit(const CheckInput& input, int index, const Rails& at,
+                 const Figure& limit, double set) {
+  Finding finding =
+      about_rails(input, index, at, id("regulator-limit"), "current", at.amps, limit);
+  finding.message = fmt::format(
+      "'{}' is at its current limit of {}: its output falls to {} instead of {}",
+      finding.part, short_text(limit.value, Unit::ampere),
+      short_text(at.out, Unit::volt), short_text(set, Unit::volt));
+  return finding;
+}
+
+Finding without_room(const CheckInput& input, int index, const Rails& at,
+                     const Figure& least, double set) {
+  const Part& part = input.parts[index];
+  Finding finding =
+      about_rails(input, index, at, id("regulator-dropout"), "voltage", at.in, least);
+  finding.bound = Bound::lower;
+  const auto [is, must] = two_texts(at.in, least.value, Unit::volt);
+  const auto [gives, wanted] = two_texts(at.out, set, Unit::volt);
+  const std::string room =
+      short_text(number_of(part, "dropout").value_or(0.0), Unit::volt);
+  // What an adjustable one is given and gives is told from its adjust pin, which is not
+  // what a meter shows against ground.
+  finding.message =
+      is_adjustable(part)
+          ? fmt::format(
+                "'{}' is out of regulation: {} from its adjust pin to its input leave "
+                "no room for its dropout of {}, so that its output lies {} above that "
+                "pin instead of {}; its input must lie at least {} above what it is to "
+                "give",
+                part.name, is, room, gives, wanted, room)
+          : fmt::format(
+                "'{}' is out of regulation: {} in leaves no room for its dropout of "
+                "{}, "
+                "so that it gives {} instead of {}; its input must be at least {}",
+                part.name, is, room, gives, wanted, must);
+  return finding;
+}
+
+Finding below_tolerance(const CheckInput& input, int index, const Rails& at,
+                        const Figure& tolerance, double set) {
+  Figure lowest = tolerance;
+  lowest.value = set * (1 - tolerance.value);
+  lowest.unit = Unit::volt;
+  Finding finding =
+      about_rails(input, index, at, id("regulator-output"), "voltage", at.out, lowest);
+  finding.bound = Bound::lower;
+  finding.message = fmt::format(
+      "'{}' gives {}, below the {} of its tolerance; draw less from it", finding.part,
+      short_text(at.out, Unit::volt), short_text(lowest.value, Unit::volt));
+  return finding;
+}
+
 std::optional<Finding> check_regulation(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  const auto set = figure(part, "output");
-  const auto dropout = figure(part, "dropout");
+  const auto set = number_of(part, "output");
+  if (!set) return std::nullopt;
   const auto least =
       limit_of(rating_at_rest(part.kind, id("regulator-dropout")), part, 0.0);
   const auto limit = figure(part, "limit");
   const auto tolerance = figure(part, "tolerance");
-  if (!set) return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const Rails at = rails(input, phase, index);
-    if (at.in < kRegulatorOffShare * set->value) continue;
-    if (limit && at.amps > limit->value * (1 - kBendShare)) {
-      Finding finding =
-          about_part(input, index, Severity::fault, id("regulator-limit"));
-      set_limit(finding, "current", at.amps, *limit);
-      finding.phase = at.phase;
-      finding.message = fmt::format(
-          "'{}' is at its current limit of {}: its output falls to {} instead of {}",
-          part.name, short_text(limit->value, Unit::ampere),
-          short_text(at.out, Unit::volt), short_text(set->value, Unit::volt));
-      return finding;
-    }
-    if (least && exceeds(least->value, at.in)) {
-      Finding finding =
-          about_part(input, index, Severity::fault, id("regulator-dropout"));
-      set_limit(finding, "voltage", at.in, *least);
-      finding.bound = Bound::lower;
-      finding.phase = at.phase;
-      const auto [is, must] = two_texts(at.in, least->value, Unit::volt);
-      const auto [gives, wanted] = two_texts(at.out, set->value, Unit::volt);
-      const std::string room = short_text(dropout->value, Unit::volt);
-      // What an adjustable one is given and gives is told from its adjust pin, which is
-      // not what a meter shows against ground.
-      finding.message =
-          is_adjustable(part)
-              ? fmt::format(
-                    "'{}' is out of regulation: {} from its adjust pin to its input "
-                    "leave no room for its dropout of {}, so that its output lies {} "
-                    "above that pin instead of {}; its input must lie at least {} "
-                    "above what it is to give",
-                    part.name, is, room, gives, wanted, room)
-              : fmt::format(
-                    "'{}' is out of regulation: {} in leaves no room for its dropout "
-                    "of {}, so that it gives {} instead of {}; its input must be at "
-                    "least {}",
-                    part.name, is, room, gives, wanted, must);
-      return finding;
-    }
-    if (tolerance && at.out < set->value * (1 - tolerance->value) * (1 - kLimitShare)) {
-      Finding finding =
-          about_part(input, index, Severity::fault, id("regulator-output"));
-      Figure lowest = *tolerance;
-      lowest.value = set->value * (1 - tolerance->value);
-      lowest.unit = Unit::volt;
-      set_limit(finding, "voltage", at.out, lowest);
-      finding.bound = Bound::lower;
-      finding.phase = at.phase;
-      finding.message = fmt::format(
-          "'{}' gives {}, below the {} of its tolerance; draw less from it", part.name,
-          short_text(at.out, Unit::volt), short_text(lowest.value, Unit::volt));
-      return finding;
-    }
+    if (at.in < kRegulatorOffShare * *set) continue;
+    if (limit && at.amps > limit->value * (1 - kBendShare))
+      return at_limit(input, index, at, *limit, *set);
+    if (least && exceeds(least->value, at.in))
+      return without_room(input, index, at, *least, *set);
+    if (tolerance && at.out < *set * (1 - tolerance->value) * (1 - kLimitShare))
+      return below_tolerance(input, index, at, *tolerance, *set);
   }
   return std::nullopt;
 }
