@@ -53,7 +53,7 @@ std::string file_stem(const std::string& path) {
 
 /// The value of a list that gives one and the same value to all targets of another
 /// list, and to no others; else nothing.
-std::optional<std::string> value_of(const Asked& asked, const Asked& other) {
+std::optional<std::string> value_of(const Wishes& asked, const Wishes& other) {
   const bool is_alike = std::equal(
       asked.changes.begin(), asked.changes.end(), other.changes.begin(),
       other.changes.end(), [&asked](const Change& mine, const Change& theirs) {
@@ -64,9 +64,9 @@ std::optional<std::string> value_of(const Asked& asked, const Asked& other) {
 }
 
 /// Short heads for the columns of lists: the values alone where all change the same.
-std::vector<std::string> list_heads(const std::vector<Asked>& lists) {
+std::vector<std::string> list_heads(const std::vector<Wishes>& lists) {
   std::vector<std::string> heads;
-  for (const Asked& list : lists) {
+  for (const Wishes& list : lists) {
     const auto value = value_of(list, lists.front());
     if (!value) {
       heads.clear();
@@ -75,13 +75,13 @@ std::vector<std::string> list_heads(const std::vector<Asked>& lists) {
     heads.push_back(*value);
   }
   if (heads.empty())
-    for (const Asked& list : lists)
+    for (const Wishes& list : lists)
       heads.push_back(list.text.substr(0, list.text.find('\n')));
   return heads;
 }
 
 /// The changes of a list, one by one.
-std::vector<std::string> changes_of(const Asked& asked) {
+std::vector<std::string> changes_of(const Wishes& asked) {
   std::vector<std::string> changes;
   for (const Change& change : asked.changes)
     changes.push_back(change.target + "=" + change.value);
@@ -119,10 +119,10 @@ std::string variant_text(const Circuit& circuit, const std::string& name) {
 /// The columns of one description that was read.
 std::vector<ComparedColumn> columns_in(FileReport base, const Catalogue& catalogue,
                                        const std::vector<std::string>& variants,
-                                       const std::vector<Asked>& lists) {
+                                       const std::vector<Wishes>& lists) {
   std::vector<ComparedColumn> columns;
   for (const std::string& name : variants) {
-    Asked asked;
+    Wishes asked;
     asked.variant = name;
     columns.push_back({read_version(base, catalogue, asked),
                        variant_text(*base.circuit, name), name});
@@ -186,7 +186,7 @@ std::vector<ComparedColumn> columns_of_files(const CompareOptions& options,
 /// The columns of one file, or a single one without a circuit, which says why there are
 /// none.
 std::vector<ComparedColumn> columns_of_file(const CompareOptions& options,
-                                            const std::vector<Asked>& lists,
+                                            const std::vector<Wishes>& lists,
                                             const Catalogue& catalogue) {
   FileReport base =
       read_description(options.files.front(), catalogue, {}, options.states);
@@ -226,13 +226,13 @@ std::optional<Diagnostic> too_many(const std::vector<ComparedColumn>& columns) {
 }
 
 /// One column for each list of changes; complains of one that is none.
-std::vector<Asked> parse_lists(const std::vector<std::string>& texts) {
-  std::vector<Asked> lists;
+std::vector<Wishes> parse_lists(const std::vector<std::string>& texts) {
+  std::vector<Wishes> lists;
   for (const std::string& text : texts) {
     auto list = parse_list(text);
     if (const auto* problem = std::get_if<std::string>(&list))
       throw UsageError("--set", *problem);
-    lists.push_back(std::get<Asked>(std::move(list)));
+    lists.push_back(std::get<Wishes>(std::move(list)));
   }
   return lists;
 }
@@ -246,7 +246,7 @@ void check_compared(const CompareOptions& options) {
 
 /// The columns, read but not judged; one without a circuit says why not.
 std::vector<ComparedColumn> read_columns(const CompareOptions& options,
-                                         const std::vector<Asked>& lists,
+                                         const std::vector<Wishes>& lists,
                                          const Catalogue& catalogue) {
   std::vector<ComparedColumn> columns =
       options.files.size() > 1 ? columns_of_files(options, catalogue)
@@ -291,7 +291,7 @@ CompareReport compare_columns(std::vector<ComparedColumn> columns,
 /// files. From two lists on, and without variants, the description as it stands is no
 /// column. Returns the exit status: the worst of the columns'.
 int run_compare(const CompareOptions& options) {
-  const std::vector<Asked> lists = parse_lists(options.lists);
+  const std::vector<Wishes> lists = parse_lists(options.lists);
   check_files(options.files);
   check_compared(options);
   EngineSession session(engine_options(options.allow_unsealed));

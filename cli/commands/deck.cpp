@@ -44,7 +44,7 @@ std::string heading(const State& state, const Phase& phase, std::size_t phase_co
 /// Writes the deck that the engine is sent for one state (on PWM: with all outputs on).
 /// Returns the exit status.
 int run_deck(const DeckCommandOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   const Catalogue catalogue = built_in_catalogue();
   std::vector<std::string> states;
   if (!options.state.empty()) states.push_back(options.state);

@@ -221,7 +221,7 @@ void Examiner::judge_all(FileReport& base, CircuitOutcome& outcome,
   judge_version(base, outcome, records);
   if (!base.circuit) return;
   for (const Variant& variant : base.circuit->variants) {
-    Asked asked;
+    Wishes asked;
     asked.variant = variant.name;
     FileReport version = read_version(base, examination_.catalogue, asked);
     judge_version(version, outcome, records);

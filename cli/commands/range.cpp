@@ -29,7 +29,7 @@ struct RangeOptions {
 
 /// Reads the description and chooses the supply. Puts complaints into the report.
 std::pair<FileReport, int> read_with_supply(const RangeOptions& options,
-                                            const Asked& asked,
+                                            const Wishes& asked,
                                             const Catalogue& catalogue) {
   FileReport report = read_description(options.file, catalogue, asked, options.states);
   if (!report.circuit) return {std::move(report), -1};
@@ -42,7 +42,7 @@ std::pair<FileReport, int> read_with_supply(const RangeOptions& options,
 
 /// Writes over which supply voltages the circuit passes. Returns the exit status.
 int run_range(const RangeOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();

@@ -48,7 +48,7 @@ bool read_own_types(FileReport& report, const std::string& path,
 
 /// Reads the text of a description, for which the catalogues are there.
 ReadResult read_source(const FileReport& report, const Catalogue& built_in,
-                       const Asked& asked) {
+                       const Wishes& asked) {
   const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
   return read_circuit(report.source, base,
                       report.catalogue ? *report.catalogue : built_in, asked);
@@ -56,7 +56,7 @@ ReadResult read_source(const FileReport& report, const Catalogue& built_in,
 
 /// Adds "target=value", which stands at `at` among the changes. False for any other
 /// form.
-bool add_change(Asked& asked, const std::string& text, Position at) {
+bool add_change(Wishes& asked, const std::string& text, Position at) {
   const std::size_t sign = text.find('=');
   if (sign == std::string::npos || sign == 0 || sign + 1 == text.size()) return false;
   const auto trimmed = [](std::string word) {
@@ -126,7 +126,7 @@ void check_runs(const Circuit& circuit, const std::vector<std::string>& wanted,
 }  // namespace
 
 FileReport read_description(const std::string& path, const Catalogue& catalogue,
-                            const Asked& asked, const std::vector<std::string>& states,
+                            const Wishes& asked, const std::vector<std::string>& states,
                             const std::vector<std::string>& runs) {
   const Limits limits;
   Input input = read_input(path, limits.bytes);
@@ -158,7 +158,7 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
 }
 
 FileReport read_version(const FileReport& report, const Catalogue& built_in,
-                        const Asked& asked) {
+                        const Wishes& asked) {
   FileReport version;
   version.file = report.file;
   version.source = report.source;
@@ -171,9 +171,9 @@ FileReport read_version(const FileReport& report, const Catalogue& built_in,
   return version;
 }
 
-std::variant<Asked, std::string> parse_asked(const std::string& variant,
-                                             const std::vector<std::string>& changes) {
-  Asked asked;
+std::variant<Wishes, std::string> parse_asked(const std::string& variant,
+                                              const std::vector<std::string>& changes) {
+  Wishes asked;
   asked.variant = variant;
   for (std::size_t k = 0; k < changes.size(); ++k) {
     if (!add_change(asked, changes[k], {static_cast<int>(k) + 1, 1}))
@@ -183,8 +183,8 @@ std::variant<Asked, std::string> parse_asked(const std::string& variant,
   return asked;
 }
 
-std::variant<Asked, std::string> parse_list(const std::string& list) {
-  Asked asked;
+std::variant<Wishes, std::string> parse_list(const std::string& list) {
+  Wishes asked;
   asked.text = list + "\n";
   for (std::size_t from = 0; from <= list.size();) {
     // A comma before something that is no change belongs to the value.

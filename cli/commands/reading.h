@@ -16,22 +16,22 @@ namespace benchproof {
 /// Puts complaints into `complaints` and `own_catalogue`. Solves nothing.
 [[nodiscard]] FileReport read_description(const std::string& path,
                                           const Catalogue& catalogue,
-                                          const Asked& asked,
+                                          const Wishes& asked,
                                           const std::vector<std::string>& states,
                                           const std::vector<std::string>& runs = {});
 
 /// A description that was read, in another variant or with other changes; `built_in` is
 /// the catalogue that it was read with.
 [[nodiscard]] FileReport read_version(const FileReport& report,
-                                      const Catalogue& built_in, const Asked& asked);
+                                      const Catalogue& built_in, const Wishes& asked);
 
 /// Reads the values of --variant (empty: none) and of --set, "quay_r.value=470R" each.
 /// Returns in words what is wrong with the form of a change.
-[[nodiscard]] std::variant<Asked, std::string> parse_asked(
+[[nodiscard]] std::variant<Wishes, std::string> parse_asked(
     const std::string& variant, const std::vector<std::string>& changes);
 
 /// Reads changes with commas between them, "quay_r.value=330R,jack.voltage=9V". Returns
 /// in words what is wrong with the form of one.
-[[nodiscard]] std::variant<Asked, std::string> parse_list(const std::string& list);
+[[nodiscard]] std::variant<Wishes, std::string> parse_list(const std::string& list);
 
 }  // namespace benchproof

@@ -20,11 +20,11 @@ Option& add_version_choice(Options& options, VersionChoice& choice) {
                       choice.variant);
 }
 
-Asked asked_version(const VersionChoice& choice) {
+Wishes asked_version(const VersionChoice& choice) {
   auto asked = parse_asked(choice.variant, choice.changes);
   if (const auto* problem = std::get_if<std::string>(&asked))
     throw UsageError("--set", *problem);
-  return std::get<Asked>(std::move(asked));
+  return std::get<Wishes>(std::move(asked));
 }
 
 void add_unsealed(Options& options, bool& allow) {

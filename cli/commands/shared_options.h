@@ -23,7 +23,7 @@ struct VersionChoice {
 Option& add_version_choice(Options& options, VersionChoice& choice);
 
 /// @throws UsageError where a change is none.
-[[nodiscard]] Asked asked_version(const VersionChoice& choice);
+[[nodiscard]] Wishes asked_version(const VersionChoice& choice);
 
 /// --allow-unsealed
 void add_unsealed(Options& options, bool& allow);

@@ -42,7 +42,7 @@ std::optional<double> parse_share(const std::string& option, const std::string& 
 /// Judges every steady state of the description and writes what to buy for it. Returns
 /// the exit status: that of the verdict on these states.
 int run_shopping(const ShoppingOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   const Derating derating{parse_share("--derate", options.power_share),
                           parse_share("--derate-voltage", options.voltage_share)};
   EngineSession session(engine_options(options.allow_unsealed));

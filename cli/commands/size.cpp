@@ -24,8 +24,8 @@
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
 #include "core/base/preferred.h"
-#include "core/range/supply_range.h"
 #include "core/nodal/transient.h"
+#include "core/range/supply_range.h"
 #include "spice/session/witness.h"
 
 namespace benchproof {
@@ -319,7 +319,7 @@ void check_write(const SizeOptions& options, std::vector<std::string>& complaint
 /// Writes which value meets a goal, and with `write` puts it into the description.
 /// Returns the exit status: 1 where no value meets it without a fault.
 int run_size(const SizeOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   const SeriesChoice series = parse_series(options.series);
   if (options.parts.size() > 2)
     throw UsageError("--part", "at most two values can be chosen at once");

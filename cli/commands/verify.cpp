@@ -40,12 +40,12 @@ struct Judged {
 /// Every variant of a description that was read, judged.
 std::vector<FileReport> judge_variants(const FileReport& report,
                                        const Catalogue& catalogue,
-                                       EngineSession& session, const Asked& asked,
+                                       EngineSession& session, const Wishes& asked,
                                        const VerifyOptions& options) {
   std::vector<FileReport> variants;
   if (!report.circuit) return variants;
   for (const Variant& variant : report.circuit->variants) {
-    Asked in_variant = asked;
+    Wishes in_variant = asked;
     in_variant.variant = variant.name;
     variants.push_back(read_version(report, catalogue, in_variant));
     if (variants.back().circuit)
@@ -55,7 +55,7 @@ std::vector<FileReport> judge_variants(const FileReport& report,
 }
 
 Judged judge_file(const std::string& file, const Catalogue& catalogue,
-                  EngineSession& session, const Asked& asked,
+                  EngineSession& session, const Wishes& asked,
                   const VerifyOptions& options) {
   Judged judged{read_description(file, catalogue, asked, options.states, options.runs),
                 {}};
@@ -96,7 +96,7 @@ std::string judged_text(const Judged& judged, const TextOptions& options) {
 
 /// Verifies each file and writes what was found; a bad one does not stop the others.
 /// Returns the exit status.
-int verify_files(const VerifyOptions& options, const Asked& asked) {
+int verify_files(const VerifyOptions& options, const Wishes& asked) {
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
@@ -141,7 +141,7 @@ void check_explained(const VerifyOptions& options) {
 
 /// Verifies the files, if there are any, and then explains an id, if one is asked for.
 int run_verify(const VerifyOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   check_files(options.files);
   check_explained(options);
   if (!options.explained) return verify_files(options, asked);

@@ -24,10 +24,10 @@
 #include "cli/render/wave_report.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
+#include "core/check/agree/run_agreement.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/rest/limits.h"
 #include "core/network/record.h"
-#include "core/check/agree/run_agreement.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -304,7 +304,7 @@ bool takes_utf8() {
 /// Reads the description and the request. Puts complaints into the report, which then
 /// has no circuit.
 std::pair<FileReport, WaveRequest> read_with_request(const WaveOptions& options,
-                                                     const Asked& asked,
+                                                     const Wishes& asked,
                                                      std::optional<double> every,
                                                      const Catalogue& catalogue) {
   std::vector<std::string> runs;
@@ -320,7 +320,7 @@ std::pair<FileReport, WaveRequest> read_with_request(const WaveOptions& options,
 /// Solves one run and writes its waveforms: drawn, as CSV or as JSON. Returns the exit
 /// status.
 int run_wave(const WaveOptions& options) {
-  const Asked asked = asked_version(options.version);
+  const Wishes asked = asked_version(options.version);
   const std::optional<double> every = parse_every(options.every);
   EngineSession session(engine_options(options.allow_unsealed));
   if (options.wants_engine()) session.start();  // It gets ready while we read.

@@ -70,9 +70,9 @@ std::string finding_text(const Finding& finding, std::string_view file,
   if (!finding.follows.empty())
     line += wrapped(fmt::format("follows from {}", finding.follows), 6, 6);
   if (!finding.source.empty())
-    line += wrapped(
-        fmt::format("source: {} ({})", plain_text(finding.source), word(finding.mark)),
-        6, 8);
+    line += wrapped(fmt::format("source: {} ({})", plain_text(finding.source),
+                                mark_word(finding.mark)),
+                    6, 8);
   return line;
 }
 

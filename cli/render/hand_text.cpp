@@ -52,7 +52,8 @@ std::string hand_texts(std::span<const HandResult> results) {
     text += wrapped(witnesses_line(hand), 6, 8);
     text += wrapped("neglects " + plain_text(hand.neglects), 6, 8);
     text += wrapped(
-        fmt::format("source: {} ({})", plain_text(hand.source), word(hand.mark)), 6, 8);
+        fmt::format("source: {} ({})", plain_text(hand.source), mark_word(hand.mark)),
+        6, 8);
   }
   return text;
 }

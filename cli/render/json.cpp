@@ -217,7 +217,7 @@ Json hand_json(const HandResult& hand) {
           {"title", hand.title},
           {"neglects", hand.neglects},
           {"source", hand.source},
-          {"mark", word(hand.mark)}};
+          {"mark", mark_word(hand.mark)}};
 }
 
 Json state_json(const Circuit& circuit, const StateResult& state) {

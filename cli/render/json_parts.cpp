@@ -41,7 +41,7 @@ nlohmann::ordered_json finding_json(const Finding& f) {
           {"margin", number_json(margin(f))},
           {"message", f.message},
           {"source", f.source},
-          {"mark", word(f.mark)},
+          {"mark", mark_word(f.mark)},
           {"phase", text_json(f.phase)},
           {"follows", text_json(f.follows)},
           {"line", line_json(f.span)},

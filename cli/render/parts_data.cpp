@@ -84,13 +84,13 @@ Json type_json(const Type& type) {
     json["figures"][name] = {{"value", f.value},
                              {"unit", unit_json(f.unit)},
                              {"condition", text_json(f.condition)},
-                             {"mark", word(f.mark)},
+                             {"mark", mark_word(f.mark)},
                              {"source", f.source},
                              {"about", about(type, name)}};
   for (const ForwardPoint& p : type.points)
     json["points"].push_back({{"current", p.amps},
                               {"voltage", p.volts},
-                              {"mark", word(p.mark)},
+                              {"mark", mark_word(p.mark)},
                               {"source", p.source}});
   json["model"] = std::visit([](const auto& m) { return model_json(m); }, type.model);
   json["fit"] = Json::array();
@@ -153,10 +153,11 @@ std::string types_csv(const Found& found) {
     for (const auto& [name, f] : type->figures)
       text += csv_row({kind_name, type->name, name, shortest(f.value),
                        std::string(symbol(f.unit)), f.condition,
-                       std::string(word(f.mark)), f.source});
+                       std::string(mark_word(f.mark)), f.source});
     for (const ForwardPoint& p : type->points)
-      text += csv_row({kind_name, type->name, "forward", shortest(p.volts), "V",
-                       shortest(p.amps) + " A", std::string(word(p.mark)), p.source});
+      text +=
+          csv_row({kind_name, type->name, "forward", shortest(p.volts), "V",
+                   shortest(p.amps) + " A", std::string(mark_word(p.mark)), p.source});
   }
   return text;
 }

@@ -123,7 +123,7 @@ std::string asking(const Type& type) {
 class Sources {
  public:
   std::string number(Mark mark, const std::string& source) {
-    const std::string text = fmt::format("{} ({})", printable(source), word(mark));
+    const std::string text = fmt::format("{} ({})", printable(source), mark_word(mark));
     auto found = std::find(texts_.begin(), texts_.end(), text);
     if (found == texts_.end()) found = texts_.insert(texts_.end(), text);
     return fmt::format("[{}]", found - texts_.begin() + 1);

@@ -116,8 +116,8 @@ std::string end_section(const RangeEnd& end, const std::optional<RangeEnd>& with
                      4, 4);
   if (!first.source.empty())
     text += wrapped(
-        fmt::format("source: {} ({})", plain_text(first.source), word(first.mark)), 4,
-        6);
+        fmt::format("source: {} ({})", plain_text(first.source), mark_word(first.mark)),
+        4, 6);
   if (without) text += wrapped(without_text(end, *without, is_lower), 4, 6);
   return text;
 }

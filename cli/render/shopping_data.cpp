@@ -27,16 +27,17 @@ std::vector<std::string> names_of(const ShoppingReport& report,
 }
 
 Json value_json(const SoldValue& value) {
-  Json json = {{"value", number_json(value.value)},
-               {"unit", symbol(value.unit)},
-               {"tolerance", number_json(value.tolerance)},
-               {"code", value.code},
-               {"series", value.series ? Json(word(*value.series)) : Json(nullptr)},
-               {"nearest", Json::array()},
-               {"bands", value.bands}};
+  Json json = {
+      {"value", number_json(value.value)},
+      {"unit", symbol(value.unit)},
+      {"tolerance", number_json(value.tolerance)},
+      {"code", value.code},
+      {"series", value.series ? Json(series_word(*value.series)) : Json(nullptr)},
+      {"nearest", Json::array()},
+      {"bands", value.bands}};
   for (const auto& [series, standard] : value.nearest)
     json["nearest"].push_back(
-        {{"series", word(series)}, {"value", number_json(standard)}});
+        {{"series", series_word(series)}, {"value", number_json(standard)}});
   return json;
 }
 
@@ -53,7 +54,7 @@ Json rating_json(const ShoppingReport& report, const LeastRating& r) {
           {"least", number_json(r.least)},
           {"sold", number_json(r.sold)},
           {"own", r.has ? number_json(r.has->value) : Json(nullptr)},
-          {"own_mark", r.has ? Json(word(r.has->mark)) : Json(nullptr)},
+          {"own_mark", r.has ? Json(mark_word(r.has->mark)) : Json(nullptr)},
           {"enough", r.is_enough}};
 }
 
@@ -101,7 +102,7 @@ std::string nearest_text(const SoldValue& value) {
   std::vector<std::string> texts;
   for (const auto& [series, standard] : value.nearest)
     texts.push_back(
-        fmt::format("{} {}", word(series), shop_text(standard, value.unit)));
+        fmt::format("{} {}", series_word(series), shop_text(standard, value.unit)));
   return fmt::format("{}", fmt::join(texts, "; "));
 }
 
@@ -150,7 +151,8 @@ std::string shopping_csv(const ShoppingReport& report) {
          fmt::format("{}", fmt::join(names_of(report, line.parts), " ")),
          value != nullptr ? shortest(value->value) : "",
          value != nullptr ? std::string(symbol(value->unit)) : "",
-         value != nullptr && value->series ? std::string(word(*value->series)) : "",
+         value != nullptr && value->series ? std::string(series_word(*value->series))
+                                           : "",
          value != nullptr ? nearest_text(*value) : "",
          value != nullptr ? fmt::format("{}", fmt::join(value->bands, " ")) : "",
          value != nullptr ? value->code : "", ratings_text(line),

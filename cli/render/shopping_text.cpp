@@ -124,12 +124,12 @@ std::string head(const ShoppingReport& report, bool colour) {
 std::string value_text(KindId kind, const SoldValue& value) {
   std::vector<std::string> texts;
   if (value.series) {
-    texts.push_back(fmt::format("in {}", word(*value.series)));
+    texts.push_back(fmt::format("in {}", series_word(*value.series)));
   } else if (!value.nearest.empty()) {
     std::vector<std::string> near;
     for (const auto& [series, standard] : value.nearest)
       near.push_back(
-          fmt::format("{} ({})", shop_text(standard, value.unit), word(series)));
+          fmt::format("{} ({})", shop_text(standard, value.unit), series_word(series)));
     texts.push_back(
         fmt::format("no standard value: the nearest are {}", fmt::join(near, " and ")));
   }

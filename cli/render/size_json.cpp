@@ -56,7 +56,7 @@ std::string size_json(const SizeReport& report) {
       request.state < 0 ? Json(nullptr) : Json(circuit.states[request.state].name);
   json["run"] =
       request.state < 0 ? Json(circuit.runs[goal.subject.run].name) : Json(nullptr);
-  json["series"] = request.series ? Json(word(*request.series)) : Json(nullptr);
+  json["series"] = request.series ? Json(series_word(*request.series)) : Json(nullptr);
   json["present"] = number_json(sizing.present);
   json["exact"] = sizing.exact ? Json(*sizing.exact) : Json(nullptr);
   json["jumps"] = sizing.jumps;

@@ -178,7 +178,7 @@ std::string out_of_reach_text(const SizeReport& report, const SizeAdvice& advice
 /// Why the recommended candidate is the one to take.
 std::string reason_text(const SizeReport& report, const SizeAdvice& advice) {
   std::vector<std::string_view> series;
-  for (const Series s : advice.series) series.push_back(word(s));
+  for (const Series s : advice.series) series.push_back(series_word(s));
   switch (advice.reason) {
     case SizeReason::as_it_is:
       return "as it is";

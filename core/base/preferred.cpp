@@ -71,7 +71,7 @@ int step_at_most(Series series, double value) {
 
 }  // namespace
 
-std::string_view word(Series series) {
+std::string_view series_word(Series series) {
   return kNames[static_cast<std::size_t>(series)].second;
 }
 

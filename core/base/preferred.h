@@ -10,7 +10,7 @@ namespace benchproof {
 enum class Series { e3, e6, e12, e24, e48, e96, e192 };
 
 /// "E12".
-[[nodiscard]] std::string_view word(Series series);
+[[nodiscard]] std::string_view series_word(Series series);
 
 /// The series of that name ("E12" or "e12"), or nothing.
 [[nodiscard]] std::optional<Series> find_series(std::string_view name);

@@ -17,7 +17,7 @@ struct Position {
 struct Span {
   Position begin;
   Position end;
-  /// It stands in what was asked for beside the text (see Asked), not in the text.
+  /// It stands in what was asked for beside the text (see Wishes), not in the text.
   bool in_change = false;
   friend bool operator==(const Span&, const Span&) = default;
 };

@@ -11,7 +11,7 @@
 
 namespace benchproof {
 
-std::string_view word(Mark mark) {
+std::string_view mark_word(Mark mark) {
   switch (mark) {
     case Mark::verified:
       return "verified";

@@ -25,7 +25,7 @@ enum class Mark {
 };
 
 /// The mark's word in data files and output: "verified", "memory", "practice" ...
-[[nodiscard]] std::string_view word(Mark mark);
+[[nodiscard]] std::string_view mark_word(Mark mark);
 
 /// One number about a part, and where it comes from.
 struct Figure {

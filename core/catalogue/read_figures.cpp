@@ -141,12 +141,12 @@ std::optional<Origin> origin_of(DataFile& file, const TomlNode& node,
   std::vector<Mark> marks{Mark::verified, Mark::memory, Mark::practice, Mark::derived};
   if (file.author == Author::user) marks.push_back(Mark::given);
   const auto mark = std::find_if(marks.begin(), marks.end(), [&](Mark candidate) {
-    return word(candidate) == written.mark;
+    return mark_word(candidate) == written.mark;
   });
   if (mark == marks.end()) {
     std::vector<std::string> names;
     names.reserve(marks.size());
-    for (const Mark known : marks) names.emplace_back(word(known));
+    for (const Mark known : marks) names.emplace_back(mark_word(known));
     complain(file, kMarkUnknown, span_of(node, written.mark),
              fmt::format("there is no mark {}", quoted(written.mark)),
              suggestion(file.suggestions_left, written.mark, names, "marks"));

@@ -118,7 +118,7 @@ bool flag(const Part& part, std::string_view key, bool otherwise) {
   return value != nullptr ? *value : otherwise;
 }
 
-std::string word(const Part& part, std::string_view key) {
+std::string word_of(const Part& part, std::string_view key) {
   if (const auto given = part.settings.find(key); given != part.settings.end()) {
     const auto* value = std::get_if<std::string>(&given->second.value);
     return value != nullptr ? *value : std::string();

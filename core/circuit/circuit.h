@@ -46,7 +46,7 @@ struct Part {
 [[nodiscard]] bool flag(const Part& part, std::string_view key, bool otherwise);
 
 /// A word as given, else the type's, else empty.
-[[nodiscard]] std::string word(const Part& part, std::string_view key);
+[[nodiscard]] std::string word_of(const Part& part, std::string_view key);
 
 /// Whether a kind powers a circuit: its current is told as what it delivers at plus.
 [[nodiscard]] bool is_source(KindId kind);

@@ -132,8 +132,8 @@ double polarity(const Part& part) {
     const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
     if (bipolar != nullptr) return bipolar->is_pnp ? -1.0 : 1.0;
   }
-  const std::string word_of = word(part, "polarity");
-  return word_of == "pnp" || word_of == "negative" ? -1.0 : 1.0;
+  const std::string turned = word_of(part, "polarity");
+  return turned == "pnp" || turned == "negative" ? -1.0 : 1.0;
 }
 
 const MosModel* mos_model(const Part& part) {

@@ -114,7 +114,8 @@ double junction_error(double is, double nvt, double volts, double amps, double s
   return std::abs(volts - nvt * std::log1p(std::max(amps, 0.0) / is));
 }
 
-/// The same in breakdown, at a junction voltage below where it starts.
+/// How far a junction's voltage in breakdown is from the one at which it would carry
+/// `amps`. Volt.
 double breakdown_error(const DiodeAt& d, double volts, double amps, double slack) {
   if (std::abs(junction(d, volts).amps - amps) <= slack) return 0.0;
   if (amps >= 0.0) return kInfinite;

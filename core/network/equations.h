@@ -14,7 +14,8 @@ namespace benchproof {
                                    const std::vector<double>& volts,
                                    const Currents& branches);
 
-/// The same for many voltages: the devices are moved to their temperature once.
+/// Every element's current at many voltages: the devices are moved to their temperature
+/// once.
 class CurrentsOf {
  public:
   explicit CurrentsOf(const Network& network);
@@ -33,8 +34,8 @@ class CurrentsOf {
 struct Residual {
   double amps = 0.0;   ///< Largest sum of currents at any node. Ampere.
   double worst = 0.0;  ///< Largest sum of currents over what is allowed at that node.
-  /// The same, less what the rounding of the voltages alone may leave at a node of
-  /// small resistances: one last digit of 1.5 V across 20 uohm is 11 pA.
+  /// `worst` of what is left of each sum once the rounding of the voltages is taken
+  /// off: one last digit of 1.5 V across 20 uohm is 11 pA.
   double beyond_rounding = 0.0;
   int node = 0;  ///< Where `worst` stands.
   /// Largest error of a source's, regulator's or ideal junction's own equation, over

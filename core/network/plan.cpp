@@ -362,7 +362,7 @@ class Lowering {
     m.resistance = number("resistance", m.resistance);
     m.line = number("line", m.line);
     m.line_reference = number("line_reference", m.line_reference);
-    m.is_negative = word(*part_, "polarity") == "negative";
+    m.is_negative = word_of(*part_, "polarity") == "negative";
     const End in = at(0);
     const End common = at(1);
     const End out = at(2);

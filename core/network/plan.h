@@ -55,7 +55,8 @@ struct Plan {
                         const std::vector<Part>& parts, const State& state,
                         Values& values);
 
-/// The same for one part, the others' values staying as they are.
+/// Fills in one part's values; those of the others stay as they are. Whether the plan
+/// holds for the part; if not, nothing is changed.
 [[nodiscard]] bool fill_part(const Plan& plan, const Circuit& circuit,
                              const std::vector<Part>& parts, const State& state,
                              int part, Values& values);

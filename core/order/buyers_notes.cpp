@@ -55,7 +55,7 @@ void note_choice(const Part& part, std::vector<BuyersNote>& notes) {
     notes.emplace_back("described by figures, not by a type: choose one that has them");
   if (is_given(part, "colour"))
     notes.emplace_back("any of this colour: judged by the lowest published ratings");
-  if (part.kind == KindId::controller && word(part, "type").starts_with("cmos-"))
+  if (part.kind == KindId::controller && word_of(part, "type").starts_with("cmos-"))
     notes.emplace_back("a class, not a type: choose a chip whose pins can do as much");
   if (part.kind == KindId::fuse)
     notes.emplace_back(

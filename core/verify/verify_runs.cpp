@@ -116,7 +116,8 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
   return judge_run(circuit, run, std::move(result.timeline), std::move(heard));
 }
 
-RunResult look_at_run(const Circuit& circuit, int run, const SolveInTime& witness) {
+RunResult judge_run_by_one(const Circuit& circuit, int run,
+                           const SolveInTime& witness) {
   Timeline timeline = make_timeline(circuit, circuit.runs[run]);
   if (!unlimited_in(timeline).empty())
     return verify_run(circuit, run, witness, witness);  // Which asks nobody.

@@ -45,12 +45,12 @@ struct RunResult {
 [[nodiscard]] RunResult verify_run(const Circuit& circuit, int run,
                                    const SolveInTime& engine, const SolveInTime& nodal);
 
-/// The same by one witness alone, for looking around: nothing is compared, and what it
+/// Solves a run with one witness alone, for a search: nothing is compared, and what it
 /// has no answer to has the verdict of a witness that failed.
-[[nodiscard]] RunResult look_at_run(const Circuit& circuit, int run,
-                                    const SolveInTime& witness);
+[[nodiscard]] RunResult judge_run_by_one(const Circuit& circuit, int run,
+                                         const SolveInTime& witness);
 
-/// The same for what both witnesses have said of the run's timeline.
+/// Judges what both witnesses have said of the run's timeline.
 [[nodiscard]] RunResult judge_run(const Circuit& circuit, int run, Timeline timeline,
                                   Hearing heard);
 

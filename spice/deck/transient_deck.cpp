@@ -45,7 +45,7 @@ std::vector<const Course*> by_element(const std::vector<Course>& courses,
 
 using Corners = std::vector<Corner>;
 
-/// The same course with corners on its straight lines: the engine judges its steps by
+/// A course with more corners on its straight lines. The engine judges its steps by
 /// charges alone, and would pass over what nets without any do while a value moves.
 Corners with_more_corners(const Corners& corners) {
   std::size_t moves = 0;

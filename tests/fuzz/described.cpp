@@ -21,8 +21,8 @@ std::optional<std::string> cut_behind(std::string& text, std::string_view mark) 
   return behind;
 }
 
-Asked asked_in(const std::string& lines) {
-  Asked asked;
+Wishes asked_in(const std::string& lines) {
+  Wishes asked;
   asked.text = lines;
   int number = 1;
   for (std::size_t begin = 0; begin < lines.size(); ++number) {

@@ -19,7 +19,7 @@ namespace benchproof::fuzz {
 struct Described {
   std::string text;
   std::optional<std::string> types;
-  Asked asked;
+  Wishes asked;
 };
 
 [[nodiscard]] Described described(std::string_view input);

@@ -328,7 +328,8 @@ void add(std::vector<Base>& bases, EngineSession& session, Circuit circuit,
   base.deck = make_deck(base.network);
   base.engine = ask(session, base, base.deck.lines);
   base.nodal = solve_nodal(base.network);
-  // Asked once only, the engine leaves some networks unsettled (see solve_with_engine).
+  // Wishes once only, the engine leaves some networks unsettled (see
+  // solve_with_engine).
   if (by_agreement(base, base.engine, base.nodal)) bases.push_back(std::move(base));
 }
 

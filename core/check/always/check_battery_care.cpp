@@ -62,7 +62,7 @@ void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
           });
       std::string differ;
       for (const std::string_view key : {"chemistry", "size", "charge"})
-        if (word(one, key) != word(other, key)) differ = key;
+        if (word_of(one, key) != word_of(other, key)) differ = key;
       if (!is_joined || differ.empty()) continue;
       Finding finding;
       finding.severity = Severity::caution;
@@ -87,7 +87,7 @@ std::vector<Finding> check_battery_care(const Circuit& circuit) {
   const bool is_fused = has_fuse(circuit);
   for (const Part& part : circuit.parts) {
     if (part.kind != KindId::battery) continue;
-    const std::string chemistry = word(part, "chemistry");
+    const std::string chemistry = word_of(part, "chemistry");
     const std::string message = care(chemistry, is_fused);
     if (message.empty()) continue;
     Finding finding;

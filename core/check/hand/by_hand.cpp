@@ -12,7 +12,7 @@
   RULE(mosfet, "a MOS transistor's current and heat when it is fully on")  \
   RULE(rc, "the time constant of a resistor and a capacitor")
 
-// The same for rules of what happens in a run.
+// Rules of what happens in a run: a line for each file, as above.
 #define BENCHPROOF_HAND_RUN_RULES(RULE)                             \
   RULE(rc_run, "charging through a resistor: time constant, delay") \
   RULE(hold_up, "how long a capacitor holds a supply up")

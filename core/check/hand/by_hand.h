@@ -22,9 +22,9 @@ struct HandResult {
   std::string quantity;  ///< "current", "voltage", "power", "temperature", "time" ...
   Unit unit = Unit::none;
   std::string formula;  ///< "I = (V - VF) / R"
-  std::string numbers;  ///< The same with numbers put in, and the result.
+  std::string numbers;  ///< The formula with numbers put in, and the result.
   double hand = 0.0;    ///< The rule's result. SI (degrees Celsius).
-  /// The same quantity as the witnesses have it; nothing where there is nothing in the
+  /// The quantity as the witnesses have it; nothing where there is nothing in the
   /// state or run to hold it against (a time constant at rest).
   std::optional<double> engine;
   std::optional<double> nodal;

@@ -71,7 +71,7 @@ std::string tau_formula(const Charging& charging) {
 
 std::string tau_numbers(const Charging& charging) {
   return fmt::format("{} {}", bracketed(charging.ohms, Unit::ohm),
-                     text(charging.farads, Unit::farad));
+                     hand_text(charging.farads, Unit::farad));
 }
 
 }  // namespace benchproof

@@ -107,8 +107,8 @@ std::vector<HandResult> hand_divider(const HandInput& input) {
       result.rule = "loaded-divider";
       result.title = "voltage at a loaded divider's tap";
       result.formula = "R = R2 RL / (R2 + RL), V = VS R / (R1 + R)";
-      joined = fmt::format("{} || {} = {}; ", text(lower, Unit::ohm),
-                           text(load, Unit::ohm), text(both, Unit::ohm));
+      joined = fmt::format("{} || {} = {}; ", hand_text(lower, Unit::ohm),
+                           hand_text(load, Unit::ohm), hand_text(both, Unit::ohm));
       lower = both;
     }
     if (divider->low == 0) {
@@ -125,9 +125,9 @@ std::vector<HandResult> hand_divider(const HandInput& input) {
     result.unit = Unit::volt;
     result.hand = volts * lower / (divider->upper + lower);
     result.numbers =
-        fmt::format("{}{} {} / ({} + {}) = {}", joined, text(volts, Unit::volt),
-                    text(lower, Unit::ohm), text(divider->upper, Unit::ohm),
-                    text(lower, Unit::ohm), text(result.hand, Unit::volt));
+        fmt::format("{}{} {} / ({} + {}) = {}", joined, hand_text(volts, Unit::volt),
+                    hand_text(lower, Unit::ohm), hand_text(divider->upper, Unit::ohm),
+                    hand_text(lower, Unit::ohm), hand_text(result.hand, Unit::volt));
     put_witnesses(result, input, [&](const Observation& seen) {
       return seen.net_volts[tap] - seen.net_volts[divider->low];
     });

@@ -115,10 +115,10 @@ std::vector<HandResult> hand_hold_up(const HandRunInput& input) {
     result.unit = Unit::second;
     result.formula = "t = C (V1 - V2) / I";
     result.hand = farads * (high - low) / amps;
-    result.numbers =
-        fmt::format("{} ({} - {}) / {} = {}", bracketed(store->farads, Unit::farad),
-                    text(high, Unit::volt), text(low, Unit::volt),
-                    text(amps, Unit::ampere), text(result.hand, Unit::second));
+    result.numbers = fmt::format(
+        "{} ({} - {}) / {} = {}", bracketed(store->farads, Unit::farad),
+        hand_text(high, Unit::volt), hand_text(low, Unit::volt),
+        hand_text(amps, Unit::ampere), hand_text(result.hand, Unit::second));
     result.engine = engine;
     result.nodal = nodal;
     result.neglects =

@@ -46,7 +46,7 @@ HandResult current_of(const HandInput& input, const Chain& chain,
   if (chain.has_output) ohms.push_back(chain.output_ohms);
   result.numbers =
       fmt::format("{} / {} = {}", over_text(volts, values), bracketed(ohms, Unit::ohm),
-                  text(result.hand, Unit::ampere));
+                  hand_text(result.hand, Unit::ampere));
   put_witnesses(result, input,
                 [&](const Observation& seen) { return seen.pin_amps[first][0]; });
   result.neglects =

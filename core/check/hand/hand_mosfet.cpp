@@ -86,7 +86,7 @@ std::vector<HandResult> hand_mosfet(const HandInput& input) {
     all.push_back(ohms);
     result.numbers =
         fmt::format("{} / {} = {}", over_text(closed->volts, closed->drops),
-                    bracketed(all, Unit::ohm), text(amps, Unit::ampere));
+                    bracketed(all, Unit::ohm), hand_text(amps, Unit::ampere));
     result.neglects =
         "that RDS falls with more voltage at the gate: it is the largest, at the least "
         "voltage it is stated for; V is the load's supply as solved";
@@ -103,8 +103,9 @@ std::vector<HandResult> hand_mosfet(const HandInput& input) {
     result.unit = Unit::watt;
     result.formula = "P = I^2 RDS";
     result.hand = amps * amps * ohms;
-    result.numbers = fmt::format("({})^2 {} = {}", text(amps, Unit::ampere),
-                                 text(ohms, Unit::ohm), text(result.hand, Unit::watt));
+    result.numbers =
+        fmt::format("({})^2 {} = {}", hand_text(amps, Unit::ampere),
+                    hand_text(ohms, Unit::ohm), hand_text(result.hand, Unit::watt));
     put_witnesses(result, input,
                   [&](const Observation& seen) { return seen.part_watts[index]; });
     results.push_back(std::move(result));

@@ -24,7 +24,7 @@ std::vector<HandResult> hand_rc(const HandInput& input) {
     result.formula = "tau = " + tau_formula(*c);
     result.hand = c->tau();
     result.numbers =
-        fmt::format("{} = {}", tau_numbers(*c), text(result.hand, Unit::second));
+        fmt::format("{} = {}", tau_numbers(*c), hand_text(result.hand, Unit::second));
     result.neglects =
         "what the capacitor leaks and its own resistance; after one tau 63 % of a "
         "change is done, after five all but 1 %";

@@ -115,13 +115,15 @@ std::optional<HandResult> delay_result(const HandRunInput& input, const Charging
   if (!engine || !nodal) return std::nullopt;
   HandResult result = about(input, c);
   result.rule = "rc-delay";
-  result.title = fmt::format("time to {} through a resistor", text(level, Unit::volt));
+  result.title =
+      fmt::format("time to {} through a resistor", hand_text(level, Unit::volt));
   result.formula = fmt::format("t = {} ln((V - V0) / (V - VL))", tau_formula(c));
   result.hand = c.tau() * std::log(share);
-  result.numbers = fmt::format("{} ln(({} - {}) / ({} - {})) = {}", tau_numbers(c),
-                               text(step.to, Unit::volt), text(step.from, Unit::volt),
-                               text(step.to, Unit::volt), text(level, Unit::volt),
-                               text(result.hand, Unit::second));
+  result.numbers =
+      fmt::format("{} ln(({} - {}) / ({} - {})) = {}", tau_numbers(c),
+                  hand_text(step.to, Unit::volt), hand_text(step.from, Unit::volt),
+                  hand_text(step.to, Unit::volt), hand_text(level, Unit::volt),
+                  hand_text(result.hand, Unit::second));
   result.engine = *engine - step.at;
   result.nodal = *nodal - step.at;
   return result;
@@ -148,7 +150,7 @@ std::vector<HandResult> hand_rc_run(const HandRunInput& input) {
       result.formula = "tau = " + tau_formula(*c);
       result.hand = c->tau();
       result.numbers =
-          fmt::format("{} = {}", tau_numbers(*c), text(result.hand, Unit::second));
+          fmt::format("{} = {}", tau_numbers(*c), hand_text(result.hand, Unit::second));
       result.engine = *engine - step->at;
       result.nodal = *nodal - step->at;
       results.push_back(std::move(result));

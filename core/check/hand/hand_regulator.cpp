@@ -106,17 +106,17 @@ HandResult output_result(const HandInput& input, int index, const Regulating& r,
     size = r.set.value * (1.0 + setting->lower / setting->upper) +
            r.quiescent.value * setting->lower;
     result.formula = "V = Vref (1 + R2 / R1) + Iadj R2";
-    result.numbers =
-        fmt::format("{} (1 + {} / {}) + {} {} = {}", text(r.set.value, Unit::volt),
-                    text(setting->lower, Unit::ohm), text(setting->upper, Unit::ohm),
-                    text(r.quiescent.value, Unit::ampere),
-                    text(setting->lower, Unit::ohm), text(size, Unit::volt));
+    result.numbers = fmt::format(
+        "{} (1 + {} / {}) + {} {} = {}", hand_text(r.set.value, Unit::volt),
+        hand_text(setting->lower, Unit::ohm), hand_text(setting->upper, Unit::ohm),
+        hand_text(r.quiescent.value, Unit::ampere),
+        hand_text(setting->lower, Unit::ohm), hand_text(size, Unit::volt));
     result.source = "ST LM217L/LM317L application information";
     cite(result, "Vref", r.set);
     cite(result, "Iadj", r.quiescent);
   } else {
     result.formula = "V = Vset";
-    result.numbers = text(size, Unit::volt);
+    result.numbers = hand_text(size, Unit::volt);
     result.source = source_of(r.set);
     result.mark = r.set.mark;
   }
@@ -141,9 +141,10 @@ HandResult heat_result(const HandInput& input, int index, const Regulating& r) {
                                    : "P = (Vin - Vout) I + Vin IQ";
   // With an adjust pin the difference is the same, counted from there.
   result.numbers = fmt::format(
-      "({} - {}) {} + {} {} = {}", text(r.in, Unit::volt),
-      text(r.set.value, Unit::volt), text(r.amps, Unit::ampere), text(r.in, Unit::volt),
-      text(r.quiescent.value, Unit::ampere), text(result.hand, Unit::watt));
+      "({} - {}) {} + {} {} = {}", hand_text(r.in, Unit::volt),
+      hand_text(r.set.value, Unit::volt), hand_text(r.amps, Unit::ampere),
+      hand_text(r.in, Unit::volt), hand_text(r.quiescent.value, Unit::ampere),
+      hand_text(result.hand, Unit::watt));
   result.neglects =
       r.is_adjustable
           ? "what load and input change in Vout; voltages are counted from "
@@ -168,18 +169,19 @@ std::optional<HandResult> temperature_result(const HandInput& input, int index,
             "temperature", Unit::celsius);
   const double ambient = input.circuit.ambient;
   result.hand = ambient + watts * path->resistance.value;
-  std::string resistance = text(path->resistance.value, Unit::kelvin_per_watt);
+  std::string resistance = hand_text(path->resistance.value, Unit::kelvin_per_watt);
   result.formula = "TJ = TA + P RthJA";
   const auto to_case = figure(part, "thermal_resistance_case");
   const auto sink = figure(part, "heatsink");
   if (path->on_heatsink && to_case && sink) {
     result.formula = "TJ = TA + P (RthJC + Rth of the sink)";
-    resistance = fmt::format("({} + {})", text(to_case->value, Unit::kelvin_per_watt),
-                             text(sink->value, Unit::kelvin_per_watt));
+    resistance =
+        fmt::format("({} + {})", hand_text(to_case->value, Unit::kelvin_per_watt),
+                    hand_text(sink->value, Unit::kelvin_per_watt));
   }
-  result.numbers = fmt::format("{} + {} {} = {}", text(ambient, Unit::celsius),
-                               text(watts, Unit::watt), resistance,
-                               text(result.hand, Unit::celsius));
+  result.numbers = fmt::format("{} + {} {} = {}", hand_text(ambient, Unit::celsius),
+                               hand_text(watts, Unit::watt), resistance,
+                               hand_text(result.hand, Unit::celsius));
   result.neglects = "what the heat changes in the resistance and in the part's figures";
   put_witnesses(result, input, [&](const Observation& seen) {
     return ambient + seen.part_watts[index] * path->resistance.value;

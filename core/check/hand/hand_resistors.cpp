@@ -45,9 +45,9 @@ void series(const HandInput& input, std::vector<HandResult>& results) {
     result.part = input.parts[first].name;
     result.formula = "I = V / sum R";
     result.hand = std::abs(volts) / chain->total_ohms();
-    result.numbers =
-        fmt::format("{} / {} = {}", text(std::abs(volts), Unit::volt),
-                    bracketed(chain->ohms, Unit::ohm), text(result.hand, Unit::ampere));
+    result.numbers = fmt::format("{} / {} = {}", hand_text(std::abs(volts), Unit::volt),
+                                 bracketed(chain->ohms, Unit::ohm),
+                                 hand_text(result.hand, Unit::ampere));
     put_witnesses(result, input, [&](const Observation& seen) {
       return std::abs(seen.pin_amps[first][0]);
     });
@@ -74,17 +74,17 @@ void parallel(const HandInput& input, std::vector<HandResult>& results) {
     for (const int part : parts) {
       const double ohms = *ohms_of(input, part);
       siemens += 1.0 / ohms;
-      texts.push_back("1/" + text(ohms, Unit::ohm));
+      texts.push_back("1/" + hand_text(ohms, Unit::ohm));
     }
     HandResult result = current_result("parallel-resistors",
                                        "current of resistors in parallel, together");
     result.part = input.parts[parts.front()].name;
     result.formula = "R = 1 / (1/R1 + 1/R2 ...), I = V / R";
     result.hand = volts * siemens;
-    result.numbers =
-        fmt::format("1 / ({}) = {}; {} / {} = {}", fmt::join(texts, " + "),
-                    text(1.0 / siemens, Unit::ohm), text(volts, Unit::volt),
-                    text(1.0 / siemens, Unit::ohm), text(result.hand, Unit::ampere));
+    result.numbers = fmt::format(
+        "1 / ({}) = {}; {} / {} = {}", fmt::join(texts, " + "),
+        hand_text(1.0 / siemens, Unit::ohm), hand_text(volts, Unit::volt),
+        hand_text(1.0 / siemens, Unit::ohm), hand_text(result.hand, Unit::ampere));
     put_witnesses(result, input, [&all = parts](const Observation& seen) {
       double sum = 0.0;
       for (const int part : all) sum += std::abs(seen.pin_amps[part][0]);

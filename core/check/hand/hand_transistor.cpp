@@ -102,15 +102,15 @@ HandResult base_result(const HandInput& input, int index, double sign,
   result.formula =
       drive.has_output ? "IB = (V - VBE) / (RB + Rout)" : "IB = (V - VBE) / RB";
   result.numbers =
-      fmt::format("({} - {}) / {}", text(drive.volts, Unit::volt),
-                  text(kBaseVolts, Unit::volt), bracketed(drive.ohms, Unit::ohm));
+      fmt::format("({} - {}) / {}", hand_text(drive.volts, Unit::volt),
+                  hand_text(kBaseVolts, Unit::volt), bracketed(drive.ohms, Unit::ohm));
   if (drive.aside > 0.0) {
     result.hand -= kBaseVolts / drive.aside;
     result.formula += " - VBE / RBE";
-    result.numbers += fmt::format(" - {} / {}", text(kBaseVolts, Unit::volt),
-                                  text(drive.aside, Unit::ohm));
+    result.numbers += fmt::format(" - {} / {}", hand_text(kBaseVolts, Unit::volt),
+                                  hand_text(drive.aside, Unit::ohm));
   }
-  result.numbers += " = " + text(result.hand, Unit::ampere);
+  result.numbers += " = " + hand_text(result.hand, Unit::ampere);
   result.neglects =
       "that VBE is not 0.7 V at every current; V is that of the drive as solved";
   put_witnesses(result, input, [&](const Observation& seen) {
@@ -153,7 +153,7 @@ HandResult collector_result(const HandInput& input, const Switched& it) {
   if (it.load.has_output) ohms.push_back(it.load.output_ohms);
   result.numbers =
       fmt::format("{} / {} = {}", over_text(it.volts, drops),
-                  bracketed(ohms, Unit::ohm), text(result.hand, Unit::ampere));
+                  bracketed(ohms, Unit::ohm), hand_text(result.hand, Unit::ampere));
   result.neglects =
       "what the saturated transistor keeps for itself, 0.1 V to 0.3 V; V is the load's "
       "supply as solved";
@@ -171,9 +171,9 @@ HandResult forced_result(const HandInput& input, int index, double collector,
                             "gain", Unit::none);
   forced.hand = collector / base_amps;
   forced.formula = "IC / IB";
-  forced.numbers =
-      fmt::format("{} / {} = {}", text(collector, Unit::ampere),
-                  text(base_amps, Unit::ampere), text(forced.hand, Unit::none));
+  forced.numbers = fmt::format("{} / {} = {}", hand_text(collector, Unit::ampere),
+                               hand_text(base_amps, Unit::ampere),
+                               hand_text(forced.hand, Unit::none));
   forced.neglects = "what the rules for IC and IB neglect";
   forced.source = "Malvino & Bates, Electronic Principles, ch. 7";
   put_witnesses(forced, input, [&](const Observation& seen) {
@@ -190,9 +190,9 @@ HandResult active_result(const HandInput& input, int index, double sign,
             "collector current of a transistor by its gain", "current", Unit::ampere);
   result.hand = gain.value * base_amps;
   result.formula = "IC = beta IB";
-  result.numbers =
-      fmt::format("{} {} = {}", text(gain.value, Unit::none),
-                  text(base_amps, Unit::ampere), text(result.hand, Unit::ampere));
+  result.numbers = fmt::format("{} {} = {}", hand_text(gain.value, Unit::none),
+                               hand_text(base_amps, Unit::ampere),
+                               hand_text(result.hand, Unit::ampere));
   result.neglects =
       "that the gain rises with the collector's voltage, and what the rule for IB "
       "neglects";

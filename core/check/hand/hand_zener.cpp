@@ -73,7 +73,7 @@ HandResult voltage_result(const HandInput& input, int index, HandResult result,
   result.unit = Unit::volt;
   result.formula = "V = VZ";
   result.hand = held;
-  result.numbers = text(held, Unit::volt);
+  result.numbers = hand_text(held, Unit::volt);
   put_witnesses(result, input, [&](const Observation& seen) {
     return seen.net_volts[zener.nets[kCathode]] - seen.net_volts[zener.nets[kAnode]];
   });
@@ -88,14 +88,15 @@ HandResult current_result(const HandInput& input, int index, HandResult result,
   result.unit = Unit::ampere;
   result.hand = amps;
   result.formula = "IZ = (VS - VZ) / RS";
-  result.numbers = fmt::format("({} - {}) / {}", text(shunt.volts, Unit::volt),
-                               text(held, Unit::volt), text(shunt.series, Unit::ohm));
+  result.numbers =
+      fmt::format("({} - {}) / {}", hand_text(shunt.volts, Unit::volt),
+                  hand_text(held, Unit::volt), hand_text(shunt.series, Unit::ohm));
   if (shunt.load > 0.0) {
     result.formula += " - VZ / RL";
-    result.numbers +=
-        fmt::format(" - {} / {}", text(held, Unit::volt), text(shunt.load, Unit::ohm));
+    result.numbers += fmt::format(" - {} / {}", hand_text(held, Unit::volt),
+                                  hand_text(shunt.load, Unit::ohm));
   }
-  result.numbers += " = " + text(amps, Unit::ampere);
+  result.numbers += " = " + hand_text(amps, Unit::ampere);
   put_witnesses(result, input, [&](const Observation& seen) {
     return seen.pin_amps[index][kCathode];
   });
@@ -110,8 +111,9 @@ HandResult power_result(const HandInput& input, int index, HandResult result,
   result.unit = Unit::watt;
   result.formula = "P = VZ IZ";
   result.hand = held * amps;
-  result.numbers = fmt::format("{} {} = {}", text(held, Unit::volt),
-                               text(amps, Unit::ampere), text(result.hand, Unit::watt));
+  result.numbers =
+      fmt::format("{} {} = {}", hand_text(held, Unit::volt),
+                  hand_text(amps, Unit::ampere), hand_text(result.hand, Unit::watt));
   put_witnesses(result, input,
                 [&](const Observation& seen) { return seen.part_watts[index]; });
   return result;

@@ -212,7 +212,7 @@ std::optional<std::vector<Figure>> drops_of(const Wiring& wiring, const Chain& c
   return drops;
 }
 
-std::string text(double value, Unit unit) {
+std::string hand_text(double value, Unit unit) {
   // Below this the witnesses testify to nothing.
   constexpr double kNoVolts = 1e-6;
   if (unit == Unit::volt && std::abs(value) < kNoVolts) return "0 V";
@@ -232,10 +232,10 @@ std::string sum_text(const std::vector<double>& all, Unit unit) {
       std::all_of(values.begin(), values.end(),
                   [&values](double value) { return value == values.front(); });
   if (values.size() > 1 && is_one_value)
-    return fmt::format("{} x {}", values.size(), text(values.front(), unit));
+    return fmt::format("{} x {}", values.size(), hand_text(values.front(), unit));
   std::vector<std::string> texts;
   texts.reserve(values.size());
-  for (const double value : values) texts.push_back(text(value, unit));
+  for (const double value : values) texts.push_back(hand_text(value, unit));
   return fmt::format("{}", fmt::join(texts, " + "));
 }
 
@@ -245,10 +245,10 @@ std::string bracketed(const std::vector<double>& values, Unit unit) {
 }
 
 std::string over_text(double volts, const std::vector<double>& drops) {
-  if (drops.empty()) return text(volts, Unit::volt);
+  if (drops.empty()) return hand_text(volts, Unit::volt);
   const std::string sum = sum_text(drops, Unit::volt);
   const bool is_sum = sum.find('+') != std::string::npos;
-  return fmt::format("({} - {})", text(volts, Unit::volt),
+  return fmt::format("({} - {})", hand_text(volts, Unit::volt),
                      is_sum ? "(" + sum + ")" : sum);
 }
 

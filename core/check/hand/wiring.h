@@ -84,13 +84,13 @@ struct Chain {
 // --- texts ---------------------------------------------------------------------------
 
 /// Four digits, without needless zeros.
-[[nodiscard]] std::string text(double value, Unit unit);
+[[nodiscard]] std::string hand_text(double value, Unit unit);
 /// Those of a sum that are a millionth of it at least; no digit of a result shows the
 /// others (a closed switch, an ideal winding).
 [[nodiscard]] std::vector<double> telling(std::vector<double> values);
 /// "220 ohm + 47 ohm"; "3 x 2 V" where all are the same. Those that are telling.
 [[nodiscard]] std::string sum_text(const std::vector<double>& values, Unit unit);
-/// The same, in brackets where it is a sum.
+/// What sum_text says, in brackets where it is a sum.
 [[nodiscard]] std::string bracketed(const std::vector<double>& values, Unit unit);
 
 /// "(12 V - 2 V)", with the drops left out where there are none: "12 V".

@@ -128,7 +128,7 @@ std::optional<Figure> wire_rating(const Part& wire, double) {
 
 std::optional<Figure> charge_left(const Part& battery) {
   auto capacity = figure(battery, "capacity");
-  const std::string charge = word(battery, "charge");
+  const std::string charge = word_of(battery, "charge");
   if (capacity)
     capacity->value *= charge == "half" ? 0.5 : charge == "spent" ? 0.1 : 1.0;
   return capacity;
@@ -137,7 +137,7 @@ std::optional<Figure> charge_left(const Part& battery) {
 std::optional<Figure> battery_rate(const Part& battery, double) {
   const auto capacity = figure(battery, "capacity");
   if (!capacity || figure(battery, "current")) return std::nullopt;
-  const std::string chemistry = word(battery, "chemistry");
+  const std::string chemistry = word_of(battery, "chemistry");
   const double rate = practical_rate(chemistry);
   return practice(rate * capacity->value, Unit::ampere,
                   fmt::format("{} times the capacity in an hour, {}",

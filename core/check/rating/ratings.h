@@ -131,7 +131,7 @@ struct RatingGroup {
 /// What findings at rest of an id bring about; none for those that are no rating's.
 [[nodiscard]] Stress stress_of(std::string_view check);
 
-/// The same of findings in runs.
+/// What findings in runs of an id bring about; none for those that are no rating's.
 [[nodiscard]] Stress stress_in_run(std::string_view check);
 
 /// The unit of what is measured.

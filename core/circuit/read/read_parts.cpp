@@ -165,9 +165,9 @@ void complete_model(Part& part) {
   if (found == part.settings.end()) return;
   auto* device = std::get_if<DeviceModel>(&found->second.value);
   if (auto* bipolar = std::get_if<BipolarModel>(device)) {
-    bipolar->is_pnp = word(part, "polarity") == "pnp";
+    bipolar->is_pnp = word_of(part, "polarity") == "pnp";
   } else if (auto* mos = std::get_if<MosModel>(device)) {
-    mos->is_p_channel = word(part, "channel") == "p";
+    mos->is_p_channel = word_of(part, "channel") == "p";
     if (flag(part, "body", false)) mos->body = DiodeModel{};
   }
 }
@@ -179,7 +179,7 @@ bool name_pins(Reading& reading, const Kind& kind, Part& part) {
   if (kind.id == KindId::capacitor && flag(part, "polarised", false))
     part.pins = {"plus", "minus"};
   const bool is_adjustable =
-      flag(part, "adjustable", false) || word(part, "adjustable") == "yes";
+      flag(part, "adjustable", false) || word_of(part, "adjustable") == "yes";
   if (kind.id == KindId::regulator && is_adjustable)
     part.pins = {"in", "adjust", "out"};
   bool is_good = true;
@@ -307,8 +307,8 @@ void check_supply(Reading& reading, const Part& part) {
 const Type* find_battery(const Catalogue& catalogue, const Part& part) {
   const std::string* charge = given_text(part, "charge");
   return catalogue.find_by_words(KindId::battery,
-                                 {{"chemistry", word(part, "chemistry")},
-                                  {"size", word(part, "size")},
+                                 {{"chemistry", word_of(part, "chemistry")},
+                                  {"size", word_of(part, "size")},
                                   {"charge", charge != nullptr ? *charge : "fresh"}});
 }
 

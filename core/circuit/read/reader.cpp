@@ -250,7 +250,7 @@ void check_versions(Reading& reading, const TomlEntry* variants) {
 }  // namespace
 
 ReadResult read_circuit(std::string_view text, std::string_view file_name,
-                        const Catalogue& catalogue, const Asked& asked,
+                        const Catalogue& catalogue, const Wishes& asked,
                         const Limits& limits) {
   if (text.size() > limits.bytes)
     return {std::nullopt,

@@ -22,8 +22,8 @@ struct Limits {
   std::size_t pwm_corners = 12'000;  ///< Of one run: twice per change of an output.
   std::size_t all_corners = 60'000;  ///< Of all runs; steps count like changes.
   std::size_t figures = 250'000;     ///< Of all states: their phases times the parts.
-  /// The same of all versions that are judged together: a description with its
-  /// variants, or what is compared.
+  /// Of all versions that are judged together (a description with its variants, or what
+  /// is compared): their states' phases times their parts.
   std::size_t all_figures = 500'000;
   std::size_t pins = 200;  ///< Outputs or inputs of one controller.
   int nesting = 16;
@@ -40,7 +40,7 @@ struct Change {
 };
 
 /// What is asked for beside the description.
-struct Asked {
+struct Wishes {
   std::string variant = {};          ///< Empty: none, the description as it stands.
   std::vector<Change> changes = {};  ///< Laid over that.
   std::string text = {};  ///< In which the changes stand; for complaints about them.
@@ -59,7 +59,7 @@ struct ReadResult {
 /// input.
 [[nodiscard]] ReadResult read_circuit(std::string_view text, std::string_view file_name,
                                       const Catalogue& catalogue,
-                                      const Asked& asked = {},
+                                      const Wishes& asked = {},
                                       const Limits& limits = {});
 
 }  // namespace benchproof

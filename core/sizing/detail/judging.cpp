@@ -145,7 +145,7 @@ void judge_other_runs(const Circuit& circuit, const SizeRequest& request,
     if (request.state >= 0 || run != request.goal.subject.run) runs.push_back(run);
   std::vector<RunResult> results(runs.size());
   witnesses.side_by_side(runs.size(), [&](std::size_t k) {
-    results[k] = look_at_run(changed, runs[k], witnesses.nodal_in_time);
+    results[k] = judge_run_by_one(changed, runs[k], witnesses.nodal_in_time);
     let_go_of_waveforms(results[k]);
   });
   for (RunResult& result : results) {
@@ -228,7 +228,7 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
       if (k == likely || !candidates[k].keeps) continue;
       const Circuit changed = with_values(circuit, request, candidates[k].values);
       take_nodal_run(
-          look_at_run(changed, request.goal.subject.run, witnesses.nodal_in_time),
+          judge_run_by_one(changed, request.goal.subject.run, witnesses.nodal_in_time),
           candidates[k]);
     }
     if (likely >= 0) judge_other_runs(circuit, request, witnesses, candidates[likely]);

@@ -16,7 +16,7 @@ using benchproof::preferred_at_most;
 using benchproof::preferred_between;
 using benchproof::preferred_nearest;
 using benchproof::Series;
-using benchproof::word;
+using benchproof::series_word;
 using Catch::Matchers::WithinRel;
 
 namespace {
@@ -86,7 +86,7 @@ const std::vector<Series> kAll = {Series::e3,  Series::e6,  Series::e12, Series:
 TEST_CASE("each series is the published list, in every decade", "[base][preferred]") {
   for (const List& list : lists()) {
     INFO(list.name);
-    CHECK(word(list.series) == list.name);
+    CHECK(series_word(list.series) == list.name);
     CHECK(decade_size(list.series) == static_cast<int>(list.values.size()));
     for (const int exponent : {-15, -9, -3, -1, 0, 2, 5, 9}) {
       std::vector<double> expected;
@@ -199,7 +199,7 @@ TEST_CASE("a coarse series is part of the next finer one", "[base][preferred]") 
 }
 
 TEST_CASE("series by name", "[base][preferred]") {
-  for (const Series series : kAll) CHECK(find_series(word(series)) == series);
+  for (const Series series : kAll) CHECK(find_series(series_word(series)) == series);
   CHECK(find_series("e96") == Series::e96);
   for (const char* name : {"", "E", "E1", "E240", "96", "E12 ", "F12", "e"})
     CHECK(!find_series(name));

@@ -92,11 +92,11 @@ TEST_CASE("a figure is the part's own, else its type's, else the kind's", "[circ
 
 TEST_CASE("words, flags and pins of a part", "[circuit]") {
   Sources s;
-  CHECK(word(s.part, "colour").empty());
+  CHECK(word_of(s.part, "colour").empty());
   s.part.type = &s.type;
-  CHECK(word(s.part, "colour") == "red");
+  CHECK(word_of(s.part, "colour") == "red");
   s.part.settings["colour"] = {std::string("green"), {}};
-  CHECK(word(s.part, "colour") == "green");
+  CHECK(word_of(s.part, "colour") == "green");
   CHECK_FALSE(figure(s.part, "colour").has_value());
 
   CHECK(flag(s.part, "regulated", true));

@@ -32,7 +32,7 @@ struct Versions {
   std::vector<std::unique_ptr<Verification>> verifications;
   std::vector<Candidate> candidates;
 
-  void add(const std::string& text, const std::string& head, const Asked& asked = {},
+  void add(const std::string& text, const std::string& head, const Wishes& asked = {},
            const Solve& engine = solve_nodal) {
     ReadResult read = read_circuit(text, "pier.toml", catalogue(), asked);
     std::string told;

@@ -276,7 +276,7 @@ std::vector<Finding> check_coil(const CheckInput& input) {
   std::vector<Finding> findings;
   for (const KindId kind : {KindId::motor, KindId::relay_coil, KindId::buzzer}) {
     for_parts(input, kind, [&](int index, const Part& part) {
-      if (kind == KindId::buzzer && word(part, "drive") != "magnetic") return;
+      if (kind == KindId::buzzer && word_of(part, "drive") != "magnetic") return;
       for (const SeenPhase& phase : input.phases) {
         auto turned = check_turned(input, phase, index);
         if (!turned) continue;

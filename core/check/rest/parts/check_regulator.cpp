@@ -303,7 +303,7 @@ std::optional<Finding> check_pushed(const CheckInput& input, int index) {
   constexpr double kDeliveredAmps = 1e-3;  // With more it is the regulator's own.
   const Part& part = input.parts[index];
   const auto set = figure(part, "output");
-  if (!set || flag(part, "adjustable", false) || word(part, "adjustable") == "yes")
+  if (!set || flag(part, "adjustable", false) || word_of(part, "adjustable") == "yes")
     return std::nullopt;
   const Peak volts = highest(input, [&](const Observation& seen) {
     const bool is_own = delivered(input, seen, index) > kDeliveredAmps;

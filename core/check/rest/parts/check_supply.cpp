@@ -110,7 +110,7 @@ std::optional<Finding> check_rate(const CheckInput& input, int index,
       part.name, short_text(found->value.value, Unit::ampere),
       short_text(found->limit.value, Unit::ampere),
       short_text(figure(part, "capacity")->value, Unit::ampere_hour),
-      word(part, "chemistry"));
+      word_of(part, "chemistry"));
   return finding;
 }
 
@@ -225,12 +225,12 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
                                                         "lithium"};
   const bool is_primary = part.kind == KindId::battery &&
                           std::find(kPrimary.begin(), kPrimary.end(),
-                                    word(part, "chemistry")) != kPrimary.end();
+                                    word_of(part, "chemistry")) != kPrimary.end();
   const auto capacity = figure(part, "capacity");
   const double most = part.kind == KindId::dc_supply ? kMuchFedAmps
                       : capacity ? kFastChargeShare * capacity->value
                                  : HUGE_VAL;
-  const bool is_touchy = word(part, "chemistry") == "lithium-ion";
+  const bool is_touchy = word_of(part, "chemistry") == "lithium-ion";
   const bool is_fault = is_primary || is_touchy || exceeds(fed.value, most);
   Finding finding = about_part(
       input, index, is_fault ? Severity::fault : Severity::caution, id("supply-fed"));

@@ -124,36 +124,36 @@ bool is_mirror(const CheckInput& input, int index) {
 
 /// What a controller's output on a net, or behind one resistor from it, asks of a
 /// transistor of that polarity: on, off, or nothing known.
-enum class Asked { on, off, unknown };
+enum class Wishes { on, off, unknown };
 
-Asked asked_by_outputs(const CheckInput& input, const State& state, int net,
-                       double sign) {
+Wishes asked_by_outputs(const CheckInput& input, const State& state, int net,
+                        double sign) {
   for (const PinRef pin : resting_pins(input.circuit, net)) {
     if (!is_output_pin(input.parts[pin.part], pin.pin)) continue;
     const auto level = output(state, pin).level;
     if (level == OutputSetting::Level::open) continue;
     const bool is_high = level == OutputSetting::Level::high;
-    return is_high == (sign > 0.0) ? Asked::on : Asked::off;
+    return is_high == (sign > 0.0) ? Wishes::on : Wishes::off;
   }
-  return Asked::unknown;
+  return Wishes::unknown;
 }
 
-Asked asked(const CheckInput& input, const State& state, int index) {
+Wishes asked(const CheckInput& input, const State& state, int index) {
   const Part& part = input.parts[index];
   const int net = part.nets[kControl];
-  if (net < 0) return Asked::unknown;
+  if (net < 0) return Wishes::unknown;
   const double sign = polarity(part);
-  const Asked here = asked_by_outputs(input, state, net, sign);
-  if (here != Asked::unknown) return here;
+  const Wishes here = asked_by_outputs(input, state, net, sign);
+  if (here != Wishes::unknown) return here;
   for (const PinRef pin : resting_pins(input.circuit, net)) {
     const Part& resistor = input.parts[pin.part];
     if (resistor.kind != KindId::resistor) continue;
     const int far = other_net(resistor, net);
     if (far < 0 || is_rail(input.circuit, far)) continue;
-    const Asked there = asked_by_outputs(input, state, far, sign);
-    if (there != Asked::unknown) return there;
+    const Wishes there = asked_by_outputs(input, state, far, sign);
+    if (there != Wishes::unknown) return there;
   }
-  return Asked::unknown;
+  return Wishes::unknown;
 }
 
 /// Whether the control pin's voltage turns the transistor on.
@@ -195,7 +195,7 @@ std::optional<Finding> check_fully_on(const CheckInput& input, int index) {
     const double shared =
         sign * (seen.net_volts[path.end] - seen.net_volts[part.nets[kLow]]);
     if (!exceeds(kept, kKeptShare * shared)) continue;
-    const bool is_off = asked(input, phase.phase.state, index) == Asked::off;
+    const bool is_off = asked(input, phase.phase.state, index) == Wishes::off;
     if (is_off && load_share(input, seen, path.loads) < kOffShare) continue;
     worst = about_part(
         input, index, Severity::caution,

@@ -37,7 +37,7 @@ struct Changed {
 /// Kinds, pins and nets cannot be changed.
 [[nodiscard]] Changed with_variant(const TomlNode& root, const TomlEntry& variant);
 
-/// The same for changes asked for beside the description.
+/// Lays changes that are asked for beside the description over it, as a variant's.
 [[nodiscard]] Changed with_changes(const TomlNode& root,
                                    const std::vector<Change>& changes);
 

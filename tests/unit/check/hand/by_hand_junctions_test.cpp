@@ -317,7 +317,7 @@ ground = ["v.minus", "w.minus", "q.emitter", "x.b"]
       base("q = { kind = \"transistor\", polarity = \"npn\", model = { is = "
            "1e-12, bf = 50, br = 100, nf = 1e-5, nr = 1e-5 } }\n",
            kOn));
-  // Asked for more than the gain gives (15 kohm: 0.29 mA and 30): it is half on, and
+  // Wishes for more than the gain gives (15 kohm: 0.29 mA and 30): it is half on, and
   // the gain's rule holds.
   std::string half = switch_with(kQ, kOn);
   half.replace(half.find("\"1k\""), 4, "\"15k\"");

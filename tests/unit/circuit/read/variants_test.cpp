@@ -43,7 +43,7 @@ voltage = "4.8 V"
 [states.day]
 )";
 
-Circuit read_in(const std::string& variants, const Asked& asked) {
+Circuit read_in(const std::string& variants, const Wishes& asked) {
   const std::string text = kJetty + variants;
   ReadResult result = read_circuit(text, "jetty.toml", catalogue(), asked);
   std::string told;
