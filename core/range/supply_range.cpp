@@ -103,12 +103,18 @@ Duty duty_at_present(const Circuit& circuit, const State& state, const Solve& so
 /// What only all states together tell of one of them.
 struct Owed {
   Duty duty;  ///< Parts that work in no state, but should come nearest to it in this.
-  std::vector<Finding> standing;  ///< Faults of other kinds.
+  std::vector<Finding> together;  ///< Faults of other kinds.
 };
 
-std::map<std::string, Owed> owed_by_states(const Circuit& circuit, const Solve& solve) {
-  std::vector<SeenState> seen;
+/// All steady states at the present voltage.
+struct Together {
+  std::vector<SeenState> seen;  ///< Empty where a witness has no answer to one.
   std::vector<const State*> states;
+  AllSeen views;
+};
+
+Together see_together(const Circuit& circuit, const Solve& solve) {
+  Together all;
   std::shared_ptr<const Structure> structure;
   for (const State& state : circuit.states) {
     if (!state.steady) continue;
@@ -116,30 +122,35 @@ std::map<std::string, Owed> owed_by_states(const Circuit& circuit, const Solve& 
     structure = posed.structure();
     Sight sight = sight_of(posed, solve, PinsRead::weak);
     if (!sight.seen) return {};
-    states.push_back(&state);
-    seen.push_back(std::move(*sight.seen));
+    all.states.push_back(&state);
+    all.seen.push_back(std::move(*sight.seen));
   }
-  std::vector<std::vector<const Observation*>> views;
-  for (const SeenState& state : seen) {
-    views.emplace_back();
-    for (const Observation& o : state.phases) views.back().push_back(&o);
+  for (const SeenState& state : all.seen) {
+    all.views.emplace_back();
+    for (const Observation& o : state.phases) all.views.back().push_back(&o);
   }
+  return all;
+}
+
+std::map<std::string, Owed> owed_by_states(const Circuit& circuit,
+                                           const Together& all) {
   std::map<std::string, Owed> owed;
-  for (const auto& [index, finding] : check_over_states(circuit, views)) {
+  if (all.seen.empty()) return owed;
+  for (const auto& [index, finding] : check_over_states(circuit, all.views)) {
     if (finding.severity != Severity::fault) continue;
     const auto part = std::find_if(
         circuit.parts.begin(), circuit.parts.end(),
         [&named = finding.part](const Part& p) { return p.name == named; });
     const int number = static_cast<int>(part - circuit.parts.begin());
-    Owed& due = owed[states[index]->name];
+    Owed& due = owed[all.states[index]->name];
     if (part == circuit.parts.end())
-      due.standing.push_back(finding);
+      due.together.push_back(finding);
     else if (part->kind == KindId::led)
       due.duty.leds.push_back(number);
     else if (is_load(part->kind) && figure(*part, "voltage"))
       due.duty.loads.push_back(number);
     else
-      due.standing.push_back(finding);
+      due.together.push_back(finding);
   }
   return owed;
 }
@@ -305,20 +316,29 @@ std::vector<StateRange> find_supply_range(const Circuit& circuit, int part,
   const bool is_known = part >= 0 && part < static_cast<int>(circuit.parts.size());
   if (!is_known || !is_movable(circuit.parts[part].kind))
     throw std::invalid_argument("a range needs a part whose voltage can be moved");
-  std::map<std::string, Owed> owed = owed_by_states(circuit, search);
+  const Together all = see_together(circuit, search);
+  std::map<std::string, Owed> owed = owed_by_states(circuit, all);
   const std::vector<Finding> always = faults_of_description(circuit);
   std::vector<StateRange> ranges;
+  std::size_t steady = 0;
   for (const State& state : circuit.states) {
+    if (!state.steady) continue;
+    const std::size_t index = steady++;
     const bool is_asked =
         only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
-    if (!state.steady || !is_asked) continue;
+    if (!is_asked) continue;
     Owed& due = owed[state.name];
-    RangeSubject subject{
-        circuit, state, part, rules, duty_at_present(circuit, state, search), {}};
+    RangeSubject subject{circuit,
+                         state,
+                         part,
+                         rules,
+                         duty_at_present(circuit, state, search),
+                         always,
+                         std::move(due.together),
+                         all.views,
+                         index};
     append_new(subject.duty.leds, due.duty.leds);
     append_new(subject.duty.loads, due.duty.loads);
-    subject.standing = std::move(due.standing);
-    subject.standing.insert(subject.standing.end(), always.begin(), always.end());
     ranges.push_back(range_of_state(subject, search, engine, nodal));
   }
   return ranges;

@@ -108,8 +108,8 @@ struct StateRange {
 /// Besides what `verify` holds against a state, what works at the present voltage (or,
 /// by check_over_states, should) must go on working: LEDs light, lamps and other loads
 /// get half their rated voltage, regulators and controllers are not starved. What else
-/// only all states together tell, and what holds of the whole description, counts at
-/// every voltage as it does at the present one.
+/// only all states together tell is asked with this state at each voltage and the
+/// others as they are now; what holds of the whole description counts at every voltage.
 ///
 /// 0 to kMostRangeVolts is looked at in steps of kRangeStepVolts with `search`, and the
 /// ends are found by bisection to kRangeResolutionVolts; `search` may start from its

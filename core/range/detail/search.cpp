@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "core/check/rest/limits.h"
+#include "core/check/rest/over_states.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -63,6 +64,33 @@ bool fails(const Finding& finding, const RangeRules& rules) {
   return finding.severity >= least_severity(rules);
 }
 
+/// What holds of the description, and what is still true of the states together with
+/// this one as it is seen now: a supply that delivers nothing may do so at 3 V.
+std::vector<Finding> standing_faults(const RangeSubject& subject,
+                                     const CheckInput& input) {
+  std::vector<Finding> standing = subject.always;
+  if (subject.together.empty()) return standing;
+  if (supply_volts(subject.circuit, input.state, subject.part) == 0.0) {
+    // Without a supply nothing can be told, and nothing is any better.
+    standing.insert(standing.end(), subject.together.begin(), subject.together.end());
+    return standing;
+  }
+  AllSeen all = subject.all_seen;
+  all[subject.index].clear();
+  for (const SeenPhase& phase : input.phases) all[subject.index].push_back(&phase.seen);
+  // What it counts as switched off goes by the voltage that it is to have.
+  Circuit moved = subject.circuit;
+  moved.parts[subject.part] = input.parts[subject.part];
+  for (auto& [state, finding] : check_over_states(moved, all)) {
+    const bool is_known = std::any_of(
+        subject.together.begin(), subject.together.end(),
+        [&f = finding](const Finding& known) { return key_of(known) == key_of(f); });
+    if (is_known && finding.severity == Severity::fault)
+      standing.push_back(std::move(finding));
+  }
+  return standing;
+}
+
 }  // namespace
 
 AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
@@ -71,7 +99,8 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   here.is_solved = true;
   std::vector<Finding> others = idle_findings(nodal, subject.duty);
   here.is_idle = !others.empty();
-  others.insert(others.end(), subject.standing.begin(), subject.standing.end());
+  for (Finding& finding : standing_faults(subject, nodal))
+    others.push_back(std::move(finding));
   here.findings = judge_at_rest(engine, nodal, std::move(others)).findings;
   std::erase_if(here.findings,
                 [&](const Finding& f) { return !fails(f, subject.rules); });
@@ -123,15 +152,16 @@ void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
     return found != findings.end();
   };
   known.failing.reset();
-  if (is_told(subject_.standing)) return;
+  if (is_told(subject_.always)) return;
   const PosedState& posed = moved_.at(millivolts / kPerVolt);
   Sight sight = sight_of(posed, solve_, PinsRead::weak);
   if (!sight.seen) {
     known.all = ask(millivolts);
     return;
   }
-  if (is_told(idle_findings(check_input(posed, *sight.seen), subject_.duty))) return;
   const CheckInput weak = check_input(posed, *sight.seen);
+  if (is_told(idle_findings(weak, subject_.duty))) return;
+  if (is_told(standing_faults(subject_, weak))) return;
   if (subject_.rules.expectations &&
       is_told(failed_expectations(subject_.circuit, hold_expectations(weak, weak))))
     return;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <map>
 #include <optional>
 #include <set>
@@ -12,6 +13,9 @@
 
 namespace benchproof {
 
+/// Phases of every steady state as one witness saw them at the present voltage.
+using AllSeen = std::vector<std::vector<const Observation*>>;
+
 /// What is looked at in one state; everything in it outlives the search.
 struct RangeSubject {
   const Circuit& circuit;
@@ -19,9 +23,13 @@ struct RangeSubject {
   int part = -1;  ///< Whose voltage is moved.
   const RangeRules& rules;
   Duty duty;
-  /// Faults that are no matter of the voltage: of the whole description, and what only
-  /// all states together tell of parts that are neither LEDs nor loads.
-  std::vector<Finding> standing;
+  /// Faults that hold whatever the state.
+  std::vector<Finding> always;
+  /// Faults of this state that only all of them together tell, at the present voltage;
+  /// but for those of LEDs and loads, which are duties.
+  std::vector<Finding> together;
+  AllSeen all_seen;       ///< Where `together` is not empty ...
+  std::size_t index = 0;  ///< ... and which of them is this state.
 };
 
 /// What makes a finding the same one at another voltage: the part or net, and which of

@@ -63,3 +63,28 @@ TEST_CASE("no present voltage passes of which verify reports a fault", "[range]"
   CHECK(judged > 150);
   CHECK(failing > 60);
 }
+
+TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
+  const Catalogue catalogue = built_in_catalogue();
+  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const auto range = [&](const char* name) {
+    const ReadResult read = read_circuit(
+        text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/tests/mistakes/" + name), name,
+        catalogue);
+    REQUIRE(read.circuit);
+    const auto supply = choose_supply(*read.circuit, "");
+    return find_supply_range(*read.circuit, std::get<int>(supply), {}, nodal, nodal,
+                             nodal)
+        .front();
+  };
+  // At 2.5 V its supply delivers nothing; from 2.86 V on, where its LED lights, it does.
+  const StateRange low = range("blue-led-on-2v5.toml");
+  CHECK_FALSE(low.passes);
+  CHECK(low.always.empty());
+  REQUIRE(low.range);
+  CHECK(low.range->lower.volts > 2.5);
+  // Behind a guard diode that is the wrong way round no voltage arrives.
+  const StateRange turned = range("guard-diode-backwards.toml");
+  REQUIRE(turned.always.size() == 1);
+  CHECK(turned.always[0].check == "supply-idle");
+}
