@@ -28,6 +28,8 @@ double millivolts_of(double volts) {
 FindingKey key_of(const Finding& finding) {
   const std::string check =
       finding.check == "regulator-output" ? "regulator-dropout" : finding.check;
+  // That nothing is delivered is one finding, whichever part is blamed.
+  if (check == "supply-idle") return {"", check, 0};
   return {finding.part.empty() ? finding.net : finding.part, check,
           finding.check == "expectation" ? finding.span.begin.line : 0};
 }

@@ -77,7 +77,8 @@ TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
                              nodal)
         .front();
   };
-  // At 2.5 V its supply delivers nothing; from 2.86 V on, where its LED lights, it does.
+  // At 2.5 V its supply delivers nothing; from 2.86 V on, where its LED lights, it
+  // does.
   const StateRange low = range("blue-led-on-2v5.toml");
   CHECK_FALSE(low.passes);
   CHECK(low.always.empty());
@@ -87,4 +88,23 @@ TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
   const StateRange turned = range("guard-diode-backwards.toml");
   REQUIRE(turned.always.size() == 1);
   CHECK(turned.always[0].check == "supply-idle");
+  // Which of two states is blamed, and which part, is no matter: at twice the present
+  // voltage the diode is as much the wrong way round.
+  const std::string blocked = R"([parts]
+jack = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
+r = { kind = "resistor", value = "1k" }
+d = { kind = "diode", type = "1N4148" }
+[nets]
+rail = ["jack.plus", "d.cathode"]
+m = ["d.anode", "r.a"]
+ground = ["jack.minus", "r.b"]
+[states.a]
+[states.b]
+)";
+  const ReadResult read = read_circuit(blocked, "blocked", catalogue);
+  REQUIRE(read.circuit);
+  const auto both = find_supply_range(*read.circuit, 0, {}, nodal, nodal, nodal);
+  REQUIRE(both.size() == 2);
+  REQUIRE(both[0].always.size() == 1);
+  CHECK(both[0].always[0].check == "supply-idle");
 }

@@ -1,6 +1,9 @@
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <vector>
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
@@ -128,13 +131,48 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
   return finding;
 }
 
+/// Kinds whose ratings other files tell of, since they have more to say.
+constexpr std::array kElsewhere = {
+    KindId::dc_supply,
+    KindId::battery,
+    KindId::regulator,
+    KindId::controller,
+    KindId::led,
+    KindId::transistor,
+    KindId::mosfet,
+    KindId::diode,
+    KindId::zener,
+    KindId::resistor,
+    KindId::trimmer,
+    KindId::light_resistor,
+    KindId::heat_resistor,
+    KindId::capacitor,
+    KindId::wire,
+    KindId::voltage_source,
+    KindId::current_source,
+};
+
+/// All other kinds of the table of ratings: no kind's ratings go untold.
+std::vector<KindId> kinds_told_here() {
+  std::vector<KindId> kinds = {KindId::fuse,  KindId::switch_, KindId::inductor,
+                               KindId::lamp,  KindId::motor,   KindId::relay_coil,
+                               KindId::buzzer};
+  const auto is_in = [](const auto& list, KindId kind) {
+    return std::find(list.begin(), list.end(), kind) != list.end();
+  };
+  for (const RatingGroup& group : rating_groups()) {
+    for (const KindId kind : group.kinds)
+      if (!is_in(kElsewhere, kind) && !is_in(kinds, kind)) kinds.push_back(kind);
+  }
+  return kinds;
+}
+
 }  // namespace
 
 std::vector<Finding> check_rated(const CheckInput& input) {
   std::vector<Finding> findings;
-  for (const KindId kind :
-       {KindId::fuse, KindId::switch_, KindId::inductor, KindId::lamp, KindId::motor,
-        KindId::relay_coil, KindId::buzzer}) {
+  static const std::vector<KindId> kKinds = kinds_told_here();
+  for (const KindId kind : kKinds) {
     for_parts(input, kind, [&](int index, const Part&) {
       tell_ratings(input, index, findings,
                    {{id("fuse-current"),
