@@ -201,7 +201,7 @@ class Walk {
                 format_quantity(kCreep * kLeastCreep * length_, Unit::second));
   }
 
-  /// The step wanted, or less, so that it ends at the segment's end or leaves no crumb
+  /// The step wanted, or less, so that it ends at the segment's end or leaves no sliver
   /// before it.
   [[nodiscard]] double fitted(double wanted) const {
     const double left = length_ - stepper_.here().seconds;
