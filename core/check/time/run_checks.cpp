@@ -125,6 +125,41 @@ std::optional<double> cut_at(const Run& run) {
   return last.state == kUnpowered ? std::optional(last.at) : std::nullopt;
 }
 
+/// How long something about a chip's supply takes.
+Finding about_time(const Part& chip, CheckId check, double seconds,
+                   const Figure& least) {
+  Finding finding = about(chip, Severity::note, check);
+  finding.quantity = "time";
+  finding.unit = Unit::second;
+  finding.value = seconds;
+  finding.source = source_of(least);
+  finding.mark = least.mark;
+  return finding;
+}
+
+/// When the chip's supply is there first, and how long it lasts after a cut.
+void tell_times(const Part& chip, const Figure& least, const std::vector<Stretch>& good,
+                const Stretch& whole, std::optional<double> cut,
+                std::vector<Finding>& findings) {
+  if (good.front().from > whole.from) {
+    Finding finding = about_time(chip, id("run-ready"), good.front().from, least);
+    finding.message =
+        fmt::format("'{}' has the {} that it needs to run {} into the run", chip.name,
+                    short_text(least.value, Unit::volt), for_time(good.front().from));
+    findings.push_back(std::move(finding));
+  }
+  if (!cut || good.back().to < *cut) return;
+  const double seconds = good.back().to - *cut;
+  Finding finding = about_time(chip, id("run-holdup"), seconds, least);
+  finding.message =
+      good.back().to < whole.to
+          ? fmt::format("'{}' runs on for {} after the supply is cut", chip.name,
+                        for_time(seconds))
+          : fmt::format("'{}' still runs {} after the supply is cut, at the run's end",
+                        chip.name, for_time(seconds));
+  findings.push_back(std::move(finding));
+}
+
 void check_brownout(const RunInput& input, int index, const Rating& rating,
                     std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
@@ -137,47 +172,18 @@ void check_brownout(const RunInput& input, int index, const Rating& rating,
   // A switch may cut the chip off as well.
   if (!cut && volts.values.back() < kControllerOffVolts)
     cut = input.run.steps.back().at;
-  constexpr CheckId kCheck = id("run-brownout");
   if (good.empty()) {
     if (cut) return;
     const Extremes e = extremes(volts, whole);
-    Finding finding = about(chip, Severity::fault, kCheck);
-    set_limit(finding, "voltage", e.highest, *least);
-    finding.bound = Bound::lower;
+    Finding finding =
+        about_run_rating(chip, rating, Severity::fault, e.highest, *least);
     finding.message = fmt::format(
         "'{}' never gets the {} that it needs to run: {} at most", chip.name,
         short_text(least->value, Unit::volt), short_text(e.highest, Unit::volt));
     findings.push_back(std::move(finding));
     return;
   }
-  if (good.front().from > whole.from) {
-    Finding finding = about(chip, Severity::note, id("run-ready"));
-    finding.quantity = "time";
-    finding.unit = Unit::second;
-    finding.value = good.front().from;
-    finding.source = source_of(*least);
-    finding.mark = least->mark;
-    finding.message =
-        fmt::format("'{}' has the {} that it needs to run {} into the run", chip.name,
-                    short_text(least->value, Unit::volt), for_time(good.front().from));
-    findings.push_back(std::move(finding));
-  }
-  if (cut && good.back().to >= *cut) {
-    Finding finding = about(chip, Severity::note, id("run-holdup"));
-    finding.quantity = "time";
-    finding.unit = Unit::second;
-    finding.value = good.back().to - *cut;
-    finding.source = source_of(*least);
-    finding.mark = least->mark;
-    finding.message =
-        good.back().to < whole.to
-            ? fmt::format("'{}' runs on for {} after the supply is cut", chip.name,
-                          for_time(good.back().to - *cut))
-            : fmt::format(
-                  "'{}' still runs {} after the supply is cut, at the run's end",
-                  chip.name, for_time(good.back().to - *cut));
-    findings.push_back(std::move(finding));
-  }
+  tell_times(chip, *least, good, whole, cut, findings);
   // What lies between good stretches is a dip; so is the end, unless the supply is cut.
   const Stretch active{good.front().from, cut ? std::min(*cut, whole.to) : whole.to};
   std::vector<Stretch> dips = beyond(volts, least->value, false, active);
@@ -193,9 +199,7 @@ void check_brownout(const RunInput& input, int index, const Rating& rating,
       dips.begin(), dips.end(),
       [](const Stretch& a, const Stretch& b) { return a.length() < b.length(); });
   const Extremes e = extremes(volts, *longest);
-  Finding finding = about(chip, Severity::fault, kCheck);
-  set_limit(finding, "voltage", e.lowest, *least);
-  finding.bound = Bound::lower;
+  Finding finding = about_run_rating(chip, rating, Severity::fault, e.lowest, *least);
   const bool is_back = longest->to < active.to;
   finding.message = fmt::format(
       "'{}' falls below the {} that it needs to run {} into the run, {} {}, down to "
@@ -451,22 +455,17 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   findings.push_back(std::move(finding));
 }
 
+constexpr RunSpecial kSpecials[] = {{id("run-brownout"), check_brownout},
+                                    {id("run-pin"), check_pins},
+                                    {id("run-inrush"), check_inrush},
+                                    {id("run-capacitor-polarity"), check_polarity}};
+
 /// The ratings of a part, and what only time shows of its kind.
 void check_part(const RunInput& input, int index, std::vector<Finding>& findings) {
-  using Tell = void (*)(const RunInput&, int, const Rating&, std::vector<Finding>&);
-  const auto special = [&](CheckId check, Tell tell) {
-    return RunSpecial{check, [&input, index, tell, &findings](const Rating& rating) {
-                        tell(input, index, rating, findings);
-                      }};
-  };
   const KindId kind = input.parts[index].kind;
   if (kind == KindId::led || kind == KindId::lamp)
     check_flashes(input, index, findings);
-  check_run_ratings(
-      input, index, findings,
-      {special(id("run-brownout"), check_brownout), special(id("run-pin"), check_pins),
-       special(id("run-inrush"), check_inrush),
-       special(id("run-capacitor-polarity"), check_polarity)});
+  check_run_ratings(input, index, findings, kSpecials);
   if (kind == KindId::capacitor) check_ripple(input, index, findings);
 }
 

@@ -128,6 +128,9 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
   return finding;
 }
 
+constexpr Special kSpecials[] = {{id("fuse-current"), check_fuse},
+                                 {id("load-voltage"), check_load}};
+
 }  // namespace
 
 std::vector<Finding> check_rated(const CheckInput& input) {
@@ -136,14 +139,7 @@ std::vector<Finding> check_rated(const CheckInput& input) {
        {KindId::fuse, KindId::switch_, KindId::inductor, KindId::lamp, KindId::motor,
         KindId::relay_coil, KindId::buzzer}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      tell_ratings(input, index, findings,
-                   {{id("fuse-current"),
-                     [&](const Rating& rating) {
-                       append(findings, check_fuse(input, index, rating));
-                     }},
-                    {id("load-voltage"), [&](const Rating& rating) {
-                       append(findings, check_load(input, index, rating));
-                     }}});
+      tell_ratings(input, index, findings, kSpecials);
     });
   }
   for_parts(input, KindId::relay_coil, [&](int index, const Part&) {
