@@ -11,11 +11,11 @@
 
 // How to add a rating: write a row into the group of its kind, or a group for kinds
 // that have none. Say what is measured, the figure that limits it, and how it is judged
-// at rest, in a run, or both; a new id wants an explanation beside the checks of its
-// kind (and one in core/check/time/run_ratings.cpp for a run). The finding, its margin,
-// its place in `shopping` (`bought`) and the note of derating (`careful`) follow. Only
-// a finding that says more than how far a limit is passed needs code: a function in the
-// list of specials of its check, which is given the row.
+// at rest, in a run, or both. A new id wants an explanation: that of a state beside the
+// checks of its kind (core/check/rest/parts), that of a run in core/check/time. The
+// finding, its margin, its place in `shopping` (`bought`) and the note of derating
+// (`careful`) follow. Only a finding that says more than how far a limit is passed
+// needs code: a function in `kSpecials` of its check, which is given the row.
 
 namespace benchproof {
 namespace {
@@ -280,7 +280,8 @@ constexpr Rating kRegulatorRatings[] = {
               "output current rating",
               "draw less, or use one for more current",
               {},
-              Stress::load},
+              Stress::load,
+              "regulator-limit"},
      .run = {"run-current", "carries", "draw less, or use one for more current",
              of_case, Stress::load},
      .bought = {.quantity = "output current", .is_first = true},

@@ -269,7 +269,7 @@ std::optional<Finding> over_rating(const CheckInput& input, int part,
 }
 
 void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
-                  const std::vector<Special>& specials) {
+                  std::span<const Special> specials) {
   const std::string& name = input.parts[part].name;
   std::set<std::string_view> left_to_specials;
   for (const Rating* rating : ratings_of(input.parts[part].kind)) {
@@ -279,7 +279,11 @@ void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findi
         std::find_if(specials.begin(), specials.end(),
                      [&](const Special& s) { return s.check == rest.check; });
     if (special != specials.end()) {
-      if (left_to_specials.insert(rest.check).second) special->tell(*rating);
+      const bool is_first = left_to_specials.insert(rest.check).second;
+      if (is_first && special->one != nullptr)
+        append(findings, special->one(input, part, *rating));
+      if (is_first && special->many != nullptr)
+        special->many(input, part, *rating, findings);
       continue;
     }
     const bool is_told =

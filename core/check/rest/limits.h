@@ -2,6 +2,7 @@
 
 #include <functional>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -96,16 +97,19 @@ struct Standing {
 [[nodiscard]] std::optional<Finding> over_rating(const CheckInput& input, int part,
                                                  const Rating& rating);
 
-/// A rating's finding that says more than the table: adds what is to be told.
+/// A rating whose finding says more than the table: told by one of the two functions,
+/// or, without any, together with another rating.
 struct Special {
   CheckId check;
-  std::function<void(const Rating&)> tell;  ///< Given the first rating of that id.
+  std::optional<Finding> (*one)(const CheckInput&, int part, const Rating&) = nullptr;
+  void (*many)(const CheckInput&, int part, const Rating&,
+               std::vector<Finding>& findings) = nullptr;
 };
 
 /// Tells all ratings of a part at rest, in the table's order, but for what a person
-/// touches.
+/// touches. A special is told once, of the first rating of its id.
 void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
-                  const std::vector<Special>& specials = {});
+                  std::span<const Special> specials = {});
 
 /// How near every part comes to each of its ratings, in the table's order.
 [[nodiscard]] std::vector<Margin> margins_at_rest(const CheckInput& input);

@@ -484,22 +484,17 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   findings.push_back(std::move(finding));
 }
 
+constexpr RunSpecial kSpecials[] = {{id("run-brownout"), check_brownout},
+                                    {id("run-pin"), check_pins},
+                                    {id("run-inrush"), check_inrush},
+                                    {id("run-capacitor-polarity"), check_polarity}};
+
 /// The ratings of a part, and what only time shows of its kind.
 void check_part(const RunInput& input, int index, std::vector<Finding>& findings) {
-  using Tell = void (*)(const RunInput&, int, const Rating&, std::vector<Finding>&);
-  const auto special = [&](CheckId check, Tell tell) {
-    return RunSpecial{check, [&input, index, tell, &findings](const Rating& rating) {
-                        tell(input, index, rating, findings);
-                      }};
-  };
   const KindId kind = input.parts[index].kind;
   if (kind == KindId::led || kind == KindId::lamp)
     check_flashes(input, index, findings);
-  check_run_ratings(
-      input, index, findings,
-      {special(id("run-brownout"), check_brownout), special(id("run-pin"), check_pins),
-       special(id("run-inrush"), check_inrush),
-       special(id("run-capacitor-polarity"), check_polarity)});
+  check_run_ratings(input, index, findings, kSpecials);
   if (kind == KindId::capacitor) check_ripple(input, index, findings);
 }
 

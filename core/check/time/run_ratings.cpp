@@ -266,28 +266,39 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   findings.push_back(std::move(finding));
 }
 
+void check_delivered(const RunInput& input, int index, const Rating& rating,
+                     std::vector<Finding>& findings) {
+  tell(input, index, rating, findings);
+  check_back_feed(input, index, findings);
+}
+
+constexpr RunSpecial kOfFuse[] = {{id("run-fuse"), check_fuse}};
+constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_forward},
+                                   {id("run-surge")}};  // Told with the lasting one.
+constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered}};
+
 /// The specials of a kind that are told here.
-std::vector<RunSpecial> own_specials(const RunInput& input, int index,
-                                     std::vector<Finding>& findings) {
-  switch (input.parts[index].kind) {
+std::span<const RunSpecial> own_specials(KindId kind) {
+  switch (kind) {
     case KindId::fuse:
-      return {{id("run-fuse"), [&input, index, &findings](const Rating& rating) {
-                 check_fuse(input, index, rating, findings);
-               }}};
+      return kOfFuse;
     case KindId::diode:
     case KindId::led:
-      return {{id("run-surge"), [](const Rating&) {}},  // Told with the lasting one.
-              {id("run-current"), [&input, index, &findings](const Rating& rating) {
-                 check_forward(input, index, rating, findings);
-               }}};
+      return kOfDiode;
     case KindId::regulator:
-      return {{id("run-current"), [&input, index, &findings](const Rating& rating) {
-                 tell(input, index, rating, findings);
-                 check_back_feed(input, index, findings);
-               }}};
+      return kOfRegulator;
     default:
       return {};
   }
+}
+
+/// The special of an id, or null.
+const RunSpecial* special_of(std::span<const RunSpecial> specials,
+                             std::string_view check) {
+  const auto found =
+      std::find_if(specials.begin(), specials.end(),
+                   [check](const RunSpecial& s) { return s.check == check; });
+  return found == specials.end() ? nullptr : &*found;
 }
 
 /// The ratings of a part that are judged in runs, in the order in which they are told.
@@ -319,18 +330,17 @@ std::string cause_of(const std::vector<Finding>& findings, const std::string& pa
 }  // namespace
 
 void check_run_ratings(const RunInput& input, int index, std::vector<Finding>& findings,
-                       std::vector<RunSpecial> specials) {
+                       std::span<const RunSpecial> specials) {
   const Part& part = input.parts[index];
-  for (RunSpecial& special : own_specials(input, index, findings))
-    specials.push_back(std::move(special));
   std::set<std::string_view> left_to_specials;
   for (const Rating* rating : run_ratings_of(part)) {
     const InRun& run = rating->run;
-    const auto special =
-        std::find_if(specials.begin(), specials.end(),
-                     [&](const RunSpecial& s) { return s.check == run.check; });
-    if (special != specials.end()) {
-      if (left_to_specials.insert(run.check).second) special->tell(*rating);
+    const RunSpecial* special = special_of(own_specials(part.kind), run.check);
+    if (special == nullptr) special = special_of(specials, run.check);
+    if (special != nullptr) {
+      const bool is_first = left_to_specials.insert(run.check).second;
+      if (is_first && special->tell != nullptr)
+        special->tell(input, index, *rating, findings);
       continue;
     }
     const bool is_told =

@@ -1,6 +1,6 @@
 #pragma once
 
-#include <functional>
+#include <span>
 #include <vector>
 
 #include "core/check/finding/explanation.h"
@@ -9,16 +9,18 @@
 
 namespace benchproof {
 
-/// A rating's finding in a run that says more than the table: adds what is to be told.
+/// A rating whose finding in a run says more than the table: told by the function, or,
+/// without one, together with another rating.
 struct RunSpecial {
   CheckId check;
-  std::function<void(const Rating&)> tell;  ///< Given the first rating of that id.
+  void (*tell)(const RunInput&, int part, const Rating&,
+               std::vector<Finding>& findings) = nullptr;
 };
 
 /// Holds a part's ratings during a run, in the table's order: those for ever against
 /// what is borne for a while (see Endurance), absolute ones at every moment. Adds what
-/// it finds; `specials` are told in their own way.
+/// it finds; `specials` are told in their own way, once, of the first rating of an id.
 void check_run_ratings(const RunInput& input, int part, std::vector<Finding>& findings,
-                       std::vector<RunSpecial> specials = {});
+                       std::span<const RunSpecial> specials);
 
 }  // namespace benchproof

@@ -158,19 +158,15 @@ std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
   return finding;
 }
 
+constexpr Special kSpecials[] = {{id("capacitor-voltage"), check_voltage},
+                                 {id("capacitor-polarity"), check_polarity}};
+
 }  // namespace
 
 std::vector<Finding> check_capacitor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
-    tell_ratings(input, index, findings,
-                 {{id("capacitor-voltage"),
-                   [&](const Rating& rating) {
-                     append(findings, check_voltage(input, index, rating));
-                   }},
-                  {id("capacitor-polarity"), [&](const Rating& rating) {
-                     append(findings, check_polarity(input, index, rating));
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
     append(findings, check_life(input, index));
     append(findings, check_smoothing(input, index));
   });

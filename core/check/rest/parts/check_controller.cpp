@@ -245,24 +245,18 @@ void check_pins(const CheckInput& input, int index, const Rating& rating,
   }
 }
 
+// Clamps are told with each pin.
+constexpr Special kSpecials[] = {{id("controller-reversed"), check_reversed},
+                                 {id("controller-brownout"), check_brownout},
+                                 {id("controller-pin"), nullptr, check_pins},
+                                 {id("controller-clamp")}};
+
 }  // namespace
 
 std::vector<Finding> check_controller(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::controller, [&](int index, const Part&) {
-    tell_ratings(
-        input, index, findings,
-        {{id("controller-reversed"),
-          [&](const Rating& rating) {
-            append(findings, check_reversed(input, index, rating));
-          }},
-         {id("controller-brownout"),
-          [&](const Rating& rating) {
-            append(findings, check_brownout(input, index, rating));
-          }},
-         {id("controller-pin"),
-          [&](const Rating& rating) { check_pins(input, index, rating, findings); }},
-         {id("controller-clamp"), [](const Rating&) {}}});  // Told with each pin.
+    tell_ratings(input, index, findings, kSpecials);
   });
   return findings;
 }

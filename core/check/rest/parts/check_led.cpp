@@ -272,20 +272,21 @@ std::optional<Finding> check_headroom(const CheckInput& input, int index) {
   return std::nullopt;
 }
 
+void check_blocked(const CheckInput& input, int index, const Rating& rating,
+                   std::vector<Finding>& findings) {
+  append(findings, check_reverse(input, index, rating));
+  append(findings, check_headroom(input, index));
+}
+
+constexpr Special kSpecials[] = {{id("led-current"), check_current},
+                                 {id("led-reverse"), nullptr, check_blocked}};
+
 }  // namespace
 
 std::vector<Finding> check_led(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::led, [&](int index, const Part&) {
-    tell_ratings(input, index, findings,
-                 {{id("led-current"),
-                   [&](const Rating& rating) {
-                     append(findings, check_current(input, index, rating));
-                   }},
-                  {id("led-reverse"), [&](const Rating& rating) {
-                     append(findings, check_reverse(input, index, rating));
-                     append(findings, check_headroom(input, index));
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
   });
   return findings;
 }

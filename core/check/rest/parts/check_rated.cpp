@@ -167,6 +167,9 @@ std::vector<KindId> kinds_told_here() {
   return kinds;
 }
 
+constexpr Special kSpecials[] = {{id("fuse-current"), check_fuse},
+                                 {id("load-voltage"), check_load}};
+
 }  // namespace
 
 std::vector<Finding> check_rated(const CheckInput& input) {
@@ -174,14 +177,7 @@ std::vector<Finding> check_rated(const CheckInput& input) {
   static const std::vector<KindId> kKinds = kinds_told_here();
   for (const KindId kind : kKinds) {
     for_parts(input, kind, [&](int index, const Part&) {
-      tell_ratings(input, index, findings,
-                   {{id("fuse-current"),
-                     [&](const Rating& rating) {
-                       append(findings, check_fuse(input, index, rating));
-                     }},
-                    {id("load-voltage"), [&](const Rating& rating) {
-                       append(findings, check_load(input, index, rating));
-                     }}});
+      tell_ratings(input, index, findings, kSpecials);
     });
   }
   for_parts(input, KindId::relay_coil, [&](int index, const Part&) {

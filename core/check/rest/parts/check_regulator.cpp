@@ -168,38 +168,34 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
   return finding;
 }
 
-/// A fault of a regulator in a phase, without its message.
-Finding about_rails(const CheckInput& input, int index, const Rails& at, CheckId check,
-                    std::string_view quantity, double value, const Figure& limit) {
-  Finding finding = about_part(input, index, Severity::fault, check);
-  set_limit(finding, quantity, value, limit);
+/// At its current limit its output falls.
+std::optional<Finding> check_limit(const CheckInput& input, int index, const Rails& at,
+                                   const Figure& set) {
+  const Part& part = input.parts[index];
+  const auto limit = figure(part, "limit");
+  if (!limit || at.amps <= limit->value * (1 - kBendShare)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-limit"));
+  set_limit(finding, "current", at.amps, *limit);
   finding.phase = at.phase;
-  return finding;
-}
-
-Finding at_limit(const CheckInput& input, int index, const Rails& at,
-                 const Figure& limit, double set) {
-  Finding finding =
-      about_rails(input, index, at, id("regulator-limit"), "current", at.amps, limit);
   finding.message = fmt::format(
       "'{}' is at its current limit of {}: its output falls to {} instead of {}",
-      finding.part, short_text(limit.value, Unit::ampere),
-      short_text(at.out, Unit::volt), short_text(set, Unit::volt));
+      part.name, short_text(limit->value, Unit::ampere), short_text(at.out, Unit::volt),
+      short_text(set.value, Unit::volt));
   return finding;
 }
 
-Finding without_room(const CheckInput& input, int index, const Rails& at,
-                     const Figure& least, double set) {
+std::optional<Finding> check_room(const CheckInput& input, int index, const Rails& at,
+                                  const Figure& set, const Rating& rating) {
   const Part& part = input.parts[index];
+  const auto least = limit_of(rating, part, input.circuit.ambient);
+  if (!least || !exceeds(least->value, at.in)) return std::nullopt;
   Finding finding =
-      about_rails(input, index, at, id("regulator-dropout"), "voltage", at.in, least);
-  finding.bound = Bound::lower;
-  const auto [is, must] = two_texts(at.in, least.value, Unit::volt);
-  const auto [gives, wanted] = two_texts(at.out, set, Unit::volt);
-  const std::string room =
-      short_text(number_of(part, "dropout").value_or(0.0), Unit::volt);
-  // What an adjustable one is given and gives is told from its adjust pin, which is not
-  // what a meter shows against ground.
+      about_rating(input, index, rating, {{at.in, at.phase}, *least, Severity::fault});
+  const auto [is, must] = two_texts(at.in, least->value, Unit::volt);
+  const auto [gives, wanted] = two_texts(at.out, set.value, Unit::volt);
+  const std::string room = short_text(figure(part, "dropout")->value, Unit::volt);
+  // What an adjustable one is given and gives is told from its adjust pin, which is
+  // not what a meter shows against ground.
   finding.message =
       is_adjustable(part)
           ? fmt::format(
@@ -210,43 +206,42 @@ Finding without_room(const CheckInput& input, int index, const Rails& at,
                 part.name, is, room, gives, wanted, room)
           : fmt::format(
                 "'{}' is out of regulation: {} in leaves no room for its dropout of "
-                "{}, "
-                "so that it gives {} instead of {}; its input must be at least {}",
+                "{}, so that it gives {} instead of {}; its input must be at least {}",
                 part.name, is, room, gives, wanted, must);
   return finding;
 }
 
-Finding below_tolerance(const CheckInput& input, int index, const Rails& at,
-                        const Figure& tolerance, double set) {
-  Figure lowest = tolerance;
-  lowest.value = set * (1 - tolerance.value);
+std::optional<Finding> check_tolerance(const CheckInput& input, int index,
+                                       const Rails& at, const Figure& set) {
+  const Part& part = input.parts[index];
+  const auto tolerance = figure(part, "tolerance");
+  if (!tolerance || at.out >= set.value * (1 - tolerance->value) * (1 - kLimitShare))
+    return std::nullopt;
+  Figure lowest = *tolerance;
+  lowest.value = set.value * (1 - tolerance->value);
   lowest.unit = Unit::volt;
-  Finding finding =
-      about_rails(input, index, at, id("regulator-output"), "voltage", at.out, lowest);
+  Finding finding = about_part(input, index, Severity::fault, id("regulator-output"));
+  set_limit(finding, "voltage", at.out, lowest);
   finding.bound = Bound::lower;
+  finding.phase = at.phase;
   finding.message = fmt::format(
-      "'{}' gives {}, below the {} of its tolerance; draw less from it", finding.part,
+      "'{}' gives {}, below the {} of its tolerance; draw less from it", part.name,
       short_text(at.out, Unit::volt), short_text(lowest.value, Unit::volt));
   return finding;
 }
 
-std::optional<Finding> check_regulation(const CheckInput& input, int index) {
-  const Part& part = input.parts[index];
-  const auto set = number_of(part, "output");
+/// Why it does not regulate, in the first phase in which it does not.
+std::optional<Finding> check_regulation(const CheckInput& input, int index,
+                                        const Rating& rating) {
+  const auto set = figure(input.parts[index], "output");
   if (!set) return std::nullopt;
-  const auto least =
-      limit_of(rating_at_rest(part.kind, id("regulator-dropout")), part, 0.0);
-  const auto limit = figure(part, "limit");
-  const auto tolerance = figure(part, "tolerance");
   for (const SeenPhase& phase : input.phases) {
     const Rails at = rails(input, phase, index);
-    if (at.in < kRegulatorOffShare * *set) continue;
-    if (limit && at.amps > limit->value * (1 - kBendShare))
-      return at_limit(input, index, at, *limit, *set);
-    if (least && exceeds(least->value, at.in))
-      return without_room(input, index, at, *least, *set);
-    if (tolerance && at.out < *set * (1 - tolerance->value) * (1 - kLimitShare))
-      return below_tolerance(input, index, at, *tolerance, *set);
+    if (!rating.is_on(input.parts[index], at.in)) continue;
+    auto finding = check_limit(input, index, at, *set);
+    if (!finding) finding = check_room(input, index, at, *set, rating);
+    if (!finding) finding = check_tolerance(input, index, at, *set);
+    if (finding) return finding;
   }
   return std::nullopt;
 }
@@ -344,6 +339,9 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   return finding;
 }
 
+constexpr Special kSpecials[] = {{id("regulator-reverse"), check_reverse},
+                                 {id("regulator-dropout"), check_regulation}};
+
 }  // namespace
 
 std::vector<Finding> check_regulator(const CheckInput& input) {
@@ -357,22 +355,7 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
       findings.push_back(std::move(*swapped));
       return;
     }
-    bool is_limiting = false;
-    tell_ratings(input, index, findings,
-                 {{id("regulator-reverse"),
-                   [&](const Rating& rating) {
-                     append(findings, check_reverse(input, index, rating));
-                   }},
-                  {id("regulator-dropout"),
-                   [&](const Rating&) {
-                     auto regulation = check_regulation(input, index);
-                     is_limiting = regulation && regulation->check == "regulator-limit";
-                     append(findings, std::move(regulation));
-                   }},
-                  {id("regulator-current"), [&](const Rating& rating) {
-                     if (!is_limiting)
-                       append(findings, over_rating(input, index, rating));
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
     append(findings, check_pushed(input, index));
     append(findings, check_back_feed(input, index));
     append(findings, check_least_load(input, index));

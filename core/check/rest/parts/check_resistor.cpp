@@ -91,6 +91,8 @@ std::optional<Finding> check_power(const CheckInput& input, int index,
   return finding;
 }
 
+constexpr Special kSpecials[] = {{id("resistor-power"), check_power}};
+
 }  // namespace
 
 std::vector<Finding> check_resistor(const CheckInput& input) {
@@ -98,10 +100,7 @@ std::vector<Finding> check_resistor(const CheckInput& input) {
   for (const KindId kind : {KindId::resistor, KindId::trimmer, KindId::light_resistor,
                             KindId::heat_resistor}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      tell_ratings(input, index, findings,
-                   {{id("resistor-power"), [&](const Rating& rating) {
-                       append(findings, check_power(input, index, rating));
-                     }}});
+      tell_ratings(input, index, findings, kSpecials);
     });
   }
   return findings;

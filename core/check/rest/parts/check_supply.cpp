@@ -116,14 +116,14 @@ std::optional<Finding> check_rate(const CheckInput& input, int index,
 
 /// A battery's published continuous current: past it the battery sags and is soon
 /// empty, but is not destroyed; what a pulse may draw is the harder limit.
-void check_battery_current(const CheckInput& input, int index,
+void check_battery_current(const CheckInput& input, int index, const Rating& pulse,
                            std::vector<Finding>& findings) {
-  const auto rating = [](std::string_view key) -> const Rating& {
-    return rating_at_rest(KindId::battery, id("battery-current"), key);
+  const auto rating = [&pulse](std::string_view key) -> const Rating& {
+    return rating_at_rest(KindId::battery, pulse.rest.check, key);
   };
-  auto pulse = over_rating(input, index, rating("pulse"));
+  auto over = over_rating(input, index, pulse);
   append(findings,
-         pulse ? std::move(pulse) : over_rating(input, index, rating("current")));
+         over ? std::move(over) : over_rating(input, index, rating("current")));
   append(findings, check_rate(input, index, rating("capacity")));
 }
 
@@ -249,24 +249,22 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
   return finding;
 }
 
+constexpr Special kSpecials[] = {
+    {id("supply-current"), check_current},
+    {id("battery-current"), nullptr, check_battery_current}};
+
 }  // namespace
 
 std::vector<Finding> check_supply(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::dc_supply, [&](int index, const Part&) {
-    tell_ratings(input, index, findings,
-                 {{id("supply-current"), [&](const Rating& rating) {
-                     append(findings, check_current(input, index, rating));
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
     append(findings, check_fed(input, index));
   });
   for_parts(input, KindId::battery, [&](int index, const Part&) {
     auto shorted = check_short(input, index);
     if (!shorted) {
-      tell_ratings(input, index, findings, {{id("battery-current"), [&](const Rating&) {
-                                               check_battery_current(input, index,
-                                                                     findings);
-                                             }}});
+      tell_ratings(input, index, findings, kSpecials);
       append(findings, check_empty(input, index));
     }
     append(findings, std::move(shorted));

@@ -181,15 +181,14 @@ void check_base(const CheckInput& input, int index, const Rating& rating,
   append(findings, check_exchanged(input, index));
 }
 
+constexpr Special kSpecials[] = {{id("transistor-base"), nullptr, check_base}};
+
 }  // namespace
 
 std::vector<Finding> check_transistor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::transistor, [&](int index, const Part&) {
-    tell_ratings(input, index, findings,
-                 {{id("transistor-base"), [&](const Rating& rating) {
-                     check_base(input, index, rating, findings);
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
   });
   for_parts(input, KindId::mosfet, [&](int index, const Part&) {
     tell_ratings(input, index, findings);

@@ -132,15 +132,14 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   return finding;
 }
 
+constexpr Special kSpecials[] = {{id("wire-current"), check_current}};
+
 }  // namespace
 
 std::vector<Finding> check_wire(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::wire, [&](int index, const Part&) {
-    tell_ratings(input, index, findings,
-                 {{id("wire-current"), [&](const Rating& rating) {
-                     append(findings, check_current(input, index, rating));
-                   }}});
+    tell_ratings(input, index, findings, kSpecials);
     append(findings, check_drop(input, index));
     append(findings, check_fuse(input, index));
   });
