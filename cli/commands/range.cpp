@@ -54,8 +54,7 @@ int run_range(const RangeOptions& options) {
   const Witnesses by = make_witnesses(session, solvers);
   const RangeReport report{
       file, part, options.rules,
-      find_supply_range(*file.circuit, part, options.rules, by.nodal_near, by.engine,
-                        by.nodal, options.states)};
+      find_supply_range(*file.circuit, part, options.rules, by, options.states)};
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <functional>
 #include <future>
+#include <memory>
 #include <system_error>
 #include <thread>
 #include <vector>
@@ -59,7 +60,13 @@ Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
   };
   const Solve cold = [&nodal](const Network& n) { return nodal.solve(n); };
   const Solve near = [&nodal](const Network& n) { return nodal.solve_near(n); };
+  const auto another_near = [patience] {
+    const auto own = std::make_shared<NodalWitness>();
+    return patience.bound(Solve([own](const Network& n) { return own->solve_near(n); }),
+                          kNodalLate);
+  };
   return {patience.bound(near, kNodalLate),
+          another_near,
           patience.bound(engine, kEngineLate),
           patience.bound(cold, kNodalLate),
           patience.bound(SolveUntil(nodal_until), kNodalLate),

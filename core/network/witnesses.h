@@ -2,6 +2,10 @@
 
 #include <cstddef>
 #include <functional>
+#include <future>
+#include <system_error>
+#include <type_traits>
+#include <vector>
 
 #include "core/network/network.h"
 #include "core/network/timeline.h"
@@ -18,16 +22,41 @@ inline void in_turn(std::size_t jobs, const std::function<void(std::size_t)>& jo
   for (std::size_t k = 0; k < jobs; ++k) job(k);
 }
 
+/// Makes one thing for each k below `count` side by side on other threads, and
+/// meanwhile takes them in order on this one; where no other thread is to be had, makes
+/// all first. What `make` or `take` throws is passed on.
+template <typename Make, typename Take>
+void make_and_take(std::size_t count, const SideBySide& side_by_side, const Make& make,
+                   const Take& take) {
+  using Made = std::invoke_result_t<Make, std::size_t>;
+  std::vector<std::packaged_task<Made()>> tasks;
+  for (std::size_t k = 0; k < count; ++k)
+    tasks.emplace_back([&make, k] { return make(k); });
+  const auto make_all = [&] {
+    side_by_side(count, [&tasks](std::size_t k) { tasks[k](); });
+  };
+  std::future<void> making;
+  try {
+    making = std::async(std::launch::async, make_all);
+  } catch (const std::system_error&) {
+    make_all();
+  }
+  for (std::size_t k = 0; k < count; ++k) take(k, tasks[k].get_future().get());
+  if (making.valid()) making.get();
+}
+
 /// All that one may ask of both witnesses, and how many questions are asked at once.
 struct Witnesses {
   Solve nodal_near;  ///< May start from a solution that it has found before.
+  /// Makes a `nodal_near` that has found nothing yet, for another thread.
+  std::function<Solve()> another_near;
   Solve engine;
   Solve nodal;  ///< From a cold start.
   SolveUntil nodal_until;
   SolveInTime engine_in_time;
   SolveInTime nodal_in_time;
   /// The witnesses in time are asked side by side, and the engine beside the others;
-  /// those at rest only one question at a time.
+  /// those at rest only one question at a time, but for those of `another_near`.
   SideBySide side_by_side = in_turn;
 };
 

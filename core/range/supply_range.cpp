@@ -4,7 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <map>
+#include <memory>
 #include <stdexcept>
 #include <utility>
 
@@ -61,10 +61,9 @@ std::string surprise(const RangeSubject& subject, const Question& question,
 
 /// Asks both witnesses about one voltage.
 RangeTestimony ask_both(const RangeSubject& subject, MovedState& moved,
-                        const Question& question, const Solve& engine,
-                        const Solve& nodal) {
+                        const Question& question, const Witnesses& witnesses) {
   const PosedState& posed = moved.at(question.volts);
-  const StateResult result = verify_state(posed, engine, nodal);
+  const StateResult result = see_by_both(posed, witnesses.engine, witnesses.nodal);
   const bool is_unlimited =
       std::any_of(result.phases.begin(), result.phases.end(),
                   [](const PhaseResult& phase) { return phase.unlimited.has_value(); });
@@ -86,11 +85,35 @@ void append_new(std::vector<int>& list, const std::vector<int>& more) {
     if (std::find(list.begin(), list.end(), index) == list.end()) list.push_back(index);
 }
 
+/// What only all states together tell of one of them.
+struct Owed {
+  Duty duty;  ///< Parts that work in no state, but should come nearest to it in this.
+  std::vector<Finding> together;  ///< Faults of other kinds.
+};
+
+/// A steady state at the present voltage, as the nodal witness sees it.
+struct Present {
+  PosedState posed;
+  Sight sight;
+};
+
+std::vector<Present> see_present(const Circuit& circuit, const Solve& solve) {
+  std::vector<Present> all;
+  std::shared_ptr<const Structure> structure;
+  for (const State& state : circuit.states) {
+    if (!state.steady) continue;
+    PosedState posed(circuit, state, structure);
+    structure = posed.structure();
+    Sight sight = sight_of(posed, solve, PinsRead::weak);
+    all.push_back({std::move(posed), std::move(sight)});
+  }
+  return all;
+}
+
 /// What works at the present voltage. Where nothing limits a current, the LEDs that it
 /// flows through; nothing where there is no answer.
-Duty duty_at_present(const Circuit& circuit, const State& state, const Solve& solve) {
-  const PosedState posed(circuit, state);
-  const Sight sight = sight_of(posed, solve, PinsRead::weak);
+Duty duty_at_present(const Present& present) {
+  const auto& [posed, sight] = present;
   if (sight.seen) return working_parts(check_input(posed, *sight.seen));
   Duty duty;
   for (const PosedPhase& phase : posed.phases()) {
@@ -100,49 +123,27 @@ Duty duty_at_present(const Circuit& circuit, const State& state, const Solve& so
   return duty;
 }
 
-/// What only all states together tell of one of them.
-struct Owed {
-  Duty duty;  ///< Parts that work in no state, but should come nearest to it in this.
-  std::vector<Finding> together;  ///< Faults of other kinds.
-};
-
-/// All steady states at the present voltage.
-struct Together {
-  std::vector<SeenState> seen;  ///< Empty where a witness has no answer to one.
-  std::vector<const State*> states;
+/// The phases of all states; nothing where there is no answer to one of them.
+AllSeen views_of(const std::vector<Present>& present) {
   AllSeen views;
-};
-
-Together see_together(const Circuit& circuit, const Solve& solve) {
-  Together all;
-  std::shared_ptr<const Structure> structure;
-  for (const State& state : circuit.states) {
-    if (!state.steady) continue;
-    const PosedState posed(circuit, state, structure);
-    structure = posed.structure();
-    Sight sight = sight_of(posed, solve, PinsRead::weak);
-    if (!sight.seen) return {};
-    all.states.push_back(&state);
-    all.seen.push_back(std::move(*sight.seen));
+  for (const Present& state : present) {
+    if (!state.sight.seen) return {};
+    views.emplace_back();
+    for (const Observation& o : state.sight.seen->phases) views.back().push_back(&o);
   }
-  for (const SeenState& state : all.seen) {
-    all.views.emplace_back();
-    for (const Observation& o : state.phases) all.views.back().push_back(&o);
-  }
-  return all;
+  return views;
 }
 
-std::map<std::string, Owed> owed_by_states(const Circuit& circuit,
-                                           const Together& all) {
-  std::map<std::string, Owed> owed;
-  if (all.seen.empty()) return owed;
-  for (const auto& [index, finding] : check_over_states(circuit, all.views)) {
+/// What each of the steady states owes.
+std::vector<Owed> owed_by_states(const Circuit& circuit, const AllSeen& views) {
+  std::vector<Owed> owed(views.size());
+  for (const auto& [index, finding] : check_over_states(circuit, views)) {
     if (finding.severity != Severity::fault) continue;
     const auto part = std::find_if(
         circuit.parts.begin(), circuit.parts.end(),
         [&named = finding.part](const Part& p) { return p.name == named; });
     const int number = static_cast<int>(part - circuit.parts.begin());
-    Owed& due = owed[all.states[index]->name];
+    Owed& due = owed[index];
     if (part == circuit.parts.end())
       due.together.push_back(finding);
     else if (part->kind == KindId::led)
@@ -165,45 +166,31 @@ std::vector<Finding> faults_of_description(const Circuit& circuit) {
   return faults;
 }
 
-/// Asks both witnesses at the present voltage and on both sides of both ends.
-void confirm(const RangeSubject& subject, const LeftOut& left_out, const Solve& engine,
-             const Solve& nodal, StateRange& result) {
-  MovedState moved(subject);
-  const auto ask = [&](const Question& question) {
-    result.testimonies.push_back(ask_both(subject, moved, question, engine, nodal));
-    result.verdict = std::max(result.verdict, result.testimonies.back().verdict);
-  };
-  ask({result.present, result.passes ? nullptr : &result.present_findings.front(), {}});
-  if (!result.range) return;
-  for (const RangeEnd* end : {&result.range->lower, &result.range->upper}) {
-    ask({end->volts, nullptr, left_out});
-    if (end->kind == RangeEnd::Kind::check)
-      ask({end->beyond, &end->findings.front(), left_out});
-    if (end->kind != RangeEnd::Kind::no_answer) continue;
-    result.verdict = std::max(result.verdict, Verdict::nodal_failed);
-  }
-}
-
-StateRange range_of_state(const RangeSubject& subject, const Solve& search_solve,
-                          const Solve& engine, const Solve& nodal) {
+/// What the nodal witness finds of a state, and what was left out to find it.
+struct Searched {
   StateRange result;
+  LeftOut left_out;
+};
+
+Searched search_state(const RangeSubject& subject, const Solve& solve) {
+  Searched searched;
+  auto& [result, left_out] = searched;
   result.name = subject.state.name;
   result.present = supply_volts(subject.circuit, subject.state, subject.part);
   const double present = millivolts_of(result.present);
-  VoltageSearch search(subject, present, search_solve);
+  VoltageSearch search(subject, present, solve);
   const AtVoltage& now = search.at(present);
   if (!now.is_solved) {
     result.verdict = Verdict::nodal_failed;
     result.testimonies.push_back(
         {result.present, Verdict::nodal_failed,
          fmt::format("the nodal witness has no answer: {}", now.reason)});
-    return result;
+    return searched;
   }
   result.present_findings = now.findings;
   result.passes = now.passes({});
   result.verdict = result.passes ? Verdict::good : Verdict::fault;
 
-  LeftOut left_out;
   std::optional<double> inside =
       result.passes ? present : search.nearest_passing(left_out);
   if (!inside) {
@@ -216,7 +203,29 @@ StateRange range_of_state(const RangeSubject& subject, const Solve& search_solve
     result.range = search.range_around(*inside, left_out);
     result.elsewhere = search.elsewhere(*result.range, left_out);
   }
-  confirm(subject, left_out, engine, nodal, result);
+  return searched;
+}
+
+/// Asks both witnesses at the present voltage and on both sides of both ends, unless
+/// the search has no answer.
+StateRange confirmed(const RangeSubject& subject, Searched searched,
+                     const Witnesses& witnesses) {
+  StateRange result = std::move(searched.result);
+  if (!result.testimonies.empty()) return result;
+  MovedState moved(subject);
+  const auto ask = [&](const Question& question) {
+    result.testimonies.push_back(ask_both(subject, moved, question, witnesses));
+    result.verdict = std::max(result.verdict, result.testimonies.back().verdict);
+  };
+  ask({result.present, result.passes ? nullptr : &result.present_findings.front(), {}});
+  if (!result.range) return result;
+  for (const RangeEnd* end : {&result.range->lower, &result.range->upper}) {
+    ask({end->volts, nullptr, searched.left_out});
+    if (end->kind == RangeEnd::Kind::check)
+      ask({end->beyond, &end->findings.front(), searched.left_out});
+    if (end->kind != RangeEnd::Kind::no_answer) continue;
+    result.verdict = std::max(result.verdict, Verdict::nodal_failed);
+  }
   return result;
 }
 
@@ -310,37 +319,38 @@ std::vector<std::pair<std::string, double>> supply_settings(const Part& supply,
 }
 
 std::vector<StateRange> find_supply_range(const Circuit& circuit, int part,
-                                          const RangeRules& rules, const Solve& search,
-                                          const Solve& engine, const Solve& nodal,
+                                          const RangeRules& rules,
+                                          const Witnesses& witnesses,
                                           const std::vector<std::string>& only) {
   const bool is_known = part >= 0 && part < static_cast<int>(circuit.parts.size());
   if (!is_known || !is_movable(circuit.parts[part].kind))
     throw std::invalid_argument("a range needs a part whose voltage can be moved");
-  const Together all = see_together(circuit, search);
-  std::map<std::string, Owed> owed = owed_by_states(circuit, all);
+  const std::vector<Present> present = see_present(circuit, witnesses.nodal_near);
+  const AllSeen views = views_of(present);
+  std::vector<Owed> owed = owed_by_states(circuit, views);
+  owed.resize(present.size());  // Nothing is owed where not all states have an answer.
   const std::vector<Finding> always = faults_of_description(circuit);
-  std::vector<StateRange> ranges;
-  std::size_t steady = 0;
-  for (const State& state : circuit.states) {
-    if (!state.steady) continue;
-    const std::size_t index = steady++;
+  std::vector<RangeSubject> subjects;
+  for (std::size_t k = 0; k < present.size(); ++k) {
+    const State& state = present[k].posed.state();
     const bool is_asked =
         only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
     if (!is_asked) continue;
-    Owed& due = owed[state.name];
-    RangeSubject subject{circuit,
-                         state,
-                         part,
-                         rules,
-                         duty_at_present(circuit, state, search),
-                         always,
-                         std::move(due.together),
-                         all.views,
-                         index};
-    append_new(subject.duty.leds, due.duty.leds);
-    append_new(subject.duty.loads, due.duty.loads);
-    ranges.push_back(range_of_state(subject, search, engine, nodal));
+    RangeSubject& subject = subjects.emplace_back(RangeSubject{
+        circuit, state, part, rules, duty_at_present(present[k]), always,
+        std::move(owed[k].together), views, k, present[k].posed.structure()});
+    append_new(subject.duty.leds, owed[k].duty.leds);
+    append_new(subject.duty.loads, owed[k].duty.loads);
   }
+  std::vector<StateRange> ranges;
+  make_and_take(
+      subjects.size(), witnesses.side_by_side,
+      [&](std::size_t k) {
+        return search_state(subjects[k], witnesses.another_near());
+      },
+      [&](std::size_t k, Searched searched) {
+        ranges.push_back(confirmed(subjects[k], std::move(searched), witnesses));
+      });
   return ranges;
 }
 

@@ -10,7 +10,7 @@
 #include "core/base/diagnostic.h"
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
-#include "core/network/network.h"
+#include "core/network/witnesses.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -111,16 +111,16 @@ struct StateRange {
 /// only all states together tell is asked with this state at each voltage and the
 /// others as they are now; what holds of the whole description counts at every voltage.
 ///
-/// 0 to kMostRangeVolts is looked at in steps of kRangeStepVolts with `search`, and the
-/// ends are found by bisection to kRangeResolutionVolts; `search` may start from its
-/// last solution. At the present voltage and on both sides of both ends `engine` and
-/// `nodal` are then asked; each must say the same as the search and agree with the
-/// other.
+/// 0 to kMostRangeVolts is looked at in steps of kRangeStepVolts by the nodal witness,
+/// and the ends are found by bisection to kRangeResolutionVolts, the states side by
+/// side, each with an `another_near`. At the present voltage and on both sides of both
+/// ends `engine` and `nodal` are then asked, on this thread; each must say the same as
+/// the search and agree with the other.
 ///
 /// @throws std::invalid_argument if `part` is none whose voltage can be moved.
 [[nodiscard]] std::vector<StateRange> find_supply_range(
-    const Circuit& circuit, int part, const RangeRules& rules, const Solve& search,
-    const Solve& engine, const Solve& nodal, const std::vector<std::string>& only = {});
+    const Circuit& circuit, int part, const RangeRules& rules,
+    const Witnesses& witnesses, const std::vector<std::string>& only = {});
 
 /// The voltages over which all states pass; nothing where there are none.
 [[nodiscard]] std::optional<VoltageStretch> common_range(

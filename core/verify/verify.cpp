@@ -98,6 +98,18 @@ std::string cause_of(const std::vector<Finding>& findings, const std::string& pa
   return cause == findings.end() ? "" : cause->check;
 }
 
+/// Judges a state that both witnesses agree on. What holds over all states is not
+/// looked at.
+void judge_state(const Circuit& circuit, const State& state, StateResult& result) {
+  const CheckInput by_engine = engine_input(circuit, state, result);
+  const CheckInput by_nodal = check_input(circuit, state, result);
+  Judgement judgement = judge_at_rest(by_engine, by_nodal);
+  result.expectations = std::move(judgement.expectations);
+  result.findings = std::move(judgement.findings);
+  result.margins = margins_at_rest(by_nodal);
+  result.by_hand = put_by_hand(circuit, result);
+}
+
 /// Adds what only the whole of the states can tell.
 void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) {
   std::vector<std::vector<const Observation*>> seen;
@@ -189,8 +201,8 @@ CheckInput engine_input(const Circuit& circuit, const State& state,
   return input_of(circuit, state, result, &PhaseResult::engine_seen, result.engine);
 }
 
-StateResult verify_state(const PosedState& posed, const Solve& engine,
-                         const Solve& nodal) {
+StateResult see_by_both(const PosedState& posed, const Solve& engine,
+                        const Solve& nodal) {
   const Circuit& circuit = posed.circuit();
   StateResult result;
   result.name = posed.state().name;
@@ -204,13 +216,6 @@ StateResult verify_state(const PosedState& posed, const Solve& engine,
   if (!result.agrees) return result;
   result.engine = average_of(result.phases, &PhaseResult::engine_seen);
   result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
-  const CheckInput by_engine = engine_input(circuit, posed.state(), result);
-  const CheckInput by_nodal = check_input(circuit, posed.state(), result);
-  Judgement judgement = judge_at_rest(by_engine, by_nodal);
-  result.expectations = std::move(judgement.expectations);
-  result.findings = std::move(judgement.findings);
-  result.margins = margins_at_rest(by_nodal);
-  result.by_hand = put_by_hand(circuit, result);
   return result;
 }
 
@@ -229,7 +234,9 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
     }
     const PosedState posed(circuit, state, structure);
     structure = posed.structure();
-    verification.states.push_back(verify_state(posed, engine, nodal));
+    verification.states.push_back(see_by_both(posed, engine, nodal));
+    StateResult& result = verification.states.back();
+    if (result.agrees) judge_state(circuit, state, result);
   }
   if (is_whole) look_over_states(circuit, verification.states);
   look_at_parts(circuit, verification.states);

@@ -78,10 +78,10 @@ struct Verification {
                                   const Solve& nodal,
                                   const std::vector<std::string>& only = {});
 
-/// Solves one posed state with both witnesses, and judges it where they agree. What
-/// holds over all states is not looked at.
-[[nodiscard]] StateResult verify_state(const PosedState& posed, const Solve& engine,
-                                       const Solve& nodal);
+/// Solves one posed state with both witnesses and compares them. Nothing is judged: no
+/// findings but that nothing limits a current, no margins, expectations and hand rules.
+[[nodiscard]] StateResult see_by_both(const PosedState& posed, const Solve& engine,
+                                      const Solve& nodal);
 
 /// What the checks were given of a state that was agreed on, as the nodal witness saw
 /// it, or the engine. `result` is that of `state` and must outlive what is returned.

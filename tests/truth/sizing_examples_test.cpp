@@ -68,10 +68,14 @@ Sizing sized(const Circuit& circuit, const std::vector<std::string>& keys,
   request.goal = std::get<Goal>(read);
   EngineSession session;
   const Solve nodal = [](const Network& n) { return solve_nodal(n); };
-  return find_size(
-      circuit, request,
-      {nodal, [&](const Network& n) { return solve_with_engine(session, n); }, nodal,
-       nodal_until, engine_in_time(session), nodal_in_time});
+  return find_size(circuit, request,
+                   {nodal,
+                    {},
+                    [&](const Network& n) { return solve_with_engine(session, n); },
+                    nodal,
+                    nodal_until,
+                    engine_in_time(session),
+                    nodal_in_time});
 }
 
 /// The circuit with another value behind a key, as somebody might begin.

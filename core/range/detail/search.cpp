@@ -112,7 +112,7 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
 MovedState::MovedState(const RangeSubject& subject)
     : part_(subject.part),
       supply_(part_in(subject.circuit, subject.state, subject.part)),
-      posed_(subject.circuit, subject.state) {}
+      posed_(subject.circuit, subject.state, subject.structure) {}
 
 const PosedState& MovedState::at(double volts) {
   for (const auto& [key, value] : supply_settings(supply_, volts))

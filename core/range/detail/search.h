@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <map>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -28,8 +29,9 @@ struct RangeSubject {
   /// Faults of this state that only all of them together tell, at the present voltage;
   /// but for those of LEDs and loads, which are duties.
   std::vector<Finding> together;
-  AllSeen all_seen;       ///< Where `together` is not empty ...
-  std::size_t index = 0;  ///< ... and which of them is this state.
+  AllSeen all_seen;                            ///< Where `together` is not empty ...
+  std::size_t index = 0;                       ///< ... and which of them is this state.
+  std::shared_ptr<const Structure> structure;  ///< Of the state as it is now.
 };
 
 /// What makes a finding the same one at another voltage: the part or net, and which of

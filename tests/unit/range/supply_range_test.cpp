@@ -29,6 +29,16 @@ struct Found {
   std::vector<StateRange> states;
 };
 
+/// The nodal solver, but for the search and the engine.
+Witnesses witnesses(const Solve& search, const Solve& engine) {
+  Witnesses all;
+  all.nodal = solve_nodal;
+  all.nodal_near = search;
+  all.another_near = [search] { return search; };
+  all.engine = engine;
+  return all;
+}
+
 /// The ranges of a description, with the nodal solver as both witnesses.
 Found found(const std::string& text, const RangeRules& rules = {},
             const std::string& over = {}, const Solve& engine = solve_nodal) {
@@ -36,7 +46,7 @@ Found found(const std::string& text, const RangeRules& rules = {},
   const auto part = choose_supply(result.circuit, over);
   REQUIRE(std::holds_alternative<int>(part));
   result.states = find_supply_range(result.circuit, std::get<int>(part), rules,
-                                    solve_nodal, engine, solve_nodal);
+                                    witnesses(solve_nodal, engine));
   return result;
 }
 
@@ -404,7 +414,7 @@ ground = ["a.minus", "b.minus", "c.minus"]
   Circuit circuit = read(catalogue(), two);
   for (const int part : {-1, 3, 9})
     CHECK_THROWS_AS(
-        find_supply_range(circuit, part, {}, solve_nodal, solve_nodal, solve_nodal),
+        find_supply_range(circuit, part, {}, witnesses(solve_nodal, solve_nodal)),
         std::invalid_argument);
   // A battery's voltage is that of all its cells, without load.
   const State& state = circuit.states.front();
@@ -494,7 +504,7 @@ TEST_CASE("what the witnesses lack or differ in is told", "[range][failure]") {
     return solution;
   };
   const auto states =
-      find_supply_range(circuit, 0, {}, halting, solve_nodal, solve_nodal);
+      find_supply_range(circuit, 0, {}, witnesses(halting, solve_nodal));
   REQUIRE(states.at(0).range);
   CHECK(states[0].range->upper.kind == RangeEnd::Kind::no_answer);
   CHECK(states[0].range->upper.volts == 7.0);

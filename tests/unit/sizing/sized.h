@@ -39,8 +39,9 @@ inline SizedKey key_of(const Circuit& circuit, const std::string& text) {
 /// The nodal solver stands for every witness.
 inline Sizing sized(const Circuit& circuit, const SizeRequest& request) {
   const Solve solve = [](const Network& n) { return solve_nodal(n); };
-  return find_size(circuit, request,
-                   {solve, solve, solve, nodal_until, nodal_in_time, nodal_in_time});
+  return find_size(
+      circuit, request,
+      {solve, {}, solve, solve, nodal_until, nodal_in_time, nodal_in_time});
 }
 
 /// The nodal solver stands for every witness, and values are looked for by near starts.
@@ -49,7 +50,7 @@ inline Sizing sized_near(const Circuit& circuit, const SizeRequest& request,
   const Solve cold = [&witness](const Network& n) { return witness.solve(n); };
   const Solve near = [&witness](const Network& n) { return witness.solve_near(n); };
   return find_size(circuit, request,
-                   {near, cold, cold, nodal_until, nodal_in_time, nodal_in_time});
+                   {near, {}, cold, cold, nodal_until, nodal_in_time, nodal_in_time});
 }
 
 }  // namespace benchproof::test
