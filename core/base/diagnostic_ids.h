@@ -58,6 +58,8 @@ inline constexpr DiagnosticId kValueMalformed{"value-malformed", "not a quantity
 inline constexpr DiagnosticId kValueComma{"value-comma", "a decimal comma"};
 inline constexpr DiagnosticId kValueRange{"value-range", "too small or too large"};
 inline constexpr DiagnosticId kValueZero{"value-zero", "a resistor of 0 ohm"};
+inline constexpr DiagnosticId kFigureOrder{"figure-order",
+                                           "figures at odds with each other"};
 inline constexpr DiagnosticId kNumberBare{"number-bare",
                                           "a number without quotes, unit"};
 inline constexpr DiagnosticId kUnitMissing{"unit-missing", "a number without its unit"};
@@ -141,7 +143,7 @@ inline constexpr std::array kDiagnosticIds = {
     kFigureMalformed, kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,
     kFamilyUnknown,   kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,
     kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
-    kChangeAmbiguous,
+    kChangeAmbiguous, kFigureOrder,
 };
 
 }  // namespace benchproof

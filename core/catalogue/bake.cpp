@@ -6,6 +6,7 @@
 #include <cmath>
 #include <exception>
 #include <iostream>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -48,24 +49,30 @@ std::string constant(const char* type, Enum value) {
   return fmt::format("static_cast<{}>({})", type, static_cast<int>(value));
 }
 
+std::string number(std::optional<double> value) {
+  return value ? number(*value) : "std::nullopt";
+}
+
 std::string model(const DiodeModel& m) {
-  return fmt::format("DiodeModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}}}", number(m.is),
-                     number(m.n), number(m.rs), number(m.bv), number(m.ibv),
-                     number(m.nbv), number(m.eg), number(m.xti), number(m.tnom));
+  return fmt::format("DiodeModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}",
+                     number(m.is), number(m.n), number(m.rs), number(m.bv),
+                     number(m.ibv), number(m.nbv), number(m.eg), number(m.xti),
+                     number(m.tnom), number(m.cjo));
 }
 
 std::string model(const BipolarModel& m) {
-  return fmt::format("BipolarModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}", m.is_pnp,
-                     number(m.is), number(m.bf), number(m.br), number(m.nf),
+  return fmt::format("BipolarModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}",
+                     m.is_pnp, number(m.is), number(m.bf), number(m.br), number(m.nf),
                      number(m.nr), number(m.vaf), number(m.eg), number(m.xti),
-                     number(m.tnom));
+                     number(m.tnom), number(m.cje), number(m.cjc));
 }
 
 std::string model(const MosModel& m) {
-  return fmt::format("MosModel{{{}, {}, {}, {}, {}, {}, {}, {}}}", m.is_p_channel,
-                     number(m.vto), number(m.kp), number(m.lambda), number(m.rd),
-                     number(m.rs), number(m.tnom),
-                     m.body ? model(*m.body) : "std::nullopt");
+  return fmt::format("MosModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}",
+                     m.is_p_channel, number(m.vto), number(m.kp), number(m.lambda),
+                     number(m.rd), number(m.rs), number(m.tnom),
+                     m.body ? model(*m.body) : "std::nullopt", number(m.cgs),
+                     number(m.cgd), number(m.cds));
 }
 
 std::string model(std::monostate) { return "std::monostate{}"; }

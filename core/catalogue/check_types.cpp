@@ -5,6 +5,7 @@
 
 #include "core/catalogue/detail/data_file.h"
 #include "core/catalogue/figure_names.h"
+#include "core/catalogue/figure_order.h"
 
 namespace benchproof {
 namespace {
@@ -84,6 +85,25 @@ void check_names(DataFile& file) {
     if (!own.emplace(call_of(type), name).second)
       complain(file, kTypeTwice, draft.span,
                fmt::format("there is a second {} {}", kind_name, quoted(name)));
+  }
+}
+
+void check_orders(DataFile& file, Draft& draft) {
+  const Type& type = draft.type;
+  if (!draft.is_whole) return;
+  const auto known = [&type](std::string_view name) -> std::optional<Figure> {
+    const auto found = type.figures.find(name);
+    if (found == type.figures.end()) return std::nullopt;
+    return found->second;
+  };
+  for (const FigureOrder& order : figure_orders()) {
+    if (order.kind != type.kind) continue;
+    auto problem =
+        order_problem(order, type.name, known(order.key), known(order.other));
+    if (!problem) continue;
+    complain(file, kFigureOrder, draft.span, std::move(problem->message),
+             std::move(problem->hint));
+    draft.is_whole = false;
   }
 }
 

@@ -64,6 +64,12 @@ double on_resistance(const MosModel& model, double gate, double amps) {
   return volts / amps;
 }
 
+/// A parameter that a model need not tell.
+void add_told(std::vector<ModelValue>& values, std::string_view name,
+              std::optional<double> value) {
+  if (value) values.push_back({name, *value});
+}
+
 }  // namespace
 
 std::vector<FitPoint> fit_points(const Type& type) {
@@ -99,6 +105,7 @@ std::vector<ModelValue> model_values(const DiodeModel& m) {
   for (const ModelValue& value :
        {ModelValue{"eg", m.eg}, ModelValue{"xti", m.xti}, ModelValue{"tnom", m.tnom}})
     values.push_back(value);
+  add_told(values, "cjo", m.cjo);
   return values;
 }
 
@@ -109,12 +116,18 @@ std::vector<ModelValue> model_values(const BipolarModel& m) {
   for (const ModelValue& value :
        {ModelValue{"eg", m.eg}, ModelValue{"xti", m.xti}, ModelValue{"tnom", m.tnom}})
     values.push_back(value);
+  add_told(values, "cje", m.cje);
+  add_told(values, "cjc", m.cjc);
   return values;
 }
 
 std::vector<ModelValue> model_values(const MosModel& m) {
-  return {{"vto", m.vto}, {"kp", m.kp}, {"lambda", m.lambda},
-          {"rd", m.rd},   {"rs", m.rs}, {"tnom", m.tnom}};
+  std::vector<ModelValue> values{{"vto", m.vto}, {"kp", m.kp}, {"lambda", m.lambda},
+                                 {"rd", m.rd},   {"rs", m.rs}, {"tnom", m.tnom}};
+  add_told(values, "cgs", m.cgs);
+  add_told(values, "cgd", m.cgd);
+  add_told(values, "cds", m.cds);
+  return values;
 }
 
 double error(const FitPoint& point) { return point.fitted / point.published - 1.0; }

@@ -169,6 +169,7 @@ void share_curve(DataFile& file, Draft& draft) {
 void fit_drafts(DataFile& file) {
   for (Draft& draft : file.drafts) {
     check_needs(file, draft);
+    check_orders(file, draft);
     if (draft.curve_of.empty()) fit(file, draft);
   }
   for (Draft& draft : file.drafts) {

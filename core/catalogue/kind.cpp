@@ -18,6 +18,7 @@ struct Range {
 constexpr Range kOhms{1e-6, true, 1e12};
 constexpr Range kOhmsOrNone{0, true, 1e12};
 constexpr Range kFarads{1e-15, true, 1e4};
+constexpr Range kFaradsOrNone{0, true, 1e-3};
 constexpr Range kHenries{1e-12, true, 1e4};
 constexpr Range kPositiveVolts{0, false, 1e4};
 constexpr Range kVoltsOrNone{0, true, 1e4};
@@ -27,6 +28,7 @@ constexpr Range kAmpsOrNone{0, true, 1e6};
 constexpr Range kSourceAmps{-1e6, true, 1e6};
 constexpr Range kWatts{1e-6, true, 1e6};
 constexpr Range kShare{0, true, 1};
+constexpr Range kSeconds{1e-6, true, 3600};
 constexpr Range kKelvinPerWatt{1e-3, true, 1e5};
 constexpr Range kJunctionCelsius{0, true, 500};
 
@@ -109,6 +111,20 @@ constexpr Key kJunctionMax = quantity("junction_max", Unit::celsius, kJunctionCe
 constexpr Key kMostCurrent =
     quantity("current", Unit::ampere, kPositiveAmps, "greatest lasting current");
 
+constexpr Key kJunctionCapacitance =
+    quantity("junction_capacitance", Unit::farad, kFaradsOrNone,
+             "of the junction at zero bias; in runs");
+constexpr Key kCoilInductance =
+    quantity("inductance", Unit::henry, kHenries, "of the winding; in runs");
+constexpr Key kCoreLoss =
+    quantity("loss", Unit::ohm, kOhms,
+             "loss of the core as a resistance beside the inductance; in runs");
+constexpr Key kLoadVoltage =
+    quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage");
+constexpr Key kLoadCurrent = needed_with(
+    "voltage",
+    quantity("current", Unit::ampere, kPositiveAmps, "at the rated voltage"));
+
 constexpr std::array kResistor = {
     quantity("value", Unit::ohm, kOhms, "resistance"),
     kTolerance,
@@ -142,6 +158,7 @@ constexpr std::array kInductor = {
     quantity("dcr", Unit::ohm, kOhmsOrNone, "resistance of the winding"),
     quantity("rated", Unit::ampere, kPositiveAmps, "greatest current"),
     quantity("initial", Unit::ampere, kSourceAmps, "current when a run begins"),
+    kCoreLoss,
 };
 constexpr std::array kDiode = {
     kType,
@@ -155,6 +172,7 @@ constexpr std::array kDiode = {
     kPower,
     kThermal,
     kJunctionMax,
+    kJunctionCapacitance,
 };
 constexpr std::array kZener = {
     kType,
@@ -166,6 +184,7 @@ constexpr std::array kZener = {
     kMostCurrent,
     kThermal,
     kJunctionMax,
+    kJunctionCapacitance,
 };
 constexpr std::array kLed = {
     kType,
@@ -181,6 +200,7 @@ constexpr std::array kLed = {
     kPower,
     kThermal,
     kJunctionMax,
+    kJunctionCapacitance,
 };
 constexpr std::array kTransistor = {
     kType,
@@ -192,6 +212,10 @@ constexpr std::array kTransistor = {
     kPower,
     quantity("base_reverse", Unit::volt, kPositiveVolts,
              "greatest reverse voltage from emitter to base"),
+    quantity("emitter_capacitance", Unit::farad, kFaradsOrNone,
+             "from base to emitter (Cib, Ceb); in runs"),
+    quantity("collector_capacitance", Unit::farad, kFaradsOrNone,
+             "from base to collector (Cob, Ccb); in runs"),
     kThermal,
     kThermalCase,
     kHeatsink,
@@ -207,6 +231,12 @@ constexpr std::array kMosfet = {
              "greatest voltage from drain to source"),
     quantity("gate", Unit::volt, kPositiveVolts,
              "greatest voltage from gate to source, either way"),
+    quantity("input_capacitance", Unit::farad, kFaradsOrNone,
+             "Ciss, from the gate to source and drain; in runs"),
+    quantity("output_capacitance", Unit::farad, kFaradsOrNone,
+             "Coss, from the drain to source and gate; in runs"),
+    quantity("reverse_capacitance", Unit::farad, kFaradsOrNone,
+             "Crss, from drain to gate, a part of the two others; in runs"),
     kPower,
     kThermal,
     kThermalCase,
@@ -253,6 +283,8 @@ constexpr std::array kController = {
     quantity("brownout", Unit::volt, kPositiveVolts, "least supply voltage"),
     quantity("draw", Unit::ampere, kAmpsOrNone, "supply current of the chip itself"),
     quantity("supply_max", Unit::volt, kPositiveVolts, "greatest supply voltage"),
+    quantity("pin_capacitance", Unit::farad, kFaradsOrNone,
+             "from each output or input to vss; in runs"),
 };
 constexpr std::array kDcSupply = {
     quantity("voltage", Unit::volt, kPositiveVolts,
@@ -261,6 +293,9 @@ constexpr std::array kDcSupply = {
     flag("regulated", "holds its voltage; true if not told"),
     quantity("no_load", Unit::volt, kPositiveVolts, "output without load"),
     fixed(flag("isolated", "separated from the mains; true if not told")),
+    fixed(choice("limit", "current none",
+                 "in runs it gives no more than `current`, or whatever is drawn; "
+                 "current if not told")),
 };
 constexpr std::array kBattery = {
     text("chemistry", "alkaline, lithium ..."),
@@ -273,17 +308,25 @@ constexpr std::array kFuse = {
     quantity("rated", Unit::ampere, kPositiveAmps, "rated current"),
     quantity("resistance", Unit::ohm, kOhms, "cold resistance"),
 };
-constexpr std::array kLoad = {
+constexpr std::array kLamp = {kType, kLoadVoltage, kLoadCurrent};
+constexpr std::array kRelayCoil = {
+    kType, kLoadVoltage, kLoadCurrent, kCoilInductance, kCoreLoss,
+};
+constexpr std::array kMotor = {
     kType,
-    quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage"),
-    needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
-                                    "at the rated voltage")),
+    kLoadVoltage,
+    kLoadCurrent,
+    quantity("start_current", Unit::ampere, kPositiveAmps,
+             "at the rated voltage, standing still; in runs"),
+    quantity("start_time", Unit::second, kSeconds,
+             "until it runs at full speed; in runs"),
+    kCoilInductance,
+    kCoreLoss,
 };
 constexpr std::array kBuzzer = {
     kType,
-    quantity("voltage", Unit::volt, kPositiveVolts, "rated voltage"),
-    needed_with("voltage", quantity("current", Unit::ampere, kPositiveAmps,
-                                    "at the rated voltage")),
+    kLoadVoltage,
+    kLoadCurrent,
     choice("drive", "magnetic piezo", "a coil or a crystal; not known if not told"),
 };
 constexpr std::array kWire = {
@@ -318,9 +361,9 @@ constexpr std::array kKinds = {
     Kind{KindId::dc_supply, "dc-supply", "plus minus", kDcSupply, "", "voltage"},
     Kind{KindId::battery, "battery", "plus minus", kBattery, "", "chemistry size"},
     Kind{KindId::fuse, "fuse", "a b", kFuse, "", "rated"},
-    Kind{KindId::lamp, "lamp", "a b", kLoad, "type voltage", ""},
-    Kind{KindId::motor, "motor", "a b", kLoad, "type voltage", ""},
-    Kind{KindId::relay_coil, "relay-coil", "a b", kLoad, "type voltage", ""},
+    Kind{KindId::lamp, "lamp", "a b", kLamp, "type voltage", ""},
+    Kind{KindId::motor, "motor", "a b", kMotor, "type voltage", ""},
+    Kind{KindId::relay_coil, "relay-coil", "a b", kRelayCoil, "type voltage", ""},
     Kind{KindId::buzzer, "buzzer", "a b", kBuzzer, "type voltage", ""},
     Kind{KindId::wire, "wire", "a b", kWire, "", "gauge length"},
     Kind{KindId::voltage_source, "voltage-source", "plus minus", kVoltageSource, "",
@@ -335,6 +378,19 @@ constexpr ModelParameter kEg = {"eg", 0.1, true, 10, "activation energy, electro
 constexpr ModelParameter kXti = {
     "xti", 0, true, 50, "exponent of the saturation current's temperature rule"};
 
+/// A capacitance that a model may tell; runs alone use it.
+constexpr ModelParameter capacitance(std::string_view name, std::string_view about) {
+  return {name, kFaradsOrNone.least, kFaradsOrNone.least_allowed, kFaradsOrNone.most,
+          about};
+}
+
+/// Textbooks give it; it is read and left aside.
+constexpr ModelParameter transit_time(std::string_view name) {
+  return {name, 0, true, 1,
+          "transit time, second; without effect, for the charge that a conducting "
+          "junction stores is not modelled"};
+}
+
 constexpr std::array kDiodeParameters = {
     ModelParameter{"is", 1e-60, true, 1, "saturation current, ampere"},
     ModelParameter{"n", 1e-6, true, 100, "emission coefficient"},
@@ -345,6 +401,8 @@ constexpr std::array kDiodeParameters = {
     kEg,
     kXti,
     kTnom,
+    capacitance("cjo", "junction capacitance at zero bias, farad"),
+    transit_time("tt"),
 };
 constexpr std::array kBipolarParameters = {
     ModelParameter{"is", 1e-60, true, 1, "transport saturation current, ampere"},
@@ -356,6 +414,10 @@ constexpr std::array kBipolarParameters = {
     kEg,
     kXti,
     kTnom,
+    capacitance("cje", "base-emitter capacitance at zero bias, farad"),
+    capacitance("cjc", "base-collector capacitance at zero bias, farad"),
+    transit_time("tf"),
+    transit_time("tr"),
 };
 constexpr std::array kMosParameters = {
     ModelParameter{"vto", -1e3, true, 1e3, "threshold, volt"},
@@ -365,6 +427,9 @@ constexpr std::array kMosParameters = {
     ModelParameter{"rd", 0, true, 1e9, "drain resistance, ohm"},
     ModelParameter{"rs", 0, true, 1e9, "source resistance, ohm"},
     kTnom,
+    capacitance("cgs", "gate-source capacitance, farad"),
+    capacitance("cgd", "gate-drain capacitance, farad"),
+    capacitance("cds", "drain-source capacitance, farad"),
 };
 
 }  // namespace

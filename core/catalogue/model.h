@@ -10,6 +10,9 @@ namespace benchproof {
 /// not determined by voltages as precisely as others are.
 inline constexpr double kLeastRealEmission = 0.5;
 
+// A model's capacitances are constant, hold at zero bias and have no effect at rest. No
+// value: the model does not tell (core/circuit/capacitance.h says what holds then).
+
 /// Parameters of a junction diode by the trade's usual names, in SI units. They hold at
 /// `tnom`; core/device/ says how they move with temperature.
 struct DiodeModel {
@@ -22,6 +25,7 @@ struct DiodeModel {
   double eg = 1.11;    ///< Activation energy. Electronvolt.
   double xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
   double tnom = 27.0;  ///< Degrees Celsius.
+  std::optional<double> cjo = {};  ///< Junction capacitance. Farad, >= 0.
   bool operator==(const DiodeModel&) const = default;
 };
 
@@ -37,6 +41,8 @@ struct BipolarModel {
   double eg = 1.11;    ///< Activation energy. Electronvolt.
   double xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
   double tnom = 27.0;  ///< Degrees Celsius.
+  std::optional<double> cje = {};  ///< Base-emitter capacitance. Farad, >= 0.
+  std::optional<double> cjc = {};  ///< Base-collector capacitance. Farad, >= 0.
   bool operator==(const BipolarModel&) const = default;
 };
 
@@ -54,8 +60,11 @@ struct MosModel {
   double rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
   double rs = 0.0;      ///< Source resistance. Ohm, >= 0.
   double tnom = 27.0;   ///< Degrees Celsius.
-  std::optional<DiodeModel>
-      body;  ///< The diode across the channel, where there is one.
+  std::optional<DiodeModel> body =
+      {};  ///< The diode across the channel, where there is one.
+  std::optional<double> cgs = {};  ///< Gate-source capacitance. Farad, >= 0.
+  std::optional<double> cgd = {};  ///< Gate-drain capacitance. Farad, >= 0.
+  std::optional<double> cds = {};  ///< Drain-source capacitance. Farad, >= 0.
   bool operator==(const MosModel&) const = default;
 };
 

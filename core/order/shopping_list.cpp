@@ -15,10 +15,12 @@ namespace benchproof {
 namespace {
 
 /// Keys that say how a part is used, not what it is.
-bool is_of_use(std::string_view key) {
+bool is_of_use(KindId kind, std::string_view key) {
   constexpr std::array<std::string_view, 9> kUse = {"turn",     "initial",  "outputs",
                                                     "inputs",   "analogue", "charge",
                                                     "isolated", "cells",    "length"};
+  // Which supply one buys, `current` says; `limit`, what runs take of it.
+  if (kind == KindId::dc_supply && key == "limit") return true;
   return std::find(kUse.begin(), kUse.end(), key) != kUse.end();
 }
 
@@ -34,7 +36,7 @@ bool speaks_for_itself(std::string_view key) {
 bool is_same(const Part& a, const Part& b) {
   if (a.kind != b.kind) return false;
   const auto next = [](auto it, const Part& part) {
-    while (it != part.settings.end() && is_of_use(it->first)) ++it;
+    while (it != part.settings.end() && is_of_use(part.kind, it->first)) ++it;
     return it;
   };
   auto i = next(a.settings.begin(), a);
@@ -66,7 +68,7 @@ std::string what_text(const Part& part) {
   std::vector<std::string> words;
   for (const Key& key : kind(part.kind).keys) {
     const auto given = part.settings.find(key.name);
-    if (given == part.settings.end() || is_of_use(key.name)) continue;
+    if (given == part.settings.end() || is_of_use(part.kind, key.name)) continue;
     words.push_back(setting_text(key, given->second));
   }
   return fmt::format("{}", fmt::join(words, ", "));

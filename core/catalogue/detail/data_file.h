@@ -80,6 +80,8 @@ void read_drafts(DataFile& file, const TomlEntry& types);
 void check_names(DataFile& file);
 /// Complains of what a type of its kind cannot do without.
 void check_needs(DataFile& file, Draft& draft);
+/// Complains of figures that contradict each other.
+void check_orders(DataFile& file, Draft& draft);
 
 /// Checks what every draft needs and fits the device models of those that are whole;
 /// who shares a curve comes last.

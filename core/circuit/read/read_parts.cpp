@@ -2,7 +2,9 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 
+#include "core/catalogue/figure_order.h"
 #include "core/circuit/read/detail/reading.h"
 
 namespace benchproof {
@@ -172,6 +174,39 @@ void complete_model(Part& part) {
   }
 }
 
+/// A parameter of a model that says the same as a key of the part.
+struct Twin {
+  KindId kind;
+  std::string_view parameter;
+  std::string_view key;
+};
+constexpr std::array kTwins = {
+    Twin{KindId::diode, "cjo", "junction_capacitance"},
+    Twin{KindId::zener, "cjo", "junction_capacitance"},
+    Twin{KindId::led, "cjo", "junction_capacitance"},
+    Twin{KindId::transistor, "cje", "emitter_capacitance"},
+    Twin{KindId::transistor, "cjc", "collector_capacitance"},
+    Twin{KindId::mosfet, "cgs", "input_capacitance"},
+    Twin{KindId::mosfet, "cgd", "reverse_capacitance"},
+    Twin{KindId::mosfet, "cds", "output_capacitance"},
+};
+
+/// Refuses a capacitance that the part's model tells already.
+void check_twins(Reading& reading, const Part& part, const std::vector<Given>& list) {
+  const Given* model = find_given(list, "model");
+  if (model == nullptr || model->value.type != TomlNode::Type::table) return;
+  for (const Twin& twin : kTwins) {
+    const Given* given = find_given(list, twin.key);
+    if (twin.kind != part.kind || given == nullptr ||
+        find_entry(model->value, twin.parameter) == nullptr)
+      continue;
+    complain(reading, kKeyConflict, given->key_span,
+             fmt::format("{} has both '{}' and the '{}' of its model",
+                         quoted(part.name), twin.key, twin.parameter),
+             "give one of them");
+  }
+}
+
 /// The pins of a part in the kind's order, outputs and inputs last. False after a
 /// complaint about a name that stands twice.
 bool name_pins(Reading& reading, const Kind& kind, Part& part) {
@@ -254,6 +289,7 @@ bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
   if (kind->id == KindId::regulator && find_given(list, "type") && part.type == nullptr)
     are_pins_known = false;
   complete_model(part);
+  check_twins(reading, part, list);
   if (!name_pins(reading, *kind, part)) are_pins_known = false;
   part.nets.assign(part.pins.size(), -1);
   check_part(reading, part);
@@ -302,6 +338,28 @@ void check_supply(Reading& reading, const Part& part) {
   }
 }
 
+/// Where the last of the two keys stands that the part is given: a state's own stands
+/// behind the part's.
+const Span& later_span(const Part& part, std::string_view key, std::string_view other) {
+  if (!part.settings.contains(key)) return span_of(part, other);
+  const Span& first = span_of(part, key);
+  const Span& second = span_of(part, other);
+  if (!part.settings.contains(other) || first.in_change) return first;
+  return second.in_change || second.begin > first.begin ? second : first;
+}
+
+/// Refuses figures that contradict each other, where the description gives one of them.
+void check_orders(Reading& reading, const Part& part) {
+  for (const FigureOrder& order : figure_orders()) {
+    if (order.kind != part.kind) continue;
+    auto problem = order_problem(order, part.name, figure(part, order.key),
+                                 figure(part, order.other));
+    if (!problem) continue;
+    complain(reading, kFigureOrder, later_span(part, order.key, order.other),
+             std::move(problem->message), std::move(problem->hint));
+  }
+}
+
 }  // namespace
 
 const Type* find_battery(const Catalogue& catalogue, const Part& part) {
@@ -314,6 +372,7 @@ const Type* find_battery(const Catalogue& catalogue, const Part& part) {
 
 void check_part(Reading& reading, const Part& part) {
   if (part.kind == KindId::dc_supply) check_supply(reading, part);
+  check_orders(reading, part);
   if (part.kind == KindId::battery) {
     const auto volts = figure(part, "open_circuit");
     const auto cells = figure(part, "cells");

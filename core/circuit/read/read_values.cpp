@@ -80,7 +80,8 @@ std::optional<std::vector<std::string>> read_names(Reading& reading, const Kind&
 /// Where a model keeps its parameters.
 using Parameters = std::map<std::string_view, double, std::less<>>;
 
-void take(const Parameters& given, std::string_view name, double& parameter) {
+template <typename Parameter>  // A double, or one that a model need not tell.
+void take(const Parameters& given, std::string_view name, Parameter& parameter) {
   if (const auto found = given.find(name); found != given.end())
     parameter = found->second;
 }
@@ -97,6 +98,8 @@ DeviceModel make_model(KindId kind, const Parameters& given) {
     take(given, "eg", model.eg);
     take(given, "xti", model.xti);
     take(given, "tnom", model.tnom);
+    take(given, "cje", model.cje);
+    take(given, "cjc", model.cjc);
     return model;
   }
   if (kind == KindId::mosfet) {
@@ -107,6 +110,9 @@ DeviceModel make_model(KindId kind, const Parameters& given) {
     take(given, "rd", model.rd);
     take(given, "rs", model.rs);
     take(given, "tnom", model.tnom);
+    take(given, "cgs", model.cgs);
+    take(given, "cgd", model.cgd);
+    take(given, "cds", model.cds);
     return model;
   }
   DiodeModel model;
@@ -119,6 +125,7 @@ DeviceModel make_model(KindId kind, const Parameters& given) {
   take(given, "eg", model.eg);
   take(given, "xti", model.xti);
   take(given, "tnom", model.tnom);
+  take(given, "cjo", model.cjo);
   return model;
 }
 

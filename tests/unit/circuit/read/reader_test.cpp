@@ -277,14 +277,18 @@ TEST_CASE("line ends and a byte order mark do not matter", "[reader]") {
 TEST_CASE("models are read by the trade's names", "[reader]") {
   const Circuit circuit = read_good(small(
       "d1 = { kind = \"diode\", model = { is = 2e-14, n = 1.5, rs = 0.1, bv = 50, "
-      "ibv = 1e-4, nbv = 1.2, eg = 0.69, xti = 2, tnom = 25 } }\n"
+      "ibv = 1e-4, nbv = 1.2, eg = 0.69, xti = 2, tnom = 25, cjo = 4e-12, tt = 5e-9 } "
+      "}\n"
       "q1 = { kind = \"transistor\", polarity = \"pnp\", model = { is = 1e-15, bf = "
       "150, "
-      "br = 2, nf = 1.1, nr = 1.2, vaf = 80, eg = 1.2, xti = 4, tnom = 20 } }\n"
+      "br = 2, nf = 1.1, nr = 1.2, vaf = 80, eg = 1.2, xti = 4, tnom = 20, cje = "
+      "8e-12, "
+      "cjc = 4e-12, tf = 1e-9, tr = 1e-7 } }\n"
       "q2 = { kind = \"transistor\", polarity = \"npn\", model = { bf = 99 } }\n"
       "m1 = { kind = \"mosfet\", channel = \"p\", body = true, model = { vto = -2, kp "
       "= 0.5, "
-      "lambda = 0.01, rd = 0.2, rs = 0.3, tnom = 30 } }\n"
+      "lambda = 0.01, rd = 0.2, rs = 0.3, tnom = 30, cgs = 45e-12, cgd = 5e-12, "
+      "cds = 20e-12 } }\n"
       "m2 = { kind = \"mosfet\", channel = \"n\", model = {} }\n",
       R"(, "d1.cathode", "q1.collector", "q2.collector", "m1.drain", "m2.drain")",
       R"(, "d1.anode", "q1.emitter", "q2.emitter", "m1.source", "m2.source")",
@@ -302,6 +306,7 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
   CHECK(d1.eg == 0.69);
   CHECK(d1.xti == 2.0);
   CHECK(d1.tnom == 25.0);
+  CHECK(d1.cjo == 4e-12);
   const auto q1 = std::get<BipolarModel>(model("q1"));
   CHECK(q1.is_pnp);
   CHECK(q1.is == 1e-15);
@@ -313,11 +318,14 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
   CHECK(q1.eg == 1.2);
   CHECK(q1.xti == 4.0);
   CHECK(q1.tnom == 20.0);
+  CHECK(q1.cje == 8e-12);
+  CHECK(q1.cjc == 4e-12);
   const auto q2 = std::get<BipolarModel>(model("q2"));
   CHECK_FALSE(q2.is_pnp);
   CHECK(q2.bf == 99.0);
   CHECK(q2.is == BipolarModel{}.is);
   CHECK(std::isinf(q2.vaf));
+  CHECK_FALSE(q2.cje.has_value());
   const auto m1 = std::get<MosModel>(model("m1"));
   CHECK(m1.is_p_channel);
   CHECK(m1.vto == -2.0);
@@ -326,6 +334,9 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
   CHECK(m1.rd == 0.2);
   CHECK(m1.rs == 0.3);
   CHECK(m1.tnom == 30.0);
+  CHECK(m1.cgs == 45e-12);
+  CHECK(m1.cgd == 5e-12);
+  CHECK(m1.cds == 20e-12);
   CHECK(m1.body.has_value());
   const auto m2 = std::get<MosModel>(model("m2"));
   CHECK_FALSE(m2.is_p_channel);
