@@ -121,6 +121,7 @@ TEST_CASE("every fitted model is believable", "[catalogue][parts]") {
 TEST_CASE("diodes and LEDs pass through their published points", "[catalogue][parts]") {
   for (const Type& t : parts().types()) {
     if (t.kind != KindId::diode && t.kind != KindId::led) continue;
+    if (t.name == "default") continue;
     REQUIRE_FALSE(t.points.empty());
     for (const ForwardPoint& p : t.points) {
       CAPTURE(t.name, p.source, p.amps, p.volts);
