@@ -591,6 +591,38 @@ span = "10 ms"
   CHECK(severity(at(35.1), "run-regulator-input") == kFault);
 }
 
+TEST_CASE("only an ideal supply is said to limit where a real one does",
+          "[runs][findings]") {
+  const auto told = [](const char* more) {
+    return judged(fmt::format(R"([parts]
+s = {{ kind = {} }}
+key = {{ kind = "switch" }}
+c = {{ kind = "capacitor", value = "1000uF", rated = "25 V" }}
+r = {{ kind = "resistor", value = "1 ohm", power = "50 W" }}
+[nets]
+p = ["s.plus", "key.a"]
+q = ["key.b", "r.a"]
+far = ["r.b", "c.a"]
+ground = ["s.minus", "c.b"]
+[states.off]
+[states.on]
+key = "closed"
+[[runs]]
+name = "switched on"
+steps = [{{ at = "0 s", state = "off" }}, {{ at = "2 ms", state = "on" }}]
+span = "50 ms"
+)",
+                              more));
+  };
+  const Findings ideal = told(R"("dc-supply", voltage = "9 V", current = "1 A")");
+  REQUIRE(severity(ideal, "run-inrush") == kCaution);
+  CHECK_THAT(find(ideal, "run-inrush")->message, Contains("a real one limits"));
+  const Findings soft = told(R"("dc-supply", voltage = "9 V", current = "1 A", )"
+                             R"(regulated = false, no_load = "12 V")");
+  REQUIRE(severity(soft, "run-inrush") == std::optional(Severity::note));
+  CHECK_THAT(find(soft, "run-inrush")->message, !Contains("a real one"));
+}
+
 TEST_CASE("a run from what only leakage has charged says so", "[runs][findings]") {
   // Behind the open switch, and with a resistor to ground that is none of leakage.
   const bool is_bled = GENERATE(false, true);
