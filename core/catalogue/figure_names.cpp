@@ -19,9 +19,6 @@ constexpr std::array kNames{
     FigureName{"drop_max", Unit::volt, "largest published forward voltage", 0, false,
                1e4},
     FigureName{"reverse_leak", Unit::ampere, "largest published reverse current"},
-    FigureName{"pulse_time", Unit::second, "longest pulse for which `pulse` holds"},
-    FigureName{"pulse_duty", Unit::fraction, "largest duty for which `pulse` holds", 0,
-               false, 1},
     // Zeners
     FigureName{"test_current", Unit::ampere, "current at which `voltage` holds", 1e-9,
                true, 1e6},

@@ -29,8 +29,10 @@ constexpr Range kSourceAmps{-1e6, true, 1e6};
 constexpr Range kWatts{1e-6, true, 1e6};
 constexpr Range kShare{0, true, 1};
 constexpr Range kSeconds{1e-6, true, 3600};
+constexpr Range kDuty{1e-6, true, 1};
 constexpr Range kKelvinPerWatt{1e-3, true, 1e5};
 constexpr Range kJunctionCelsius{0, true, 500};
+constexpr Range kMoments{1e-6, true, 1};  // Longer than a second is no moment.
 
 constexpr Key quantity(std::string_view name, Unit unit, Range range,
                        std::string_view about) {
@@ -168,6 +170,9 @@ constexpr std::array kDiode = {
               quantity("slope", Unit::ohm, kOhmsOrNone, "resistance beside the drop")),
     kMostCurrent,
     quantity("surge", Unit::ampere, kPositiveAmps, "greatest short current"),
+    quantity("surge_time", Unit::second, kMoments, "how long `surge` may last"),
+    choice("surge_shape", "half-sine rectangle",
+           "what `surge` and its time are told of; half-sine if not told"),
     quantity("reverse", Unit::volt, kPositiveVolts, "greatest reverse voltage"),
     kPower,
     kThermal,
@@ -196,6 +201,8 @@ constexpr std::array kLed = {
               quantity("slope", Unit::ohm, kOhmsOrNone, "resistance beside the drop")),
     kMostCurrent,
     quantity("pulse", Unit::ampere, kPositiveAmps, "greatest short current"),
+    quantity("pulse_time", Unit::second, kMoments, "longest pulse for which it holds"),
+    quantity("pulse_duty", Unit::fraction, kDuty, "largest duty for which it holds"),
     quantity("reverse", Unit::volt, kPositiveVolts, "greatest reverse voltage"),
     kPower,
     kThermal,

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "core/check/rating/derived.h"
+#include "core/check/rating/overload.h"
 #include "core/circuit/topology.h"
 
 // How to add a rating: write a row into the group of its kind, or a group for kinds
@@ -28,16 +29,10 @@ constexpr double kShortest = 1e-6;
 
 constexpr double kHalf = 0.5;          // Common practice, no source.
 constexpr double kCarefulLoad = 0.85;  // 1.1 of 1.3: where those at rest begin.
-constexpr std::string_view kJunctionSource =
-    "usual curves of transient thermal resistance, from memory";
-
 constexpr Endurance kSmallJunction{
     kSmallJunctionCurve, kHalf, 1.0, false, kShortest, kJunctionSource, Mark::memory};
 constexpr Endurance kCasedJunction{
     kCasedJunctionCurve, kHalf, 1.0, false, kShortest, kJunctionSource, Mark::memory};
-/// One that has a surge rating, which is for shorter stretches.
-constexpr Endurance kSurgedJunction{kSmallJunctionCurve, kHalf,       1.0, false, 1.0,
-                                    kJunctionSource,     Mark::memory};
 constexpr Endurance kResistor{
     kResistorCurve,
     kHalf,
@@ -46,8 +41,8 @@ constexpr Endurance kResistor{
     kShortest,
     "IEC 60115-1, short-time overload, and makers' pulse curves, from memory",
     Mark::memory};
-constexpr Endurance kFuse{kFuseCurve,  0.3,       1.5,
-                          true,        kShortest, "IEC 60127-2 sheet 2, from memory",
+constexpr Endurance kFuse{kFuseCurve,  kFuseHolds, kFuseHoldsFrom,
+                          true,        kShortest,  "IEC 60127-2 sheet 2, from memory",
                           Mark::memory};
 constexpr Endurance kWire{kWireCurve,  kHalf,     1.0,
                           true,        kShortest, "IEC 60364-4-43, from memory",
@@ -60,7 +55,7 @@ constexpr Endurance kBuzzerVolts{kBuzzerVoltsCurve, kCarefulLoad, 1.1};
 
 /// The endurance of one curve, whatever the part.
 template <const Endurance& kOne>
-const Endurance& always(const Part&) {
+Endurance always(const Part&) {
   return kOne;
 }
 
@@ -68,19 +63,15 @@ bool is_cased(const Part& part) {
   return figure(part, "thermal_resistance_case").has_value();
 }
 
-const Endurance& of_case(const Part& part) {
+Endurance of_case(const Part& part) {
   return is_cased(part) ? kCasedJunction : kSmallJunction;
 }
 
-/// On a heat sink the figures are those of case and sink together.
-const Endurance& of_heat(const Part& part) {
+/// On a heat sink the figures are those of case and sink together. What heats a diode
+/// for less than a second is its surge rating's business.
+Endurance of_heat(const Part& part) {
+  if (part.kind == KindId::diode) return lasting_endurance(part);
   return is_cased(part) && !figure(part, "heatsink") ? kCasedJunction : kSmallJunction;
-}
-
-/// Of a part that has a surge or pulse rating for what is short.
-const Endurance& of_surged(const Part& part) {
-  const bool is_surged = figure(part, "surge") || figure(part, "pulse");
-  return is_surged ? kSurgedJunction : kSmallJunction;
 }
 
 bool is_regulating(const Part& regulator, double volts) {
@@ -185,7 +176,7 @@ constexpr Rating kWorkingVoltage{.measure = volts(0, 1, Sense::either),
                                          .advice = "use two in series",
                                          .fault = 2.0}};
 
-constexpr Rating load_row(const Endurance& (*endurance)(const Part&)) {
+constexpr Rating load_row(Endurance (*endurance)(const Part&)) {
   return {.measure = volts(0, 1, Sense::either, Over::mean),
           .quantity = "voltage",
           .key = "voltage",
@@ -359,13 +350,15 @@ constexpr Rating kLedRatings[] = {
      .quantity = "current",
      .key = "current",
      .rest = {"led-current", "continuous rating", "", {}, Stress::load},
-     .run = {"run-current", "carries", "raise its resistor", of_surged, Stress::load},
+     .run = {"run-current", "carries", "raise its resistor", lasting_endurance,
+             Stress::load},
      .bought = {.quantity = "current", .over = Over::highest}},
     {.measure = amps(0, Sense::forward),
      .quantity = "current",
      .key = "pulse",
      .rest = {"led-current", "pulse rating", "", {}, Stress::load},
-     .run = {"run-surge", "pulse limit", "raise its resistor", nullptr, Stress::load}},
+     .run = {"run-surge", "pulse limit", "raise its resistor", pulse_endurance,
+             Stress::load}},
     {.measure = volts(1, 0),
      .quantity = "voltage",
      .key = "reverse",
@@ -390,7 +383,7 @@ constexpr Rating kDiodeRatings[] = {
               "use a diode for more current",
               {},
               Stress::load},
-     .run = {"run-current", "carries", kSurgeAdvice, of_surged, Stress::load},
+     .run = {"run-current", "carries", kSurgeAdvice, lasting_endurance, Stress::load},
      .bought = {"current"},
      .careful = {0.5, "current rating"}},
     {.measure = amps(0, Sense::forward),
@@ -400,7 +393,7 @@ constexpr Rating kDiodeRatings[] = {
               .words = "surge rating",
               .advice = "use a diode for more current",
               .unless_told = "diode-current"},
-     .run = {"run-surge", "surge limit", kSurgeAdvice, nullptr, Stress::load}},
+     .run = {"run-surge", "surge limit", kSurgeAdvice, surge_endurance, Stress::load}},
     {.measure = volts(1, 0),
      .quantity = "voltage",
      .key = "reverse",

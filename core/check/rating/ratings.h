@@ -51,7 +51,7 @@ struct InRun {
   std::string_view words = {};
   std::string_view advice = {};  ///< What to change.
   /// What the part bears for a time; null: the limit holds at every moment.
-  const Endurance& (*endurance)(const Part&) = nullptr;
+  Endurance (*endurance)(const Part&) = nullptr;
   Stress stress = Stress::none;  ///< As at rest.
   double shortest = 0.0;  ///< Shorter stretches beyond the limit do not count. Second.
   double moment = 0.0;    ///< Beyond it for no longer than this: a caution. Second.

@@ -62,32 +62,20 @@ class Area {
 
 }  // namespace
 
-double times_borne(const Endurance& endurance, double seconds) {
-  const auto& curve = endurance.curve;
-  if (seconds <= curve.front().seconds) return curve.front().times;
-  if (seconds >= curve.back().seconds) return curve.back().times;
-  const auto next =
-      std::upper_bound(curve.begin(), curve.end(), seconds,
-                       [](double s, const Borne& point) { return s < point.seconds; });
-  const auto& last = *(next - 1);
-  const double share =
-      std::log(seconds / last.seconds) / std::log(next->seconds / last.seconds);
-  return last.times * std::pow(next->times / last.times, share);
-}
-
 std::optional<Strain> worst_strain(const Trace& trace, double limit,
                                    const Endurance& endurance, double before) {
   constexpr double kStep = 1.18920711500272107;  // The fourth root of two.
   const Area area(trace, endurance.by_rms, before);
   const double longest =
-      std::max(endurance.curve.back().seconds, endurance.least_seconds);
+      std::min(std::max(endurance.curve.back().seconds, endurance.least_seconds),
+               endurance.most_seconds);
   std::optional<Strain> worst;
   for (double seconds = longest; seconds > endurance.least_seconds / kStep;
        seconds /= kStep) {
     const double length = std::max(seconds, endurance.least_seconds);
     const double mean = area.highest_mean(length);
     const Strain here{length, endurance.by_rms ? std::sqrt(mean) : mean,
-                      limit * times_borne(endurance, length)};
+                      limit * endurance.curve.at(length)};
     if (!exceeds(here.mean, endurance.from * limit)) continue;
     if (!worst || here.share() > worst->share()) worst = here;
   }

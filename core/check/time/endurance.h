@@ -7,9 +7,6 @@
 
 namespace benchproof {
 
-/// How many times its rating a part bears for a time.
-[[nodiscard]] double times_borne(const Endurance& endurance, double seconds);
-
 /// The stretch of time over which a quantity comes nearest to what a part bears, or
 /// goes furthest beyond it.
 struct Strain {

@@ -64,10 +64,12 @@ constexpr Explanation kExplained[] = {
      "the chip's supply wires inside are made for no more",
      "let transistors switch some of its loads"},
     {"run-inrush", "what a supply delivers for a moment",
-     "the highest current out of plus <= 'current'",
-     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
-     "a real supply limits its current, so that voltages rise later than shown, or "
-     "switches off",
+     "the highest current out of plus <= 'current': a caution of a regulated supply, "
+     "which is ideal here, and of a battery; of an unregulated one a note up to 1 s",
+     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark; "
+     "the 1 s: common practice, no source (practice)",
+     "a real regulated supply limits its current, so that voltages rise later than "
+     "shown, or switches off; others sag, as shown",
      "less capacitance, or a resistor in series, eases it"},
     {"run-capacitor-voltage", "a capacitor's voltage during a run",
      "voltage at every moment <= 'rated'",
@@ -266,8 +268,15 @@ void check_pins(const RunInput& input, int index, const Rating& rating,
 // --- supplies
 // -------------------------------------------------------------------------
 
+/// Whether a supply holds its voltage in a run whatever it delivers, as no real one
+/// does.
+bool is_ideal(const Part& supply) {
+  return supply.kind == KindId::dc_supply && flag(supply, "regulated", true);
+}
+
 void check_inrush(const RunInput& input, int index, const Rating& rating,
                   std::vector<Finding>& findings) {
+  constexpr double kSoon = 1.0;  // Common practice, no source.
   const Part& supply = input.parts[index];
   const auto limit = limit_of(rating, supply, input.circuit.ambient);
   if (!limit) return;
@@ -276,15 +285,18 @@ void check_inrush(const RunInput& input, int index, const Rating& rating,
   if (!exceeds(e.highest, limit->value)) return;
   const double seconds =
       total_length(beyond(amps, limit->value, true, input.seen.whole()));
-  Finding finding =
-      about_run_rating(supply, rating, Severity::caution, e.highest, *limit);
+  const bool is_note =
+      supply.kind == KindId::dc_supply && !is_ideal(supply) && seconds <= kSoon;
+  Finding finding = about_run_rating(
+      supply, rating, is_note ? Severity::note : Severity::caution, e.highest, *limit);
   finding.message = fmt::format(
-      "'{}' gives up to {} at {}, above its {} for {}: a real one limits the current "
-      "and "
-      "its voltage rises later, or it switches off; less capacitance, or a resistor in "
-      "series, eases it",
+      "'{}' gives up to {} at {}, above its {} for {}: {}less capacitance, or a "
+      "resistor in series, eases it",
       supply.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
-      short_text(limit->value, Unit::ampere), for_time(seconds));
+      short_text(limit->value, Unit::ampere), for_time(seconds),
+      is_ideal(supply) ? "a real one limits the current and its voltage rises later, "
+                         "or it switches off; "
+                       : "");
   findings.push_back(std::move(finding));
 }
 

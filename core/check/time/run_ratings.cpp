@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "core/check/rest/limits.h"
+#include "core/check/time/run_overload.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
 
@@ -23,6 +24,7 @@ constexpr Explanation kExplained[] = {
      "semiconductors: 100 up to 10 us, 10 at 10 ms, 1 from 10 s on; those in a case "
      "for "
      "a heat sink, without one: 3162 up to 10 us, 100 at 10 ms, 1 from 100 s on; "
+     "diodes with a surge rating, for stretches of 1 s and more, as for run-current; "
      "between "
      "them straight on logarithmic scales. Caution from half of that on. Before the "
      "run "
@@ -35,15 +37,15 @@ constexpr Explanation kExplained[] = {
      "ease what drives it, or use a larger one"},
     {"run-current", "a lasting current rating during a run",
      "mean current (RMS for switches, inductors and wires) over every stretch of time "
-     "<= the rating times a factor. Diodes, LEDs, zeners, regulators, MOS transistors "
-     "with a pulse rating: 100 up to 10 us, 10 at 10 ms, 1 from 10 s on, where a surge "
-     "or pulse rating is known only stretches of 1 s and more; switches: 10 up to 1 "
-     "ms, "
-     "1 from 1 s on; inductors: 10 up to 10 ms, 1 from 10 s on, and a caution where "
-     "the "
-     "peak is above the rating; wires: 6.7 at 1 s, 2 from 11 s on. Caution from half "
-     "of "
-     "that on",
+     "<= the rating times a factor. Diodes without a surge rating, zeners, regulators, "
+     "MOS transistors with a pulse rating: 100 up to 10 us, 10 at 10 ms, 1 from 10 s "
+     "on. Diodes and LEDs with a surge or pulse rating: stretches of 1 s and more, "
+     "from what that rating leaves at 1 s (see run-surge) to the lasting one from 10 s "
+     "on; LEDs without: 5 up to 0.1 ms, 1 from 10 s on (1.25 where the rating is "
+     "typical of its class). Switches: 100 up to 10 us, 10 at 1 ms (the same I^2 t "
+     "between), 1 from 1 s on; inductors: 10 up to 10 ms, 1 from 10 s on, and a "
+     "caution where the peak is above the rating; wires: 6.7 at 1 s, 2 from 11 s on. "
+     "Caution from half of that on",
      "the part's figures, named by 'benchproof parts TYPE'; the factors: wires by IEC "
      "60364-4-43 (memory), others common practice, no source (practice)",
      "what it heats takes a while to get hot",
@@ -51,8 +53,8 @@ constexpr Explanation kExplained[] = {
     {"run-fuse", "whether a fuse opens during a run",
      "RMS current over every stretch of time: it opens for certain at 10 times 'rated' "
      "over 20 ms, 4 over 0.3 s, 2.75 over 2 s, 2.1 over 30 min; for shorter ones at "
-     "the "
-     "same I^2 t. Caution from three tenths of that on, and above 1.5 times 'rated'",
+     "the same I^2 t. Caution from 0.28 of that on (it holds for certain 4 times for "
+     "10 ms), and above 1.5 times 'rated'",
      "IEC 60127-2 sheet 2, quick-acting (memory)",
      "an inrush can open a fuse that carries the lasting current easily",
      "a larger or a time-lag fuse, or less inrush: a resistor in series"},
@@ -75,12 +77,28 @@ constexpr Explanation kExplained[] = {
      "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
      "it breaks down, however short it lasts",
      "put a diode the other way round across it, or use one that bears more"},
-    {"run-surge", "a diode's or LED's current during a run",
-     "highest forward current <= 'surge' (LED: 'pulse'), and not above 'current' for "
-     "more than 1 ms without a word of it",
-     "the part's figures 'current', 'surge' and 'pulse'; 'benchproof parts TYPE' names "
-     "their sources and marks; the 1 ms: common practice, no source (practice)",
-     "a large capacitor behind a diode takes a great current when it is charged",
+    {"run-surge", "a diode's or LED's current during a run, for less than a second",
+     "Diodes: RMS current over every stretch of up to 1 s. 'surge' is that of one half "
+     "sine of 'surge_time', whose I^2 t = surge^2 time / 2 holds for all that is "
+     "shorter, up to 10 times 'surge'; a sixth of it RMS is borne for 1 s. Where it is "
+     "that of a rectangle ('surge_shape'), twice as much for 1/1000 of a time from 1 "
+     "ms on, four times below. Caution from 0.7 of that on, a note above 'current' for "
+     "more than 1 ms. LEDs: highest current <= 'pulse'; what is above 'current' lasts "
+     "no longer than 'pulse_time', and takes no more of the time than 'pulse_duty', "
+     "from its begin to that of the next one at least pulse_time / pulse_duty later. "
+     "Too long or too frequent is a caution up to 1.25 times, and beyond that below "
+     "the straight line on logarithmic scales from the pulse rating to 'current' (1.25 "
+     "times it where typical) at 10 s, or all of the time. Without such a rating a "
+     "caution above 'current' for more than 1 ms",
+     "the part's figures 'current', 'surge', 'surge_time', 'pulse', 'pulse_time', "
+     "'pulse_duty'; 'benchproof parts TYPE' names their sources and marks. I^2 t: "
+     "makers "
+     "publish it from 1 ms on (memory), below it common practice, no source "
+     "(practice); a sixth for 1 s: makers' curves over the number of cycles (memory); "
+     "rectangles: sheets of small signal diodes, 4 A for 1 us, 1 A for 1 ms, 0.5 A for "
+     "1 s (memory); all else common practice, no source (practice)",
+     "a large capacitor behind a diode takes a great current when it is charged; an "
+     "LED's pulse rating is for short pulses with long pauses",
      "less capacitance behind it, or a resistor in series, eases it"},
     {"run-transistor-voltage", "a transistor's voltage during a run",
      "|Vce| or |Vds| <= 'voltage' at every moment",
@@ -126,9 +144,6 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// Shorter overloads of an LED than this heat nothing. Common practice, no source.
-constexpr double kMoment = 1e-3;  // second
-
 /// Tells one rating of a part in the words of the table. Whether there is a fault.
 bool tell(const RunInput& input, int index, const Rating& rating,
           std::vector<Finding>& findings) {
@@ -168,49 +183,10 @@ void check_fuse(const RunInput& input, int index, const Rating& rating,
 
 // --- diodes and LEDs
 
-/// Above the lasting current for more than a moment, and within what is borne for a
-/// while: a note where a type's surge rating allows that, else a caution.
-void tell_moment(const RunInput& input, int index, const Rating& lasting,
-                 const Rating& surge, std::vector<Finding>& findings) {
-  const Part& part = input.parts[index];
-  const auto limit = limit_of(lasting, part, input.circuit.ambient);
-  const Trace forward = trace_of(input, index, surge, surge.measure.pin);
-  const Extremes e = extremes(forward, input.seen.whole());
-  if (!limit || !exceeds(e.highest, limit->value)) return;
-  const double seconds =
-      total_length(beyond(forward, limit->value, true, input.seen.whole()));
-  if (seconds <= kMoment) return;
-  const auto most = limit_of(surge, part, input.circuit.ambient);
-  const bool is_allowed = most && part.kind != KindId::led;
-  Finding finding =
-      about_run_rating(part, surge, is_allowed ? Severity::note : Severity::caution,
-                       e.highest, is_allowed ? *most : *limit);
-  finding.message =
-      is_allowed
-          ? fmt::format(
-                "'{}' carries up to {} at {}, above its lasting {} for {}; it "
-                "bears {} for a moment",
-                part.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
-                short_text(limit->value, Unit::ampere), for_time(seconds),
-                short_text(most->value, Unit::ampere))
-          : fmt::format("{}, for {}; see whether it bears such pulses",
-                        past_text(e.highest, *limit, lasting.rest.words, part.name),
-                        for_time(seconds));
-  findings.push_back(std::move(finding));
-}
-
-/// A diode's or LED's forward current: its surge rating first, then the lasting one,
-/// then what is only a moment's.
-void check_forward(const RunInput& input, int index, const Rating& lasting,
-                   std::vector<Finding>& findings) {
-  const Rating& surge = rating_in_run(input.parts[index].kind, id("run-surge"));
-  if (tell(input, index, surge, findings)) return;
-  std::vector<Finding> held;
-  if (tell(input, index, lasting, held)) {
-    findings.push_back(std::move(held.front()));
-    return;
-  }
-  tell_moment(input, index, lasting, surge, findings);
+void check_diode(const RunInput& input, int index, const Rating& lasting,
+                 std::vector<Finding>& findings) {
+  const Rating& brief = rating_in_run(input.parts[index].kind, id("run-surge"));
+  check_forward(input, index, lasting, brief, findings);
 }
 
 // --- regulators
@@ -273,7 +249,7 @@ void check_delivered(const RunInput& input, int index, const Rating& rating,
 }
 
 constexpr RunSpecial kOfFuse[] = {{id("run-fuse"), check_fuse}};
-constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_forward},
+constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_diode},
                                    {id("run-surge")}};  // Told with the lasting one.
 constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered}};
 

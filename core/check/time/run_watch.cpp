@@ -122,16 +122,27 @@ bool watch(const RunInput& input, int part, const Rating& rating, const Held& he
   return true;
 }
 
+std::optional<Strain> strain_of(const RunInput& input, const Held& held,
+                                const Endurance& endurance) {
+  const double before =
+      input.run.from == kFromInitial ? 0.0 : held.trace.values.front();
+  return worst_strain(held.trace, held.limit.value, endurance, before);
+}
+
+std::string source_for_while(const Figure& limit, std::string_view until,
+                             const Strain& strain, const Endurance& endurance) {
+  return fmt::format("{}{}: {}; for {}: {}", short_text(limit.value, limit.unit), until,
+                     source_of(limit), for_time(strain.seconds), endurance.source);
+}
+
 bool hold_lasting(const RunInput& input, int part, const Rating& rating,
                   const Held& held, std::vector<Finding>& findings) {
   const auto& [trace, limit] = held;
-  const Endurance& endurance = rating.run.endurance(input.parts[part]);
+  const Endurance endurance = rating.run.endurance(input.parts[part]);
   const double from = endurance.from * limit.value;
   const Extremes e = extremes(trace, input.seen.whole());
   if (!(limit.value > 0.0) || !exceeds(e.highest, from)) return false;
-  // What a run that starts at rest was like before it.
-  const double before = input.run.from == kFromInitial ? 0.0 : trace.values.front();
-  const auto strain = worst_strain(trace, limit.value, endurance, before);
+  const auto strain = strain_of(input, held, endurance);
   const bool goes_on = ends_in_passing(input) && exceeds(trace.values.back(), from);
   const bool is_over = strain && exceeds(strain->mean, strain->borne);
   if (!strain || (strain->share() <= endurance.careful && !goes_on)) return false;
@@ -140,9 +151,7 @@ bool hold_lasting(const RunInput& input, int part, const Rating& rating,
   Finding finding = about_run_rating(input.parts[part], rating,
                                      is_over ? Severity::fault : Severity::caution,
                                      strain->mean, borne);
-  finding.source =
-      fmt::format("{} for ever: {}; for {}: {}", short_text(limit.value, limit.unit),
-                  source_of(limit), for_time(strain->seconds), endurance.source);
+  finding.source = source_for_while(limit, " for ever", *strain, endurance);
   finding.mark = endurance.mark;
   const double seconds =
       total_length(beyond(trace, limit.value, true, input.seen.whole()));

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -44,6 +45,16 @@ struct Held {
 /// empty. Whether anything was told.
 bool watch(const RunInput& input, int part, const Rating& rating, const Held& held,
            std::string_view words, std::vector<Finding>& findings);
+
+/// The worst strain of a run, which before it was as at its start; nothing where none
+/// comes to what the endurance asks for.
+[[nodiscard]] std::optional<Strain> strain_of(const RunInput& input, const Held& held,
+                                              const Endurance& endurance);
+
+/// Where a limit for a while comes from: its rating's source, and the endurance's.
+[[nodiscard]] std::string source_for_while(const Figure& limit, std::string_view until,
+                                           const Strain& strain,
+                                           const Endurance& endurance);
 
 /// Adds a fault where over some stretch of time the part bears less than the trace's
 /// mean, a caution where little room is left, or where the run ends beyond the rating

@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <set>
 
 #include "core/base/preferred.h"
 #include "core/catalogue/fit.h"
+#include "core/check/rating/overload.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/circuit/topology.h"
@@ -14,12 +17,17 @@ namespace {
 
 constexpr Explanation kExplained[] = {
     {"led-current", "an LED's current",
-     "average over the phases <= 'current' and each phase <= 'pulse'; without 'pulse' "
-     "each phase <= 'current'; up to 1.25 times a 'current' that its source calls "
-     "typical is a caution",
-     "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
-     "sources and marks; the 1.25: sheets of standard LEDs allow 25 mA at least where "
-     "20 mA are typical",
+     "average over the phases <= 'current'; each phase <= 'pulse', those above "
+     "'current' no longer on end than 'pulse_time' and for no more of the time than "
+     "'pulse_duty'; without 'pulse' each phase <= 'current'. Up to 1.25 times a "
+     "'current' that its source calls typical is a caution. Too long or too frequent "
+     "is a caution up to 1.25 times, and beyond that below the straight line on "
+     "logarithmic scales from the pulse rating to 'current' (1.25 times it where "
+     "typical) at 10 s, or all of the time",
+     "the part's figures 'current', 'pulse', 'pulse_time', 'pulse_duty'; 'benchproof "
+     "parts TYPE' names their sources and marks; the 1.25 of a typical current: sheets "
+     "of standard LEDs allow 25 mA at least where 20 mA are typical; the other 1.25 "
+     "and the line: common practice, no source (practice)",
      "above its rating an LED overheats, grows dim and fails",
      "raise its resistor: R = (supply - forward voltage) / current"},
     {"led-reverse", "an LED's voltage in reverse", "V(cathode) - V(anode) <= 'reverse'",
@@ -100,19 +108,70 @@ std::string current_advice(const CheckInput& input, int index, const std::string
   return "put a resistor in series with it";
 }
 
-std::string pulse_words(const Part& led) {
-  const auto time = figure(led, "pulse_time");
-  const auto duty = figure(led, "pulse_duty");
-  if (!time || !duty) return "pulse rating";
-  return fmt::format("pulse rating ({} of the time, {} long)",
-                     short_text(duty->value, Unit::fraction),
-                     short_text(time->value, Unit::second));
+/// How long an output's PWM is high or low without a break. Second.
+double on_seconds(const OutputSetting& pwm, bool is_high) {
+  return (is_high ? pwm.duty : 1.0 - pwm.duty) / pwm.hertz;
 }
 
-/// How far past a figure that is typical (see Figure) an LED may go before it is a
-/// fault. The sheets of standard LEDs allow 25 mA at least where the class has 20 mA
-/// (reference/parts/leds.toml).
-constexpr double kTypicalRoom = 1.25;
+/// How long the phases of PWM in which something holds, which take a share of the time,
+/// last on end at most: as long as every output that does the same in all of them does
+/// so; where one frequency is all there is, as long as all of them together. Second.
+double longest_on(const CheckInput& input, const std::vector<const Phase*>& phases,
+                  double share) {
+  using Level = OutputSetting::Level;
+  std::set<double> frequencies;
+  double seconds = std::numeric_limits<double>::infinity();
+  for (const auto& [pin, setting] : input.state.outputs) {
+    if (setting.level != Level::pwm) continue;
+    frequencies.insert(setting.hertz);
+    const auto high =
+        std::count_if(phases.begin(), phases.end(), [pin = pin](const Phase* phase) {
+          return output(phase->state, pin).level == Level::high;
+        });
+    if (high == static_cast<std::ptrdiff_t>(phases.size()) || high == 0)
+      seconds = std::min(seconds, on_seconds(setting, high > 0));
+  }
+  if (frequencies.empty()) return seconds;
+  const bool is_one = frequencies.size() == 1;
+  return is_one || std::isinf(seconds) ? share / *frequencies.begin() : seconds;
+}
+
+/// What PWM sends through an LED above a current, and how high alone where it never
+/// falls below it; nothing where no phase is above it.
+std::optional<Pulses> pulses_above(const CheckInput& input, int index, double amps) {
+  Pulses pulses;
+  std::vector<const Phase*> above;
+  for (const SeenPhase& phase : input.phases) {
+    const double here = pin_amps(phase.seen, index, 0);
+    if (!exceeds(here, amps)) continue;
+    above.push_back(&phase.phase);
+    pulses.amps = std::max(pulses.amps, here);
+    pulses.duty += phase.phase.share;
+    pulses.duty_amps += phase.phase.share * here;
+  }
+  if (above.empty()) return std::nullopt;
+  if (above.size() == input.phases.size()) return Pulses{.amps = pulses.amps};
+  pulses.duty_amps /= pulses.duty;
+  pulses.seconds = longest_on(input, above, pulses.duty);
+  pulses.strain = pulse_strain(input.parts[index], pulses.amps, pulses.seconds);
+  return pulses;
+}
+
+/// What is past an LED's pulse rating, without what to do.
+std::optional<Finding> check_pulses(const CheckInput& input, int index,
+                                    const Rating& rating, const Peak& peak,
+                                    double lasting) {
+  const Part& led = input.parts[index];
+  const auto limit = limit_of(rating, led, input.circuit.ambient);
+  const auto pulses = limit ? pulses_above(input, index, lasting) : std::nullopt;
+  if (!pulses) return std::nullopt;
+  const PulseExcess excess = excess_of(led, *pulses);
+  if (!excess.severity) return std::nullopt;
+  Finding finding =
+      about_rating(input, index, rating, {peak, *limit, *excess.severity});
+  tell_excess(led, *pulses, excess, finding);
+  return finding;
+}
 
 /// Past its rating, and how far past it: what its class usually gets is not what every
 /// maker allows.
@@ -139,8 +198,8 @@ Finding past_lasting(const CheckInput& input, int index, const Rating& rating,
   return finding;
 }
 
-/// The average against the continuous rating; each phase against the pulse rating, or
-/// where none is known against the continuous one.
+/// The average against the continuous rating; pulses against the pulse rating, or
+/// where none is known each phase against the continuous one.
 std::optional<Finding> check_current(const CheckInput& input, int index,
                                      const Rating& rating) {
   const Part& led = input.parts[index];
@@ -154,13 +213,10 @@ std::optional<Finding> check_current(const CheckInput& input, int index,
   const double room = limit.is_typical ? kTypicalRoom : 1.0;
   if (exceeds(lasting->value.value, limit.value * room))
     return past_lasting(input, index, rating, *lasting, advice);
-  const auto pulse = standing(input, index, for_pulses);
-  if (pulse && pulse->severity) {
-    Finding finding = about_rating(input, index, for_pulses, *pulse);
-    finding.message = fmt::format(
-        "{}; {}", past_text(peak.value, pulse->limit, pulse_words(led), led.name),
-        advice);
-    return finding;
+  auto pulsed = check_pulses(input, index, for_pulses, peak, limit.value);
+  if (pulsed) {
+    pulsed->message += fmt::format("; {}", advice);
+    return pulsed;
   }
   if (lasting->severity) return past_lasting(input, index, rating, *lasting, advice);
   Finding finding =

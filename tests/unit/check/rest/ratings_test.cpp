@@ -553,6 +553,88 @@ TEST_CASE("a pulsed LED is judged by its average and by its pulse",
   CHECK(find_current(tame) == nullptr);
 }
 
+// Kingbright: 140 mA for 0.1 ms at a duty of 1/10. (5 V - 2 V) / (13 ohm + 10 ohm) are
+// 130 mA. What the frequency says of the pulses' length counts, as it does in a run.
+TEST_CASE("an LED's pulses at rest are held to their rating's time and duty",
+          "[check][ratings][pwm]") {
+  const std::string led =
+      R"(kind = "led", drop = "2 V", current = "20 mA", )"
+      R"(pulse = "140 mA", pulse_time = "0.1 ms", pulse_duty = "10%")";
+  const auto told = [&](const char* duty, const char* hertz, const char* ohms = "13R") {
+    const auto bench = verified(driven(
+        led, ohms,
+        std::string("{ pwm = \"") + duty + R"(", frequency = ")" + hertz + "\" }"));
+    const Finding* found = find(bench.verification.states[0], "led-current", "x");
+    return found == nullptr ? std::optional<Finding>() : *found;
+  };
+  const auto within = told("10%", "1 kHz");
+  REQUIRE(within);  // An output that sticks would be too much.
+  CHECK(within->severity == Severity::caution);
+  CHECK_THAT(within->message, Catch::Contains("while on"));
+
+  const auto far = told("14.5%", "100 Hz");
+  REQUIRE(far);
+  CHECK(far->severity == Severity::fault);
+  CHECK_THAT(far->message, Catch::Contains("too long (14.5 times) and too frequent "
+                                           "(1.45 times)") &&
+                               Catch::Contains("raise 'r' to at least"));
+  const auto fifth = told("9.6%", "800 Hz");
+  REQUIRE(fifth);
+  CHECK(fifth->severity == Severity::caution);
+  CHECK_THAT(fifth->message, Catch::Contains("too long (1.2 times) for"));
+  const auto high = told("5%", "1 kHz", "10R");
+  REQUIRE(high);
+  CHECK(high->severity == Severity::fault);
+  CHECK_THAT(high->message, Catch::Contains("too high (1.07 times) for"));
+  // 30 mA are borne for longer than 130 mA, but no longer by the rating.
+  const auto low = told("20%", "100 Hz", "90R");
+  REQUIRE(low);
+  CHECK(low->severity == Severity::caution);
+  CHECK_THAT(low->message, Catch::Contains("too long (20 times) and too frequent"));
+}
+
+TEST_CASE("how long an LED's pulses last is told by the outputs that make them",
+          "[check][ratings][pwm]") {
+  // One LED at two outputs, each through a resistor of its own: 65 mA from each.
+  const auto told = [](const char* a, const char* b) {
+    const auto bench = verified(std::string(R"([parts]
+v = { kind = "voltage-source", voltage = "5 V" }
+chip = { kind = "controller", outputs = ["a", "b"], resistance_high = "1 ohm", resistance_low = "1 ohm" }
+ra = { kind = "resistor", value = "45R", power = "1 W" }
+rb = { kind = "resistor", value = "45R", power = "1 W" }
+da = { kind = "diode", drop = "0 V" }
+db = { kind = "diode", drop = "0 V" }
+x = { kind = "led", drop = "2 V", current = "50 mA", pulse = "140 mA", pulse_time = "0.1 ms" }
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "ra.a"]
+b = ["chip.b", "rb.a"]
+ma = ["ra.b", "da.anode"]
+mb = ["rb.b", "db.anode"]
+m = ["da.cathode", "db.cathode", "x.anode"]
+ground = ["v.minus", "chip.vss", "x.cathode"]
+[states.on]
+"chip.a" = )") + a +
+                                "\n\"chip.b\" = " + b + "\n");
+    const Finding* found = find(bench.verification.states[0], "led-current", "x");
+    return found == nullptr ? std::string() : found->message;
+  };
+  using Catch::Contains;
+  // Either is enough: no longer than their share of the slower one's period.
+  CHECK_THAT(told(R"({ pwm = "9%", frequency = "1 kHz" })",
+                  R"({ pwm = "5%", frequency = "100 Hz" })"),
+             Contains("too long"));
+  CHECK_THAT(told(R"({ pwm = "9%", frequency = "1 kHz" })", R"("low")"),
+             Contains("while on") && !Contains("too long"));
+  // One after the other in the same period: up to 0.1 ms, and beyond.
+  CHECK_THAT(told(R"({ pwm = "9%", frequency = "1 kHz" })",
+                  R"({ pwm = "10%", frequency = "1 kHz" })"),
+             Contains("while on") && !Contains("too long"));
+  CHECK_THAT(told(R"({ pwm = "9%", frequency = "1 kHz" })",
+                  R"({ pwm = "12%", frequency = "1 kHz" })"),
+             Contains("up to 120 us long"));
+}
+
 TEST_CASE("the value that an LED's message proposes is right, its neighbour is not",
           "[check][ratings]") {
   const std::string red = R"(kind = "led", colour = "red")";

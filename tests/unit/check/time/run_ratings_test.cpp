@@ -119,12 +119,12 @@ TEST_CASE("a curve is straight on logarithmic scales and level beyond its ends",
           "[runs][endurance]") {
   constexpr std::array curve = {Borne{1e-3, 100.0}, Borne{1e-1, 10.0},
                                 Borne{10.0, 1.0}};
-  const Endurance e{curve};
-  CHECK(times_borne(e, 1e-9) == 100.0);
-  CHECK_THAT(times_borne(e, 1e-2), WithinRel(std::sqrt(1000.0), 1e-12));
-  CHECK_THAT(times_borne(e, 0.1), WithinRel(10.0, 1e-12));
-  CHECK_THAT(times_borne(e, 1.0), WithinRel(std::sqrt(10.0), 1e-12));
-  CHECK(times_borne(e, 1e9) == 1.0);
+  const BorneCurve borne = curve;
+  CHECK(borne.at(1e-9) == 100.0);
+  CHECK_THAT(borne.at(1e-2), WithinRel(std::sqrt(1000.0), 1e-12));
+  CHECK_THAT(borne.at(0.1), WithinRel(10.0, 1e-12));
+  CHECK_THAT(borne.at(1.0), WithinRel(std::sqrt(10.0), 1e-12));
+  CHECK(borne.at(1e9) == 1.0);
 }
 
 TEST_CASE("the stretch of most strain is found wherever it lies", "[runs][endurance]") {
@@ -225,6 +225,27 @@ TEST_CASE("a quick-acting fuse opens by the times of IEC 60127-2", "[runs][ratin
   // 2 A2s for a rated ampere, however short: 100 A for 0.2 ms.
   check_edges(kFusePulse, "run-fuse", 100.0, 0.2e-3);
   CHECK(severity(pulsed(kFusePulse, 2.5, 20e-3), "run-fuse") == kNothing);
+  // It holds for certain four times its rating for 10 ms, and opens for certain
+  // at 14.1.
+  CHECK(severity(pulsed(kFusePulse, 3.9, 10e-3), "run-fuse") == kNothing);
+  CHECK(severity(pulsed(kFusePulse, 4.2, 10e-3), "run-fuse") == kCaution);
+  check_edges(kFusePulse, "run-fuse", 14.1, 10e-3);
+}
+
+// 30 A for 1 ms are 0.9 A2s; IEC 60127-2 has at most 2 A2s for a rated ampere: 0.5 A2s
+// of 500 mA, 8 A2s of 2 A. The least that it has is 0.16 A2s (4 times for 10 ms).
+TEST_CASE("an inrush opens a small fuse, and may open a larger one",
+          "[runs][ratings]") {
+  const auto opens = [](const char* rated) {
+    Pulse fuse = kFusePulse;
+    fuse.part = fmt::format(R"(kind = "fuse", rated = "{}")", rated);
+    return severity(pulsed(fuse, 30.0, 1e-3), "run-fuse");
+  };
+  CHECK(opens("500 mA") == kFault);
+  CHECK(opens("630 mA") == kFault);    // 0.79 A2s
+  CHECK(opens("800 mA") == kCaution);  // 1.28 A2s
+  CHECK(opens("2 A") == kCaution);     // may open below 0.64 A2s already
+  CHECK(opens("2.5 A") == kNothing);   // holds 1 A2s
 }
 
 TEST_CASE("loads bear a voltage for as long as they take to heat", "[runs][ratings]") {
@@ -239,6 +260,41 @@ TEST_CASE("loads bear a voltage for as long as they take to heat", "[runs][ratin
   Pulse buzzer = lamp;
   buzzer.part = R"(kind = "buzzer", voltage = "10 V", current = "10 mA")";
   check_edges(buzzer, "run-load-voltage", 13.0, 10e-3);
+}
+
+// Common practice, no source: I2t below 1 ms, up to a hundred times.
+TEST_CASE("a contact that closes onto a capacitor bears as much energy as for 1 ms",
+          "[runs][ratings]") {
+  const Pulse contact{R"(kind = "switch", rated = "1 A")", "a", "b", false,
+                      R"(x = "closed")"};
+  check_edges(contact, "run-current", 31.6, 0.1e-3);
+  check_edges(contact, "run-current", 100.0, 8e-6);
+  // 12 V onto 100 uF through 0.5 ohm: 24 A, 24^2 * 50 us / 2 = 14 mA2s; 0.1 A2s are
+  // borne. Through 0.1 ohm: 120 A.
+  const auto charged = [](const char* ohms) {
+    const Findings findings = judged(fmt::format(R"([parts]
+s = {{ kind = "voltage-source", voltage = "12 V" }}
+x = {{ kind = "switch", rated = "1 A" }}
+r = {{ kind = "resistor", value = "{}" }}
+c = {{ kind = "capacitor", value = "100uF", rated = "25 V" }}
+[nets]
+top = ["s.plus", "x.a"]
+mid = ["x.b", "r.a"]
+far = ["r.b", "c.a"]
+ground = ["s.minus", "c.b"]
+[states.off]
+[states.on]
+x = "closed"
+[[runs]]
+name = "closes"
+steps = [{{ at = "0 s", state = "off" }}, {{ at = "2 ms", state = "on" }}]
+span = "10 ms"
+)",
+                                                 ohms));
+    return severity(findings, "run-current");
+  };
+  CHECK(charged("0.5 ohm") == kNothing);
+  CHECK(charged("0.1 ohm") == kFault);
 }
 
 TEST_CASE("wires, contacts and windings bear a current for a while",
@@ -275,13 +331,179 @@ TEST_CASE("a resistor's working voltage may be passed for a moment by as much ag
   CHECK(severity(pulsed(p, 501.0, 1e-3), "run-resistor-voltage") == kFault);
 }
 
-TEST_CASE("a diode's lasting current has no more than its surge allows",
+TEST_CASE("a small diode's lasting current has no more than its surge allows",
           "[runs][ratings]") {
-  // 1N4148: 0.5 A for less than a second by its sheet; for longer ones the curve.
+  // 1N4148: 0.5 A for less than a second by its sheet; from there to 150 mA at 10 s.
   const Pulse p{R"(kind = "diode", type = "1N4148")", "anode", "cathode"};
-  CHECK(severity(pulsed(p, 0.49, 0.1), "run-current") == kNothing);
-  CHECK(severity(pulsed(p, 0.51, 0.1), "run-surge") == kFault);
+  check_edges(p, "run-surge", 1.0, 1e-3);  // twice as much, from memory
+  check_edges(p, "run-surge", 0.5 * std::cbrt(2.0), 0.1);
+  CHECK(severity(pulsed(p, 0.49, 0.99), "run-current") == kCaution);
+  CHECK(severity(pulsed(p, 0.52, 0.99), "run-current") == kFault);
   CHECK(severity(pulsed(p, 0.49, 3.0), "run-current") == kFault);
+  CHECK(severity(pulsed(p, 0.149, 15.0), "run-current") == kNothing);
+  CHECK(severity(pulsed(p, 0.155, 15.0), "run-current") == kFault);
+}
+
+// 30 A for a half sine of 8.3 ms (Diodes Inc. DS28002): 3.735 A2s.
+TEST_CASE("a rectifier's surges are judged by their energy", "[runs][ratings]") {
+  const Pulse p{R"(kind = "diode", type = "1N4001")", "anode", "cathode"};
+  check_edges(p, "run-surge", std::sqrt(3.735 / 1e-3), 1e-3);
+  check_edges(p, "run-surge", std::sqrt(3.735 / 0.1e-3), 0.1e-3);
+  check_edges(p, "run-surge", std::sqrt(3.735 / 8.3e-3), 8.3e-3);
+  check_edges(p, "run-surge", 300.0, 20e-6);  // ten times the rating, no more
+  // 5 A for a second, a sixth of it; by the line there from 8.3 ms 10 A for 0.1 s.
+  check_edges(p, "run-surge", 10.0, 0.1);
+  CHECK(severity(pulsed(p, 4.9, 1.0), "run-current") == kCaution);
+  CHECK(severity(pulsed(p, 5.2, 1.0), "run-current") == kFault);
+  // 252 A for 20 us: 1.3 A2s.
+  CHECK(severity(pulsed(p, 252.0, 20e-6), "run-surge") == kCaution);
+  CHECK(severity(pulsed(p, 200.0, 20e-6), "run-surge") == kNothing);
+  // Above the lasting current for long enough to be told, and allowed.
+  const Findings told = pulsed(p, 10.0, 8e-3);
+  REQUIRE(severity(told, "run-surge") == std::optional(Severity::note));
+  CHECK_THAT(find(told, "run-surge")->message,
+             Contains("above its lasting 1 A for 8 ms") && Contains("rating of 30 A"));
+  // The heat is the surge's as well: no second finding, and none that contradicts.
+  CHECK(find(pulsed(p, 60.0, 1e-3), "run-heat") == nullptr);
+  CHECK(severity(pulsed(p, 0.99, 15.0), "run-current") == kNothing);
+  CHECK(severity(pulsed(p, 1.05, 15.0), "run-current") == kFault);
+}
+
+/// A supply that is switched onto a rectifier and a capacitor, so many times 100 ms
+/// apart, the capacitor discharged between.
+Findings rectified(const std::string& supply, const std::string& farads,
+                   const std::string& rise, int times = 1) {
+  std::string steps = R"({ at = "0 s", state = "off" })";
+  for (int k = 0; k < times; ++k) {
+    steps += fmt::format(R"(, {{ at = "{} ms", state = "on", rise = "{}" }})"
+                         R"(, {{ at = "{} ms", state = "emptied" }})",
+                         5 + 100 * k, rise, 55 + 100 * k);
+  }
+  return judged(fmt::format(R"([parts]
+s = {{ kind = "dc-supply", voltage = "12 V", current = "1 A" }}
+key = {{ kind = "switch" }}
+ease = {{ kind = "resistor", value = "{}", power = "50 W" }}
+guard = {{ kind = "diode", type = "1N4001" }}
+bulk = {{ kind = "capacitor", value = "{}", rated = "25 V", polarised = true }}
+reg = {{ kind = "regulator", type = "7805" }}
+hold = {{ kind = "capacitor", value = "10uF", rated = "16 V", polarised = true }}
+load = {{ kind = "resistor", value = "100R", power = "1 W" }}
+short = {{ kind = "switch" }}
+empty = {{ kind = "resistor", value = "1R", power = "50 W" }}
+[nets]
+inlet = ["s.plus", "key.a"]
+live = ["key.b", "ease.a"]
+eased = ["ease.b", "guard.anode"]
+raw = ["guard.cathode", "bulk.plus", "reg.in", "short.a"]
+out = ["reg.out", "hold.plus", "load.a"]
+gone = ["short.b", "empty.a"]
+ground = ["s.minus", "bulk.minus", "reg.common", "hold.minus", "load.b", "empty.b"]
+[states.on]
+key = "closed"
+[states.off]
+"s.voltage" = "{}"
+[states.emptied]
+"s.voltage" = "{}"
+short = "closed"
+[[runs]]
+name = "plugged in"
+steps = [{}]
+span = "{} ms"
+)",
+                            "1 mohm", farads, supply, supply, steps, 60 + 100 * times));
+}
+
+TEST_CASE("charging a usual reservoir through a 1N4001 is no fault, a huge one is",
+          "[runs][ratings]") {
+  // Switched onto 220 uF: some 250 A, but for 10 us (0.3 A2s).
+  const Findings small = rectified("12 V", "220uF", "1 ms");
+  CHECK(severity(small, "run-surge") == kCaution);
+  CHECK(find(small, "run-heat") == nullptr);
+  // A ramp of 1 ms onto 4700 uF: 4700 uF * 12 V / 1 ms = 56 A for 1 ms at most.
+  const Findings ramp = rectified("0.001 V", "4700uF", "1 ms");
+  CHECK(severity(ramp, "run-surge") != kFault);
+  // 22 mF * 11 V / 1 ms would be 240 A: far beyond 3.7 A2s.
+  const Findings huge = rectified("0.001 V", "22000uF", "1 ms");
+  REQUIRE(severity(huge, "run-surge") == kFault);
+  CHECK_THAT(find(huge, "run-surge")->message,
+             Contains("A^2 s") && Contains("surge rating of 30 A"));
+}
+
+TEST_CASE("surges that are repeated count once each", "[runs][ratings]") {
+  // 2200 uF (11.3 V)^2 / 2 over 43 mohm: 3.3 A2s of 3.7 each time.
+  CHECK(severity(rectified("12 V", "2200uF", "1 ms", 1), "run-surge") == kCaution);
+  CHECK(severity(rectified("12 V", "2200uF", "1 ms", 5), "run-surge") == kCaution);
+  CHECK(severity(rectified("12 V", "3300uF", "1 ms", 1), "run-surge") == kFault);
+}
+
+/// An LED at an output of 25 ohm in PWM.
+Findings lit(const std::string& keys, const std::string& ohms, const std::string& duty,
+             const std::string& hertz, const std::string& span) {
+  return judged(fmt::format(R"([parts]
+v = {{ kind = "voltage-source", voltage = "5 V" }}
+chip = {{ kind = "controller", outputs = ["a"], resistance_high = "1 ohm", resistance_low = "1 ohm" }}
+r = {{ kind = "resistor", value = "{}", power = "5 W" }}
+x = {{ kind = "led", {} }}
+[nets]
+vdd = ["v.plus", "chip.vdd"]
+a = ["chip.a", "r.a"]
+m = ["r.b", "x.anode"]
+ground = ["v.minus", "chip.vss", "x.cathode"]
+[states.off]
+[states.on]
+"chip.a" = {{ pwm = "{}", frequency = "{}" }}
+[[runs]]
+name = "lit"
+from = "off"
+state = "on"
+span = "{}"
+)",
+                            ohms, keys, duty, hertz, span));
+}
+
+// Kingbright: 140 mA for 0.1 ms at a duty of 1/10. (5 V - 2 V) / (22.1 ohm + 1 ohm) are
+// 130 mA.
+TEST_CASE("an LED's pulses are held to their rating's height, time and duty",
+          "[runs][ratings]") {
+  const std::string red = R"(drop = "2 V", current = "20 mA", pulse = "140 mA", )"
+                          R"(pulse_time = "0.1 ms", pulse_duty = "10%")";
+  const auto told = [&](const char* ohms, const char* duty, const char* hertz) {
+    return lit(red, ohms, duty, hertz, "25 ms");
+  };
+  CHECK(severity(told("22.1R", "9.9%", "1 kHz"), "run-surge") == kNothing);
+  const Findings low = told("22.1R", "14.5%", "100 Hz");
+  REQUIRE(severity(low, "run-surge") == kFault);
+  CHECK_THAT(find(low, "run-surge")->message,
+             Contains("too long (14.5 times)") &&
+                 Contains("too frequent (1.45 times)") && !Contains("too high"));
+  const Findings fifth = told("22.1R", "9.7%", "800 Hz");  // 0.121 ms
+  REQUIRE(severity(fifth, "run-surge") == kCaution);
+  CHECK_THAT(find(fifth, "run-surge")->message,
+             Contains("too long (1.21 times)") && !Contains("frequent"));
+  const Findings often = told("22.1R", "12.2%", "2 kHz");
+  REQUIRE(severity(often, "run-surge") == kCaution);
+  CHECK_THAT(find(often, "run-surge")->message,
+             Contains("too frequent (1.21 times)") && !Contains("too long"));
+  const Findings high = told("18R", "5%", "1 kHz");  // 158 mA
+  REQUIRE(severity(high, "run-surge") == kFault);
+  CHECK_THAT(find(high, "run-surge")->message, Contains("too high (1.13 times)"));
+}
+
+TEST_CASE("an LED that is on for long is held to its lasting current",
+          "[runs][ratings]") {
+  const std::string red = R"(kind = "led", colour = "red")";
+  const Pulse p{red, "anode", "cathode"};
+  // 20 mA are usual and 25 mA borne: between them an LED lasts less long.
+  CHECK(severity(pulsed(p, 0.0199, 15.0), "run-current") == kNothing);
+  CHECK(severity(pulsed(p, 0.0240, 15.0), "run-current") == kCaution);
+  CHECK(severity(pulsed(p, 0.0260, 15.0), "run-current") == kFault);
+  // 200 mA for 50 us are above what any such LED is rated for.
+  CHECK(severity(pulsed(p, 0.2, 50e-6), "run-surge") == kFault);
+  CHECK(severity(pulsed(p, 0.1, 50e-6), "run-surge") == kNothing);
+  // Without a pulse rating: five times for 0.1 ms.
+  const Pulse plain{R"(kind = "led", drop = "2 V", current = "20 mA")", "anode",
+                    "cathode"};
+  check_edges(plain, "run-current", 0.1, 0.1e-3);
 }
 
 TEST_CASE("transistors: base in reverse, power, pulse rating", "[runs][ratings]") {
@@ -367,6 +589,38 @@ span = "10 ms"
     CHECK(find(good, check) == nullptr);
   }
   CHECK(severity(at(35.1), "run-regulator-input") == kFault);
+}
+
+TEST_CASE("only an ideal supply is said to limit where a real one does",
+          "[runs][findings]") {
+  const auto told = [](const char* more) {
+    return judged(fmt::format(R"([parts]
+s = {{ kind = {} }}
+key = {{ kind = "switch" }}
+c = {{ kind = "capacitor", value = "1000uF", rated = "25 V" }}
+r = {{ kind = "resistor", value = "1 ohm", power = "50 W" }}
+[nets]
+p = ["s.plus", "key.a"]
+q = ["key.b", "r.a"]
+far = ["r.b", "c.a"]
+ground = ["s.minus", "c.b"]
+[states.off]
+[states.on]
+key = "closed"
+[[runs]]
+name = "switched on"
+steps = [{{ at = "0 s", state = "off" }}, {{ at = "2 ms", state = "on" }}]
+span = "50 ms"
+)",
+                              more));
+  };
+  const Findings ideal = told(R"("dc-supply", voltage = "9 V", current = "1 A")");
+  REQUIRE(severity(ideal, "run-inrush") == kCaution);
+  CHECK_THAT(find(ideal, "run-inrush")->message, Contains("a real one limits"));
+  const Findings soft = told(R"("dc-supply", voltage = "9 V", current = "1 A", )"
+                             R"(regulated = false, no_load = "12 V")");
+  REQUIRE(severity(soft, "run-inrush") == std::optional(Severity::note));
+  CHECK_THAT(find(soft, "run-inrush")->message, !Contains("a real one"));
 }
 
 TEST_CASE("a run from what only leakage has charged says so", "[runs][findings]") {
