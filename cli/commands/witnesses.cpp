@@ -85,7 +85,8 @@ void judge(FileReport& report, EngineSession& session,
   if (!is_choice || !states.empty())
     report.verification = verify(circuit, by.engine, by.nodal, states);
   if (!is_choice || !runs.empty())
-    report.runs = verify_runs(circuit, by.engine_in_time, by.nodal_in_time, runs);
+    report.runs = verify_runs(circuit, by.engine_in_time, by.nodal_in_time, runs,
+                              by.side_by_side);
 }
 
 int refuse(const FileReport& report, bool json) {

@@ -68,6 +68,15 @@ struct MosModel {
   bool operator==(const MosModel&) const = default;
 };
 
+/// A coil: its inductance in series with its winding, and beside the inductance alone
+/// what its core loses.
+struct CoilModel {
+  double henries = 1.0;  ///< > 0.
+  double ohms = 0.0;     ///< Of the winding, >= 0.
+  double siemens = 0.0;  ///< Of the core's loss, >= 0; 0 for none.
+  bool operator==(const CoilModel&) const = default;
+};
+
 /// A series voltage regulator seen from its three pins.
 struct RegulatorModel {
   double output = 5.0;      ///< Set voltage from common to out. Volt, > 0.
@@ -79,6 +88,7 @@ struct RegulatorModel {
   double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
   /// All voltages and currents the other way round: in and out lie below common.
   bool is_negative = false;
+  bool sinks = false;  ///< Takes current back, as an ideal source does.
   bool operator==(const RegulatorModel&) const = default;
 };
 

@@ -27,6 +27,7 @@ struct RegulatorAtOf {
   Number resistance{};      ///< Ohm.
   Number line{};            ///< V/V.
   Number line_reference{};  ///< Volt.
+  Number blocks{1.0};       ///< 1, or 0 where current may flow back.
 };
 using RegulatorAt = RegulatorAtOf<double>;
 
@@ -38,7 +39,8 @@ using RegulatorAt = RegulatorAtOf<double>;
           m.quiescent,
           m.resistance,
           m.line,
-          m.line_reference};
+          m.line_reference,
+          m.sinks ? 0.0 : 1.0};
 }
 
 /// A smooth max(x, 0) and its derivative.
@@ -64,13 +66,13 @@ template <class Number>
 /// current i that it passes from in to out:
 ///
 ///   out - common = target(in - common) - resistance i
-///                  - stiff (up(i - limit) - up(-i - back))
+///                  - stiff (up(i - limit) - blocks up(-i - back))
 ///   target(u) = up(low(set(u), u - dropout)),  set(u) = output + line (u -
 ///   line_reference)
 ///
 /// where up(x) = (x + sqrt(x^2 + w^2)) / 2 is a smooth max(x, 0) (w = kCurrentBend for
 /// currents, kVoltageBend for voltages), low(a, b) = b - up(b - a) a smooth minimum,
-/// and stiff = 1 Mohm: past the current limit, and against current flowing back, the
+/// blocks is 0 for one that sinks current, else 1, and stiff = 1 Mohm: past the current limit, and against current flowing back, the
 /// element turns into that resistance. In this form, with the current as an unknown,
 /// both witnesses converge from any start, which a current as a function of three
 /// voltages does not (its slope vanishes on both sides of a step a few microvolts
@@ -112,9 +114,9 @@ template <class Number>
   const Smooth back = smooth_up<Number>(-i - kRegulatorBackAmps, kRegulatorCurrentBend);
   RegulatorEquationOf<Number> e;
   e.error = m.sign * (o - target.value + m.resistance * i +
-                      kRegulatorStiff * (over.value - back.value));
+                      kRegulatorStiff * (over.value - m.blocks * back.value));
   e.by_in = -target.slope * lower_slope;
-  e.by_amps = m.resistance + kRegulatorStiff * (over.slope + back.slope);
+  e.by_amps = m.resistance + kRegulatorStiff * (over.slope + m.blocks * back.slope);
   return e;
 }
 [[nodiscard]] inline RegulatorEquation pass(const RegulatorModel& model, double in,

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/circuit/topology.h"
+#include "core/device/coil.h"
 
 namespace benchproof {
 
@@ -86,10 +87,20 @@ Network charged_at_start(const Timeline& timeline) {
     structure->voltage_sources.push_back(structure->capacitors[k]);
     network.values.volts.push_back(timeline.capacitor_volts.at(k));
   }
+  for (std::size_t k = 0; k < structure->inductors.size(); ++k) {
+    const TwoEnds& e = structure->inductors[k];
+    const CoilAt c = at(network.values.coils[k]);
+    // What a source delivers enters the circuit at its first end.
+    structure->current_sources.push_back({e.b, e.a, e.origin});
+    network.values.amps.push_back(c.share * timeline.inductor_amps.at(k));
+    if (c.siemens == 0.0) continue;
+    structure->resistors.push_back(e);
+    network.values.ohms.push_back(1.0 / c.siemens);
+  }
   structure->capacitors.clear();
   structure->inductors.clear();
   network.values.farads.clear();
-  network.values.henries.clear();
+  network.values.coils.clear();
   network.structure = std::move(structure);
   return network;
 }

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "core/device/bipolar.h"
+#include "core/device/coil.h"
 #include "core/device/diode.h"
 #include "core/device/exponential.h"
 #include "core/device/mos.h"
@@ -16,8 +17,27 @@
 
 namespace benchproof {
 
+int feeding_source(const Structure& structure, const TwoEnds& diode) {
+  if (diode.a < structure.nets) return -1;
+  int ends = 0;
+  for (const auto& list : kTwoEnded) {
+    for (const TwoEnds& e : structure.*list.elements)
+      ends += (e.a == diode.a) + (e.b == diode.a);
+  }
+  for (const auto& list : kThreeEnded) {
+    for (const ThreeEnds& e : structure.*list.elements)
+      ends += static_cast<int>(std::count(e.ends.begin(), e.ends.end(), diode.a));
+  }
+  if (ends != 2) return -1;
+  for (std::size_t k = 0; k < structure.voltage_sources.size(); ++k) {
+    if (structure.voltage_sources[k].b == diode.a) return static_cast<int>(k);
+  }
+  return -1;
+}
+
 struct CurrentsOf::Devices {
   std::shared_ptr<const Structure> structure;
+  std::vector<int> feeds;  ///< Per diode the source that tells its current, or -1.
   std::vector<DiodeAt> diodes;
   std::vector<BipolarAt> bipolars;
   std::vector<MosAt> mosfets;
@@ -29,6 +49,12 @@ CurrentsOf::CurrentsOf(const Network& network) {
   const Values& x = network.values;
   for (const DiodeModel& m : x.diodes)
     devices->diodes.push_back(benchproof::at(m, network.celsius));
+  for (std::size_t k = 0; k < x.diodes.size(); ++k) {
+    const bool is_ideal = x.diodes[k].n < kLeastRealEmission;
+    devices->feeds.push_back(
+        is_ideal ? feeding_source(*network.structure, network.structure->diodes[k])
+                 : -1);
+  }
   for (const BipolarModel& m : x.bipolars)
     devices->bipolars.push_back(benchproof::at(m, network.celsius));
   for (const MosModel& m : x.mosfets)
@@ -49,13 +75,20 @@ Currents CurrentsOf::at(const Values& x, const std::vector<double>& v,
     c.resistors.push_back((v[s.resistors[k].a] - v[s.resistors[k].b]) / x.ohms[k]);
   }
   c.capacitors.assign(s.capacitors.size(), 0.0);
-  c.inductors = branches.inductors;
+  c.strays.assign(s.strays.size(), 0.0);
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    const double volts = v[s.inductors[k].a] - v[s.inductors[k].b];
+    c.inductors.push_back(
+        benchproof::at(x.coils[k]).terminal_amps(volts, branches.inductors[k]));
+  }
   c.voltage_sources = branches.voltage_sources;
   // A current source's current leaves at a: through the element it runs from b to a.
   for (const double amps : x.amps) c.current_sources.push_back(-amps);
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const int source = devices_->feeds[k];
     const double volts = v[s.diodes[k].a] - v[s.diodes[k].b];
-    c.diodes.push_back(conduct(devices_->diodes[k], volts).amps);
+    c.diodes.push_back(source >= 0 ? branches.voltage_sources[source]
+                                   : conduct(devices_->diodes[k], volts).amps);
   }
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
     const auto [collector, base, emitter] = s.bipolars[k].ends;
@@ -214,6 +247,10 @@ void check_models(const Values& x) {
                temperature(m.tnom),
            "a MOS transistor with a parameter out of range");
   }
+  for (const CoilModel& m : x.coils) {
+    demand(positive(m.henries) && not_negative(m.ohms) && not_negative(m.siemens),
+           "a coil with a parameter out of range");
+  }
   for (const RegulatorModel& m : x.regulators) {
     demand(positive(m.output) && not_negative(m.dropout) && positive(m.limit) &&
                not_negative(m.quiescent) && not_negative(m.resistance) &&
@@ -260,8 +297,11 @@ Residual residual(const Network& network, const Solution& solution) {
     const double volts = network.values.volts[k];
     r.volts = worse(r.volts, beside(std::abs(v[e.a] - v[e.b] - volts), volts));
   }
-  for (const TwoEnds& e : s.inductors) {
-    r.volts = worse(r.volts, std::abs(v[e.a] - v[e.b]));
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    const TwoEnds& e = s.inductors[k];
+    const double winding =
+        network.values.coils[k].ohms * solution.currents.inductors[k];
+    r.volts = worse(r.volts, beside(std::abs(v[e.a] - v[e.b] - winding), winding));
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
     const auto [in, common, out] = s.regulators[k].ends;
@@ -292,7 +332,8 @@ void check_network(const Network& network) {
   };
   lengths("resistors", s.resistors.size(), x.ohms.size());
   lengths("capacitors", s.capacitors.size(), x.farads.size());
-  lengths("inductors", s.inductors.size(), x.henries.size());
+  lengths("strays", s.strays.size(), x.stray_farads.size());
+  lengths("inductors", s.inductors.size(), x.coils.size());
   lengths("voltage sources", s.voltage_sources.size(), x.volts.size());
   lengths("current sources", s.current_sources.size(), x.amps.size());
   lengths("diodes", s.diodes.size(), x.diodes.size());
@@ -316,7 +357,7 @@ void check_network(const Network& network) {
   }
   for (const auto& [list, what] :
        {std::pair{&x.ohms, "resistance"}, std::pair{&x.farads, "capacitance"},
-        std::pair{&x.henries, "inductance"}}) {
+        std::pair{&x.stray_farads, "stray capacitance"}}) {
     for (const double value : *list) {
       if (!(value > 0.0) || !std::isfinite(value)) {
         fail(std::string("a ") + what + " that is not above 0");

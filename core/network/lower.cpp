@@ -9,9 +9,9 @@
 namespace benchproof {
 
 Network lower(const Circuit& circuit, const State& state,
-              std::shared_ptr<const Structure> structure) {
+              std::shared_ptr<const Structure> structure, Purpose purpose) {
   const std::vector<Part> parts = parts_in(circuit, state);
-  const Plan plan = make_plan(circuit, parts, std::move(structure));
+  const Plan plan = make_plan(circuit, parts, std::move(structure), purpose);
   Network network;
   [[maybe_unused]] const bool is_filled =
       fill(plan, circuit, parts, state, network.values);

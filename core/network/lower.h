@@ -4,6 +4,7 @@
 
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
+#include "core/network/plan.h"
 
 namespace benchproof {
 
@@ -11,6 +12,7 @@ namespace benchproof {
 /// `structure`, where given, is that of another state of the same circuit: it is shared
 /// if the elements come out the same, so that solvers keep their symbolic work.
 [[nodiscard]] Network lower(const Circuit& circuit, const State& state,
-                            std::shared_ptr<const Structure> structure = nullptr);
+                            std::shared_ptr<const Structure> structure = nullptr,
+                            Purpose purpose = Purpose::rest);
 
 }  // namespace benchproof

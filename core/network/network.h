@@ -42,7 +42,9 @@ struct Structure {
   int nets = 0;                    ///< The first `nets` nodes are nets of the circuit.
   std::vector<TwoEnds> resistors;
   std::vector<TwoEnds> capacitors;       ///< Open at rest.
-  std::vector<TwoEnds> inductors;        ///< Shorted at rest.
+  /// Capacitances of junctions and pins, in runs only.
+  std::vector<TwoEnds> strays;
+  std::vector<TwoEnds> inductors;        ///< Their winding alone at rest.
   std::vector<TwoEnds> voltage_sources;  ///< a = plus, b = minus.
   std::vector<TwoEnds> current_sources;  ///< Leaves at a = plus into the circuit.
   std::vector<TwoEnds> diodes;           ///< a = anode, b = cathode.
@@ -56,7 +58,8 @@ struct Structure {
 struct Values {
   std::vector<double> ohms;     ///< Resistors, > 0.
   std::vector<double> farads;   ///< Capacitors, > 0.
-  std::vector<double> henries;  ///< Inductors, > 0.
+  std::vector<double> stray_farads;  ///< Strays, > 0.
+  std::vector<CoilModel> coils;      ///< Inductors.
   std::vector<double> volts;    ///< Voltage sources.
   std::vector<double> amps;     ///< Current sources.
   std::vector<DiodeModel> diodes;
@@ -78,6 +81,7 @@ struct Network {
 struct Currents {
   std::vector<double> resistors;
   std::vector<double> capacitors;
+  std::vector<double> strays;
   std::vector<double> inductors;
   std::vector<double> voltage_sources;
   std::vector<double> current_sources;
@@ -94,9 +98,10 @@ struct ElementList {
   std::vector<Element> Structure::*elements;
   std::vector<Amps> Currents::*amps;
 };
-inline constexpr std::array<ElementList<TwoEnds, double>, 6> kTwoEnded{{
+inline constexpr std::array<ElementList<TwoEnds, double>, 7> kTwoEnded{{
     {&Structure::resistors, &Currents::resistors},
     {&Structure::capacitors, &Currents::capacitors},
+    {&Structure::strays, &Currents::strays},
     {&Structure::inductors, &Currents::inductors},
     {&Structure::voltage_sources, &Currents::voltage_sources},
     {&Structure::current_sources, &Currents::current_sources},

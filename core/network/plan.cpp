@@ -8,6 +8,7 @@
 #include <utility>
 #include <variant>
 
+#include "core/circuit/capacitance.h"
 #include "core/circuit/topology.h"
 #include "core/device/constants.h"
 
@@ -54,6 +55,29 @@ constexpr double kIdealLeakOhms = 1e11;
 constexpr double kIdealBaseOhms = 1e12;
 constexpr double kIdealGateOhms = 1e13;
 
+/// A wound coil's loss, where nobody tells it: so many times the reactance at which it
+/// resonates with a winding's stray capacitance, so that its ringing dies within some
+/// periods, as a real one's does. Common practice, no source.
+constexpr double kLossFactor = 3.0;
+constexpr double kWindingFarads = 20e-12;
+
+/// L / R of coils whose inductance nobody tells: a small relay's armature released, a
+/// small motor's winding by its running current. From memory (0.1 H at 70 ohm; 2 mH at
+/// 20 ohm).
+constexpr double kRelaySeconds = 1.5e-3;
+constexpr double kMotorSeconds = 1e-4;
+
+/// A small motor without its load's inertia is up to speed after so long. Common
+/// practice, no source.
+constexpr double kMotorStartSeconds = 0.1;
+
+constexpr double kNeverVolts = 1e6;
+
+/// Ohm.
+double usual_loss(double henries) {
+  return kLossFactor * std::sqrt(henries / kWindingFarads);
+}
+
 /// Makes the elements of one part after the other: their values, and in a plan under
 /// construction their ends too. So a kind of part is written once, whether it is
 /// planned or filled. Ends are given as nodes; an end that is a pin of the part is
@@ -62,8 +86,9 @@ class Lowering {
  public:
   /// `structure` is the one to be made; null where only values are filled in.
   Lowering(const Circuit& circuit, const std::vector<Part>& parts, const State& state,
-           Structure* structure, Values& values)
+           Purpose purpose, Structure* structure, Values& values)
       : circuit_(circuit),
+        purpose_(purpose),
         parts_(parts),
         state_(&state),
         structure_(structure),
@@ -165,9 +190,15 @@ class Lowering {
     add_two(&Structure::capacitors, a, b);
     put(ValueList::farads, values_->farads, farads);
   }
-  void inductor(End a, End b, double henries) {
+  /// What stands beside a junction or a pin while time passes.
+  void stray(End a, End b, double farads) {
+    if (purpose_ == Purpose::rest || !choose(farads > 0.0)) return;
+    add_two(&Structure::strays, a, b);
+    put(ValueList::stray_farads, values_->stray_farads, farads);
+  }
+  void coil(End a, End b, const CoilModel& m) {
     add_two(&Structure::inductors, a, b);
-    put(ValueList::henries, values_->henries, henries);
+    put(ValueList::coils, values_->coils, m);
   }
   void voltage_source(End plus, End minus, double volts) {
     add_two(&Structure::voltage_sources, plus, minus);
@@ -248,10 +279,12 @@ class Lowering {
       case KindId::fuse:
         return resistor(at(0), at(1), number("resistance", 0.1));
       case KindId::lamp:
-      case KindId::motor:
-      case KindId::relay_coil:
       case KindId::buzzer:
-        return resistor(at(0), at(1), number("voltage", 1.0) / number("current", 1.0));
+        return resistor(at(0), at(1), rated_ohms());
+      case KindId::relay_coil:
+        return add_coil_load(rated_ohms(), kRelaySeconds);
+      case KindId::motor:
+        return add_motor();
       case KindId::wire:
         return add_wire();
       case KindId::voltage_source:
@@ -279,21 +312,59 @@ class Lowering {
   }
 
   void add_inductor() {
-    const double dcr = number("dcr", 0.0);
-    if (!choose(dcr != 0.0)) {
-      // Shorted by its net it takes part in nothing, and no equation tells its current.
-      if (part_->nets[0] == part_->nets[1]) return;
-      return inductor(at(0), at(1), number("value", 1.0));
-    }
-    const End middle = inside("winding");
-    resistor(at(0), middle, dcr);
-    inductor(middle, at(1), number("value", 1.0));
+    CoilModel m;
+    m.henries = number("value", 1.0);
+    m.ohms = number("dcr", 0.0);
+    // Shorted by its net it takes part in nothing, and no equation tells its current.
+    const bool is_wound = choose(m.ohms != 0.0);
+    if (!is_wound && part_->nets[0] == part_->nets[1]) return;
+    // One without a resistance is a textbook's, and without loss too unless told.
+    if (has("loss") || is_wound)
+      m.siemens = 1.0 / number("loss", usual_loss(m.henries));
+    coil(at(0), at(1), m);
+  }
+
+  /// Relay coils and motors: `ohms` at rest.
+  void add_coil_load(double ohms, double seconds) {
+    if (purpose_ == Purpose::rest) return resistor(at(0), at(1), ohms);
+    CoilModel m;
+    m.henries = number("inductance", ohms * seconds);
+    m.ohms = ohms;
+    m.siemens = 1.0 / number("loss", usual_loss(m.henries));
+    coil(at(0), at(1), m);
+  }
+
+  [[nodiscard]] double rated_ohms() const {
+    return number("voltage", 1.0) / number("current", 1.0);
+  }
+
+  /// In runs the rotor's inertia is a capacitor that charges to the voltage the motor
+  /// turns against, and what it drives a resistance beside it: it starts at
+  /// `start_current` and comes to rest at `current`.
+  void add_motor() {
+    const double ohms = rated_ohms();
+    const double start = number("start_current", 0.0);
+    if (purpose_ == Purpose::rest || !choose(start > 0.0))
+      return add_coil_load(ohms, kMotorSeconds);
+    const double winding = number("voltage", 1.0) / start;
+    const End rotor = inside("rotor");
+    CoilModel m;
+    m.henries = number("inductance", ohms * kMotorSeconds);
+    m.ohms = winding;
+    m.siemens = 1.0 / number("loss", usual_loss(m.henries));
+    coil(at(0), rotor, m);
+    const double load = ohms - winding;
+    resistor(rotor, at(1), load);
+    // It is there within a twentieth after three time constants.
+    const double seconds = number("start_time", kMotorStartSeconds) / 3.0;
+    capacitor(rotor, at(1), seconds * (winding + load) / (winding * load));
   }
 
   void add_diode() {
     const End anode = at(0);
     const End cathode = at(1);
     leak(anode, cathode);
+    stray(anode, cathode, junction_farads(*part_));
     if (choose(has("drop"))) {
       return constant_drop(anode, cathode, number("drop", 0.0), number("slope", 0.0),
                            "drop");
@@ -305,6 +376,7 @@ class Lowering {
     const End anode = at(0);
     const End cathode = at(1);
     leak(anode, cathode);
+    stray(anode, cathode, junction_farads(*part_));
     if (!choose(has("voltage"))) return diode(anode, cathode, model<DiodeModel>());
     constant_drop(cathode, anode, number("voltage", 1.0), number("slope", 0.0),
                   "breakdown");
@@ -326,6 +398,9 @@ class Lowering {
     }
     add_three(&Structure::bipolars, collector, inner_base, emitter);
     put(ValueList::bipolars, values_->bipolars, m);
+    const BipolarFarads farads = bipolar_farads(*part_);
+    stray(inner_base, emitter, farads.base_emitter);
+    stray(inner_base, collector, farads.base_collector);
   }
 
   void add_mosfet() {
@@ -347,6 +422,10 @@ class Lowering {
     put(ValueList::mosfets, values_->mosfets, m);
     leak(gate, source, kIdealGateOhms);
     leak(drain, source);
+    const MosFarads farads = mos_farads(*part_);
+    stray(gate, source, farads.gate_source);
+    stray(gate, drain, farads.gate_drain);
+    stray(drain, source, farads.drain_source);
     if (choose(m.body.has_value())) {
       choose(m.is_p_channel) ? diode(drain, source, *m.body)
                              : diode(source, drain, *m.body);
@@ -387,6 +466,7 @@ class Lowering {
     if (choose(draw > 0.0)) resistor(vdd, vss, number("supply_max", 5.5) / 1.1 / draw);
     const double leak = number("leak_resistance", kNoLeakOhms);
     const auto clamp = model<DiodeModel>();
+    const double farads = number("pin_capacitance", 0.0);
     for (int k = 2; k < static_cast<int>(part_->pins.size()); ++k) {
       const End end = at(k);
       if (is_output_pin(*part_, k)) {
@@ -403,15 +483,32 @@ class Lowering {
       }
       diode(end, vdd, clamp);
       diode(vss, end, clamp);
+      stray(end, vss, farads);
     }
   }
 
   void add_supply() {
     const double volts = number("voltage", 0.0);
-    if (choose(flag(*part_, "regulated", true)))
-      return voltage_source(at(0), at(1), volts);
+    if (choose(flag(*part_, "regulated", true))) return regulated_supply(volts);
     const double no_load = number("no_load", volts);
     behind_resistance(no_load, (no_load - volts) / number("current", 1.0));
+  }
+
+  /// In runs it gives its voltage up to its limit, and that current beyond.
+  void regulated_supply(double volts) {
+    const std::optional<double> limit = supply_limit(*part_);
+    if (purpose_ == Purpose::rest || !choose(limit.has_value()))
+      return voltage_source(at(0), at(1), volts);
+    const End source = inside("source");
+    voltage_source(source, at(1), volts);
+    // Without dropout and with an output that is never reached it follows the source.
+    RegulatorModel limiter;
+    limiter.output = kNeverVolts;
+    limiter.dropout = 0.0;
+    limiter.limit = *limit;
+    limiter.sinks = true;
+    add_three(&Structure::regulators, source, at(1), at(0));
+    put(ValueList::regulators, values_->regulators, limiter);
   }
 
   void add_battery() {
@@ -435,6 +532,7 @@ class Lowering {
   }
 
   const Circuit& circuit_;
+  Purpose purpose_;
   const std::vector<Part>& parts_;
   const State* state_;
   Structure* structure_;
@@ -454,7 +552,8 @@ template <typename A, typename B, typename Visit>
 void for_lists(A& a, B& b, Visit&& visit) {
   visit(ValueList::ohms, a.ohms, b.ohms);
   visit(ValueList::farads, a.farads, b.farads);
-  visit(ValueList::henries, a.henries, b.henries);
+  visit(ValueList::stray_farads, a.stray_farads, b.stray_farads);
+  visit(ValueList::coils, a.coils, b.coils);
   visit(ValueList::volts, a.volts, b.volts);
   visit(ValueList::amps, a.amps, b.amps);
   visit(ValueList::diodes, a.diodes, b.diodes);
@@ -469,13 +568,25 @@ bool is_as_planned(const PartPlan& made, const PartPlan& planned) {
 
 }  // namespace
 
+std::optional<double> supply_limit(const Part& supply) {
+  // Common practice, no source: usual limits lie at 1.1 to 1.5 times.
+  constexpr double kShare = 1.3;
+  const bool is_limited = supply.kind == KindId::dc_supply &&
+                          flag(supply, "regulated", true) &&
+                          word_of(supply, "limit") != "none";
+  const std::optional<double> amps = number_of(supply, "current");
+  if (!is_limited || !amps) return std::nullopt;
+  return kShare * *amps;
+}
+
 Plan make_plan(const Circuit& circuit, const std::vector<Part>& parts,
-               std::shared_ptr<const Structure> known) {
+               std::shared_ptr<const Structure> known, Purpose purpose) {
   Plan plan;
+  plan.purpose = purpose;
   Structure structure;
   Values values;  // Of no state: only the elements count.
   State state;
-  Lowering lowering(circuit, parts, state, &structure, values);
+  Lowering lowering(circuit, parts, state, purpose, &structure, values);
   std::array<std::size_t, kValueLists> first{};
   for (std::size_t k = 0; k < parts.size(); ++k) {
     plan.parts.push_back(lowering.run(static_cast<int>(k), first));
@@ -490,7 +601,7 @@ Plan make_plan(const Circuit& circuit, const std::vector<Part>& parts,
 bool fill(const Plan& plan, const Circuit& circuit, const std::vector<Part>& parts,
           const State& state, Values& values) {
   values = {};
-  Lowering lowering(circuit, parts, state, nullptr, values);
+  Lowering lowering(circuit, parts, state, plan.purpose, nullptr, values);
   for (std::size_t k = 0; k < parts.size(); ++k) {
     const PartPlan made = lowering.run(static_cast<int>(k), plan.parts[k].first);
     if (!is_as_planned(made, plan.parts[k])) return false;
@@ -502,7 +613,7 @@ bool fill_part(const Plan& plan, const Circuit& circuit, const std::vector<Part>
                const State& state, int part, Values& values) {
   // Another shape would write into its neighbours' slots: it is made aside.
   Values own;
-  Lowering lowering(circuit, parts, state, nullptr, own);
+  Lowering lowering(circuit, parts, state, plan.purpose, nullptr, own);
   const PartPlan& planned = plan.parts[part];
   if (!is_as_planned(lowering.run(part, {}), planned)) return false;
   for_lists(own, values, [&planned](ValueList list, const auto& from, auto& to) {

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -16,7 +17,8 @@ namespace benchproof {
 enum class ValueList {
   ohms,
   farads,
-  henries,
+  stray_farads,
+  coils,
   volts,
   amps,
   diodes,
@@ -24,7 +26,7 @@ enum class ValueList {
   mosfets,
   regulators,
 };
-inline constexpr std::size_t kValueLists = 9;
+inline constexpr std::size_t kValueLists = 10;
 
 /// Where the elements of one part stand.
 struct PartPlan {
@@ -34,19 +36,30 @@ struct PartPlan {
   std::uint32_t shape = 0;
 };
 
+/// What a network is for. In a run junctions and pins have capacitances, coils their
+/// inductance and supplies a limit; none of these changes what is at rest, but for
+/// supplies that are asked for more than they give.
+enum class Purpose { rest, run };
+
 /// How a circuit becomes a network: its structure, and where the values of each part
 /// stand. It holds for every state of the circuit, and for other values of its parts as
 /// long as these ask for the same elements.
 struct Plan {
   std::shared_ptr<const Structure> structure;
   std::vector<PartPlan> parts;  ///< One per part.
+  Purpose purpose = Purpose::rest;
 };
+
+/// The current that a regulated supply holds in runs where more is asked of it: 1.3
+/// times the one on its label. Nothing where none is told, or `limit` is "none".
+[[nodiscard]] std::optional<double> supply_limit(const Part& supply);
 
 /// The plan of the circuit with these parts (see parts_in). `known`, where given, is
 /// the structure of another plan: it is shared if the elements come out the same, so
 /// that solvers keep their symbolic work.
 [[nodiscard]] Plan make_plan(const Circuit& circuit, const std::vector<Part>& parts,
-                             std::shared_ptr<const Structure> known = nullptr);
+                             std::shared_ptr<const Structure> known = nullptr,
+                             Purpose purpose = Purpose::rest);
 
 /// The values of all parts in a state without PWM (see `phases`), `parts` being those
 /// of the plan with other numbers at most. Whether the plan holds for them; if not,

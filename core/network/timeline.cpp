@@ -155,7 +155,8 @@ State state_of(const Circuit& circuit, const Run& run, int step) {
 Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
                    const std::shared_ptr<const Structure>& structure) {
   Network network =
-      lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm), structure);
+      lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm), structure,
+            Purpose::run);
   if (structure && network.structure != structure)
     throw std::invalid_argument("states of different structure in one run");
   if ((step < 0 ? run.from : run.steps[step].state) == kUnpowered)
@@ -315,10 +316,12 @@ std::vector<double> corners_of(const Timeline& timeline) {
   return times;
 }
 
+bool rings(const Structure& structure) { return !structure.inductors.empty(); }
+
 std::size_t row_width(const Structure& structure) {
   return structure.nodes.size() + structure.capacitors.size() +
          structure.inductors.size() + structure.voltage_sources.size() +
-         structure.regulators.size();
+         structure.regulators.size() + structure.strays.size();
 }
 
 namespace {
@@ -343,6 +346,7 @@ void put_point(const Network& network, const CurrentsOf& currents,
     branches.regulators.push_back({0.0, 0.0, *next++});
   solution.currents = currents.at(network.values, solution.volts, branches);
   solution.currents.capacitors = std::move(capacitors);
+  take(s.strays.size(), solution.currents.strays);
 }
 
 }  // namespace

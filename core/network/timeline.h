@@ -36,7 +36,9 @@ struct Timeline {
   /// whatever follows from them).
   bool from_rest = true;
   std::vector<double> capacitor_volts;  ///< Per capacitor, a against b; unless at rest.
-  std::vector<double> inductor_amps;    ///< Per inductor, from a to b; unless at rest.
+  /// Per inductor, through its inductance from a to b; unless at rest. Strays begin at
+  /// what these make of the rest of the network.
+  std::vector<double> inductor_amps;
 };
 
 /// The value of a course at a time; `by_ratio` for resistors.
@@ -50,8 +52,8 @@ void set_values(Values& values, const Timeline& timeline, double seconds);
 
 /// What one witness testifies about a timeline. A row holds the voltages of all nodes
 /// (ground first), then the currents that voltages alone do not determine: of
-/// capacitors, inductors, voltage sources (a to b through the element) and regulators
-/// (into `out`, so negative when it delivers).
+/// capacitors, through the inductances of inductors, of voltage sources (a to b through
+/// the element), regulators (into `out`, so negative when it delivers) and strays.
 struct Waveform {
   SolveStatus status = SolveStatus::no_convergence;
   std::string reason;           ///< Empty when solved.
@@ -65,6 +67,9 @@ struct Waveform {
     return rows.data() + point * width;
   }
 };
+
+/// Whether coils may ring with capacitances for many periods, so that errors add up.
+[[nodiscard]] bool rings(const Structure& structure);
 
 /// Doubles in a row of a structure's waveform.
 [[nodiscard]] std::size_t row_width(const Structure& structure);

@@ -32,7 +32,8 @@ std::vector<Demand> demands_of(const Network& network) {
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     fixed(s.voltage_sources[k], v.volts[k]);
   }
-  for (const TwoEnds& e : s.inductors) fixed(e, 0.0);
+  for (std::size_t k = 0; k < s.inductors.size(); ++k)
+    if (v.coils[k].ohms == 0.0) fixed(s.inductors[k], 0.0);
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
     const TwoEnds& e = s.diodes[k];
     const DiodeAt d = at(v.diodes[k], network.celsius);

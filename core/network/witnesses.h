@@ -2,10 +2,6 @@
 
 #include <cstddef>
 #include <functional>
-#include <future>
-#include <system_error>
-#include <type_traits>
-#include <vector>
 
 #include "core/network/network.h"
 #include "core/network/timeline.h"
@@ -20,29 +16,6 @@ using SideBySide =
 /// One job after the other.
 inline void in_turn(std::size_t jobs, const std::function<void(std::size_t)>& job) {
   for (std::size_t k = 0; k < jobs; ++k) job(k);
-}
-
-/// Makes one thing for each k below `count` side by side on other threads, and
-/// meanwhile takes them in order on this one; where no other thread is to be had, makes
-/// all first. What `make` or `take` throws is passed on.
-template <typename Make, typename Take>
-void make_and_take(std::size_t count, const SideBySide& side_by_side, const Make& make,
-                   const Take& take) {
-  using Made = std::invoke_result_t<Make, std::size_t>;
-  std::vector<std::packaged_task<Made()>> tasks;
-  for (std::size_t k = 0; k < count; ++k)
-    tasks.emplace_back([&make, k] { return make(k); });
-  const auto make_all = [&] {
-    side_by_side(count, [&tasks](std::size_t k) { tasks[k](); });
-  };
-  std::future<void> making;
-  try {
-    making = std::async(std::launch::async, make_all);
-  } catch (const std::system_error&) {
-    make_all();
-  }
-  for (std::size_t k = 0; k < count; ++k) take(k, tasks[k].get_future().get());
-  if (making.valid()) making.get();
 }
 
 /// All that one may ask of both witnesses, and how many questions are asked at once.

@@ -37,6 +37,7 @@ struct Places {
     if (has_self) b.self = entry(b.number, b.number);
     return b;
   }
+  CoilSlots coil(const TwoEnds& e) { return {branch(e, true), pair(e.a, e.b)}; }
   RegulatorSlots regulator(const ThreeEnds& e) {
     const auto [in, common, out] = e.ends;
     RegulatorSlots r;
@@ -93,13 +94,13 @@ void Layout::place(bool in_time, const Find& find) {
   fill(mosfets, s.mosfets, nine);
   fill(voltage_sources, s.voltage_sources,
        [&](const TwoEnds& e) { return places.branch(e, false); });
-  fill(inductors, s.inductors,
-       [&](const TwoEnds& e) { return places.branch(e, in_time); });
+  fill(inductors, s.inductors, [&](const TwoEnds& e) { return places.coil(e); });
   fill(regulators, s.regulators,
        [&](const ThreeEnds& e) { return places.regulator(e); });
   if (!in_time) return;
   fill(capacitors, s.capacitors,
        [&](const TwoEnds& e) { return places.branch(e, true); });
+  fill(strays, s.strays, pair);
 }
 
 std::string Layout::name(int index) const {

@@ -49,9 +49,15 @@ void Newton::bind_matrix(double companion_seconds) {
         layout_.capacitors[k], a);
   }
   for (std::size_t k = 0; k < layout_.inductors.size(); ++k) {
+    const CoilAt coil = at(v.coils[k]);
     put_matrix(
-        is_at_rest ? at_rest : inductor_stamp(v.henries[k], companion_seconds, 0.0),
+        is_at_rest ? coil_at_rest(coil) : coil_stamp(coil, companion_seconds, 0.0),
         layout_.inductors[k], a);
+  }
+  if (is_at_rest) return;
+  for (std::size_t k = 0; k < layout_.strays.size(); ++k) {
+    put_matrix(stray_stamp(v.stray_farads[k], companion_seconds, 0.0),
+               layout_.strays[k], a);
   }
 }
 
@@ -71,9 +77,13 @@ void Newton::bind_right(const Companion& companion) {
     put_right(capacitor_stamp(v.farads[k], companion.seconds, *base++),
               layout_.capacitors[k], b);
   }
-  for (std::size_t k = 0; k < v.henries.size(); ++k) {
-    put_right(inductor_stamp(v.henries[k], companion.seconds, *base++),
+  for (std::size_t k = 0; k < v.coils.size(); ++k) {
+    put_right(coil_stamp(at(v.coils[k]), companion.seconds, *base++),
               layout_.inductors[k], b);
+  }
+  for (std::size_t k = 0; k < v.stray_farads.size(); ++k) {
+    put_right(stray_stamp(v.stray_farads[k], companion.seconds, *base++), s_.strays[k],
+              b);
   }
 }
 
@@ -218,6 +228,7 @@ Solution Newton::solution() const {
     c.resistors.push_back((r.volts[e.a] - r.volts[e.b]) / values_->ohms[k]);
   }
   c.capacitors.assign(s_.capacitors.size(), 0.0);
+  c.strays.assign(s_.strays.size(), 0.0);
   c.inductors = branches(layout_.first_inductor(), s_.inductors.size());
   c.voltage_sources = branches(layout_.nodes, s_.voltage_sources.size());
   for (const double amps : values_->amps) c.current_sources.push_back(-amps);

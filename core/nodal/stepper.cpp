@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "core/nodal/nodal_solver.h"
 
@@ -38,8 +39,8 @@ Stepper::Stepper(const Timeline& timeline, const TransientOptions& options)
       newton_(network_.structure, true),
       settling_(settling_for(options)) {
   newton_.bind(network_);
-  const std::size_t charges =
-      network_.values.farads.size() + network_.values.henries.size();
+  first_stray_ = network_.values.farads.size() + network_.values.coils.size();
+  const std::size_t charges = first_stray_ + network_.values.stray_farads.size();
   companion_.base.resize(charges);
   const auto size = [&](StepMoment& m) {
     m.charges.assign(charges, 0.0);
@@ -59,15 +60,38 @@ std::string Stepper::start_at_rest() {
   double* charge = here_.charges.data();
   for (const TwoEnds& e : s.capacitors) *charge++ = rest.volts[e.a] - rest.volts[e.b];
   for (const double amps : rest.currents.inductors) *charge++ = amps;
+  for (const TwoEnds& e : s.strays) *charge++ = rest.volts[e.a] - rest.volts[e.b];
   newton_.start_near(rest);
   newton_.copy_state(here_.state);
   return {};
+}
+
+/// Lets strays begin at what the charges make of the network without them.
+bool Stepper::charge_strays(double shortest) {
+  std::vector<double>& farads = network_.values.stray_farads;
+  if (farads.empty()) return true;
+  constexpr double kNoFarads = 1e-30;
+  const std::vector<double> told = std::exchange(
+      farads, std::vector<double>(farads.size(), kNoFarads));
+  companion_.seconds = shortest;
+  companion_.base = here_.charges;
+  foretold_ = here_.state;
+  const bool is_solved = solve_hard(0.0, companion_);
+  farads = told;
+  bound_seconds_ = 0.0;
+  if (!is_solved) return false;
+  newton_.copy_state(here_.state);
+  double* charge = here_.charges.data() + first_stray_;
+  for (const TwoEnds& e : network_.structure->strays)
+    *charge++ = node_volts(here_.state, e.a) - node_volts(here_.state, e.b);
+  return true;
 }
 
 bool Stepper::start_with_charges(double shortest) {
   std::copy(timeline_.inductor_amps.begin(), timeline_.inductor_amps.end(),
             std::copy(timeline_.capacitor_volts.begin(),
                       timeline_.capacitor_volts.end(), here_.charges.begin()));
+  if (!charge_strays(shortest)) return false;
   // What the charges jump to, then the derivatives that follow.
   for (int round = 0; round < 2; ++round) {
     companion_.seconds = shortest;
@@ -93,9 +117,11 @@ void Stepper::enter(std::size_t segment) {
 }
 
 double Stepper::allowed(std::size_t charge, double a, double b) const {
+  const double size = std::max(std::abs(a), std::abs(b));
+  if (charge >= first_stray_) return options_.stray * (1.0 + size);
   const double floor =
       charge < network_.values.farads.size() ? options_.volts : options_.amps;
-  return floor + options_.relative * std::max(std::abs(a), std::abs(b));
+  return floor + options_.relative * size;
 }
 
 void Stepper::bind(double seconds, const Companion& companion) {
@@ -137,11 +163,14 @@ void Stepper::read(const Companion& companion, StepMoment& moment) const {
   double* rate = moment.rates.data();
   const double* amps = moment.state.data() + layout.first_capacitor();
   for (const double farads : x.farads) *rate++ = *amps++ / farads;
-  for (std::size_t k = 0; k < x.henries.size(); ++k) {
-    const TwoEnds& e = s.inductors[k];
-    *rate++ =
-        (node_volts(moment.state, e.a) - node_volts(moment.state, e.b)) / x.henries[k];
-  }
+  const auto across = [&moment](const TwoEnds& e) {
+    return node_volts(moment.state, e.a) - node_volts(moment.state, e.b);
+  };
+  const double* through = moment.state.data() + layout.first_inductor();
+  for (std::size_t k = 0; k < x.coils.size(); ++k)
+    *rate++ = at(x.coils[k]).rate(across(s.inductors[k]), *through++);
+  const double* base = companion.base.data() + (rate - moment.rates.data());
+  for (const TwoEnds& e : s.strays) *rate++ = (across(e) - *base++) / companion.seconds;
   for (std::size_t k = 0; k < moment.rates.size(); ++k) {
     moment.charges[k] = companion.base[k] + companion.seconds * moment.rates[k];
   }
@@ -210,7 +239,7 @@ bool Stepper::creep(double seconds, bool hard) {
 
 double Stepper::moved() const {
   double most = 0.0;
-  for (std::size_t k = 0; k < here_.charges.size(); ++k) {
+  for (std::size_t k = 0; k < first_stray_; ++k) {
     const double a = here_.charges[k];
     const double b = there_.charges[k];
     const double share = std::abs(b - a) / allowed(k, a, b);
@@ -275,6 +304,10 @@ Stepper::Trial Stepper::step(double seconds) {
 std::string Stepper::charge_name(std::size_t charge) const {
   const std::size_t capacitors = network_.values.farads.size();
   const Layout& layout = newton_.layout();
+  if (charge >= first_stray_) {
+    const TwoEnds& e = network_.structure->strays[charge - first_stray_];
+    return layout.name(Layout::unknown(e.a == 0 ? e.b : e.a));
+  }
   return layout.name(charge < capacitors
                          ? layout.first_capacitor() + static_cast<int>(charge)
                          : layout.first_inductor() +
@@ -292,7 +325,8 @@ void Stepper::accept() {
 bool Stepper::between(double seconds, StepMoment& moment) {
   const double step = here_.seconds - before_.seconds;
   const double t = std::clamp((seconds - before_.seconds) / step, 0.0, 1.0);
-  companion_.seconds = 0.01 * step;
+  // Short beside the step, and long enough that strays cost no digits.
+  companion_.seconds = std::max(0.01 * step, 1e-9 * timeline_.span);
   for (std::size_t k = 0; k < here_.charges.size(); ++k) {
     const double a = before_.charges[k];
     const double b = here_.charges[k];

@@ -20,6 +20,8 @@ constexpr double kEps = std::numeric_limits<double>::epsilon();
 /// segment, and no shorter than this share of that.
 constexpr double kCreep = 1e-6;
 constexpr double kLeastCreep = 1e-6;
+/// What a charge may move in such a step, over what a step's error may be.
+constexpr double kCreepMoves = 1e3;
 /// The first step of the method after it, as a share of the segment.
 constexpr double kFirstStep = 1e-3;
 /// Most that a step may grow, least that it may shrink.
@@ -166,8 +168,9 @@ class Walk {
     return true;
   }
 
-  /// Short backward Euler steps: short enough to move no charge by more than a step's
-  /// error may be, unless charges jump.
+  /// Short backward Euler steps, unless charges jump: of what a charge moves in one, a
+  /// step's error is the share that the step is of the time in which the charge's rate
+  /// changes.
   bool find_rates() {
     const double left = length_ - stepper_.here().seconds;
     double length = std::min(kCreep * length_, left);
@@ -176,7 +179,7 @@ class Walk {
       const bool is_least = length <= least;
       if (!stepper_.creep(length, is_least)) {
         if (is_least) return no_way();
-      } else if (stepper_.moved() <= 1.0 || (is_least && jumps > 0)) {
+      } else if (stepper_.moved() <= kCreepMoves || (is_least && jumps > 0)) {
         return take();
       } else if (is_least) {
         ++jumps;
@@ -352,6 +355,9 @@ class Walk {
     for (std::size_t k = 0; k < s.regulators.size(); ++k) {
       wave_.rows.push_back(-x[layout.first_regulator() + static_cast<int>(k)]);
     }
+    const std::vector<double>& farads = timeline_.network.values.stray_farads;
+    for (std::size_t k = 0; k < farads.size(); ++k)
+      wave_.rows.push_back(farads[k] * m.rates[m.rates.size() - farads.size() + k]);
     return true;
   }
 
@@ -405,7 +411,7 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
   }
   if (!timeline.from_rest) {
     if (timeline.capacitor_volts.size() != v.farads.size() ||
-        timeline.inductor_amps.size() != v.henries.size()) {
+        timeline.inductor_amps.size() != v.coils.size()) {
       throw std::invalid_argument("as many charges as capacitors and inductors needed");
     }
     for (const auto* list : {&timeline.capacitor_volts, &timeline.inductor_amps}) {
@@ -431,7 +437,7 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
   const auto positive = [](double value) {
     return value > 0.0 && std::isfinite(value);
   };
-  if (!positive(o.relative) || !positive(o.volts) || !positive(o.amps) ||
+  if (!positive(o.relative) || !positive(o.volts) || !positive(o.stray) || !positive(o.amps) ||
       !positive(o.bend) || !positive(o.work) || !positive(o.longest) ||
       o.longest > 1.0 || o.points < 2 || o.method.stages < 2 ||
       o.method.stages > Tableau::kMost || o.method.error_order < 1) {
@@ -447,6 +453,13 @@ Waveform solve_nodal(const Timeline& timeline, const std::vector<double>& also_a
   return Walk(timeline, also_at, options).run();
 }
 
+namespace {
+
+/// TransientOptions::stray where nothing rings. Volt.
+constexpr double kStillStray = 2e-5;
+
+}  // namespace
+
 Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at,
                        int closer) {
   TransientOptions options;
@@ -454,6 +467,7 @@ Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also
   options.relative *= share;
   options.volts *= share;
   options.amps *= share;
+  if (!rings(*timeline.network.structure)) options.stray = kStillStray;
   return solve_nodal(timeline, also_at, options);
 }
 

@@ -16,6 +16,9 @@ struct TransientOptions {
   double relative = 1e-7;
   double volts = 1e-7;
   double amps = 1e-12;
+  /// A step's error in a stray's voltage is kept below so many volts + as much times
+  /// its size.
+  double stray = 1e-6;
   /// How far a net's voltage may be off what the step's earlier stages foretold, as
   /// volts and as a share of itself: keeps steps from passing over bends of nets that
   /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.
@@ -56,7 +59,8 @@ struct TransientOptions {
                                    const std::vector<double>& also_at = {},
                                    const TransientOptions& options = {});
 
-/// The nodal witness in time; `closer` powers of ten more exact than by default.
+/// The nodal witness in time; `closer` powers of ten more exact than by default, and
+/// strays followed less exactly where they cannot ring.
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
 

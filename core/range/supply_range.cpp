@@ -8,6 +8,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "core/base/desk.h"
 #include "core/check/always/always.h"
 #include "core/check/finding/wording.h"
 #include "core/check/rest/over_states.h"
@@ -342,15 +343,15 @@ std::vector<StateRange> find_supply_range(const Circuit& circuit, int part,
     append_new(subject.duty.leds, owed[k].duty.leds);
     append_new(subject.duty.loads, owed[k].duty.loads);
   }
-  std::vector<StateRange> ranges;
-  make_and_take(
-      subjects.size(), witnesses.side_by_side,
-      [&](std::size_t k) {
-        return search_state(subjects[k], witnesses.another_near());
-      },
-      [&](std::size_t k, Searched searched) {
-        ranges.push_back(confirmed(subjects[k], std::move(searched), witnesses));
-      });
+  std::vector<StateRange> ranges(subjects.size());
+  Desk desk;
+  desk.serve([&] {
+    witnesses.side_by_side(subjects.size(), [&](std::size_t k) {
+      Searched searched = search_state(subjects[k], witnesses.another_near());
+      ranges[k] = desk.ask(
+          [&] { return confirmed(subjects[k], std::move(searched), witnesses); });
+    });
+  });
   return ranges;
 }
 

@@ -13,6 +13,7 @@ std::span<const Explanation> explain_expectations();
 std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
 std::span<const Explanation> explain_run_ratings();
+std::span<const Explanation> explain_run_supply();
 std::span<const Explanation> explain_unlimited_amps();
 
 namespace {
@@ -25,6 +26,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_expectations());
   all.push_back(explain_run());
   all.push_back(explain_run_ratings());
+  all.push_back(explain_run_supply());
   return all;
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <optional>
 
+#include "core/base/desk.h"
 #include "core/base/quantity.h"
 #include "core/check/time/run_checks.h"
 #include "core/network/edits.h"
@@ -176,15 +177,26 @@ void let_go_of_waveforms(RunResult& run) {
 
 std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& engine,
                                    const SolveInTime& nodal,
-                                   const std::vector<std::string>& only) {
-  std::vector<RunResult> results;
+                                   const std::vector<std::string>& only,
+                                   const SideBySide& side_by_side) {
+  std::vector<int> asked;
   for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
     const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
                                                     circuit.runs[k].name) != only.end();
-    if (!is_asked) continue;
-    results.push_back(verify_run(circuit, static_cast<int>(k), engine, nodal));
-    let_go_of_waveforms(results.back());
+    if (is_asked) asked.push_back(static_cast<int>(k));
   }
+  std::vector<RunResult> results(asked.size());
+  Desk desk;
+  const SolveInTime engine_here = [&](const Timeline& timeline,
+                                      const std::vector<double>& also_at, int closer) {
+    return desk.ask([&] { return engine(timeline, also_at, closer); });
+  };
+  desk.serve([&] {
+    side_by_side(asked.size(), [&](std::size_t k) {
+      results[k] = verify_run(circuit, asked[k], engine_here, nodal);
+      let_go_of_waveforms(results[k]);
+    });
+  });
   return results;
 }
 

@@ -8,6 +8,7 @@
 #include "core/check/expect/run_expectations.h"
 #include "core/circuit/circuit.h"
 #include "core/network/timeline.h"
+#include "core/network/witnesses.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -58,10 +59,12 @@ struct RunResult {
 /// of many runs are more than a memory may hold.
 void let_go_of_waveforms(RunResult& run);
 
-/// Every run (or only those named in `only`), in the description's order, let go of
-/// one by one.
+/// Every run (or only those named in `only`), in the description's order, each let go
+/// of when it is judged. They are judged side by side, and the engine is asked on this
+/// thread.
 [[nodiscard]] std::vector<RunResult> verify_runs(
     const Circuit& circuit, const SolveInTime& engine, const SolveInTime& nodal,
-    const std::vector<std::string>& only = {});
+    const std::vector<std::string>& only = {},
+    const SideBySide& side_by_side = in_turn);
 
 }  // namespace benchproof

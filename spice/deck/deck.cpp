@@ -8,6 +8,7 @@
 #include <string>
 #include <string_view>
 
+#include "core/network/equations.h"
 #include "spice/deck/detail/deck_lines.h"
 
 namespace benchproof {
@@ -15,26 +16,6 @@ namespace benchproof {
 using namespace deck_lines;
 
 namespace {
-
-/// The voltage source that alone feeds a diode's anode, or -1. Lowering makes such
-/// pairs of a constant drop: an ideal source, an inner node, an ideal junction.
-int feeding_source(const Structure& s, const TwoEnds& diode) {
-  if (diode.a < s.nets) return -1;
-  int ends = 0;
-  for (const auto& list : kTwoEnded) {
-    for (const TwoEnds& e : s.*list.elements)
-      ends += (e.a == diode.a) + (e.b == diode.a);
-  }
-  for (const auto& list : kThreeEnded) {
-    for (const ThreeEnds& e : s.*list.elements)
-      ends += static_cast<int>(std::count(e.ends.begin(), e.ends.end(), diode.a));
-  }
-  if (ends != 2) return -1;
-  for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
-    if (s.voltage_sources[k].b == diode.a) return static_cast<int>(k);
-  }
-  return -1;
-}
 
 /// What makes up a solution at rest.
 std::vector<std::string> vectors_of(const Network& network) {
@@ -77,9 +58,8 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
     lines.push_back(two_ends("c", k, s.capacitors[k], number(v.farads[k])));
   }
-  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
-    lines.push_back(two_ends("l", k, s.inductors[k], number(v.henries[k])));
-  }
+  for (std::size_t k = 0; k < s.inductors.size(); ++k)
+    add_coil(lines, k, s.inductors[k], {v.coils[k].henries, v.coils[k].ohms}, "");
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     lines.push_back(two_ends("v", k, s.voltage_sources[k], number(v.volts[k])));
   }
@@ -160,6 +140,7 @@ Solution from_vectors(const Network& network, const Deck& deck,
     c.resistors.push_back((r.volts[e.a] - r.volts[e.b]) / network.values.ohms[k]);
   }
   c.capacitors.assign(s.capacitors.size(), 0.0);
+  c.strays.assign(s.strays.size(), 0.0);
   for (std::size_t k = 0; k < s.inductors.size(); ++k) c.inductors.push_back(*next++);
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     c.voltage_sources.push_back(*next++);

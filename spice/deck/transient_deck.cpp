@@ -153,9 +153,13 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
   double least = std::numeric_limits<double>::max();
   for (const double farads : v.farads)
     least = std::min(least, farads * options.least_volts);
-  for (const double henries : v.henries)
-    least = std::min(least, henries * options.least_amps);
-  return v.farads.empty() && v.henries.empty() ? 1.0 : least;
+  for (const CoilModel& coil : v.coils)
+    least = std::min(least, coil.henries * options.least_amps);
+  for (const double farads : v.stray_farads)
+    least = std::min(least, farads * options.least_stray_volts);
+  const bool is_any =
+      !v.farads.empty() || !v.coils.empty() || !v.stray_farads.empty();
+  return is_any ? least : 1.0;
 }
 
 std::vector<std::string> vectors_of(const Structure& s) {
@@ -171,11 +175,14 @@ std::vector<std::string> vectors_of(const Structure& s) {
   ask("l", s.inductors.size(), "#branch");
   ask("v", s.voltage_sources.size(), "#branch");
   ask("vp", s.regulators.size(), "#branch");
+  ask("@cs", s.strays.size(), "[i]");
   return names;
 }
 
-/// Resistors, capacitors and inductors, with what they begin at.
-void add_passive(std::vector<std::string>& lines, const Timeline& timeline) {
+/// Resistors, capacitors and inductors, with what they begin at; strays, where nodes
+/// begin at `start`.
+void add_passive(std::vector<std::string>& lines, const Timeline& timeline,
+                 const std::vector<double>& start) {
   const Structure& s = *timeline.network.structure;
   const Values& v = timeline.network.values;
   const auto ohms = by_element(timeline.ohms, s.resistors.size());
@@ -195,9 +202,15 @@ void add_passive(std::vector<std::string>& lines, const Timeline& timeline) {
                  number(v.farads[k]) + initial(timeline.capacitor_volts, k)));
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k) {
-    lines.push_back(
-        two_ends("l", k, s.inductors[k],
-                 number(v.henries[k]) + initial(timeline.inductor_amps, k)));
+    add_coil(lines, k, s.inductors[k], v.coils[k],
+             initial(timeline.inductor_amps, k));
+  }
+  for (std::size_t k = 0; k < s.strays.size(); ++k) {
+    const TwoEnds& e = s.strays[k];
+    std::string value = number(v.stray_farads[k]);
+    if (!timeline.from_rest && !start.empty())
+      value += " ic=" + number(start[e.a] - start[e.b]);
+    lines.push_back(two_ends("cs", k, e, value));
   }
 }
 
@@ -230,10 +243,10 @@ void add_analysis(std::vector<std::string>& lines, const Timeline& timeline,
   // The engine passes over corners that are closer together than minbreak, and ends
   // when it is as close to the span; by default that is 5e-5 of the longest step.
   lines.push_back(
-      fmt::format(".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={}",
+      fmt::format(".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={} xmu={}",
                   is_gear ? "gear" : "trap", number(options.trtol),
                   number(least_charge(timeline.network.values, options)),
-                  number(kOneTime * timeline.span)));
+                  number(kOneTime * timeline.span), number(options.trapezoid)));
   if (timeline.from_rest && !options.start.empty())
     add_nodesets(lines, *timeline.network.structure, options.start);
   double first = options.first * timeline.span;
@@ -246,12 +259,25 @@ void add_analysis(std::vector<std::string>& lines, const Timeline& timeline,
 
 }  // namespace
 
+TransientDeckOptions options_for(const Structure& structure) {
+  TransientDeckOptions options;
+  if (structure.strays.empty()) return options;
+  options.reltol = 1e-5;
+  options.vntol = 1e-8;
+  options.abstol = 1e-8;
+  options.trtol = 0.1;
+  if (rings(structure)) return options;
+  options.trapezoid = 0.49;
+  options.least_stray_volts = 2e3;
+  return options;
+}
+
 Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   Deck deck;
   deck.vectors = vectors_of(*timeline.network.structure);
   std::vector<std::string>& lines = deck.lines;
   lines.emplace_back(kTitle);
-  add_passive(lines, timeline);
+  add_passive(lines, timeline, options.start);
   add_sources(lines, timeline);
   if (!options.also_at.empty()) {
     Corners stops{{0.0, 0.0}};
@@ -266,7 +292,7 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
 }
 
 Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                       std::vector<double> points) {
+                       const std::vector<double>& points) {
   const Structure& s = *timeline.network.structure;
   const std::size_t values = deck.vectors.size() + 1;
   if (points.size() % values != 0 || values != row_width(s)) {
@@ -276,17 +302,21 @@ Waveform waveform_from(const Timeline& timeline, const Deck& deck,
   w.status = SolveStatus::solved;
   w.width = values;  // The ground's place is that of the time.
   w.seconds.reserve(points.size() / values);
+  w.rows.reserve(points.size());
+  const std::size_t after_regulators = values - s.strays.size();
+  const std::size_t first_regulator = after_regulators - s.regulators.size();
   for (std::size_t at = 0; at < points.size(); at += values) {
     w.seconds.push_back(points[at]);
-    points[at] = 0.0;
-    for (std::size_t k = values - s.regulators.size(); k < values; ++k)
-      points[at + k] = -points[at + k];
+    w.rows.push_back(0.0);
+    for (std::size_t k = 1; k < values; ++k) {
+      const bool is_regulator = k >= first_regulator && k < after_regulators;
+      w.rows.push_back(is_regulator ? -points[at + k] : points[at + k]);
+    }
   }
   if (!w.seconds.empty() &&
       std::abs(w.seconds.back() - timeline.span) <= kEnd * timeline.span) {
     w.seconds.back() = timeline.span;
   }
-  w.rows = std::move(points);
   return w;
 }
 

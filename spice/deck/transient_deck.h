@@ -12,7 +12,8 @@ namespace benchproof {
 ///
 /// The defaults were chosen by measurement (see DEVELOPERS.md): with them the voltages
 /// of a step, a ringing circuit, a rectifier, a power-up and PWM stay within 1e-4 of
-/// their swing, in the least time that was found.
+/// their swing, in the least time that was found. They are for networks without strays:
+/// see options_for.
 struct TransientDeckOptions {
   /// The engine's two methods of second order. The trapezoidal one needs half the steps
   /// of the other; after each corner the engine takes steps of first order, which keeps
@@ -34,11 +35,16 @@ struct TransientDeckOptions {
   /// off at 10 mA and 6 uV more at each decade.
   double least_emission = 1e-4;
   /// A capacitor's charge or an inductor's flux whose size is below that of the
-  /// smallest capacitor at so many volts, or of the smallest inductor at so many
-  /// amperes, is held to the error of that size: where a current has died away the
+  /// smallest capacitor or stray at so many volts, or of the smallest inductor at so
+  /// many amperes, is held to the error of that size: where a current has died away the
   /// engine would else follow rounding noise, or give up over it.
   double least_volts = 1.0;
   double least_amps = 1e-4;
+  double least_stray_volts = 1e3;
+  /// The weight of a step's beginning in the trapezoidal method: a half is exact to
+  /// second order; less damps what the method itself makes ring, the currents of
+  /// capacitances that are much faster than its steps.
+  double trapezoid = 0.5;
   Method method = Method::trapezoidal;
   /// Longest step, as a share of the span; between two rows whoever reads them draws a
   /// straight line. <= 1.
@@ -49,12 +55,17 @@ struct TransientDeckOptions {
   double first = 1e-6;
   double first_charged = 1e-9;
   /// Node voltages to start looking for rest from, ground first; empty: the engine's
-  /// own start. Not used unless the timeline begins at rest.
+  /// own start. Where the timeline does not begin at rest, strays begin at these.
   std::vector<double> start = {};
   /// Times at which a step must end, besides those of corners. Rising, within (0,
   /// span). Second.
   std::vector<double> also_at = {};
 };
+
+/// What was found best for a network by measurement (see DEVELOPERS.md): where strays
+/// have to be followed through every flank, with the least exactness at which most runs
+/// agree at the first question.
+[[nodiscard]] TransientDeckOptions options_for(const Structure& structure);
 
 /// Writes a timeline as a deck whose analysis is the transient of its span. Pure. Names
 /// and numbers as in make_deck; besides:
@@ -87,6 +98,6 @@ struct TransientDeckOptions {
 /// last time that is the span to rounding is made the span.
 /// @throws std::invalid_argument if the number of values does not fit.
 [[nodiscard]] Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                                     std::vector<double> points);
+                                     const std::vector<double>& points);
 
 }  // namespace benchproof

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -146,7 +147,7 @@ Waveform follow(EngineSession& session, const Timeline& timeline,
     return no_answer<Waveform>(SolveStatus::engine_lost, used_up(session, "run"));
   if (reply->status != EngineStatus::solved)
     return no_answer<Waveform>(status_of(*reply), reason_of(*reply));
-  Waveform w = waveform_from(timeline, deck, std::move(reply->values));
+  Waveform w = waveform_from(timeline, deck, reply->values);
   w.least_emission = options.least_emission;
   return w;
 }
@@ -161,6 +162,12 @@ Waveform testify(EngineSession& session, const Timeline& timeline,
       return no_answer<Waveform>(rest.status,
                                  "at rest, before the run: " + rest.reason);
     wanted.start = std::move(rest.volts);
+  }
+  const bool has_strays = !timeline.network.structure->strays.empty();
+  if (!timeline.from_rest && has_strays && wanted.start.empty()) {
+    // Charges that cannot be (a capacitor straight across a source) have no such start.
+    Solution start = solve_with_engine(session, charged_at_start(timeline));
+    if (start.status == SolveStatus::solved) wanted.start = std::move(start.volts);
   }
   Waveform first = follow(session, timeline, wanted, left);
   for (int looser = 0; looser < 2; ++looser) {
@@ -225,14 +232,17 @@ Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
 }
 
 SolveInTime engine_in_time(EngineSession& session) {
-  return [&session, left = Clock::duration(session.deadline())](
+  // Questions about several timelines may come in turn.
+  return [&session, deadlines = std::map<const Timeline*, Clock::duration>()](
              const Timeline& timeline, const std::vector<double>& also_at,
              int closer) mutable {
+    Clock::duration& left = deadlines[&timeline];
     if (also_at.empty() && closer == 0) left = session.deadline();
-    TransientDeckOptions options;
+    TransientDeckOptions options = options_for(*timeline.network.structure);
     options.also_at = also_at;
     options.reltol *= std::pow(0.1, closer);
     options.least_amps *= std::pow(0.1, closer);
+    if (closer % 2 != 0) options.method = TransientDeckOptions::Method::gear;
     return testify(session, timeline, options, left);
   };
 }

@@ -29,7 +29,7 @@ struct HandNetwork {
   }
   void inductor(int a, int b, double henries) {
     structure.inductors.push_back({a, b, {}});
-    values.henries.push_back(henries);
+    values.coils.push_back({henries});
   }
   void voltage_source(int plus, int minus, double volts) {
     structure.voltage_sources.push_back({plus, minus, {}});

@@ -96,7 +96,11 @@ int residual_of(double seconds, N_Vector unknowns, N_Vector derivatives, N_Vecto
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k) {
     const TwoEnds& e = s.inductors[k];
-    r[at.inductors + k] = v[e.a] - v[e.b] - x.henries[k] * dy[at.inductors + k];
+    const double inside = v[e.a] - v[e.b] - x.coils[k].ohms * y[at.inductors + k];
+    // v = v_L + R (i + G v_L), v_L = L di/dt.
+    const double inductance = 1.0 + x.coils[k].ohms * x.coils[k].siemens;
+    r[at.inductors + k] =
+        inside - inductance * x.coils[k].henries * dy[at.inductors + k];
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
     const auto [in, common, outlet] = s.regulators[k].ends;

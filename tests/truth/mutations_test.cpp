@@ -226,21 +226,29 @@ Tallies tally_networks(const std::vector<Base>& bases, const Check& check) {
 /// before, at and after the time.
 class EffectInTime {
  public:
-  explicit EffectInTime(double span) {
+  explicit EffectInTime(const Timeline& timeline)
+      : nets_(static_cast<std::size_t>(timeline.network.structure->nets)) {
     constexpr int kTimes = 200;
+    const double span = timeline.span;
     const double shift = 2.0 * kWaveShift * span;
+    const std::vector<double> corners = corners_of(timeline);
     for (int k = 1; k < kTimes; ++k) {
       const double t = span * k / kTimes;
+      // Flanks are compared less exactly.
+      const bool is_flank =
+          std::any_of(corners.begin(), corners.end(), [&](double corner) {
+            return t > corner - shift && t < corner + kSwitchSeconds + shift;
+          });
+      if (is_flank) continue;
       for (const double at : {t - shift, t, t + shift}) times_.push_back(at);
     }
   }
   /// What both courses must have rows for.
   [[nodiscard]] const std::vector<double>& times() const { return times_; }
 
-  [[nodiscard]] double worst(const Waveform& wrong, const Waveform& right,
-                             std::size_t nodes) const {
+  [[nodiscard]] double worst(const Waveform& wrong, const Waveform& right) const {
     double worst = 0.0;
-    for (std::size_t node = 1; node < nodes; ++node) {
+    for (std::size_t node = 1; node < nets_; ++node) {
       double least = right.row(0)[node];
       double most = least;
       for (std::size_t k = 0; k < right.seconds.size(); ++k) {
@@ -265,6 +273,7 @@ class EffectInTime {
     return w.row(static_cast<std::size_t>(at - w.seconds.begin()))[node];
   }
 
+  std::size_t nets_;
   std::vector<double> times_;
 };
 
@@ -277,7 +286,7 @@ Tallies tally_timelines(std::uint64_t count, const CheckInTime& passes) {
   Tallies tallies;
   for (std::uint64_t b = 0; b < count; ++b) {
     const Timeline right = test::random_timeline(seed, b);
-    const EffectInTime effect(right.span);
+    const EffectInTime effect(right);
     const Waveform true_course = nodal_in_time(right, effect.times(), 0);
     if (true_course.status != SolveStatus::solved || !passes(right, nodal_in_time))
       continue;
@@ -302,8 +311,7 @@ Tallies tally_timelines(std::uint64_t count, const CheckInTime& passes) {
         ++tally.no_answer;
         continue;
       }
-      const std::size_t nodes = right.network.structure->nodes.size();
-      if (effect.worst(course, true_course, nodes) <= kSure) {
+      if (effect.worst(course, true_course) <= kSure) {
         ++tally.without_effect;
         continue;
       }

@@ -160,7 +160,7 @@ class Maker {
       case 6:
         if (!join(a, b)) return;
         s_.inductors.push_back({a, b, {}});
-        v_.henries.push_back(spread(1e-6, 1e-1));
+        v_.coils.push_back({spread(1e-6, 1e-1)});
         return;
       case 7:
       case 8: {  // small-signal, rectifier, Schottky

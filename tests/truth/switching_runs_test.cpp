@@ -88,9 +88,11 @@ TEST_CASE("a coil's current runs out through its diode without changing sign",
   // L di/dt = -(R i + v(i)), v > 0 where i > 0: i falls to 0 and the diode's voltage
   // with it, never below.
   CHECK(e.lowest >= -1e-3);
+  // What its capacitance holds then rings with the coil, no deeper than the drop that
+  // it starts from, and dies away.
   const Stretch late{4e-3, 5e-3};
   CHECK_THAT(extremes(nodal.volts(j.net("c")), late).lowest, WithinAbs(12.0, 1e-3));
-  CHECK(extremes(nodal.volts(j.net("c")), {1e-5, 5e-3}).lowest >= 12.0 - 1e-3);
+  CHECK(extremes(nodal.volts(j.net("c")), {1e-5, 5e-3}).lowest >= 12.0 - 0.7);
 }
 
 TEST_CASE("a circuit that hardly loses rings as its closed form says",
@@ -210,6 +212,8 @@ span = "60 ms"
            std::max(std::abs(x), 0.5 * kRegulatorVoltageBend);
   };
   const auto node = static_cast<std::size_t>(j.net("q"));
+  const Structure& structure = *j.result.timeline.network.structure;
+  const std::size_t regulator = row_width(structure) - structure.strays.size() - 1;
   for (const Waveform* waveform : {&j.result.engine, &j.result.nodal}) {
     CAPTURE(waveform == &j.result.engine, farads, limited, full);
     double worst_volts = 0.0;
@@ -222,9 +226,13 @@ span = "60 ms"
           std::max(worst_volts, std::abs(waveform->row(k)[node] - volts(t)) / allowed);
       // Half of what two witnesses' currents may be apart.
       const double rounded = round(kSlope * std::min(t, 10e-3) - 1.7) / kOhms;
-      const double flow = -waveform->row(k)[waveform->width - 1];
-      worst_amps = std::max(worst_amps, (std::abs(flow - amps(t)) - rounded) /
-                                            (0.5 * kWaveShare * kLimit));
+      const double flow = -waveform->row(k)[regulator];
+      // A corner may come a moment earlier or later.
+      const double moment = kWaveShift * 60e-3;
+      const auto [low, high] =
+          std::minmax({amps(t - moment), amps(t), amps(t + moment)});
+      const double off = std::max({low - flow, flow - high, 0.0});
+      worst_amps = std::max(worst_amps, (off - rounded) / (0.5 * kWaveShare * kLimit));
     }
     CHECK(worst_volts < 1.0);
     CHECK(worst_amps < 1.0);

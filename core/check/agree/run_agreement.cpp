@@ -97,7 +97,27 @@ std::vector<double> together(const std::vector<double>& a,
   return all;
 }
 
-/// What each node's voltages may differ by, from its swing in the run. Volt.
+/// Whether a time is within a flank.
+class Flanks {
+ public:
+  explicit Flanks(const Timeline& timeline)
+      : corners_(corners_of(timeline)),
+        before_(kWaveShift * timeline.span),
+        after_(before_ + kSwitchSeconds) {}
+
+  [[nodiscard]] bool has(double seconds) const {
+    const auto next =
+        std::lower_bound(corners_.begin(), corners_.end(), seconds - after_);
+    return next != corners_.end() && *next <= seconds + before_;
+  }
+
+ private:
+  std::vector<double> corners_;
+  double before_ = 0.0;
+  double after_ = 0.0;
+};
+
+/// What each net's voltages may differ by, from its swing in the run. Volt.
 std::vector<double> allowed_volts(const Waveform& nodal, std::size_t nodes) {
   std::vector<double> allowed(nodes);
   for (std::size_t node = 1; node < nodes; ++node) {
@@ -125,24 +145,29 @@ class VoltageComparison {
   VoltageComparison(const Timeline& timeline, const Waveform& engine,
                     const Waveform& nodal)
       : nodes_(timeline.network.structure->nodes),
+        nets_(static_cast<std::size_t>(timeline.network.structure->nets)),
         shift_(kWaveShift * timeline.span),
+        flanks_(timeline),
         engine_(engine),
         nodal_(nodal),
-        allowed_(allowed_volts(nodal, nodes_.size())) {}
+        allowed_(allowed_volts(nodal, nets_)) {}
 
   void compare(const Meeting& at) {
     bool is_passed_over = false;
-    for (std::size_t node = 1; node < nodes_.size(); ++node) {
+    const bool is_flank = flanks_.has(nodal_.seconds[at.nodal]);
+    const double times = is_flank ? kFlankShare / kWaveShare : 1.0;
+    for (std::size_t node = 1; node < nets_; ++node) {
+      const double allowed = times * allowed_[node];
       const double nearest = nearest_volts(at, node);
       double off = std::abs(nodal_.row(at.nodal)[node] - nearest);
       // To look beside this time takes long where there are many points, and can only
       // make less of it.
       const bool is_told =
           at.is_met || is_passed_over || told_.passed_over.size() > kMostPassedOver;
-      if (is_told && !(off / allowed_[node] > worst_)) continue;
-      if (off > allowed_[node]) off = std::min(off, shifted(at, node));
-      is_passed_over |= !at.is_met && off > allowed_[node];
-      if (off / allowed_[node] > worst_) keep(at, node, off, nearest);
+      if (is_told && !(off / allowed > worst_)) continue;
+      if (off > allowed) off = std::min(off, shifted(at, node));
+      is_passed_over |= !at.is_met && off > allowed;
+      if (off / allowed > worst_) keep(at, node, {off, allowed, nearest});
     }
     if (is_passed_over && told_.passed_over.size() <= kMostPassedOver)
       told_.passed_over.push_back(nodal_.seconds[at.nodal]);
@@ -170,18 +195,27 @@ class VoltageComparison {
                     distance(engine_.row(at.engine)[node], t, shift_, nodal_, node));
   }
 
-  void keep(const Meeting& at, std::size_t node, double off, double nearest) {
-    worst_ = off / allowed_[node];
+  /// How far apart, against what is allowed there; and the engine's voltage.
+  struct Apart {
+    double volts = 0.0;
+    double allowed = 0.0;
+    double engine_volts = 0.0;
+  };
+
+  void keep(const Meeting& at, std::size_t node, const Apart& apart) {
+    worst_ = apart.volts / apart.allowed;
     told_.net = nodes_[node];
     told_.seconds = nodal_.seconds[at.nodal];
-    told_.difference = off;
-    told_.allowed = allowed_[node];
-    told_.engine_volts = nearest;
+    told_.difference = apart.volts;
+    told_.allowed = apart.allowed;
+    told_.engine_volts = apart.engine_volts;
     told_.nodal_volts = nodal_.row(at.nodal)[node];
   }
 
   const std::vector<std::string>& nodes_;
+  std::size_t nets_;
   double shift_;
+  Flanks flanks_;
   const Waveform& engine_;
   const Waveform& nodal_;
   std::vector<double> allowed_;
@@ -237,9 +271,10 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
   return a;
 }
 
-std::string differing_current(const Circuit& circuit, double span, const Record& engine,
-                              const Record& nodal) {
-  const double shift = kWaveShift * span;
+std::string differing_current(const Circuit& circuit, const Timeline& timeline,
+                              const Record& engine, const Record& nodal) {
+  const double shift = kWaveShift * timeline.span;
+  const Flanks flanks(timeline);
   std::string reason;
   double worst = 1.0;
   for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
@@ -252,13 +287,16 @@ std::string differing_current(const Circuit& circuit, double span, const Record&
       const Trace e = engine.amps(index, static_cast<int>(pin));
       const Trace n = nodal.amps(index, static_cast<int>(pin));
       const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
-      const double allowed = kWaveAmps + kWaveShare * (*high - *low);
+      const double lasting = kWaveAmps + kWaveShare * (*high - *low);
+      const double moving =
+          kWaveAmps + kFlankShare * std::max(std::abs(*low), std::abs(*high));
       std::size_t j = 0;
       for (std::size_t k = 0; k < e.values.size(); ++k) {
         const double t = (*e.seconds)[k];
         while (j + 1 < n.values.size() && (*n.seconds)[j] < t) ++j;
         double off = std::abs(e.values[k] - n.values[j]);
-        if (off <= worst * allowed) continue;
+        if (off <= worst * lasting) continue;
+        const double allowed = flanks.has(t) ? moving : lasting;
         off = std::min(off, distance(e.values[k], t, shift, n));
         if (!(off > worst * allowed)) continue;
         worst = off / allowed;
@@ -286,7 +324,7 @@ void compare_all(const Circuit& circuit, const Timeline& timeline, Hearing& h) {
   h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
   if (h.agreement.reason.empty())
     h.agreement.reason =
-        differing_current(circuit, timeline.span, *h.by_engine, *h.by_nodal);
+        differing_current(circuit, timeline, *h.by_engine, *h.by_nodal);
   h.agreement.agrees = h.agreement.reason.empty();
 }
 

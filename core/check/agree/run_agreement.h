@@ -11,16 +11,20 @@
 
 namespace benchproof {
 
-/// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run.
+/// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run; in a
+/// flank, whose microsecond is made up, ten times as much.
 inline constexpr double kWaveVolts = 1e-3;
 inline constexpr double kWaveShare = 1e-3;
-/// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run.
+inline constexpr double kFlankShare = 1e-2;
+/// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run; in a
+/// flank 1e-2 of its greatest current: how a junction's capacitance and what stands
+/// beside it share a current that moves is nobody's figure.
 inline constexpr double kWaveAmps = 1e-6;
 /// What two times of one event may differ by, over the span.
 inline constexpr double kWaveTimeShare = 1e-3;
 /// By how much of the span one waveform may lag where the other is steep: a flank has
 /// no voltage that could be compared at one instant, only a time.
-inline constexpr double kWaveShift = 1e-5;
+inline constexpr double kWaveShift = 1e-4;
 /// Times that an engine may be asked for because it passed something over.
 inline constexpr std::size_t kMostPassedOver = 400;
 /// Figures (points times a row's width) that both may have to tell of one timeline
@@ -32,7 +36,7 @@ inline constexpr std::size_t kMostTold = 20'000'000;
 /// they differ most against what is allowed.
 struct RunAgreement {
   bool agrees = false;
-  std::string net;  ///< Or a point inside a part.
+  std::string net;
   double seconds = 0.0;
   double difference = 0.0;  ///< |engine - nodal|. Volt.
   double allowed = 0.0;     ///< Volt.
@@ -44,7 +48,8 @@ struct RunAgreement {
   std::vector<double> passed_over;
 };
 
-/// Compares two waveforms at every time of the engine's, which the nodal waveform must
+/// Compares the nets of two waveforms (what is inside of a part is nobody's figure) at
+/// every time of the engine's, which the nodal waveform must
 /// have among its own; and at the nodal witness's other times, where its voltage must
 /// lie between those that the engine has before and after, so that nothing that happens
 /// between two points of the engine's passes unseen. Both within what is allowed, at
@@ -58,7 +63,8 @@ struct RunAgreement {
 /// held against the engine's: what the engine says of a capacitor's current at a corner
 /// is that of the step before. Switches are left out: their voltage is too small to
 /// tell a current.
-[[nodiscard]] std::string differing_current(const Circuit& circuit, double span,
+[[nodiscard]] std::string differing_current(const Circuit& circuit,
+                                            const Timeline& timeline,
                                             const Record& engine, const Record& nodal);
 
 /// Both witnesses about one timeline.

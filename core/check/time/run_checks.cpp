@@ -12,6 +12,7 @@
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/check/time/run_ratings.h"
+#include "core/check/time/run_supply.h"
 #include "core/check/time/run_watch.h"
 #include "core/circuit/topology.h"
 
@@ -63,14 +64,6 @@ constexpr Explanation kExplained[] = {
      "mark; the 1 ms: common practice, no source (practice)",
      "the chip's supply wires inside are made for no more",
      "let transistors switch some of its loads"},
-    {"run-inrush", "what a supply delivers for a moment",
-     "the highest current out of plus <= 'current': a caution of a regulated supply, "
-     "which is ideal here, and of a battery; of an unregulated one a note up to 1 s",
-     "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark; "
-     "the 1 s: common practice, no source (practice)",
-     "a real regulated supply limits its current, so that voltages rise later than "
-     "shown, or switches off; others sag, as shown",
-     "less capacitance, or a resistor in series, eases it"},
     {"run-capacitor-voltage", "a capacitor's voltage during a run",
      "voltage at every moment <= 'rated'",
      "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
@@ -104,8 +97,9 @@ constexpr Explanation kExplained[] = {
      "flash at most three times a second"},
     {"run-voltage", "the largest voltage between nets during a run",
      "at most 60 V at every moment; a caution only where raw sources are that high "
-     "themselves",
-     "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
+     "themselves, or above 300 V across a switch, whose contact sparks",
+     "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified); 300 V: "
+     "Paschen's law, 327 V at least in air (memory)",
      "a winding that is switched off drives its voltage up",
      "put a diode across it, banded end at the supply's side"},
 };
@@ -265,41 +259,6 @@ void check_pins(const RunInput& input, int index, const Rating& rating,
   }
 }
 
-// --- supplies
-// -------------------------------------------------------------------------
-
-/// Whether a supply holds its voltage in a run whatever it delivers, as no real one
-/// does.
-bool is_ideal(const Part& supply) {
-  return supply.kind == KindId::dc_supply && flag(supply, "regulated", true);
-}
-
-void check_inrush(const RunInput& input, int index, const Rating& rating,
-                  std::vector<Finding>& findings) {
-  constexpr double kSoon = 1.0;  // Common practice, no source.
-  const Part& supply = input.parts[index];
-  const auto limit = limit_of(rating, supply, input.circuit.ambient);
-  if (!limit) return;
-  const Trace amps = trace_of(input, index, rating, rating.measure.pin);
-  const Extremes e = extremes(amps, input.seen.whole());
-  if (!exceeds(e.highest, limit->value)) return;
-  const double seconds =
-      total_length(beyond(amps, limit->value, true, input.seen.whole()));
-  const bool is_note =
-      supply.kind == KindId::dc_supply && !is_ideal(supply) && seconds <= kSoon;
-  Finding finding = about_run_rating(
-      supply, rating, is_note ? Severity::note : Severity::caution, e.highest, *limit);
-  finding.message = fmt::format(
-      "'{}' gives up to {} at {}, above its {} for {}: {}less capacitance, or a "
-      "resistor in series, eases it",
-      supply.name, short_text(e.highest, Unit::ampere), for_time(e.highest_at),
-      short_text(limit->value, Unit::ampere), for_time(seconds),
-      is_ideal(supply) ? "a real one limits the current and its voltage rises later, "
-                         "or it switches off; "
-                       : "");
-  findings.push_back(std::move(finding));
-}
-
 // --- lights
 // ---------------------------------------------------------------------------
 
@@ -451,6 +410,19 @@ double explained_volts(const RunInput& input) {
   return sum;
 }
 
+/// The switch whose contact sparks over as it opens, which ends a coil's voltage at
+/// some hundred volts; null where none does. 300 V: below what air breaks down at over
+/// any gap (Paschen's law, 327 V; from memory).
+const Part* sparking_contact(const RunInput& input) {
+  constexpr double kSparks = 300.0;
+  for (const Part& part : input.parts) {
+    if (part.kind != KindId::switch_) continue;
+    const Extremes e = extremes(input.seen.volts(part, 0, 1), input.seen.whole());
+    if (std::max(e.highest, -e.lowest) > kSparks) return &part;
+  }
+  return nullptr;
+}
+
 void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   std::vector<Trace> nets;
   for (std::size_t net = 0; net < input.circuit.nets.size(); ++net)
@@ -476,7 +448,9 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   const Net& net = input.circuit.nets[high == 0 ? low : high];
   Finding finding;
   const bool is_explained = !exceeds(most, explained_volts(input));
-  finding.severity = is_explained ? Severity::caution : Severity::fault;
+  const Part* contact = sparking_contact(input);
+  finding.severity =
+      is_explained || contact != nullptr ? Severity::caution : Severity::fault;
   finding.check = id("run-voltage");
   finding.net = net.name;
   finding.span = net.span;
@@ -486,6 +460,14 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   finding.limit = kLowVolts;
   finding.source = "IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (DC)";
   finding.mark = Mark::verified;
+  if (contact != nullptr) {
+    finding.message = fmt::format(
+        "the contact of '{}' sparks when it opens: what it switches off drives its "
+        "current on, at some hundred volts for a moment; put a diode across the coil, "
+        "cathode to the supply's side",
+        contact->name);
+    return findings.push_back(std::move(finding));
+  }
   finding.message = fmt::format(
       "{} stand between '{}' and '{}' at {}, more than {} DC: {}",
       short_text(most, Unit::volt), input.circuit.nets[high].name,
@@ -498,7 +480,7 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
 
 constexpr RunSpecial kSpecials[] = {{id("run-brownout"), check_brownout},
                                     {id("run-pin"), check_pins},
-                                    {id("run-inrush"), check_inrush},
+                                    {CheckId(kInrush), check_delivery},
                                     {id("run-capacitor-polarity"), check_polarity}};
 
 /// The ratings of a part, and what only time shows of its kind.

@@ -59,7 +59,11 @@ constexpr Explanation kExplained[] = {
      "an inrush can open a fuse that carries the lasting current easily",
      "a larger or a time-lag fuse, or less inrush: a resistor in series"},
     {"run-load-voltage", "a lamp's, motor's, coil's or buzzer's voltage during a run",
-     "mean |V| over every stretch of time <= 'voltage' times: lamps 2 up to 10 ms, 1.3 "
+     "mean |V| (of relay coils and motors |I| times the winding's resistance: what "
+     "they "
+     "make themselves when switched off does them no harm) over every stretch of time "
+     "<= "
+     "'voltage' times: lamps 2 up to 10 ms, 1.3 "
      "from 0.1 s on; motors and coils 4 up to 10 ms, 1.3 from 10 s on; buzzers 1.3. "
      "Caution from 0.85 of that and above 1.1 times 'voltage'",
      "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "

@@ -86,7 +86,26 @@ Finding about_run_rating(const Part& part, const Rating& rating, Severity severi
   return finding;
 }
 
+namespace {
+
+/// What heats a winding is its current: as a voltage across its resistance. The one
+/// that it makes itself when it is switched off, or turns against, does it no harm.
+Trace winding_volts(const RunInput& input, int index) {
+  const Part& part = input.parts[index];
+  const double amps = number_of(part, "start_current")
+                          .value_or(number_of(part, "current").value_or(1.0));
+  const double ohms = number_of(part, "voltage").value_or(1.0) / amps;
+  Trace trace = sized(input.seen.amps(index, 0));
+  for (double& value : trace.values) value *= ohms;
+  return trace;
+}
+
+}  // namespace
+
 Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
+  const KindId kind = input.parts[part].kind;
+  const bool is_winding = kind == KindId::relay_coil || kind == KindId::motor;
+  if (is_winding && rating.key == "voltage") return winding_volts(input, part);
   const Meter meter(rating.measure, input.parts[part]);
   RunMoment moment(input, part);
   Trace trace{&input.seen.seconds(), {}};

@@ -26,7 +26,12 @@ using NineSlots = std::array<std::array<int, 3>, 3>;
 struct BranchSlots {
   int number = -1;  ///< Of the current among the unknowns, and of its row.
   PairSlots ends;   ///< aa, ab: column entries; ba, bb: row entries.
-  int self = -1;    ///< Of inductors and capacitors in time only.
+  int self = -1;    ///< Of coils, and of capacitors in time.
+};
+
+struct CoilSlots {
+  BranchSlots branch;
+  PairSlots across;
 };
 
 struct RegulatorSlots {
@@ -41,7 +46,7 @@ struct RegulatorSlots {
 /// Where a structure's elements stand in the nodal system. Unknowns: the voltages of
 /// all nodes but ground, then the currents of voltage sources, inductors and
 /// regulators; in time also those of capacitors, so that a short step, which makes a
-/// large conductance of a capacitor, costs no digits.
+/// large conductance of a capacitor, costs no digits. Strays are too small for that.
 class Layout {
  public:
   Layout(std::shared_ptr<const Structure> structure, bool in_time);
@@ -70,9 +75,10 @@ class Layout {
   std::vector<NineSlots> bipolars;
   std::vector<NineSlots> mosfets;
   std::vector<BranchSlots> voltage_sources;
-  std::vector<BranchSlots> inductors;
+  std::vector<CoilSlots> inductors;
   std::vector<RegulatorSlots> regulators;
   std::vector<BranchSlots> capacitors;  ///< Empty unless in time.
+  std::vector<PairSlots> strays;        ///< Empty unless in time.
   std::vector<int> diagonal;            ///< Per node but ground.
   Matrix matrix;
 

@@ -10,13 +10,14 @@
 
 namespace benchproof {
 
-/// Capacitors and inductors while time passes. A charge (the volts of a capacitor, the
-/// amps of an inductor) is `base` + `seconds` * its derivative at the step's end. So a
-/// capacitor acts as a resistance in series with a voltage source, an inductor as a
-/// resistance beside a current source.
+/// Capacitors, inductors and strays while time passes. A charge (the volts of a
+/// capacitor or stray, the amps through an inductance) is `base` + `seconds` * its
+/// derivative at the step's end. So a capacitor acts as a resistance in series with a
+/// voltage source, an inductance and a stray as a resistance beside a current source.
 struct Companion {
   double seconds = 0.0;      ///< > 0.
-  std::vector<double> base;  ///< Volt, of capacitors; then ampere, of inductors.
+  /// Volt, of capacitors; then ampere, of inductors; then volt, of strays.
+  std::vector<double> base;
 };
 
 /// Newton's method with junction-voltage limiting [Nagel 1975, see NodalSolver] on the

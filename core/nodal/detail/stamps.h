@@ -4,6 +4,7 @@
 #include <type_traits>
 
 #include "core/device/bipolar.h"
+#include "core/device/coil.h"
 #include "core/device/diode.h"
 #include "core/device/mos.h"
 #include "core/device/regulator.h"
@@ -42,6 +43,18 @@ template <class Number>
 struct BranchStamp {
   Number ohms{};
   Number volts{};
+};
+
+/// A coil, of which the current i through the inductance is an unknown:
+/// by_volts * (volts(a) - volts(b)) - by_amps * i = right, and share * i + siemens *
+/// (volts(a) - volts(b)) flows from `a` to `b`.
+template <class Number>
+struct CoilStamp {
+  Number by_volts{1.0};
+  Number by_amps{};
+  Number right{};
+  Number siemens{};
+  Number share{1.0};
 };
 
 /// A regulator, whose current i from in to out is an unknown: the sum of
@@ -161,12 +174,28 @@ template <class Number>
   return {seconds / farads, base};
 }
 
-/// An inductor whose current is base + seconds * its derivative.
+/// A stray capacitance whose voltage is base + seconds * its derivative. It is so small
+/// that the conductance a short step makes of it costs no digits.
 template <class Number>
-[[nodiscard]] BranchStamp<Number> inductor_stamp(Number henries, Number seconds,
-                                                 Number base) {
-  const Number ohms = henries / seconds;
-  return {ohms, -ohms * base};
+[[nodiscard]] PairStamp<Number> stray_stamp(Number farads, Number seconds,
+                                            Number base) {
+  const Number siemens = farads / seconds;
+  return {siemens, -siemens * base};
+}
+
+/// A coil through whose inductance base + seconds * its derivative flows. Written by
+/// what flows: as a voltage, a short step's 1e14 ohm would cost all digits of a row.
+template <class Number>
+[[nodiscard]] CoilStamp<Number> coil_stamp(const CoilAtOf<Number>& coil, Number seconds,
+                                           Number base) {
+  const Number by_volts = coil.share * seconds / coil.henries;
+  return {by_volts, 1.0 + coil.ohms * by_volts, -base, coil.siemens, coil.share};
+}
+
+/// A coil at rest: its winding.
+template <class Number>
+[[nodiscard]] CoilStamp<Number> coil_at_rest(const CoilAtOf<Number>& coil) {
+  return {Number(1.0), coil.ohms, Number(0.0), coil.siemens, coil.share};
 }
 
 // Stamps of devices where they were last looked at.
@@ -255,6 +284,16 @@ void put_matrix(const BranchStamp<Number>& stamp, const BranchSlots& at, Number*
 }
 
 template <class Number>
+void put_matrix(const CoilStamp<Number>& stamp, const CoilSlots& at, Number* a) {
+  put_entry(a, at.branch.ends.aa, stamp.share);
+  put_entry(a, at.branch.ends.ab, -stamp.share);
+  put_entry(a, at.branch.ends.ba, stamp.by_volts);
+  put_entry(a, at.branch.ends.bb, -stamp.by_volts);
+  put_entry(a, at.branch.self, -stamp.by_amps);
+  put_matrix(PairStamp<Number>{stamp.siemens, Number(0.0)}, at.across, a);
+}
+
+template <class Number>
 void put_matrix(const RegulatorStamp<Number>& stamp, const RegulatorSlots& at,
                 Number* a) {
   put_entry(a, at.in_column, 1.0);
@@ -287,6 +326,11 @@ void put_right(const TripleStamp<Number>& stamp, const ThreeEnds& ends, Number* 
 template <class Number>
 void put_right(const BranchStamp<Number>& stamp, const BranchSlots& at, Number* b) {
   b[at.number] = b[at.number] + stamp.volts;
+}
+
+template <class Number>
+void put_right(const CoilStamp<Number>& stamp, const CoilSlots& at, Number* b) {
+  b[at.branch.number] = b[at.branch.number] + stamp.right;
 }
 
 // Into both.

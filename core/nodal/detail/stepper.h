@@ -10,7 +10,8 @@
 
 namespace benchproof {
 
-/// A moment of a run. Charges: volts of capacitors, then amps of inductors.
+/// A moment of a run. Charges: volts of capacitors, then amps through inductances, then
+/// volts of strays.
 struct StepMoment {
   double seconds = 0.0;         ///< Since the segment's start.
   std::vector<double> charges;  ///< Volt, ampere.
@@ -43,7 +44,9 @@ class Stepper {
   /// One backward Euler step: `there` is solved for. False if Newton's method failed.
   /// `hard`: everything that finds operating points is tried.
   [[nodiscard]] bool creep(double seconds, bool hard);
-  /// How far `there` is from `here`, over what a step's error may be.
+  /// How far `there` is from `here`, over what a step's error may be. Strays may move as
+  /// they like: what they have not reached by the end of a step as short as a creep's
+  /// takes no time that counts.
   [[nodiscard]] double moved() const;
 
   struct Trial {
@@ -64,6 +67,7 @@ class Stepper {
   [[nodiscard]] bool between(double seconds, StepMoment& moment);
 
  private:
+  [[nodiscard]] bool charge_strays(double shortest);
   [[nodiscard]] bool solve(double seconds, const Companion& companion);
   [[nodiscard]] bool solve_hard(double seconds, const Companion& companion);
   void bind(double seconds, const Companion& companion);
@@ -79,6 +83,7 @@ class Stepper {
   Newton newton_;
   Settling settling_;
   double bound_seconds_ = 0.0;  ///< Of the companions in the matrix.
+  std::size_t first_stray_ = 0;  ///< Among the charges.
 
   StepMoment here_;
   StepMoment there_;

@@ -86,7 +86,7 @@ HandNetwork each() {
   h.structure.capacitors.push_back({1, 0, {}});
   h.values.farads.push_back(2.2e-6);
   h.structure.inductors.push_back({2, 3, {}});
-  h.values.henries.push_back(1e-3);
+  h.values.coils.push_back({1e-3});
   h.voltage_source(1, 0, 9.1);
   h.current_source(3, 0, 1.25e-3);
   DiodeModel d;
@@ -161,7 +161,9 @@ TEST_CASE("every number reads back as the same double", "[deck]") {
     };
     two("r", s.resistors, v.ohms, false);
     two("c", s.capacitors, v.farads, false);
-    two("l", s.inductors, v.henries, false);
+    std::vector<double> henries;
+    for (const CoilModel& coil : v.coils) henries.push_back(coil.henries);
+    two("l", s.inductors, henries, false);
     two("v", s.voltage_sources, v.volts, false);
     two("i", s.current_sources, v.amps, true);
     for (std::size_t e = 0; e < s.diodes.size(); ++e) {

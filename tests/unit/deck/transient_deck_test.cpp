@@ -180,7 +180,7 @@ TEST_CASE("a timeline has its deck", "[deck][transient]") {
             // The flux of 2 mH at 100 uA is above the charge of 1 uF at 1 V.
             (".options method=trap maxord=2 trtol=1 chgtol=2.0000000000000002e-07 "
              "itl4=50 "
-             "minbreak=5e-14"),
+             "minbreak=5e-14 xmu=0.5"),
             ".tran 4.9999999999999996e-06 0.5 0 0.00125",
             ".end",
         });

@@ -414,9 +414,9 @@ TEST_CASE("all questions about one run share one deadline",
   const Timeline t = ringing(5.0, 1e-3, 1e-6, 3e-4);
   const Timeline endless = ringing(1e-3, 1e-3, 1e-6, 10.0);
   CHECK(witness(t, {}, 0).status == SolveStatus::solved);
-  CHECK_THAT(witness(endless, {}, 1).reason, Contains("no answer within "));
+  CHECK_THAT(witness(endless, {}, 0).reason, Contains("no answer within "));
   const auto begin = std::chrono::steady_clock::now();
-  const Waveform late = witness(endless, {}, 2);
+  const Waveform late = witness(endless, {}, 1);
   CHECK(std::chrono::steady_clock::now() - begin < 200ms);  // it was not asked
   CHECK(late.status == SolveStatus::engine_lost);
   CHECK(late.reason == "its time for one run, 300 ms, is used up");

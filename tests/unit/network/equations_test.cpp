@@ -132,7 +132,7 @@ TEST_CASE("what is no number never passes", "[network][residual]") {
 TEST_CASE("an inductor's voltage must vanish", "[network][residual]") {
   HandNetwork hand = divider();
   hand.structure.inductors.push_back({2, 0, {}});
-  hand.values.henries.push_back(1e-3);
+  hand.values.coils.push_back({1e-3});
   Solution s = of_divider();
   s.currents.inductors = {0.0};
   CHECK_THAT(residual(hand.network(), s).volts, WithinRel(6.0, 1e-15));
@@ -245,7 +245,7 @@ TEST_CASE("a network that breaks its rules is refused", "[network][check]") {
   good.structure.capacitors.push_back({1, 0, {}});
   good.values.farads.push_back(1e-6);
   good.structure.inductors.push_back({1, 2, {}});
-  good.values.henries.push_back(1e-3);
+  good.values.coils.push_back({1e-3});
   CHECK_NOTHROW(check_network(good.network()));
 
   using Spoil = std::function<void(HandNetwork&)>;
@@ -262,7 +262,7 @@ TEST_CASE("a network that breaks its rules is refused", "[network][check]") {
       [](HandNetwork& h) { h.values.ohms[0] = -5.0; },
       [](HandNetwork& h) { h.values.ohms[0] = kNan; },
       [inf](HandNetwork& h) { h.values.farads[0] = inf; },
-      [](HandNetwork& h) { h.values.henries[0] = 0.0; },
+      [](HandNetwork& h) { h.values.coils[0].henries = 0.0; },
       [inf](HandNetwork& h) { h.values.volts[0] = inf; },
       [](HandNetwork& h) { h.values.amps[0] = kNan; },
       [](HandNetwork& h) { h.celsius = -273.15; },

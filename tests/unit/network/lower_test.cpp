@@ -75,7 +75,7 @@ TEST_CASE("two-pin parts become their elements", "[network][lower]") {
   is(alone(R"({ kind = "inductor", value = "10 mH" })"),
      {"inductor p[a] ground[b] 0.01"});
   is(alone(R"({ kind = "inductor", value = "10 mH", dcr = "3 ohm" })"),
-     {"resistor p[a] x:winding[-] 3", "inductor x:winding[-] ground[b] 0.01"});
+     {"inductor p[a] ground[b] 0.01"});
   is(alone(R"({ kind = "fuse", rated = "1 A", resistance = "0.2 ohm" })"),
      {"resistor p[a] ground[b] 0.2"});
   // Loads are what they draw at their rated voltage.

@@ -90,7 +90,9 @@ inline std::vector<std::string> elements(const Lowered& l, std::string_view part
   };
   two("resistor", s.resistors, &v.ohms);
   two("capacitor", s.capacitors, &v.farads);
-  two("inductor", s.inductors, &v.henries);
+  std::vector<double> henries;
+  for (const CoilModel& coil : v.coils) henries.push_back(coil.henries);
+  two("inductor", s.inductors, &henries);
   two("voltage source", s.voltage_sources, &v.volts);
   two("current source", s.current_sources, &v.amps);
   two("diode", s.diodes, nullptr);

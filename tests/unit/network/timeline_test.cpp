@@ -179,7 +179,7 @@ TEST_CASE("a point of a waveform is a solution with every current", "[timeline]"
   timeline.network.structure = structure;
   timeline.network.values.ohms = {100.0};
   timeline.network.values.farads = {1e-6};
-  timeline.network.values.henries = {1e-3};
+  timeline.network.values.coils = {{1e-3}};
   timeline.network.values.volts = {0.0};
   timeline.network.values.amps = {0.0};
   timeline.network.values.regulators = {RegulatorModel{}};

@@ -106,7 +106,7 @@ TEST_CASE("an inductor is a short at rest", "[unlimited]") {
   HandNetwork hand(3);
   hand.voltage_source(1, 0, 5.0);
   hand.structure.inductors.push_back({1, 2, {}});
-  hand.values.henries.push_back(1e-3);
+  hand.values.coils.push_back({1e-3});
   hand.diode(2, 0, sharp());
   CHECK(loop_of(hand) == std::vector<int>{2, 1, 0});
 }

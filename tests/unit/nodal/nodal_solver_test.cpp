@@ -82,7 +82,7 @@ HandNetwork row() {
   hand.diode(0, 7, zener);
   hand.resistor(7, 8, 1e3);
   hand.structure.inductors.push_back({8, 3, {}});
-  hand.values.henries.push_back(1e-3);
+  hand.values.coils.push_back({1e-3});
   hand.structure.capacitors.push_back({7, 0, {}});
   hand.values.farads.push_back(1e-6);
   return hand;

@@ -232,14 +232,30 @@ TEST_CASE("stamps in lanes are put where those of numbers are", "[nodal][stamps]
     std::array<Two, 5> row{};
     std::array<Two, 3> right{};
     const BranchSlots branch{2, {0, 1, 2, 3}, 4};
-    const BranchStamp<Two> coil =
-        inductor_stamp(Two(1.0, 2.0), Two(0.5, 0.25), Two(3.0, 1.0));
-    put_matrix(coil, branch, row.data());
-    put_right(coil, branch, right.data());
+    const BranchStamp<Two> stamp =
+        capacitor_stamp(Two(0.25, 0.125), Two(0.5, 1.0), Two(3.0, 1.0));
+    put_matrix(stamp, branch, row.data());
+    put_right(stamp, branch, right.data());
     CHECK(row[0].at == std::array{1.0, 1.0});
     CHECK(row[3].at == std::array{-1.0, -1.0});
     CHECK(row[4].at == std::array{-2.0, -8.0});
-    CHECK(right[2].at == std::array{-6.0, -8.0});
+    CHECK(right[2].at == std::array{3.0, 1.0});
+  }
+  SECTION("a coil has its winding and its loss in every lane") {
+    std::array<Two, 9> row{};
+    std::array<Two, 3> right{};
+    const CoilSlots slots_of_coil{{2, {0, 1, 2, 3}, 4}, {5, 6, 7, 8}};
+    // 1 H and 2 H, 2 ohm and 4 ohm, shares of a half and a quarter, over half a second.
+    const CoilAtOf<Two> coil{Two(1.0, 2.0), Two(2.0, 4.0), Two(0.25, 0.125),
+                             Two(0.5, 0.25)};
+    const CoilStamp<Two> stamp = coil_stamp(coil, Two(0.5, 0.5), Two(3.0, 1.0));
+    put_matrix(stamp, slots_of_coil, row.data());
+    put_right(stamp, slots_of_coil, right.data());
+    CHECK(row[0].at == std::array{0.5, 0.25});     // its share of the current
+    CHECK(row[2].at == std::array{0.25, 0.0625});  // what a volt adds to it
+    CHECK(row[4].at == std::array{-1.5, -1.25});
+    CHECK(row[5].at == std::array{0.25, 0.125});  // the loss
+    CHECK(right[2].at == std::array{-3.0, -1.0});
   }
 }
 

@@ -416,7 +416,7 @@ TEST_CASE("random networks in time", "[nodal][transient][random]") {
   }
   const int node = inner();
   s.inductors.push_back({any(), node, {}});
-  n.values.henries.push_back(std::pow(10.0, -5.0 + 3.0 * share(random)));
+  n.values.coils.push_back({std::pow(10.0, -5.0 + 3.0 * share(random))});
   s.resistors.push_back({node, 0, {}});
   n.values.ohms.push_back(100.0);
   Timeline t;
