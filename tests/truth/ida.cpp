@@ -1,24 +1,15 @@
 #include "tests/truth/ida.h"
 
-#include <ida/ida.h>
-#include <nvector/nvector_serial.h>
-#include <sundials/sundials_context.h>
-#include <sunlinsol/sunlinsol_dense.h>
-#include <sunmatrix/sunmatrix_dense.h>
-
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <cstdint>
-#include <memory>
-#include <stdexcept>
-#include <string>
-#include <type_traits>
 #include <utility>
 
 #include "core/device/regulator.h"
 #include "core/network/edits.h"
 #include "core/network/equations.h"
+#include "tests/truth/ida_integrator.h"
 
 namespace benchproof::test {
 namespace {
@@ -63,12 +54,8 @@ double passed(const RegulatorModel& m, double volts) {
   return 0.5 * (low + high);
 }
 
-int residual_of(double seconds, N_Vector unknowns, N_Vector derivatives, N_Vector out,
-                void* user) {
-  auto& p = *static_cast<Problem*>(user);
-  const double* y = N_VGetArrayPointer(unknowns);
-  const double* dy = N_VGetArrayPointer(derivatives);
-  double* r = N_VGetArrayPointer(out);
+void residual_of(Problem& p, double seconds, const double* y, const double* dy,
+                 double* r) {
   const Network network = network_at(*p.timeline, seconds);
   const Structure& s = *network.structure;
   const Values& x = network.values;
@@ -113,17 +100,7 @@ int residual_of(double seconds, N_Vector unknowns, N_Vector derivatives, N_Vecto
     r[at.charges + k] = v[e.a] - v[e.b] - y[at.charges + k];
     r[at.flows + k] = x.farads[k] * dy[at.charges + k] - y[at.flows + k];
   }
-  return 0;
 }
-
-void demand(int flag, const char* what) {
-  if (flag < 0) {
-    throw std::runtime_error(std::string("IDA: ") + what + ": " + std::to_string(flag));
-  }
-}
-
-void free_ida(void* memory) { IDAFree(&memory); }
-void free_solver(SUNLinearSolver solver) { SUNLinSolFree(solver); }
 
 }  // namespace
 
@@ -133,32 +110,12 @@ std::vector<std::vector<double>> solve_by_ida(const Timeline& timeline,
   const Structure& s = *timeline.network.structure;
   Problem problem{&timeline, Places(s), {}, {}};
   const Places& at = problem.at;
-  sundials::Context context;
-  const auto vector = [&] {
-    std::shared_ptr<std::remove_pointer_t<N_Vector>> v(N_VNew_Serial(at.size, context),
-                                                       N_VDestroy);
-    N_VConst(0.0, v.get());
-    return v;
-  };
-  const auto y = vector();
-  const auto dy = vector();
-  const auto id = vector();
-  double* is_differential = N_VGetArrayPointer(id.get());
-  for (int k = at.inductors; k < at.regulators; ++k) is_differential[k] = 1.0;
-  for (int k = at.charges; k < at.flows; ++k) is_differential[k] = 1.0;
-  const std::shared_ptr<std::remove_pointer_t<SUNMatrix>> matrix(
-      SUNDenseMatrix(at.size, at.size, context), SUNMatDestroy);
-  const std::shared_ptr<std::remove_pointer_t<SUNLinearSolver>> linear(
-      SUNLinSol_Dense(y.get(), matrix.get(), context), free_solver);
-  const std::shared_ptr<void> ida(IDACreate(context), free_ida);
-  demand(IDAInit(ida.get(), residual_of, 0.0, y.get(), dy.get()), "init");
-  demand(IDASStolerances(ida.get(), relative, absolute), "tolerances");
-  demand(IDASetLinearSolver(ida.get(), linear.get(), matrix.get()), "linear solver");
-  demand(IDASetUserData(ida.get(), &problem), "user data");
-  demand(IDASetId(ida.get(), id.get()), "ids");
-  demand(IDASetSuppressAlg(ida.get(), 1), "error test");
-  demand(IDASetMaxNumSteps(ida.get(), 1'000'000), "steps");
-  demand(IDASetMaxNumItersIC(ida.get(), 50), "iterations");
+  std::vector<bool> is_differential(at.size, false);
+  for (int k = at.inductors; k < at.regulators; ++k) is_differential[k] = true;
+  for (int k = at.charges; k < at.flows; ++k) is_differential[k] = true;
+  IdaIntegrator ida([&](double seconds, const double* y, const double* rates,
+                        double* out) { residual_of(problem, seconds, y, rates, out); },
+                    is_differential, relative, absolute);
 
   std::vector<double> bounds{0.0};
   for (const double corner : corners_of(timeline)) bounds.push_back(corner);
@@ -166,7 +123,7 @@ std::vector<std::vector<double>> solve_by_ida(const Timeline& timeline,
   std::vector<std::vector<double>> rows;
   std::size_t next = 0;
   const auto keep = [&] {
-    const double* v = N_VGetArrayPointer(y.get());
+    const double* v = ida.values();
     std::vector<double> row{0.0};
     row.insert(row.end(), v, v + at.sources);
     rows.push_back(std::move(row));
@@ -176,17 +133,12 @@ std::vector<std::vector<double>> solve_by_ida(const Timeline& timeline,
   for (std::size_t k = 0; k + 1 < bounds.size(); ++k) {
     const double from = bounds[k];
     const double to = bounds[k + 1];
-    demand(IDAReInit(ida.get(), from, y.get(), dy.get()), "start");
-    demand(IDASetStopTime(ida.get(), to), "stop time");
-    demand(IDACalcIC(ida.get(), IDA_YA_YDP_INIT, from + 1e-3 * (to - from)),
-           "initial condition");
-    demand(IDAGetConsistentIC(ida.get(), y.get(), dy.get()), "initial condition");
+    ida.begin(from, to);
+    ida.make_consistent(from + 1e-3 * (to - from));
     double reached = from;
     while (reached < to) {
       const bool is_asked = next < times.size() && times[next] < to;
-      demand(IDASolve(ida.get(), is_asked ? times[next] : to, &reached, y.get(),
-                      dy.get(), IDA_NORMAL),
-             "step");
+      reached = ida.advance(is_asked ? times[next] : to);
       if (is_asked) {
         keep();
       } else {

@@ -6,12 +6,9 @@
 
 namespace benchproof::test {
 
-/// A timeline that starts unpowered (every source at 0), solved by IDA of SUNDIALS: a
-/// variable-order, variable-step method for differential-algebraic systems [A. C.
-/// Hindmarsh et al., "SUNDIALS: Suite of nonlinear and differential/algebraic equation
-/// solvers", ACM Trans. Math. Softw. 31 (2005) 363-396]. It shares the element
-/// equations of core/network/equations.h with the nodal witness and nothing else: no
-/// method, no matrix, no iteration, no step control.
+/// A timeline that starts unpowered (every source at 0), solved by IDA (see
+/// IdaIntegrator). It shares the element equations of core/network/equations.h with the
+/// nodal witness and nothing else: no method, no matrix, no iteration, no step control.
 ///
 /// Unknowns: voltages of all nodes but ground, currents of voltage sources and
 /// inductors, what each regulator (which needs a resistance) drops, then each
