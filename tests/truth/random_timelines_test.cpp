@@ -8,6 +8,7 @@
 #include "core/check/agree/run_agreement.h"
 #include "core/nodal/transient.h"
 #include "spice/session/witness.h"
+#include "tests/truth/coil_timeline.h"
 #include "tests/truth/from_environment.h"
 #include "tests/truth/random_timeline.h"
 
@@ -28,44 +29,72 @@ bool has_jump(const Timeline& timeline) {
   return !agree(timeline, fine, solve_nodal(timeline, fine.seconds)).agrees;
 }
 
-}  // namespace
+/// What became of many timelines, each told as a line.
+struct Tally {
+  std::vector<std::string> unsolved;
+  std::vector<std::string> jumps;
+  std::vector<std::string> disagreements;
+};
 
-TEST_CASE("random timelines: both witnesses follow them and agree", "[random]") {
-  const std::uint64_t seed = test::from_environment("BENCHPROOF_SEED", 20261125);
-  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", 200);
+using Make = Timeline (*)(std::uint64_t seed, std::uint64_t index);
+
+Tally follow(Make make, std::uint64_t seed, std::uint64_t samples) {
   EngineOptions options;
   options.worker_path = BENCHPROOF_BIN_DIR "/benchproof-worker";
   options.deadline = std::chrono::seconds(2);
   EngineSession session(options);
 
-  std::vector<std::string> unsolved;
-  std::vector<std::string> jumps;
-  std::vector<std::string> disagreements;
+  Tally tally;
   for (std::uint64_t k = 0; k < samples; ++k) {
-    const Timeline timeline = test::random_timeline(seed, k);
+    const Timeline timeline = make(seed, k);
     const std::string sample = "sample " + std::to_string(k) + ": ";
     const Hearing heard =
         hear({}, timeline, engine_in_time(session), nodal_in_time, {});
     const auto& [engine, nodal, a, by_engine, by_nodal] = heard;
     if (nodal.status != SolveStatus::solved) {
-      unsolved.push_back(sample + "nodal: " + nodal.reason);
+      tally.unsolved.push_back(sample + "nodal: " + nodal.reason);
     } else if (engine.status != SolveStatus::solved) {
-      unsolved.push_back(sample + "engine: " + engine.reason);
+      tally.unsolved.push_back(sample + "engine: " + engine.reason);
     } else if (!a.agrees) {
-      (has_jump(timeline) ? jumps : disagreements).push_back(sample + a.reason);
+      (has_jump(timeline) ? tally.jumps : tally.disagreements)
+          .push_back(sample + a.reason);
     }
   }
+  return tally;
+}
 
-  std::cout << samples << " random timelines of seed " << seed << ": "
-            << unsolved.size() << " not followed by both, " << jumps.size()
-            << " with a jump, " << disagreements.size() << " disagreements\n";
-  for (const auto* list : {&unsolved, &jumps, &disagreements}) {
+void tell(const Tally& tally, const char* what, std::uint64_t seed,
+          std::uint64_t samples) {
+  std::cout << samples << " random timelines" << what << " of seed " << seed << ": "
+            << tally.unsolved.size() << " not followed by both, " << tally.jumps.size()
+            << " with a jump, " << tally.disagreements.size() << " disagreements\n";
+  for (const auto* list : {&tally.unsolved, &tally.jumps, &tally.disagreements}) {
     for (const std::string& line : *list) std::cout << "  " << line << '\n';
   }
-  CHECK(disagreements.empty());
+}
+
+}  // namespace
+
+TEST_CASE("random timelines: both witnesses follow them and agree", "[random]") {
+  const std::uint64_t seed = test::from_environment("BENCHPROOF_SEED", 20261125);
+  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", 200);
+  const Tally tally = follow(test::random_timeline, seed, samples);
+  tell(tally, "", seed, samples);
+  CHECK(tally.disagreements.empty());
   // At least 95 % followed by both, at most 4 % with a jump: the project's own demand.
-  CHECK(unsolved.size() * 20 <= samples);
-  CHECK(jumps.size() * 25 <= samples);
+  CHECK(tally.unsolved.size() * 20 <= samples);
+  CHECK(tally.jumps.size() * 25 <= samples);
+}
+
+TEST_CASE("random timelines with coils: both witnesses follow them and agree",
+          "[random]") {
+  const std::uint64_t seed = test::from_environment("BENCHPROOF_SEED", 20261125);
+  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", 400);
+  const Tally tally = follow(test::coil_timeline, seed, samples);
+  tell(tally, " with coils", seed, samples);
+  CHECK(tally.disagreements.empty());
+  // At most 1 % without an answer, whatever the reason: the project's own demand.
+  CHECK((tally.unsolved.size() + tally.jumps.size()) * 100 <= samples);
 }
 
 }  // namespace benchproof
