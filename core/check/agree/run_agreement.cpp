@@ -140,7 +140,8 @@ class VoltageComparison {
       const bool is_told =
           at.is_met || is_passed_over || told_.passed_over.size() > kMostPassedOver;
       if (is_told && !(off / allowed_[node] > worst_)) continue;
-      if (off > allowed_[node]) off = std::min(off, shifted(at, node));
+      const double much = allowed_[node] * std::clamp(worst_, kLittleShare, 1.0);
+      if (off > much) off = std::min(off, shifted(at, node));
       is_passed_over |= !at.is_met && off > allowed_[node];
       if (off / allowed_[node] > worst_) keep(at, node, off, nearest);
     }
@@ -202,6 +203,10 @@ std::string failures(const Timeline& timeline, const Waveform& engine,
 }
 
 }  // namespace
+
+double share_of(const RunAgreement& a) {
+  return a.allowed > 0.0 ? a.difference / a.allowed : 0.0;
+}
 
 RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                    const Waveform& nodal) {
