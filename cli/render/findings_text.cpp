@@ -116,6 +116,10 @@ std::string figure_text(double value, Unit unit, int digits) {
   return plain_text(format_quantity(value, unit, digits));
 }
 
+std::string at_most_text(double share) {
+  return fmt::format("apart by at most {:.0f} %", std::ceil(share * 100.0 - 1e-9));
+}
+
 std::string complaint_text(std::string_view reason) {
   constexpr std::size_t kMost = 240;
   std::string line;

@@ -24,6 +24,9 @@ enum class Ink { strong, fault, caution, note };
 
 [[nodiscard]] std::string figure_text(double value, Unit unit, int digits = 3);
 
+/// "apart by at most 3 %": a share, rounded up.
+[[nodiscard]] std::string at_most_text(double share);
+
 /// A witness's complaint as one line; of a long one its end, which says what gave up.
 [[nodiscard]] std::string complaint_text(std::string_view reason);
 

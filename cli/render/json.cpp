@@ -69,6 +69,11 @@ Json parts_json(const Circuit& circuit, const Observation& engine,
   return parts;
 }
 
+/// How far they are apart in voltages and currents, over what is allowed.
+double share_apart(const Agreement& a) {
+  return std::max(volts_share(a), amps_share(a));
+}
+
 /// Where a witness has no answer nothing was compared, and there are no figures.
 Json agreement_json(const PhaseResult& phase) {
   const Agreement& a = phase.agreement;
@@ -83,6 +88,7 @@ Json agreement_json(const PhaseResult& phase) {
   return {{"agrees", a.agrees},
           {"net", text_json(a.net)},
           {"difference", number_json(compared(a.difference))},
+          {"share", number_json(compared(share_apart(a)))},
           {"residual",
            number_json(compared(std::max(a.engine_residual, a.nodal_residual)))},
           {"voltage", pair(a.engine_volts, a.nodal_volts)},
@@ -94,14 +100,14 @@ Json agreement_json(const PhaseResult& phase) {
 }
 
 /// The phase whose agreement stands for the state: the first that does not agree, else
-/// the one with the largest difference.
+/// the one where they are farthest apart.
 const PhaseResult& worst_phase(const StateResult& state) {
   return *std::max_element(state.phases.begin(), state.phases.end(),
                            [](const PhaseResult& a, const PhaseResult& b) {
                              if (a.agreement.agrees != b.agreement.agrees)
                                return a.agreement.agrees;
                              return a.agreement.agrees &&
-                                    a.agreement.difference < b.agreement.difference;
+                                    share_apart(a.agreement) < share_apart(b.agreement);
                            });
 }
 
@@ -277,6 +283,7 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
         {"time", compared(a.seconds)},
         {"difference", compared(a.difference)},
         {"allowed", compared(a.allowed)},
+        {"share", compared(share_of(a))},
         {"voltage",
          {{"engine", compared(a.engine_volts)}, {"nodal", compared(a.nodal_volts)}}},
         {"reason", text_json(a.reason)}}},

@@ -36,15 +36,13 @@ std::string course_text(const Circuit& circuit, const Run& run) {
 
 std::string agreement_text(const RunResult& run) {
   const RunAgreement& a = run.agreement;
-  // How far below what is allowed differs from machine to machine.
-  constexpr double kFar = 0.1;
-  if (a.difference <= kFar * a.allowed)
-    return "both witnesses agree throughout, within a tenth of what is allowed";
+  if (share_of(a) < kLittleShare)
+    return "both witnesses agree throughout, within 1 % of what is allowed";
   return fmt::format(
-      "both witnesses agree: at most {} apart at {}, {} in, where {} is "
-      "allowed",
-      figure_text(a.difference, Unit::volt, 2), a.net,
-      figure_text(a.seconds, Unit::second), figure_text(a.allowed, Unit::volt, 2));
+      "both witnesses agree: {} of what is allowed ({} of {} at {}, {} into the run)",
+      at_most_text(share_of(a)), figure_text(a.difference, Unit::volt, 2),
+      figure_text(a.allowed, Unit::volt, 2), a.net,
+      figure_text(a.seconds, Unit::second));
 }
 
 std::string expectations_text(const Circuit& circuit, const RunResult& run) {

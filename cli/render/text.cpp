@@ -63,30 +63,34 @@ std::string phases_line(const StateResult& state) {
 std::string agreement_line(const StateResult& state) {
   const Agreement* volts = nullptr;
   const Agreement* amps = nullptr;
-  const auto amps_apart = [](const Agreement& a) {
-    return std::abs(a.engine_amps - a.nodal_amps);
-  };
+  double most_volts = 0.0;
+  double most_amps = 0.0;
   for (const PhaseResult& phase : state.phases) {
     const Agreement& a = phase.agreement;
-    if (volts == nullptr || a.difference > volts->difference) volts = &a;
-    if (amps == nullptr || amps_apart(a) > amps_apart(*amps)) amps = &a;
+    if (volts == nullptr || volts_share(a) > volts_share(*volts)) volts = &a;
+    if (amps == nullptr || amps_share(a) > amps_share(*amps)) amps = &a;
+    most_volts = std::max(most_volts, a.difference);
+    most_amps = std::max(most_amps, std::abs(a.engine_amps - a.nodal_amps));
   }
   // Below these it is rounding, which no two machines share.
   constexpr double kSameVolts = 1e-12;
   constexpr double kSameAmps = 1e-12;
-  const bool same_volts = volts->difference < kSameVolts;
-  const bool same_amps = amps->part.empty() || amps_apart(*amps) < kSameAmps;
-  if (same_volts && same_amps) return "both witnesses agree within 1 pV and 1 pA";
-  std::string text =
-      same_volts
-          ? "both witnesses agree: within 1 pV"
-          : fmt::format("both witnesses agree: at most {} apart at net {}",
-                        format_quantity(volts->difference, Unit::volt, 2), volts->net);
-  text += same_amps ? ", within 1 pA"
-                    : fmt::format(", {} at {}{}{}",
-                                  format_quantity(amps_apart(*amps), Unit::ampere, 2),
-                                  amps->part, amps->pin.empty() ? "" : ".", amps->pin);
-  return text;
+  if (most_volts < kSameVolts && most_amps < kSameAmps)
+    return "both witnesses agree within 1 pV and 1 pA";
+  const double share = std::max(volts_share(*volts), amps_share(*amps));
+  if (share < kLittleShare) return "both witnesses agree within 1 % of what is allowed";
+  const bool is_voltage = volts_share(*volts) >= amps_share(*amps);
+  const Agreement& a = is_voltage ? *volts : *amps;
+  const auto of = [](double difference, double allowed, Unit unit) {
+    return format_quantity(difference, unit, 2) + " of " +
+           format_quantity(allowed, unit, 2);
+  };
+  return fmt::format(
+      "both witnesses agree: {} of what is allowed ({} at {})", at_most_text(share),
+      is_voltage
+          ? of(a.difference, a.allowed, Unit::volt)
+          : of(std::abs(a.engine_amps - a.nodal_amps), a.allowed_amps, Unit::ampere),
+      is_voltage ? "net " + a.net : a.part + (a.pin.empty() ? "" : "." + a.pin));
 }
 
 std::string nets_section(const Circuit& circuit, const StateResult& state) {

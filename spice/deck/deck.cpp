@@ -152,33 +152,7 @@ Solution from_vectors(const Network& network, const Deck& deck,
 
 std::string annotate(const Network& network, const Deck& deck,
                      const std::vector<std::string>& part_names) {
-  const Structure& s = *network.structure;
-  std::string text = deck.lines.front() + "\n*\n* nodes\n";
-  for (std::size_t k = 0; k < s.nodes.size(); ++k) {
-    text += fmt::format("*   {:<6} {} {}\n", node(static_cast<int>(k)),
-                        static_cast<int>(k) < s.nets ? "net" : "inside", s.nodes[k]);
-  }
-  text += "*\n* elements\n";
-  const auto say = [&](std::string_view letter, const auto& list) {
-    for (std::size_t k = 0; k < list.size(); ++k) {
-      const int part = list[k].origin.part;
-      if (part < 0) continue;
-      text += fmt::format("*   {:<6} part {}\n", fmt::format("{}{}", letter, k + 1),
-                          part_names.at(part));
-    }
-  };
-  say("r", s.resistors);
-  say("c", s.capacitors);
-  say("l", s.inductors);
-  say("v", s.voltage_sources);
-  say("i", s.current_sources);
-  say("d", s.diodes);
-  say("q", s.bipolars);
-  say("m", s.mosfets);
-  say("b", s.regulators);
-  text += "*\n";
-  for (std::size_t k = 1; k < deck.lines.size(); ++k) text += deck.lines[k] + "\n";
-  return text;
+  return annotated(network, deck, part_names, {});
 }
 
 }  // namespace benchproof

@@ -299,4 +299,41 @@ void add_devices(std::vector<std::string>& lines, const Network& network,
   }
 }
 
+std::string annotated(const Network& network, const Deck& deck,
+                      const std::vector<std::string>& part_names,
+                      const std::set<int>& moving) {
+  const Structure& s = *network.structure;
+  std::string text = deck.lines.front() + "\n*\n* nodes\n";
+  for (std::size_t k = 0; k < s.nodes.size(); ++k) {
+    text += fmt::format("*   {:<6} {} {}\n", node(static_cast<int>(k)),
+                        static_cast<int>(k) < s.nets ? "net" : "inside", s.nodes[k]);
+  }
+  text += "*\n* elements\n";
+  const auto say = [&](std::string_view letter, std::size_t k, const Origin& origin) {
+    if (origin.part >= 0)
+      text += fmt::format("*   {:<6} part {}\n", fmt::format("{}{}", letter, k + 1),
+                          part_names.at(origin.part));
+  };
+  const auto say_all = [&](std::string_view letter, const auto& list) {
+    for (std::size_t k = 0; k < list.size(); ++k) say(letter, k, list[k].origin);
+  };
+  for (std::size_t k = 0; k < s.resistors.size(); ++k)
+    say(moving.contains(static_cast<int>(k)) ? "br" : "r", k, s.resistors[k].origin);
+  say_all("c", s.capacitors);
+  say_all("l", s.inductors);
+  say_all("v", s.voltage_sources);
+  say_all("i", s.current_sources);
+  say_all("d", s.diodes);
+  say_all("q", s.bipolars);
+  say_all("m", s.mosfets);
+  say_all("b", s.regulators);
+  if (!moving.empty())
+    text +=
+        "*   A resistance that moves is a source br<k> whose conductance is exp() of\n"
+        "*   the voltage of a node k<k>, which sources vk<k> and vx<k> move.\n";
+  text += "*\n";
+  for (std::size_t k = 1; k < deck.lines.size(); ++k) text += deck.lines[k] + "\n";
+  return text;
+}
+
 }  // namespace benchproof::deck_lines

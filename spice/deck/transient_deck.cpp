@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <limits>
 #include <optional>
+#include <set>
 #include <stdexcept>
 #include <utility>
 
@@ -289,6 +290,13 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   add_analysis(lines, timeline, options);
   lines.emplace_back(".end");
   return deck;
+}
+
+std::string annotate(const Timeline& timeline, const Deck& deck,
+                     const std::vector<std::string>& part_names) {
+  std::set<int> moving;
+  for (const Course& course : timeline.ohms) moving.insert(course.element);
+  return annotated(timeline.network, deck, part_names, moving);
 }
 
 Waveform waveform_from(const Timeline& timeline, const Deck& deck,

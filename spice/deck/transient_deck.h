@@ -90,6 +90,10 @@ struct TransientDeckOptions {
 [[nodiscard]] Deck make_deck(const Timeline& timeline,
                              const TransientDeckOptions& options = {});
 
+/// As for a network at rest. A resistor that moves is told by its source br<k>.
+[[nodiscard]] std::string annotate(const Timeline& timeline, const Deck& deck,
+                                   const std::vector<std::string>& part_names);
+
 /// Puts the engine's points back into a waveform: one after the other, each its time
 /// and then one value per name in `deck.vectors`. `status` is solved.
 ///

@@ -34,14 +34,24 @@ std::vector<std::string> descriptions() {
   return paths;
 }
 
+/// What a file's text has in the brackets of an expression, the first time.
+std::optional<std::string> first(const std::string& path, const std::regex& wanted) {
+  std::ifstream file(path);
+  REQUIRE(file);
+  const std::string text{std::istreambuf_iterator<char>(file), {}};
+  std::smatch found;
+  if (!std::regex_search(text, found, wanted)) return std::nullopt;
+  return found[1].str();
+}
+
 /// The name of the first resistor of a description, as these files write one.
 std::optional<std::string> first_resistor(const std::string& path) {
-  std::ifstream file(path);
-  const std::string text{std::istreambuf_iterator<char>(file), {}};
-  const std::regex resistor(R"((\w+) *= *\{ *kind = "resistor")");
-  std::smatch found;
-  if (!std::regex_search(text, found, resistor)) return std::nullopt;
-  return found[1].str();
+  return first(path, std::regex(R"((\w+) *= *\{ *kind = "resistor")"));
+}
+
+/// The name of a description's first run.
+std::optional<std::string> first_run(const std::string& path) {
+  return first(path, std::regex(R"re(\[\[runs\]\][^\n]*\n *name *= *"([^"\n]*)")re"));
 }
 
 /// What a run of the program must never show.
@@ -70,6 +80,8 @@ TEST_CASE("every command bears every file", "[every]") {
     if (const auto resistor = first_resistor(path))
       commands.push_back({"size", path, "--part", *resistor, "--want",
                           *resistor + " current <= 1 A", "--json"});
+    if (const auto run = first_run(path))
+      commands.push_back({"deck", path, "--run", *run});
     for (const std::vector<std::string>& command : commands) {
       CAPTURE(command);
       const Ran ran = run_program(command);

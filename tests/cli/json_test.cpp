@@ -24,6 +24,7 @@ TEST_CASE("the layout is the documented one", "[json]") {
   CHECK(state["agreement"]["agrees"] == true);
   CHECK(state["agreement"]["net"].is_string());
   CHECK(state["agreement"]["difference"] == 0.0);
+  CHECK(state["agreement"]["share"] == 0.0);
   CHECK(state["agreement"]["residual"].is_number());
   CHECK(state["nets"].size() == 4);
   CHECK(state["parts"]["lamp"]["pins"].size() == 2);
@@ -138,7 +139,7 @@ TEST_CASE("a witness without an answer has no figures, not zeros", "[json]") {
   for (const Json* agreement : agreements) {
     CHECK((*agreement)["agrees"] == false);
     CHECK((*agreement)["reason"].is_string());
-    for (const char* key : {"net", "difference", "residual", "part", "pin"})
+    for (const char* key : {"net", "difference", "share", "residual", "part", "pin"})
       CHECK((*agreement)[key].is_null());
     for (const char* key : {"voltage", "current", "residuals"})
       for (const Json& figure : (*agreement)[key]) CHECK(figure.is_null());

@@ -10,15 +10,18 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <regex>
 #include <sstream>
 
 #include "folder.h"
 #include "golden.h"
+#include "spice/session/engine_session.h"
 
 using namespace benchproof;
 using Catch::Contains;
 using Catch::EndsWith;
 using Catch::StartsWith;
+using Catch::Matchers::WithinAbs;
 using Json = nlohmann::json;
 
 namespace {
@@ -415,6 +418,76 @@ TEST_CASE("a deck explains its names", "[program][deck]") {
   CHECK_THAT(changed.out, Contains(" 151\n"));
   CHECK(run_program({"deck", kDemo, "--state", "nigth"}).status == 2);
   CHECK(run_program({"deck", "tests/diagnostics/syntax.toml"}).status == 2);
+}
+
+TEST_CASE("the deck of a run is that of its transient", "[program][deck]") {
+  const Ran ran = run_program({"deck", kDemo, "--run", "power up"});
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  CHECK_THAT(ran.out, Contains("* run power up, 60 ms long") &&
+                          Contains("It begins at rest") && Contains("net rail") &&
+                          Contains("part quay1_r") && Contains("\n.tran ") &&
+                          !Contains("* state"));
+  const Ran other = run_program({"deck", kDemo, "--run", "lantern on"});
+  CHECK_THAT(other.out, Contains("*   br") && Contains("conductance is exp()") &&
+                            Contains("pwl("));
+  const Ran plain = run_program({"deck", kDemo, "--run", "power up", "--plain"});
+  CHECK_THAT(plain.out, !Contains("rail") && !Contains("quay") && Contains("\n.end\n"));
+  const Ran changed = run_program(
+      {"deck", kDemo, "--run", "power up", "--plain", "--set", "quay1_r.value=151R"});
+  CHECK(changed.out != plain.out);
+
+  const Ran misspelt = run_program({"deck", kDemo, "--run", "power upp"});
+  CHECK(misspelt.status == 2);
+  CHECK(misspelt.out.empty());
+  CHECK_THAT(misspelt.err, Contains("there is no run 'power upp'") &&
+                               Contains("did you mean 'power up'?"));
+  const Ran none = run_program({"deck", "circuits/led-single.toml", "--run", "up"});
+  CHECK(none.status == 2);
+  CHECK_THAT(none.err, Contains("the description has no runs"));
+  const Ran both =
+      run_program({"deck", kDemo, "--run", "power up", "--state", "night"});
+  CHECK(both.status == 2);
+  CHECK_THAT(both.err, Contains("--run") && Contains("--state"));
+}
+
+TEST_CASE("the deck of a run, as it is shown, is what the engine follows",
+          "[program][deck]") {
+  const std::vector<std::string> asked = {"circuits/delay-rc.toml", "--run",
+                                          "switched on"};
+  const auto with = [&asked](std::vector<std::string> arguments,
+                             const std::vector<std::string>& options) {
+    arguments.insert(arguments.end(), asked.begin(), asked.end());
+    arguments.insert(arguments.end(), options.begin(), options.end());
+    return run_program(arguments);
+  };
+  EngineRequest request;
+  request.analysis = wire::Analysis::transient;
+  request.span = 3.0;
+  std::istringstream lines(with({"deck"}, {"--plain"}).out);
+  for (std::string line; std::getline(lines, line);) request.deck.push_back(line);
+  std::smatch node;
+  const std::string explained = with({"deck"}, {}).out;
+  REQUIRE(std::regex_search(explained, node, std::regex(R"((n\d+) +net filling\n)")));
+  request.vectors = {node[1].str()};
+  EngineOptions options;
+  options.worker_path = std::string(BENCHPROOF_BIN_DIR) + "/benchproof-worker";
+  const EngineReply reply = EngineSession(options).run(request);
+  INFO(reply.message);
+  REQUIRE(reply.status == EngineStatus::solved);
+
+  // The last row of both: the time and the voltage. Each is within 1e-4 of the swing,
+  // 5 V (TransientDeckOptions).
+  const std::string csv =
+      with({"wave"}, {"--witness", "engine", "--nets", "filling", "--csv"}).out;
+  std::istringstream last(csv.substr(csv.rfind('\n', csv.size() - 2) + 1));
+  double seconds = 0.0;
+  double volts = 0.0;
+  char comma = ' ';
+  REQUIRE((last >> seconds >> comma >> volts));
+  CHECK(seconds == 3.0);
+  CHECK_THAT(volts, WithinAbs(reply.values.back(), 2 * 1e-4 * 5.0));
+  CHECK(volts > 4.5);
 }
 
 TEST_CASE("the catalogue is shown kind by kind and type by type", "[program][parts]") {

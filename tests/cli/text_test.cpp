@@ -5,6 +5,7 @@
 
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
+#include "cli/render/run_text.h"
 #include "flat.h"
 #include "judged.h"
 
@@ -91,6 +92,45 @@ TEST_CASE("witnesses that differ get no verdict", "[text]") {
   CHECK_THAT(text, Contains("residual"));
   CHECK_THAT(text, !Contains("findings"));
   check_width(text);
+}
+
+TEST_CASE("how far the witnesses are apart is told as a share of what is allowed",
+          "[text]") {
+  const auto told = [](double volts) {
+    return flat(
+        verify_text(judged(kFaded, [&](Solution& s) { s.volts.at(2) += volts; }), {}));
+  };
+  CHECK_THAT(told(0.0), Contains("both witnesses agree within 1 pV and 1 pA"));
+  // With the output low 1 uV is allowed there.
+  CHECK_THAT(told(4.5e-9), Contains("both witnesses agree within 1 % of what is all"));
+  CHECK_THAT(told(4.5e-8), Contains("both witnesses agree: apart by at most 5 % of "
+                                    "what is allowed (45 nV of 1.0 uV at net out)"));
+}
+
+TEST_CASE("of a run the moment is told at which the witnesses are apart most",
+          "[text]") {
+  FileReport report = judged(std::string(kFaded) +
+                             "[[runs]]\nname = \"up\"\nstate = \"night\"\n"
+                             "span = \"40 ms\"\n");
+  REQUIRE(report.circuit.has_value());
+  RunResult run;
+  run.name = "up";
+  run.run = &report.circuit->runs.front();
+  run.courses.resize(report.circuit->nets.size());
+  run.agreement.agrees = true;
+  run.agreement.net = "out";
+  run.agreement.seconds = 3.2e-3;
+  run.agreement.allowed = 40e-3;
+  const auto told = [&](double volts) {
+    run.agreement.difference = volts;
+    const std::string text = run_section(report, run, false, false);
+    check_width(text);
+    return flat(text);
+  };
+  CHECK_THAT(told(1.2e-3),
+             Contains("both witnesses agree: apart by at most 3 % of what is allowed "
+                      "(1.2 mV of 40 mV at out, 3.20 ms into the run)"));
+  CHECK_THAT(told(0.3e-3), Contains("throughout, within 1 % of what is allowed"));
 }
 
 TEST_CASE("an engine without an answer gets no verdict", "[text]") {

@@ -14,11 +14,15 @@ namespace {
 
 constexpr int kDigits = 9;
 
+/// What two witnesses may differ by, of which one says `a` and the other `b`.
+double allowed_between(double a, double b, double absolute) {
+  return absolute + kAgreeShare * std::max(std::abs(a), std::abs(b));
+}
+
 /// |a - b| over what two witnesses may differ by: at most 1 agrees. Not a number, or an
 /// infinity on either side, is infinitely far.
 double distance(double a, double b, double absolute) {
-  const double allowed = absolute + kAgreeShare * std::max(std::abs(a), std::abs(b));
-  const double ratio = std::abs(a - b) / allowed;
+  const double ratio = std::abs(a - b) / allowed_between(a, b, absolute);
   return std::isfinite(a) && std::isfinite(b) ? ratio : HUGE_VAL;
 }
 
@@ -116,6 +120,15 @@ std::string broken_laws(const char* witness, const Residual& r, const Structure&
 
 }  // namespace
 
+double volts_share(const Agreement& a) {
+  return a.allowed > 0.0 ? a.difference / a.allowed : 0.0;
+}
+
+double amps_share(const Agreement& a) {
+  return a.allowed_amps > 0.0 ? std::abs(a.engine_amps - a.nodal_amps) / a.allowed_amps
+                              : 0.0;
+}
+
 bool is_complete(const Network& network, const Solution& solution) {
   const Structure& s = *network.structure;
   const Currents& c = solution.currents;
@@ -150,6 +163,7 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
     a.engine_volts = engine.volts[node];
     a.nodal_volts = nodal.volts[node];
     a.difference = std::abs(a.engine_volts - a.nodal_volts);
+    a.allowed = allowed_between(a.engine_volts, a.nodal_volts, kAgreeVolts);
   }
 
   Worst worst;
@@ -160,6 +174,7 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
   a.pin = worst.pin;
   a.engine_amps = worst.engine;
   a.nodal_amps = worst.nodal;
+  a.allowed_amps = allowed_between(a.engine_amps, a.nodal_amps, kAgreeAmps);
 
   const Residual engine_residual = residual(network, engine);
   const Residual nodal_residual = residual(network, nodal);

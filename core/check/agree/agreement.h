@@ -12,6 +12,9 @@ namespace benchproof {
 inline constexpr double kAgreeVolts = 1e-6;
 inline constexpr double kAgreeAmps = 1e-9;
 inline constexpr double kAgreeShare = 1e-6;
+/// A difference below this share of what is allowed, at rest or in a run, is little: no
+/// place is told.
+inline constexpr double kLittleShare = 0.01;
 
 /// The comparison of two witnesses on one network.
 struct Agreement {
@@ -21,15 +24,22 @@ struct Agreement {
   double engine_volts = 0.0;  ///< There.
   double nodal_volts = 0.0;
   double difference = 0.0;  ///< |engine - nodal| there. Volt.
+  double allowed = 0.0;     ///< What it may be there. Volt.
   std::string part;         ///< Where the currents differ most, or empty.
   std::string pin;
   double engine_amps = 0.0;
   double nodal_amps = 0.0;
+  double allowed_amps = 0.0;     ///< What they may differ by there.
   double engine_residual = 0.0;  ///< Largest sum of currents at a node. Ampere.
   double nodal_residual = 0.0;
   std::string
       reason;  ///< Empty when they agree; else one line that says what does not.
 };
+
+/// How far two witnesses are apart at most, over what is allowed there: at most 1 where
+/// they agree.
+[[nodiscard]] double volts_share(const Agreement& agreement);
+[[nodiscard]] double amps_share(const Agreement& agreement);
 
 /// Whether a solution is solved and has a voltage for every node and a current for
 /// every element of the network. Whether they are numbers is not looked at.

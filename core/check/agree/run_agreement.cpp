@@ -165,7 +165,8 @@ class VoltageComparison {
       const bool is_told =
           at.is_met || is_passed_over || told_.passed_over.size() > kMostPassedOver;
       if (is_told && !(off / allowed > worst_)) continue;
-      if (off > allowed) off = std::min(off, shifted(at, node));
+      const double much = allowed * std::clamp(worst_, kLittleShare, 1.0);
+      if (off > much) off = std::min(off, shifted(at, node));
       is_passed_over |= !at.is_met && off > allowed;
       if (off / allowed > worst_) keep(at, node, {off, allowed, nearest});
     }
@@ -236,6 +237,10 @@ std::string failures(const Timeline& timeline, const Waveform& engine,
 }
 
 }  // namespace
+
+double share_of(const RunAgreement& a) {
+  return a.allowed > 0.0 ? a.difference / a.allowed : 0.0;
+}
 
 RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                    const Waveform& nodal) {

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "core/check/agree/agreement.h"
 #include "core/circuit/circuit.h"
 #include "core/network/record.h"
 #include "core/network/timeline.h"
@@ -32,14 +33,14 @@ inline constexpr std::size_t kMostPassedOver = 400;
 /// comparing included.
 inline constexpr std::size_t kMostTold = 20'000'000;
 
-/// Whether both witnesses tell the same waveforms. Figures are those of the node where
-/// they differ most against what is allowed.
+/// Whether both witnesses tell the same waveforms. Figures are those of the node and
+/// the moment where they differ most against what is allowed.
 struct RunAgreement {
   bool agrees = false;
   std::string net;
   double seconds = 0.0;
   double difference = 0.0;  ///< |engine - nodal|. Volt.
-  double allowed = 0.0;     ///< Volt.
+  double allowed = 0.0;     ///< What it may be there. Volt.
   double engine_volts = 0.0;
   double nodal_volts = 0.0;
   std::string reason;  ///< Empty if they agree.
@@ -48,12 +49,17 @@ struct RunAgreement {
   std::vector<double> passed_over;
 };
 
+/// How far two witnesses are apart at most, over what is allowed there: at most 1 where
+/// they agree.
+[[nodiscard]] double share_of(const RunAgreement& agreement);
+
 /// Compares the nets of two waveforms (what is inside of a part is nobody's figure) at
 /// every time of the engine's, which the nodal waveform must
 /// have among its own; and at the nodal witness's other times, where its voltage must
 /// lie between those that the engine has before and after, so that nothing that happens
 /// between two points of the engine's passes unseen. Both within what is allowed, at
 /// that time or, each way, within kWaveShift of the span.
+/// Differences below kLittleShare of what is allowed are not looked at so closely.
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
 

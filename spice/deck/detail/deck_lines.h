@@ -1,11 +1,13 @@
 #pragma once
 
 #include <cstddef>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "core/network/network.h"
+#include "spice/deck/deck.h"
 
 /// The lines that decks at rest and in time have in common.
 namespace benchproof::deck_lines {
@@ -43,6 +45,11 @@ void add_devices(std::vector<std::string>& lines, const Network& network,
 /// Whether a transistor is written as two diodes and two current-controlled current
 /// sources.
 [[nodiscard]] bool is_two_diodes(const BipolarModel& m);
+
+/// See annotate(): `moving` are the resistors, by index, that a timeline moves.
+[[nodiscard]] std::string annotated(const Network& network, const Deck& deck,
+                                    const std::vector<std::string>& part_names,
+                                    const std::set<int>& moving);
 
 /// What is pinned of the engine's options in every deck.
 [[nodiscard]] std::string options_line(double reltol, double vntol, double abstol,

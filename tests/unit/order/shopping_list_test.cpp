@@ -84,7 +84,7 @@ TEST_CASE("parts with the same figures are ordered together", "[order]") {
 
 TEST_CASE("how a part is used does not split a line, what it is does", "[order]") {
   const Listed l = listed(R"([parts]
-jack = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+jack = { kind = "dc-supply", voltage = "5 V", current = "1 A", limit = "none" }
 one  = { kind = "controller", type = "cmos-5v", outputs = ["red"] }
 two  = { kind = "controller", type = "cmos-5v", outputs = ["green", "blue"] }
 t1   = { kind = "trimmer", value = "10k", turn = 0.2 }
@@ -97,6 +97,7 @@ ground = ["jack.minus", "one.vss", "two.vss", "t1.b", "t2.b", "c1.minus", "c2.b"
 open   = ["one.red", "two.green", "two.blue", "t1.wiper", "t2.wiper"]
 )");
   REQUIRE(l.list.lines.size() == 5);
+  CHECK(l.list.lines[0].what == "5 V, 1 A");
   CHECK(l.list.lines[1].pieces == 2);
   CHECK(l.list.lines[1].type == "cmos-5v");
   CHECK(l.list.lines[2].pieces == 2);

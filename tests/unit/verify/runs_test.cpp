@@ -97,6 +97,7 @@ TEST_CASE("waveforms agree within a millivolt and a thousandth of the swing",
   CHECK(a.seconds == 5e-3);
   CHECK_THAT(a.difference, WithinAbs(off, 1e-12));
   CHECK_THAT(a.allowed, WithinAbs(allowed, 1e-12));
+  CHECK_THAT(share_of(a), WithinAbs(off / allowed, 1e-12 / allowed));
 }
 
 TEST_CASE("what happens between two points of the engine is seen",
@@ -120,7 +121,10 @@ TEST_CASE("a flank may come a moment later, not a lasting while", "[runs][agreem
   const Waveform nodal = with_rail(
       c.timeline, {0.0, at, at + 1e-7 * span, at + late, at + late + 1e-7 * span, span},
       {0.0, 0.0, 5.0, 5.0, 5.0, 5.0});
-  CHECK(agree(c.timeline, engine, nodal).agrees == (late < kWaveShift * span));
+  const RunAgreement a = agree(c.timeline, engine, nodal);
+  CHECK(a.agrees == (late < kWaveShift * span));
+  // What is only late counts for nothing, neither as a difference that is allowed.
+  CHECK((share_of(a) < kLittleShare) == a.agrees);
 }
 
 TEST_CASE("a pulse that only one witness has is seen however short",
