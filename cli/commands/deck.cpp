@@ -83,7 +83,7 @@ DeckTexts deck_of(const Circuit& circuit, const State& state,
 DeckTexts deck_of(const Circuit& circuit, const Run& run,
                   const std::vector<std::string>& names) {
   const Timeline timeline = make_timeline(circuit, run);
-  Deck deck = make_deck(timeline);
+  Deck deck = make_deck(timeline, options_for(*timeline.network.structure));
   std::string explained = annotate(timeline, deck, names);
   return with_heading(std::move(deck), std::move(explained), heading(run, timeline));
 }

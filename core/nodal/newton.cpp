@@ -56,7 +56,7 @@ void Newton::bind_matrix(double companion_seconds) {
   }
   if (is_at_rest) return;
   for (std::size_t k = 0; k < layout_.strays.size(); ++k) {
-    put_matrix(stray_stamp(v.stray_farads[k], companion_seconds, 0.0),
+    put_matrix(stray_stamp(v.stray_farads[k], stray_seconds(companion_seconds), 0.0),
                layout_.strays[k], a);
   }
 }
@@ -82,8 +82,8 @@ void Newton::bind_right(const Companion& companion) {
               layout_.inductors[k], b);
   }
   for (std::size_t k = 0; k < v.stray_farads.size(); ++k) {
-    put_right(stray_stamp(v.stray_farads[k], companion.seconds, *base++), s_.strays[k],
-              b);
+    put_right(stray_stamp(v.stray_farads[k], stray_seconds(companion.seconds), *base++),
+              s_.strays[k], b);
   }
 }
 

@@ -38,6 +38,7 @@ Stepper::Stepper(const Timeline& timeline, const TransientOptions& options)
       segments_(timeline, network_.values),
       newton_(network_.structure, true),
       settling_(settling_for(options)) {
+  newton_.least_stray_seconds = 1e-11 * timeline.span;
   newton_.bind(network_);
   first_stray_ = network_.values.farads.size() + network_.values.coils.size();
   const std::size_t charges = first_stray_ + network_.values.stray_farads.size();
@@ -71,8 +72,8 @@ bool Stepper::charge_strays(double shortest) {
   std::vector<double>& farads = network_.values.stray_farads;
   if (farads.empty()) return true;
   constexpr double kNoFarads = 1e-30;
-  const std::vector<double> told = std::exchange(
-      farads, std::vector<double>(farads.size(), kNoFarads));
+  const std::vector<double> told =
+      std::exchange(farads, std::vector<double>(farads.size(), kNoFarads));
   companion_.seconds = shortest;
   companion_.base = here_.charges;
   foretold_ = here_.state;
@@ -170,7 +171,8 @@ void Stepper::read(const Companion& companion, StepMoment& moment) const {
   for (std::size_t k = 0; k < x.coils.size(); ++k)
     *rate++ = at(x.coils[k]).rate(across(s.inductors[k]), *through++);
   const double* base = companion.base.data() + (rate - moment.rates.data());
-  for (const TwoEnds& e : s.strays) *rate++ = (across(e) - *base++) / companion.seconds;
+  const double stray_seconds = newton_.stray_seconds(companion.seconds);
+  for (const TwoEnds& e : s.strays) *rate++ = (across(e) - *base++) / stray_seconds;
   for (std::size_t k = 0; k < moment.rates.size(); ++k) {
     moment.charges[k] = companion.base[k] + companion.seconds * moment.rates[k];
   }
@@ -325,8 +327,7 @@ void Stepper::accept() {
 bool Stepper::between(double seconds, StepMoment& moment) {
   const double step = here_.seconds - before_.seconds;
   const double t = std::clamp((seconds - before_.seconds) / step, 0.0, 1.0);
-  // Short beside the step, and long enough that strays cost no digits.
-  companion_.seconds = std::max(0.01 * step, 1e-9 * timeline_.span);
+  companion_.seconds = 0.01 * step;
   for (std::size_t k = 0; k < here_.charges.size(); ++k) {
     const double a = before_.charges[k];
     const double b = here_.charges[k];

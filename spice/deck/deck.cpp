@@ -17,6 +17,10 @@ using namespace deck_lines;
 
 namespace {
 
+/// At rest a wound coil is a resistor: with its inductance, which is a short then, the
+/// engine finds no way to the rest of some networks.
+bool is_wound(const CoilModel& coil) { return coil.ohms > 0.0; }
+
 /// What makes up a solution at rest.
 std::vector<std::string> vectors_of(const Network& network) {
   const Structure& s = *network.structure;
@@ -26,7 +30,8 @@ std::vector<std::string> vectors_of(const Network& network) {
   const auto ask = [&names](const char* element, std::size_t k, const char* figure) {
     names.push_back(fmt::format("{}{}{}", element, k + 1, figure));
   };
-  for (std::size_t k = 0; k < s.inductors.size(); ++k) ask("l", k, "#branch");
+  for (std::size_t k = 0; k < s.inductors.size(); ++k)
+    if (!is_wound(network.values.coils[k])) ask("l", k, "#branch");
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) ask("v", k, "#branch");
   for (std::size_t k = 0; k < s.diodes.size(); ++k) ask("@d", k, "[id]");
   for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
@@ -58,8 +63,12 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
     lines.push_back(two_ends("c", k, s.capacitors[k], number(v.farads[k])));
   }
-  for (std::size_t k = 0; k < s.inductors.size(); ++k)
-    add_coil(lines, k, s.inductors[k], {v.coils[k].henries, v.coils[k].ohms}, "");
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    const CoilModel& coil = v.coils[k];
+    lines.push_back(is_wound(coil)
+                        ? two_ends("rm", k, s.inductors[k], number(coil.ohms))
+                        : two_ends("l", k, s.inductors[k], number(coil.henries)));
+  }
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     lines.push_back(two_ends("v", k, s.voltage_sources[k], number(v.volts[k])));
   }
@@ -141,7 +150,12 @@ Solution from_vectors(const Network& network, const Deck& deck,
   }
   c.capacitors.assign(s.capacitors.size(), 0.0);
   c.strays.assign(s.strays.size(), 0.0);
-  for (std::size_t k = 0; k < s.inductors.size(); ++k) c.inductors.push_back(*next++);
+  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
+    const TwoEnds& e = s.inductors[k];
+    const CoilModel& coil = network.values.coils[k];
+    c.inductors.push_back(is_wound(coil) ? (r.volts[e.a] - r.volts[e.b]) / coil.ohms
+                                         : *next++);
+  }
   for (std::size_t k = 0; k < s.voltage_sources.size(); ++k) {
     c.voltage_sources.push_back(*next++);
   }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <vector>
 
@@ -15,7 +16,7 @@ namespace benchproof {
 /// derivative at the step's end. So a capacitor acts as a resistance in series with a
 /// voltage source, an inductance and a stray as a resistance beside a current source.
 struct Companion {
-  double seconds = 0.0;      ///< > 0.
+  double seconds = 0.0;  ///< > 0.
   /// Volt, of capacitors; then ampere, of inductors; then volt, of strays.
   std::vector<double> base;
 };
@@ -73,6 +74,13 @@ class Newton {
   [[nodiscard]] int boundless_node() const;
   [[nodiscard]] const Memory& memory() const { return memory_; }
   [[nodiscard]] const Layout& layout() const { return layout_; }
+
+  /// What a stray moves by in a step it moves by in at least this time, or the
+  /// conductance that a step of nothing makes of it would cost all digits. Second.
+  double least_stray_seconds = 0.0;
+  [[nodiscard]] double stray_seconds(double seconds) const {
+    return std::max(seconds, least_stray_seconds);
+  }
 
   int iterations = 0;  ///< Counts up; the caller may set it.
   [[nodiscard]] int restless() const { return restless_; }  ///< Who moved most.
