@@ -31,10 +31,7 @@ namespace benchproof {
                                          const Timeline& timeline,
                                          const TransientDeckOptions& options = {});
 
-/// The engine as a witness in time, steps ending at the times asked for. Each question
-/// more exact than the last is asked by its other method: the trapezoidal one lets the
-/// current of a junction's capacitance ring where a clamp conducts, the other one damps
-/// what truly rings. The session
+/// The engine as a witness in time, steps ending at the times asked for. The session
 /// must outlive it. All questions about one timeline, of which the first asks for no
 /// times and nothing more exact, have the session's deadline for one request together.
 [[nodiscard]] SolveInTime engine_in_time(EngineSession& session);

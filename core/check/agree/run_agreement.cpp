@@ -117,19 +117,19 @@ class Flanks {
   double after_ = 0.0;
 };
 
-/// What each net's voltages may differ by, from its swing in the run. Volt.
-std::vector<double> allowed_volts(const Waveform& nodal, std::size_t nodes) {
-  std::vector<double> allowed(nodes);
-  for (std::size_t node = 1; node < nodes; ++node) {
-    double low = nodal.row(0)[node];
+/// What each net's voltage swings by in the run. Volt.
+std::vector<double> swings(const Waveform& nodal, std::size_t nets) {
+  std::vector<double> swings(nets);
+  for (std::size_t net = 1; net < nets; ++net) {
+    double low = nodal.row(0)[net];
     double high = low;
     for (std::size_t k = 1; k < nodal.seconds.size(); ++k) {
-      low = std::min(low, nodal.row(k)[node]);
-      high = std::max(high, nodal.row(k)[node]);
+      low = std::min(low, nodal.row(k)[net]);
+      high = std::max(high, nodal.row(k)[net]);
     }
-    allowed[node] = kWaveVolts + kWaveShare * (high - low);
+    swings[net] = high - low;
   }
-  return allowed;
+  return swings;
 }
 
 /// A point of the nodal witness's, and the engine's first one that is not before it.
@@ -150,14 +150,16 @@ class VoltageComparison {
         flanks_(timeline),
         engine_(engine),
         nodal_(nodal),
-        allowed_(allowed_volts(nodal, nets_)) {}
+        share_(rings(*timeline.network.structure) ? kRingShare : kWaveShare),
+        swings_(swings(nodal, nets_)) {}
 
   void compare(const Meeting& at) {
     bool is_passed_over = false;
     const bool is_flank = flanks_.has(nodal_.seconds[at.nodal]);
-    const double times = is_flank ? kFlankShare / kWaveShare : 1.0;
+    const double volts = is_flank ? kFlankVolts : kWaveVolts;
+    const double share = is_flank ? kFlankShare : share_;
     for (std::size_t node = 1; node < nets_; ++node) {
-      const double allowed = times * allowed_[node];
+      const double allowed = volts + share * swings_[node];
       const double nearest = nearest_volts(at, node);
       double off = std::abs(nodal_.row(at.nodal)[node] - nearest);
       // To look beside this time takes long where there are many points, and can only
@@ -219,7 +221,8 @@ class VoltageComparison {
   Flanks flanks_;
   const Waveform& engine_;
   const Waveform& nodal_;
-  std::vector<double> allowed_;
+  double share_;
+  std::vector<double> swings_;
   double worst_ = -1.0;
   RunAgreement told_;
 };

@@ -12,10 +12,13 @@
 
 namespace benchproof {
 
-/// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run; in a
-/// flank, whose microsecond is made up, ten times as much.
+/// What two waveforms may differ by: 1 mV + 1e-3 of the net's swing in the run. Where
+/// coils ring 3e-3: how much is left of what rings after many periods is told by every
+/// step together. In a flank, whose microsecond is made up, 10 mV + 1e-2.
 inline constexpr double kWaveVolts = 1e-3;
 inline constexpr double kWaveShare = 1e-3;
+inline constexpr double kRingShare = 3e-3;
+inline constexpr double kFlankVolts = 1e-2;
 inline constexpr double kFlankShare = 1e-2;
 /// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run; in a
 /// flank 1e-2 of its greatest current: how a junction's capacitance and what stands
