@@ -242,6 +242,8 @@ SolveInTime engine_in_time(EngineSession& session) {
     options.also_at = also_at;
     options.reltol *= std::pow(0.1, closer);
     options.least_amps *= std::pow(0.1, closer);
+    if (closer % 2 != 0 && !rings(*timeline.network.structure))
+      options.method = TransientDeckOptions::Method::gear;
     return testify(session, timeline, options, left);
   };
 }

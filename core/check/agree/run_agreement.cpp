@@ -283,6 +283,7 @@ std::string differing_current(const Circuit& circuit, const Timeline& timeline,
                               const Record& engine, const Record& nodal) {
   const double shift = kWaveShift * timeline.span;
   const Flanks flanks(timeline);
+  const double share = rings(*timeline.network.structure) ? kFlankShare : kWaveShare;
   std::string reason;
   double worst = 1.0;
   for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
@@ -295,7 +296,7 @@ std::string differing_current(const Circuit& circuit, const Timeline& timeline,
       const Trace e = engine.amps(index, static_cast<int>(pin));
       const Trace n = nodal.amps(index, static_cast<int>(pin));
       const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
-      const double lasting = kWaveAmps + kWaveShare * (*high - *low);
+      const double lasting = kWaveAmps + share * (*high - *low);
       const double moving =
           kWaveAmps + kFlankShare * std::max(std::abs(*low), std::abs(*high));
       std::size_t j = 0;
