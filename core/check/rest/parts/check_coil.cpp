@@ -12,8 +12,12 @@ namespace {
 
 constexpr Explanation kExplained[] = {
     {"coil-flyback", "where a coil's current goes when it is switched off",
-     "a motor, relay coil or magnetic buzzer whose current a switch (caution), "
-     "transistor or output (fault) interrupts, with no path through a diode back to it",
+     "a motor, relay coil, magnetic buzzer or inductor (of 1 uJ and more) whose "
+     "current "
+     "a switch (caution), transistor or output (fault) interrupts, with no path "
+     "through "
+     "a diode back to it; where a zener across it takes the current over, V(supply's "
+     "side) + its voltage <= the transistor's 'voltage'",
      "common practice, no source (practice)",
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
@@ -33,6 +37,18 @@ constexpr double kOffShare = 0.01;
 /// A resistor takes over a coil's current if it is not larger than so many times the
 /// coil's own. Common practice, no source.
 constexpr double kMostTimes = 10.0;
+
+/// What an inductor stores below this harms nothing. Common practice, no source.
+constexpr double kLeastJoules = 1e-6;
+
+/// Whether a part is a coil whose current matters when it is interrupted.
+bool stores(const Part& part, double amps) {
+  if (part.kind != KindId::inductor) {
+    const auto rated = figure(part, "current");
+    return rated && std::abs(amps) >= kOffShare * rated->value;
+  }
+  return 0.5 * number_of(part, "value").value_or(0.0) * amps * amps >= kLeastJoules;
+}
 
 /// What switches a coil's current, as far as that matters here.
 struct Switcher {
@@ -90,11 +106,26 @@ struct Way {
   bool is_diode = false;
 };
 
+/// A coil's own resistance: of an inductor that tells none what lets its current flow.
+/// Ohm.
+double coil_ohms(const CheckInput& input, int coil) {
+  const Part& part = input.parts[coil];
+  if (part.kind != KindId::inductor)
+    return figure(part, "voltage")->value / figure(part, "current")->value;
+  double volts = 0.0;
+  double amps = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const auto& nets = phase.seen.net_volts;
+    const auto [low, high] = std::minmax_element(nets.begin(), nets.end());
+    volts = std::max(volts, *high - *low);
+    amps = std::max(amps, std::abs(pin_amps(phase.seen, coil, 0)));
+  }
+  return amps > 0.0 ? volts / amps : 0.0;
+}
+
 /// The ways that are there when `off` interrupts and `coil` drives.
 std::vector<Way> ways(const CheckInput& input, const State& state, int coil, int off) {
-  const Part& driving = input.parts[coil];
-  const double most = kMostTimes * figure(driving, "voltage")->value /
-                      figure(driving, "current")->value;
+  const double most = kMostTimes * coil_ohms(input, coil);
   std::vector<Way> found;
   for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
     if (i == coil || i == off) continue;
@@ -175,10 +206,8 @@ bool is_buffered(const CheckInput& input, const Part& coil) {
 std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& phase,
                                      int index) {
   const Part& coil = input.parts[index];
-  const auto rated = figure(coil, "current");
-  if (!rated || coil.nets[0] < 0 || coil.nets[1] < 0) return std::nullopt;
   const double amps = pin_amps(phase.seen, index, 0);
-  if (std::abs(amps) < kOffShare * rated->value) return std::nullopt;
+  if (coil.nets[0] < 0 || coil.nets[1] < 0 || !stores(coil, amps)) return std::nullopt;
   const int in = coil.nets[amps > 0.0 ? 0 : 1];
   const int out = coil.nets[amps > 0.0 ? 1 : 0];
   std::optional<Switcher> worst;
@@ -216,6 +245,55 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
                                       : "the transistor breaks down",
       input.circuit.nets[in].name);
   return finding;
+}
+
+/// Whether a zener and a diode in series take over what leaves a coil at `out`, on to
+/// `in`: the diode forward, the zener in breakdown.
+bool is_clamp(const Part& zener, const Part& diode, int out, int in) {
+  const auto [z_anode, z_cathode] = std::pair(zener.nets[0], zener.nets[1]);
+  const auto [d_anode, d_cathode] = std::pair(diode.nets[0], diode.nets[1]);
+  const bool is_diode_first = d_anode == out && d_cathode == z_cathode && z_anode == in;
+  const bool is_zener_first = z_cathode == out && z_anode == d_anode && d_cathode == in;
+  return is_diode_first || is_zener_first;
+}
+
+/// A transistor that stands at the supply's voltage and that of the zener across its
+/// coil, for as long as that takes the coil's current over.
+std::optional<Finding> check_clamp(const CheckInput& input, const SeenPhase& phase,
+                                   int index) {
+  const Part& coil = input.parts[index];
+  const double amps = pin_amps(phase.seen, index, 0);
+  if (coil.nets[0] < 0 || coil.nets[1] < 0 || !stores(coil, amps)) return std::nullopt;
+  const int in = coil.nets[amps > 0.0 ? 0 : 1];
+  const int out = coil.nets[amps > 0.0 ? 1 : 0];
+  const auto by = switcher_at(input, phase.seen, index, out);
+  const auto limit = by ? figure(input.parts[by->pin.part], "voltage") : std::nullopt;
+  if (!limit || by->severity != Severity::fault) return std::nullopt;
+  constexpr double kDiodeVolts = 0.7;
+  for (const Part& zener : input.parts) {
+    if (zener.kind != KindId::zener) continue;
+    const auto clamp = number_of(zener, "voltage");
+    const bool is_across =
+        std::any_of(input.parts.begin(), input.parts.end(), [&](const Part& diode) {
+          return diode.kind == KindId::diode && is_clamp(zener, diode, out, in);
+        });
+    if (!clamp || !is_across) continue;
+    const double volts = std::abs(phase.seen.net_volts[in]) + *clamp + kDiodeVolts;
+    if (!exceeds(volts, limit->value)) continue;
+    Finding finding =
+        about_part(input, by->pin.part, Severity::fault, id("coil-flyback"));
+    set_limit(finding, "voltage", volts, *limit);
+    finding.phase = phase.phase.name;
+    finding.message = fmt::format(
+        "'{}' stands at {} when it switches '{}' off, the supply's and that of '{}' "
+        "across the coil, and bears {}: use a zener of less, or a transistor that "
+        "bears "
+        "more",
+        input.parts[by->pin.part].name, short_text(volts, Unit::volt), coil.name,
+        zener.name, short_text(limit->value, Unit::volt));
+    return finding;
+  }
+  return std::nullopt;
 }
 
 /// A diode across a coil that conducts while the coil is on: turned the wrong way
@@ -274,7 +352,8 @@ std::optional<Finding> check_weak(const CheckInput& input, const SeenPhase& phas
 
 std::vector<Finding> check_coil(const CheckInput& input) {
   std::vector<Finding> findings;
-  for (const KindId kind : {KindId::motor, KindId::relay_coil, KindId::buzzer}) {
+  for (const KindId kind :
+       {KindId::motor, KindId::relay_coil, KindId::buzzer, KindId::inductor}) {
     for_parts(input, kind, [&](int index, const Part& part) {
       if (kind == KindId::buzzer && word_of(part, "drive") != "magnetic") return;
       for (const SeenPhase& phase : input.phases) {
@@ -292,6 +371,7 @@ std::vector<Finding> check_coil(const CheckInput& input) {
       std::optional<Finding> worst;
       for (const SeenPhase& phase : input.phases) {
         auto found = check_way_out(input, phase, index);
+        if (!found) found = check_clamp(input, phase, index);
         if (found && (!worst || found->severity > worst->severity))
           worst = std::move(found);
       }
