@@ -90,7 +90,7 @@ TEST_CASE("random timelines: both witnesses follow them and agree", "[random]") 
 TEST_CASE("random timelines with coils: both witnesses follow them and agree",
           "[random]") {
   const std::uint64_t seed = test::from_environment("BENCHPROOF_SEED", 20261125);
-  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", 60);
+  const std::uint64_t samples = test::from_environment("BENCHPROOF_SAMPLES", 20);
   const Tally tally = follow(test::coil_timeline, seed, samples);
   tell(tally, " with coils", seed, samples);
   // At most 1 % (of a hundred at least) without a verdict, whatever the reason: the
