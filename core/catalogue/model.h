@@ -77,6 +77,8 @@ struct CoilModel {
   bool operator==(const CoilModel&) const = default;
 };
 
+[[nodiscard]] inline bool is_wound(const CoilModel& m) { return m.ohms > 0.0; }
+
 /// A series voltage regulator seen from its three pins.
 struct RegulatorModel {
   double output = 5.0;      ///< Set voltage from common to out. Volt, > 0.

@@ -14,11 +14,14 @@ const Model* given_model(const Part& part) {
   return device != nullptr ? std::get_if<Model>(device) : nullptr;
 }
 
-/// The figure of that key, before which a told parameter stands unless the description
-/// gives the key itself.
+/// What comes of the figure of that key, before which a told parameter stands unless
+/// the description gives the key itself.
+double farads_or(const Part& part, std::string_view key, std::optional<double> told,
+                 double by_key) {
+  return told && !part.settings.contains(key) ? *told : by_key;
+}
 double farads_or(const Part& part, std::string_view key, std::optional<double> told) {
-  if (told && !part.settings.contains(key)) return *told;
-  return number_of(part, key).value_or(0.0);
+  return farads_or(part, key, told, number_of(part, key).value_or(0.0));
 }
 
 }  // namespace
@@ -46,13 +49,10 @@ MosFarads mos_farads(const Part& part) {
   const auto beside = [&](std::string_view key) {
     return std::max(number_of(part, key).value_or(0.0) - reverse, 0.0);
   };
-  const auto told = [&part](std::string_view key, std::optional<double> farads,
-                            double otherwise) {
-    return farads && !part.settings.contains(key) ? *farads : otherwise;
-  };
-  return {told("input_capacitance", model.cgs, beside("input_capacitance")),
-          told("reverse_capacitance", model.cgd, reverse),
-          told("output_capacitance", model.cds, beside("output_capacitance"))};
+  return {
+      farads_or(part, "input_capacitance", model.cgs, beside("input_capacitance")),
+      farads_or(part, "reverse_capacitance", model.cgd, reverse),
+      farads_or(part, "output_capacitance", model.cds, beside("output_capacitance"))};
 }
 
 }  // namespace benchproof

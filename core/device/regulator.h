@@ -72,11 +72,11 @@ template <class Number>
 ///
 /// where up(x) = (x + sqrt(x^2 + w^2)) / 2 is a smooth max(x, 0) (w = kCurrentBend for
 /// currents, kVoltageBend for voltages), low(a, b) = b - up(b - a) a smooth minimum,
-/// blocks is 0 for one that sinks current, else 1, and stiff = 1 Mohm: past the current limit, and against current flowing back, the
-/// element turns into that resistance. In this form, with the current as an unknown,
-/// both witnesses converge from any start, which a current as a function of three
-/// voltages does not (its slope vanishes on both sides of a step a few microvolts
-/// wide).
+/// blocks is 0 for one that sinks current, else 1, and stiff = 1 Mohm: past the current
+/// limit, and against current flowing back, the element turns into that resistance. In
+/// this form, with the current as an unknown, both witnesses converge from any start,
+/// which a current as a function of three voltages does not (its slope vanishes on both
+/// sides of a step a few microvolts wide).
 ///
 /// A negative regulator is the mirror of it: the equation holds for common - in, common
 /// - out and the current from out to in, and its error is turned back.

@@ -30,7 +30,8 @@ namespace benchproof {
 [[nodiscard]] Network network_at(const Timeline& timeline, double seconds);
 
 /// The network in the moment in which a run's given charges meet it: what a capacitor
-/// holds is a voltage then like that of a source; what an inductance carries, a current.
+/// holds is a voltage then like that of a source; what an inductance carries, a
+/// current.
 [[nodiscard]] Network charged_at_start(const Timeline& timeline);
 
 /// The network with a current source of 0 A more, its last one, from node `b` to node

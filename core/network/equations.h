@@ -30,9 +30,9 @@ class CurrentsOf {
   std::unique_ptr<const Devices> devices_;
 };
 
-/// The voltage source that alone feeds a diode's anode, or -1. Lowering makes such pairs
-/// of a constant drop: an ideal source, an inner node, an ideal junction. What the
-/// source carries tells the junction's current far better than its voltage does.
+/// The voltage source that alone feeds a diode's anode, or -1. Lowering makes such
+/// pairs of a constant drop: an ideal source, an inner node, an ideal junction. What
+/// the source carries tells the junction's current far better than its voltage does.
 [[nodiscard]] int feeding_source(const Structure& structure, const TwoEnds& diode);
 
 /// How far voltages and branch currents are from obeying the network's equations.

@@ -41,7 +41,7 @@ struct Structure {
   std::vector<std::string> nodes;  ///< Names: nets first, then "part:inner" ones.
   int nets = 0;                    ///< The first `nets` nodes are nets of the circuit.
   std::vector<TwoEnds> resistors;
-  std::vector<TwoEnds> capacitors;       ///< Open at rest.
+  std::vector<TwoEnds> capacitors;  ///< Open at rest.
   /// Capacitances of junctions and pins, in runs only.
   std::vector<TwoEnds> strays;
   std::vector<TwoEnds> inductors;        ///< Their winding alone at rest.
@@ -56,12 +56,12 @@ struct Structure {
 
 /// The values of a structure's elements, list by list in the same order. SI units.
 struct Values {
-  std::vector<double> ohms;     ///< Resistors, > 0.
-  std::vector<double> farads;   ///< Capacitors, > 0.
+  std::vector<double> ohms;          ///< Resistors, > 0.
+  std::vector<double> farads;        ///< Capacitors, > 0.
   std::vector<double> stray_farads;  ///< Strays, > 0.
   std::vector<CoilModel> coils;      ///< Inductors.
-  std::vector<double> volts;    ///< Voltage sources.
-  std::vector<double> amps;     ///< Current sources.
+  std::vector<double> volts;         ///< Voltage sources.
+  std::vector<double> amps;          ///< Current sources.
   std::vector<DiodeModel> diodes;
   std::vector<BipolarModel> bipolars;
   std::vector<MosModel>

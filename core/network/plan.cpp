@@ -319,19 +319,23 @@ class Lowering {
     const bool is_wound = choose(m.ohms != 0.0);
     if (!is_wound && part_->nets[0] == part_->nets[1]) return;
     // One without a resistance is a textbook's, and without loss too unless told.
-    if (has("loss") || is_wound)
-      m.siemens = 1.0 / number("loss", usual_loss(m.henries));
+    if (has("loss") || is_wound) m.siemens = core_siemens(m.henries);
     coil(at(0), at(1), m);
+  }
+
+  [[nodiscard]] double core_siemens(double henries) const {
+    return 1.0 / number("loss", usual_loss(henries));
+  }
+  /// Of a relay coil or motor: `otherwise` where no inductance is told.
+  [[nodiscard]] CoilModel winding(double ohms, double otherwise) const {
+    const double henries = number("inductance", otherwise);
+    return {henries, ohms, core_siemens(henries)};
   }
 
   /// Relay coils and motors: `ohms` at rest.
   void add_coil_load(double ohms, double seconds) {
     if (purpose_ == Purpose::rest) return resistor(at(0), at(1), ohms);
-    CoilModel m;
-    m.henries = number("inductance", ohms * seconds);
-    m.ohms = ohms;
-    m.siemens = 1.0 / number("loss", usual_loss(m.henries));
-    coil(at(0), at(1), m);
+    coil(at(0), at(1), winding(ohms, ohms * seconds));
   }
 
   [[nodiscard]] double rated_ohms() const {
@@ -346,18 +350,14 @@ class Lowering {
     const double start = number("start_current", 0.0);
     if (purpose_ == Purpose::rest || !choose(start > 0.0))
       return add_coil_load(ohms, kMotorSeconds);
-    const double winding = number("voltage", 1.0) / start;
+    const double standing = number("voltage", 1.0) / start;
     const End rotor = inside("rotor");
-    CoilModel m;
-    m.henries = number("inductance", ohms * kMotorSeconds);
-    m.ohms = winding;
-    m.siemens = 1.0 / number("loss", usual_loss(m.henries));
-    coil(at(0), rotor, m);
-    const double load = ohms - winding;
+    coil(at(0), rotor, winding(standing, ohms * kMotorSeconds));
+    const double load = ohms - standing;
     resistor(rotor, at(1), load);
     // It is there within a twentieth after three time constants.
     const double seconds = number("start_time", kMotorStartSeconds) / 3.0;
-    capacitor(rotor, at(1), seconds * (winding + load) / (winding * load));
+    capacitor(rotor, at(1), seconds * ohms / (standing * load));
   }
 
   void add_diode() {

@@ -154,9 +154,8 @@ State state_of(const Circuit& circuit, const Run& run, int step) {
 /// given, is that of the run's beginning.
 Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
                    const std::shared_ptr<const Structure>& structure) {
-  Network network =
-      lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm), structure,
-            Purpose::run);
+  Network network = lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm),
+                          structure, Purpose::run);
   if (structure && network.structure != structure)
     throw std::invalid_argument("states of different structure in one run");
   if ((step < 0 ? run.from : run.steps[step].state) == kUnpowered)

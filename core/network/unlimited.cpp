@@ -33,7 +33,7 @@ std::vector<Demand> demands_of(const Network& network) {
     fixed(s.voltage_sources[k], v.volts[k]);
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k)
-    if (v.coils[k].ohms == 0.0) fixed(s.inductors[k], 0.0);
+    if (!is_wound(v.coils[k])) fixed(s.inductors[k], 0.0);
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
     const TwoEnds& e = s.diodes[k];
     const DiodeAt d = at(v.diodes[k], network.celsius);

@@ -437,9 +437,9 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
   const auto positive = [](double value) {
     return value > 0.0 && std::isfinite(value);
   };
-  if (!positive(o.relative) || !positive(o.volts) || !positive(o.stray) || !positive(o.amps) ||
-      !positive(o.bend) || !positive(o.work) || !positive(o.longest) ||
-      o.longest > 1.0 || o.points < 2 || o.method.stages < 2 ||
+  if (!positive(o.relative) || !positive(o.volts) || !positive(o.stray) ||
+      !positive(o.amps) || !positive(o.bend) || !positive(o.work) ||
+      !positive(o.longest) || o.longest > 1.0 || o.points < 2 || o.method.stages < 2 ||
       o.method.stages > Tableau::kMost || o.method.error_order < 1) {
     throw std::invalid_argument("a transient's options must be above 0");
   }

@@ -186,6 +186,7 @@ std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& en
     if (is_asked) asked.push_back(static_cast<int>(k));
   }
   std::vector<RunResult> results(asked.size());
+  if (asked.empty()) return results;  // Worth no thread.
   Desk desk;
   const SolveInTime engine_here = [&](const Timeline& timeline,
                                       const std::vector<double>& also_at, int closer) {

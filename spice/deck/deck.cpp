@@ -17,10 +17,6 @@ using namespace deck_lines;
 
 namespace {
 
-/// At rest a wound coil is a resistor: with its inductance, which is a short then, the
-/// engine finds no way to the rest of some networks.
-bool is_wound(const CoilModel& coil) { return coil.ohms > 0.0; }
-
 /// What makes up a solution at rest.
 std::vector<std::string> vectors_of(const Network& network) {
   const Structure& s = *network.structure;
@@ -63,6 +59,8 @@ Deck make_deck(const Network& network, const DeckOptions& options) {
   for (std::size_t k = 0; k < s.capacitors.size(); ++k) {
     lines.push_back(two_ends("c", k, s.capacitors[k], number(v.farads[k])));
   }
+  // At rest a wound coil is a resistor: with its inductance, which is a short then, the
+  // engine finds no way to the rest of some networks.
   for (std::size_t k = 0; k < s.inductors.size(); ++k) {
     const CoilModel& coil = v.coils[k];
     lines.push_back(is_wound(coil)

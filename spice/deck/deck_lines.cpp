@@ -220,21 +220,6 @@ std::string two_ends(std::string_view name, std::size_t k, const TwoEnds& e,
   return fmt::format("{}{} {} {} {}", name, k + 1, node(e.a), node(e.b), rest);
 }
 
-void add_coil(std::vector<std::string>& lines, std::size_t k, const TwoEnds& e,
-              const CoilModel& coil, std::string_view initial) {
-  const std::string id = std::to_string(k + 1);
-  const bool has_winding = coil.ohms > 0.0;
-  const std::string from = has_winding ? "m" + id : node(e.a);
-  if (has_winding)
-    lines.push_back(
-        fmt::format("rm{} {} {} {}", id, node(e.a), from, number(coil.ohms)));
-  lines.push_back(fmt::format("l{} {} {} {}{}", id, from, node(e.b),
-                              number(coil.henries), initial));
-  if (coil.siemens > 0.0)
-    lines.push_back(fmt::format("rl{} {} {} {}", id, from, node(e.b),
-                                number(1.0 / coil.siemens)));
-}
-
 std::string current_source(std::size_t k, const TwoEnds& e, std::string_view rest) {
   return two_ends("i", k, {e.b, e.a, {}}, rest);
 }

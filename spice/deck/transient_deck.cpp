@@ -158,8 +158,7 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
     least = std::min(least, coil.henries * options.least_amps);
   for (const double farads : v.stray_farads)
     least = std::min(least, farads * options.least_stray_volts);
-  const bool is_any =
-      !v.farads.empty() || !v.coils.empty() || !v.stray_farads.empty();
+  const bool is_any = !v.farads.empty() || !v.coils.empty() || !v.stray_farads.empty();
   return is_any ? least : 1.0;
 }
 
@@ -178,6 +177,22 @@ std::vector<std::string> vectors_of(const Structure& s) {
   ask("vp", s.regulators.size(), "#branch");
   ask("@cs", s.strays.size(), "[i]");
   return names;
+}
+
+/// The k-th coil: its winding up to the node m<k + 1> (rm) and its loss beside its
+/// inductance (rl), where there are any. `initial`: what the inductance begins at.
+void add_coil(std::vector<std::string>& lines, std::size_t k, const TwoEnds& e,
+              const CoilModel& coil, std::string_view initial) {
+  const std::string id = std::to_string(k + 1);
+  const std::string from = is_wound(coil) ? "m" + id : node(e.a);
+  if (is_wound(coil))
+    lines.push_back(
+        fmt::format("rm{} {} {} {}", id, node(e.a), from, number(coil.ohms)));
+  lines.push_back(fmt::format("l{} {} {} {}{}", id, from, node(e.b),
+                              number(coil.henries), initial));
+  if (coil.siemens > 0.0)
+    lines.push_back(
+        fmt::format("rl{} {} {} {}", id, from, node(e.b), number(1.0 / coil.siemens)));
 }
 
 /// Resistors, capacitors and inductors, with what they begin at; strays, where nodes
@@ -203,8 +218,7 @@ void add_passive(std::vector<std::string>& lines, const Timeline& timeline,
                  number(v.farads[k]) + initial(timeline.capacitor_volts, k)));
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k) {
-    add_coil(lines, k, s.inductors[k], v.coils[k],
-             initial(timeline.inductor_amps, k));
+    add_coil(lines, k, s.inductors[k], v.coils[k], initial(timeline.inductor_amps, k));
   }
   for (std::size_t k = 0; k < s.strays.size(); ++k) {
     const TwoEnds& e = s.strays[k];
@@ -243,11 +257,11 @@ void add_analysis(std::vector<std::string>& lines, const Timeline& timeline,
   const bool is_gear = options.method == TransientDeckOptions::Method::gear;
   // The engine passes over corners that are closer together than minbreak, and ends
   // when it is as close to the span; by default that is 5e-5 of the longest step.
-  lines.push_back(
-      fmt::format(".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={} xmu={}",
-                  is_gear ? "gear" : "trap", number(options.trtol),
-                  number(least_charge(timeline.network.values, options)),
-                  number(kOneTime * timeline.span), number(options.trapezoid)));
+  lines.push_back(fmt::format(
+      ".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={} xmu={}",
+      is_gear ? "gear" : "trap", number(options.trtol),
+      number(least_charge(timeline.network.values, options)),
+      number(kOneTime * timeline.span), number(options.trapezoid)));
   if (timeline.from_rest && !options.start.empty())
     add_nodesets(lines, *timeline.network.structure, options.start);
   double first = options.first * timeline.span;
@@ -300,7 +314,7 @@ std::string annotate(const Timeline& timeline, const Deck& deck,
 }
 
 Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                       const std::vector<double>& points) {
+                       std::vector<double> points) {
   const Structure& s = *timeline.network.structure;
   const std::size_t values = deck.vectors.size() + 1;
   if (points.size() % values != 0 || values != row_width(s)) {
@@ -310,21 +324,19 @@ Waveform waveform_from(const Timeline& timeline, const Deck& deck,
   w.status = SolveStatus::solved;
   w.width = values;  // The ground's place is that of the time.
   w.seconds.reserve(points.size() / values);
-  w.rows.reserve(points.size());
   const std::size_t after_regulators = values - s.strays.size();
-  const std::size_t first_regulator = after_regulators - s.regulators.size();
   for (std::size_t at = 0; at < points.size(); at += values) {
     w.seconds.push_back(points[at]);
-    w.rows.push_back(0.0);
-    for (std::size_t k = 1; k < values; ++k) {
-      const bool is_regulator = k >= first_regulator && k < after_regulators;
-      w.rows.push_back(is_regulator ? -points[at + k] : points[at + k]);
-    }
+    points[at] = 0.0;
+    for (std::size_t k = after_regulators - s.regulators.size(); k < after_regulators;
+         ++k)
+      points[at + k] = -points[at + k];
   }
   if (!w.seconds.empty() &&
       std::abs(w.seconds.back() - timeline.span) <= kEnd * timeline.span) {
     w.seconds.back() = timeline.span;
   }
+  w.rows = std::move(points);
   return w;
 }
 

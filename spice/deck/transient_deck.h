@@ -102,6 +102,6 @@ struct TransientDeckOptions {
 /// last time that is the span to rounding is made the span.
 /// @throws std::invalid_argument if the number of values does not fit.
 [[nodiscard]] Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                                     const std::vector<double>& points);
+                                     std::vector<double> points);
 
 }  // namespace benchproof

@@ -33,9 +33,10 @@ namespace benchproof {
 
 /// The engine as a witness in time, steps ending at the times asked for. Where no coil
 /// can ring, each question more exact than the last is asked by its other method: the
-/// trapezoidal one lets the currents of fast capacitances ring where a clamp conducts. The session
-/// must outlive it. All questions about one timeline, of which the first asks for no
-/// times and nothing more exact, have the session's deadline for one request together.
+/// trapezoidal one lets the currents of fast capacitances ring where a clamp conducts.
+/// The session must outlive it. All questions about one timeline, of which the first
+/// asks for no times and nothing more exact, have the session's deadline for one
+/// request together.
 [[nodiscard]] SolveInTime engine_in_time(EngineSession& session);
 
 }  // namespace benchproof

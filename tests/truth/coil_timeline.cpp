@@ -7,13 +7,15 @@
 #include <string>
 #include <utility>
 
+#include "tests/truth/drawn.h"
+
 namespace benchproof::test {
 namespace {
 
-class CoilMaker {
+class CoilMaker : Drawn<std::mt19937_64> {
  public:
   CoilMaker(std::uint64_t seed, std::uint64_t index)
-      : random_(seed * 1'000'003 + index) {}
+      : Drawn(std::mt19937_64(seed * 1'000'003 + index)) {}
 
   Timeline make() {
     s_.nodes = {"ground", "supply"};
@@ -37,15 +39,6 @@ class CoilMaker {
   }
 
  private:
-  int whole(int low, int high) {
-    return std::uniform_int_distribution<int>(low, high)(random_);
-  }
-  double between(double low, double high) {
-    return std::uniform_real_distribution<double>(low, high)(random_);
-  }
-  double spread(double low, double high) {
-    return std::exp(between(std::log(low), std::log(high)));
-  }
   int node() {
     s_.nodes.push_back("n" + std::to_string(s_.nodes.size()));
     return static_cast<int>(s_.nodes.size()) - 1;
@@ -217,7 +210,6 @@ class CoilMaker {
     courses_.push_back(std::move(course));
   }
 
-  std::mt19937_64 random_;
   Structure s_;
   Values v_;
   double volts_ = 0.0;

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "tests/truth/drawn.h"
+
 namespace benchproof::test {
 namespace {
 
@@ -25,9 +27,9 @@ class Draws {
 
 /// Draws each number in a statement of its own: the order of draws within one is the
 /// compiler's choice, and a find of a fuzzer must be the same network for all.
-class Maker {
+class Maker : Drawn<Draws> {
  public:
-  explicit Maker(const std::function<std::uint64_t()>& draw) : random_(draw) {}
+  explicit Maker(const std::function<std::uint64_t()>& draw) : Drawn(Draws(draw)) {}
 
   Network make() {
     const int nodes = whole(4, 16);
@@ -54,15 +56,6 @@ class Maker {
   }
 
  private:
-  int whole(int low, int high) {
-    return std::uniform_int_distribution<int>(low, high)(random_);
-  }
-  double between(double low, double high) {
-    return std::uniform_real_distribution<double>(low, high)(random_);
-  }
-  double spread(double low, double high) {
-    return std::exp(between(std::log(low), std::log(high)));
-  }
   double ohms() { return spread(10.0, 1e5); }
   int node() { return whole(0, s_.nets - 1); }
   std::pair<int, int> two() {
@@ -271,7 +264,6 @@ class Maker {
     }
   }
 
-  Draws random_;
   double celsius_ = 25.0;
   Structure s_;
   Values v_;

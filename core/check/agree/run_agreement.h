@@ -21,8 +21,8 @@ inline constexpr double kRingShare = 3e-3;
 inline constexpr double kFlankVolts = 1e-2;
 inline constexpr double kFlankShare = 1e-2;
 /// What two currents may differ by: 1 uA + 1e-3 of the pin's swing in the run, where
-/// coils ring 1e-2; in a flank 1e-2 of its greatest current: how a junction's capacitance and what stands
-/// beside it share a current that moves is nobody's figure.
+/// coils ring 1e-2; in a flank 1e-2 of its greatest current: how a junction's
+/// capacitance and what stands beside it share a current that moves is nobody's figure.
 inline constexpr double kWaveAmps = 1e-6;
 /// What two times of one event may differ by, over the span.
 inline constexpr double kWaveTimeShare = 1e-3;

@@ -176,12 +176,17 @@ constexpr Rating kWorkingVoltage{.measure = volts(0, 1, Sense::either),
                                          .advice = "use two in series",
                                          .fault = 2.0}};
 
-constexpr Rating load_row(Endurance (*endurance)(const Part&)) {
+constexpr Rating load_row(Endurance (*endurance)(const Part&),
+                          bool by_current = false) {
   return {.measure = volts(0, 1, Sense::either, Over::mean),
           .quantity = "voltage",
           .key = "voltage",
           .rest = {"load-voltage", "usual excess", "", kUsualLoad, Stress::load},
-          .run = {"run-load-voltage", "gets", "keep such a voltage off it", endurance}};
+          .run = {.check = "run-load-voltage",
+                  .words = "gets",
+                  .advice = "keep such a voltage off it",
+                  .endurance = endurance,
+                  .by_current = by_current}};
 }
 
 constexpr Rating contact_row(std::string_view check, InRun run) {
@@ -615,7 +620,7 @@ constexpr Rating kInductorRatings[] = {
 constexpr KindId kLamp[] = {KindId::lamp};
 constexpr Rating kLampRatings[] = {load_row(always<kFilamentVolts>)};
 constexpr KindId kWound[] = {KindId::motor, KindId::relay_coil};
-constexpr Rating kWoundRatings[] = {load_row(always<kWindingVolts>)};
+constexpr Rating kWoundRatings[] = {load_row(always<kWindingVolts>, true)};
 constexpr KindId kBuzzer[] = {KindId::buzzer};
 constexpr Rating kBuzzerRatings[] = {load_row(always<kBuzzerVolts>)};
 

@@ -60,6 +60,10 @@ struct InRun {
   std::string_view where_not = {};    ///< ... and not this one.
   std::string_view unless_told = {};  ///< As at rest.
   bool is_first = false;              ///< Told before the part's others.
+  /// Of a voltage: what the part's current makes across its own resistance is held
+  /// instead. It is what heats a winding; the voltage that it makes itself when it is
+  /// switched off, or turns against, does it no harm.
+  bool by_current = false;
 };
 
 /// Which of a person's wishes says how much of a rating may be used.

@@ -88,8 +88,7 @@ Finding about_run_rating(const Part& part, const Rating& rating, Severity severi
 
 namespace {
 
-/// What heats a winding is its current: as a voltage across its resistance. The one
-/// that it makes itself when it is switched off, or turns against, does it no harm.
+/// See InRun::by_current.
 Trace winding_volts(const RunInput& input, int index) {
   const Part& part = input.parts[index];
   const double amps = number_of(part, "start_current")
@@ -103,9 +102,7 @@ Trace winding_volts(const RunInput& input, int index) {
 }  // namespace
 
 Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
-  const KindId kind = input.parts[part].kind;
-  const bool is_winding = kind == KindId::relay_coil || kind == KindId::motor;
-  if (is_winding && rating.key == "voltage") return winding_volts(input, part);
+  if (rating.run.by_current) return winding_volts(input, part);
   const Meter meter(rating.measure, input.parts[part]);
   RunMoment moment(input, part);
   Trace trace{&input.seen.seconds(), {}};

@@ -44,9 +44,9 @@ class Stepper {
   /// One backward Euler step: `there` is solved for. False if Newton's method failed.
   /// `hard`: everything that finds operating points is tried.
   [[nodiscard]] bool creep(double seconds, bool hard);
-  /// How far `there` is from `here`, over what a step's error may be. Strays may move as
-  /// they like: what they have not reached by the end of a step as short as a creep's
-  /// takes no time that counts.
+  /// How far `there` is from `here`, over what a step's error may be. Strays may move
+  /// as they like: what they have not reached by the end of a step as short as a
+  /// creep's takes no time that counts.
   [[nodiscard]] double moved() const;
 
   struct Trial {
@@ -82,7 +82,7 @@ class Stepper {
   Segments segments_;
   Newton newton_;
   Settling settling_;
-  double bound_seconds_ = 0.0;  ///< Of the companions in the matrix.
+  double bound_seconds_ = 0.0;   ///< Of the companions in the matrix.
   std::size_t first_stray_ = 0;  ///< Among the charges.
 
   StepMoment here_;

@@ -29,11 +29,6 @@ inline constexpr std::string_view kTitle = "* a network of benchproof";
 [[nodiscard]] std::string current_source(std::size_t k, const TwoEnds& e,
                                          std::string_view rest);
 
-/// The k-th coil: its winding up to the node m<k + 1> (rm) and its loss beside its
-/// inductance (rl), where there are any. `initial`: what the inductance begins at.
-void add_coil(std::vector<std::string>& lines, std::size_t k, const TwoEnds& e,
-              const CoilModel& coil, std::string_view initial);
-
 enum class Analysis { at_rest, in_time };
 
 /// Adds diodes, transistors and regulators with their models. Besides the letters of

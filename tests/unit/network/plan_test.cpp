@@ -20,9 +20,9 @@ namespace {
 namespace fs = std::filesystem;
 
 bool is_same(const Values& a, const Values& b) {
-  return a.ohms == b.ohms && a.farads == b.farads && a.coils == b.coils && a.stray_farads == b.stray_farads &&
-         a.volts == b.volts && a.amps == b.amps && a.diodes == b.diodes &&
-         a.bipolars == b.bipolars && a.mosfets == b.mosfets &&
+  return a.ohms == b.ohms && a.farads == b.farads && a.coils == b.coils &&
+         a.stray_farads == b.stray_farads && a.volts == b.volts && a.amps == b.amps &&
+         a.diodes == b.diodes && a.bipolars == b.bipolars && a.mosfets == b.mosfets &&
          a.regulators == b.regulators;
 }
 

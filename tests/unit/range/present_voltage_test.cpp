@@ -8,8 +8,10 @@
 
 #include "core/range/supply_range.h"
 #include "tests/unit/check/bench.h"
+#include "tests/unit/range/witnesses.h"
 
 using namespace benchproof;
+using benchproof::test::witnesses;
 
 namespace {
 
@@ -20,14 +22,6 @@ std::string text_of(const fs::path& path) {
   std::ostringstream all;
   all << file.rdbuf();
   return all.str();
-}
-
-/// One solver as all witnesses at rest.
-Witnesses by_all(const Solve& solve) {
-  Witnesses witnesses;
-  witnesses.nodal_near = witnesses.engine = witnesses.nodal = solve;
-  witnesses.another_near = [solve] { return solve; };
-  return witnesses;
 }
 
 /// The steady state's faults by `verify`, but for expectations: `range` looks at those
@@ -56,8 +50,8 @@ TEST_CASE("no present voltage passes of which verify reports a fault", "[range]"
       if (!std::holds_alternative<int>(supply)) continue;
       CAPTURE(entry.path().string());
       const Verification verification = verify(*read.circuit, nodal, nodal);
-      const auto ranges =
-          find_supply_range(*read.circuit, std::get<int>(supply), {}, by_all(nodal));
+      const auto ranges = find_supply_range(*read.circuit, std::get<int>(supply), {},
+                                            witnesses(nodal, nodal));
       REQUIRE(ranges.size() == verification.states.size());
       for (std::size_t k = 0; k < ranges.size(); ++k) {
         CAPTURE(ranges[k].name);
@@ -81,7 +75,8 @@ TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
         catalogue);
     REQUIRE(read.circuit);
     const auto supply = choose_supply(*read.circuit, "");
-    return find_supply_range(*read.circuit, std::get<int>(supply), {}, by_all(nodal))
+    return find_supply_range(*read.circuit, std::get<int>(supply), {},
+                             witnesses(nodal, nodal))
         .front();
   };
   // At 2.5 V its supply delivers nothing; from 2.86 V on, where its LED lights, it
@@ -110,7 +105,7 @@ ground = ["jack.minus", "r.b"]
 )";
   const ReadResult read = read_circuit(blocked, "blocked", catalogue);
   REQUIRE(read.circuit);
-  const auto both = find_supply_range(*read.circuit, 0, {}, by_all(nodal));
+  const auto both = find_supply_range(*read.circuit, 0, {}, witnesses(nodal, nodal));
   REQUIRE(both.size() == 2);
   REQUIRE(both[0].always.size() == 1);
   CHECK(both[0].always[0].check == "supply-idle");

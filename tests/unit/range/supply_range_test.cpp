@@ -6,10 +6,12 @@
 #include <variant>
 
 #include "tests/unit/check/bench.h"
+#include "tests/unit/range/witnesses.h"
 
 using namespace benchproof;
 using benchproof::bench::filled;
 using benchproof::bench::read;
+using benchproof::test::witnesses;
 using Catch::Contains;
 using Catch::Matchers::WithinAbs;
 
@@ -28,16 +30,6 @@ struct Found {
   Circuit circuit;
   std::vector<StateRange> states;
 };
-
-/// The nodal solver, but for the search and the engine.
-Witnesses witnesses(const Solve& search, const Solve& engine) {
-  Witnesses all;
-  all.nodal = solve_nodal;
-  all.nodal_near = search;
-  all.another_near = [search] { return search; };
-  all.engine = engine;
-  return all;
-}
 
 /// The ranges of a description, with the nodal solver as both witnesses.
 Found found(const std::string& text, const RangeRules& rules = {},

@@ -13,11 +13,9 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"coil-flyback", "where a coil's current goes when it is switched off",
      "a motor, relay coil, magnetic buzzer or inductor (of 1 uJ and more) whose "
-     "current "
-     "a switch (caution), transistor or output (fault) interrupts, with no path "
-     "through "
-     "a diode back to it; where a zener across it takes the current over, V(supply's "
-     "side) + its voltage <= the transistor's 'voltage'",
+     "current a switch (caution), transistor or output (fault) interrupts, with no "
+     "path through a diode back to it; where a zener across it takes the current "
+     "over, V(supply's side) + its voltage <= the transistor's 'voltage'",
      "common practice, no source (practice)",
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
@@ -106,8 +104,8 @@ struct Way {
   bool is_diode = false;
 };
 
-/// A coil's own resistance: of an inductor that tells none what lets its current flow.
-/// Ohm.
+/// What lets a coil's current flow: its own resistance, of an inductor that of all
+/// that it is in series with. Ohm.
 double coil_ohms(const CheckInput& input, int coil) {
   const Part& part = input.parts[coil];
   if (part.kind != KindId::inductor)
@@ -203,13 +201,28 @@ bool is_buffered(const CheckInput& input, const Part& coil) {
   });
 }
 
-std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& phase,
-                                     int index) {
+/// A coil's current, and the nets at which it enters and leaves.
+struct Driven {
+  double amps = 0.0;
+  int in = -1;
+  int out = -1;
+};
+
+/// Nothing where it is too little to matter.
+std::optional<Driven> driven(const CheckInput& input, const SeenPhase& phase,
+                             int index) {
   const Part& coil = input.parts[index];
   const double amps = pin_amps(phase.seen, index, 0);
   if (coil.nets[0] < 0 || coil.nets[1] < 0 || !stores(coil, amps)) return std::nullopt;
-  const int in = coil.nets[amps > 0.0 ? 0 : 1];
-  const int out = coil.nets[amps > 0.0 ? 1 : 0];
+  return Driven{amps, coil.nets[amps > 0.0 ? 0 : 1], coil.nets[amps > 0.0 ? 1 : 0]};
+}
+
+std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& phase,
+                                     int index) {
+  const Part& coil = input.parts[index];
+  const auto drives = driven(input, phase, index);
+  if (!drives) return std::nullopt;
+  const auto [amps, in, out] = *drives;
   std::optional<Switcher> worst;
   for (const int net : {out, in}) {
     const auto found = switcher_at(input, phase.seen, index, net);
@@ -262,10 +275,10 @@ bool is_clamp(const Part& zener, const Part& diode, int out, int in) {
 std::optional<Finding> check_clamp(const CheckInput& input, const SeenPhase& phase,
                                    int index) {
   const Part& coil = input.parts[index];
-  const double amps = pin_amps(phase.seen, index, 0);
-  if (coil.nets[0] < 0 || coil.nets[1] < 0 || !stores(coil, amps)) return std::nullopt;
-  const int in = coil.nets[amps > 0.0 ? 0 : 1];
-  const int out = coil.nets[amps > 0.0 ? 1 : 0];
+  const auto drives = driven(input, phase, index);
+  if (!drives) return std::nullopt;
+  const int in = drives->in;
+  const int out = drives->out;
   const auto by = switcher_at(input, phase.seen, index, out);
   const auto limit = by ? figure(input.parts[by->pin.part], "voltage") : std::nullopt;
   if (!limit || by->severity != Severity::fault) return std::nullopt;
@@ -287,8 +300,7 @@ std::optional<Finding> check_clamp(const CheckInput& input, const SeenPhase& pha
     finding.message = fmt::format(
         "'{}' stands at {} when it switches '{}' off, the supply's and that of '{}' "
         "across the coil, and bears {}: use a zener of less, or a transistor that "
-        "bears "
-        "more",
+        "bears more",
         input.parts[by->pin.part].name, short_text(volts, Unit::volt), coil.name,
         zener.name, short_text(limit->value, Unit::volt));
     return finding;
