@@ -235,7 +235,7 @@ void Examiner::judge_version(FileReport& version, CircuitOutcome& outcome,
       outcome.complaints.push_back(std::move(line));
     return;
   }
-  judge(version, session_);
+  judge(version, session_, {}, {}, false);
   for (CaseOutcome& each :
        case_outcomes({&*version.circuit, &version.verification, &version.runs}))
     outcome.cases.push_back(std::move(each));

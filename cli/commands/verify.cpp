@@ -49,7 +49,7 @@ std::vector<FileReport> judge_variants(const FileReport& report,
     in_variant.variant = variant.name;
     variants.push_back(read_version(report, catalogue, in_variant));
     if (variants.back().circuit)
-      judge(variants.back(), session, options.states, options.runs);
+      judge(variants.back(), session, options.states, options.runs, true);
   }
   return variants;
 }
@@ -61,7 +61,7 @@ Judged judge_file(const std::string& file, const Catalogue& catalogue,
                 {}};
   const StillSolving progress;
   if (judged.report.circuit)
-    judge(judged.report, session, options.states, options.runs);
+    judge(judged.report, session, options.states, options.runs, true);
   if (options.all_variants)
     judged.variants = judge_variants(judged.report, catalogue, session, asked, options);
   return judged;

@@ -65,19 +65,29 @@ Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
     return patience.bound(Solve([own](const Network& n) { return own->solve_near(n); }),
                           kNodalLate);
   };
+  const auto another_engine = [patience, options = session.options()] {
+    const auto own = std::make_shared<EngineSession>(options);
+    const SolveInTime in_time = engine_in_time(*own);
+    return patience.bound(
+        SolveInTime(
+            [own, in_time](const Timeline& timeline, const std::vector<double>& also_at,
+                           int closer) { return in_time(timeline, also_at, closer); }),
+        kEngineLate);
+  };
   return {patience.bound(near, kNodalLate),
           another_near,
           patience.bound(engine, kEngineLate),
           patience.bound(cold, kNodalLate),
           patience.bound(SolveUntil(nodal_until), kNodalLate),
           patience.bound(engine_in_time(session), kEngineLate),
+          another_engine,
           patience.bound(SolveInTime(nodal_in_time), kNodalLate),
           on_threads};
 }
 
 void judge(FileReport& report, EngineSession& session,
-           const std::vector<std::string>& states,
-           const std::vector<std::string>& runs) {
+           const std::vector<std::string>& states, const std::vector<std::string>& runs,
+           bool runs_at_once) {
   const Circuit& circuit = *report.circuit;
   const bool is_choice = !states.empty() || !runs.empty();
   NodalWitness solvers;
@@ -85,8 +95,10 @@ void judge(FileReport& report, EngineSession& session,
   if (!is_choice || !states.empty())
     report.verification = verify(circuit, by.engine, by.nodal, states);
   if (!is_choice || !runs.empty())
-    report.runs = verify_runs(circuit, by.engine_in_time, by.nodal_in_time, runs,
-                              by.side_by_side);
+    report.runs = verify_runs(
+        circuit, by.engine_in_time, by.nodal_in_time, runs,
+        runs_at_once ? std::optional(RunsAtOnce{by.side_by_side, by.another_engine})
+                     : std::nullopt);
 }
 
 int refuse(const FileReport& report, bool json) {

@@ -19,10 +19,10 @@ namespace benchproof {
 [[nodiscard]] Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal);
 
 /// Judges the states and runs named (all, if none are) of a description that was read,
-/// with solvers of its own.
+/// with solvers of its own; several runs at once, if that is wanted.
 void judge(FileReport& report, EngineSession& session,
-           const std::vector<std::string>& states = {},
-           const std::vector<std::string>& runs = {});
+           const std::vector<std::string>& states, const std::vector<std::string>& runs,
+           bool runs_at_once);
 
 /// Tells why a description was refused (as JSON too, if asked). Returns the status.
 [[nodiscard]] int refuse(const FileReport& report, bool json);

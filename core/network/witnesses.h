@@ -27,6 +27,9 @@ struct Witnesses {
   Solve nodal;  ///< From a cold start.
   SolveUntil nodal_until;
   SolveInTime engine_in_time;
+  /// Makes an `engine_in_time` with an engine of its own, for another thread, where it
+  /// must have its end too.
+  std::function<SolveInTime()> another_engine;
   SolveInTime nodal_in_time;
   /// The witnesses in time are asked side by side, and the engine beside the others;
   /// those at rest only one question at a time, but for those of `another_near`.

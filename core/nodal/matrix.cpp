@@ -1,86 +1,82 @@
 #include "core/nodal/detail/matrix.h"
 
-#include <Eigen/SparseLU>
 #include <algorithm>
 #include <cassert>
 #include <cmath>
 
 namespace benchproof {
+namespace {
 
-struct Matrix::Sparse {
-  Sparse(int size, const std::vector<std::pair<int, int>>& pattern);
-  [[nodiscard]] int slot(int row, int column) const;
-  [[nodiscard]] int solve(const double* a, const double* b, double* x);
-  [[nodiscard]] int weakest_row() const;
+/// Multipliers beyond it call for other pivots.
+constexpr double kMostGrowth = 1e4;
 
-  Eigen::SparseMatrix<double> entries;
-  Eigen::SparseLU<Eigen::SparseMatrix<double>> lu;
-};
-
-Matrix::Sparse::Sparse(int size, const std::vector<std::pair<int, int>>& pattern) {
-  std::vector<Eigen::Triplet<double>> triplets;
-  triplets.reserve(pattern.size());
-  for (const auto& [row, column] : pattern) triplets.emplace_back(row, column, 1.0);
-  entries.resize(size, size);
-  entries.setFromTriplets(triplets.begin(), triplets.end());
-  entries.makeCompressed();
-  lu.analyzePattern(entries);
-}
-
-int Matrix::Sparse::slot(int row, int column) const {
-  const int* begin = entries.innerIndexPtr() + entries.outerIndexPtr()[column];
-  const int* end = entries.innerIndexPtr() + entries.outerIndexPtr()[column + 1];
-  const int* found = std::lower_bound(begin, end, row);
-  assert(found != end && *found == row && "an entry outside the pattern");
-  return static_cast<int>(found - entries.innerIndexPtr());
-}
-
-int Matrix::Sparse::solve(const double* a, const double* b, double* x) {
-  std::copy(a, a + entries.nonZeros(), entries.valuePtr());
-  lu.factorize(entries);
-  if (lu.info() != Eigen::Success) return weakest_row();
-  const auto size = entries.rows();
-  const Eigen::Map<const Eigen::VectorXd> right(b, size);
-  Eigen::Map<Eigen::VectorXd>(x, size) = lu.solve(right);
-  return -1;
-}
-
-/// The row whose largest entry is the smallest: what stands for the unknown at which
-/// the matrix is singular, since the factorisation does not tell that as a number.
-int Matrix::Sparse::weakest_row() const {
-  std::vector<double> largest(entries.rows(), 0.0);
-  for (int column = 0; column < entries.cols(); ++column) {
-    for (Eigen::SparseMatrix<double>::InnerIterator it(entries, column); it; ++it) {
-      largest[it.row()] = std::max(largest[it.row()], std::abs(it.value()));
-    }
+Pattern pattern_of(int size, const std::vector<std::pair<int, int>>& entries) {
+  std::vector<std::pair<int, int>> by_column;
+  by_column.reserve(entries.size());
+  for (const auto& [row, column] : entries) by_column.emplace_back(column, row);
+  std::sort(by_column.begin(), by_column.end());
+  by_column.erase(std::unique(by_column.begin(), by_column.end()), by_column.end());
+  Pattern pattern{std::vector<int>(size + 1, 0), {}};
+  pattern.rows.reserve(by_column.size());
+  for (const auto& [column, row] : by_column) {
+    ++pattern.first[column + 1];
+    pattern.rows.push_back(row);
   }
-  return static_cast<int>(std::min_element(largest.begin(), largest.end()) -
-                          largest.begin());
+  for (int c = 0; c < size; ++c) pattern.first[c + 1] += pattern.first[c];
+  return pattern;
 }
+
+bool all_finite(const std::vector<double>& values) {
+  double nothing = 0.0;
+  for (const double value : values) nothing += 0.0 * value;
+  return nothing == 0.0;
+}
+
+}  // namespace
 
 Matrix::Matrix(int size, const std::vector<std::pair<int, int>>& entries)
-    : size_(size) {
-  if (size > BitLu::kMost) {
-    large_ = std::make_unique<Sparse>(size, entries);
-    slots_ = static_cast<int>(large_->entries.nonZeros());
-    return;
-  }
-  std::vector<std::uint64_t> pattern(size, 0);
-  for (const auto& [row, column] : entries) pattern[row] |= std::uint64_t{1} << column;
-  small_.emplace(std::move(pattern));
-  slots_ = small_->entries();
-}
-
-Matrix::~Matrix() = default;
-Matrix::Matrix(Matrix&&) noexcept = default;
-Matrix& Matrix::operator=(Matrix&&) noexcept = default;
+    : pattern_(pattern_of(size, entries)),
+      search_(size > kMostByMasks ? pivots_by_klu(pattern_)
+                                  : pivots_by_masks(pattern_)),
+      right_(size),
+      step_(size) {}
 
 int Matrix::slot(int row, int column) const {
-  return small_ ? small_->index(row, column) : large_->slot(row, column);
+  const auto begin = pattern_.rows.begin();
+  const auto end = begin + pattern_.first[column + 1];
+  const auto found = std::lower_bound(begin + pattern_.first[column], end, row);
+  assert(found != end && *found == row && "an entry outside the pattern");
+  return static_cast<int>(found - begin);
 }
 
-int Matrix::solve(double* a, double* b, double* x) {
-  return small_ ? small_->solve(a, b, x) : large_->solve(a, b, x);
+/// Solves once more for what is left, if the pivots are good enough for that.
+bool Matrix::correct(const double* a, const double* b, double* x) {
+  if (!elimination_) return false;
+  std::fill(std::copy(a, a + slots(), work_.begin()), work_.end(), 0.0);
+  std::copy(b, b + size(), right_.begin());
+  for (int c = 0; c < size(); ++c) {
+    for (int e = pattern_.first[c]; e < pattern_.first[c + 1]; ++e)
+      right_[pattern_.rows[e]] -= a[e] * x[c];
+  }
+  const double growth = elimination_->run(work_.data(), right_.data(), step_.data());
+  if (!(growth <= kMostGrowth && all_finite(step_))) return false;
+  for (int k = 0; k < size(); ++k) x[k] += step_[k];
+  return true;
+}
+
+int Matrix::solve(const double* a, const double* b, double* x) {
+  if (correct(a, b, x)) return -1;
+  ++pivotings_;
+  elimination_.reset();
+  const Pivots pivots = search_->choose(a);
+  if (pivots.without >= 0) return pivots.without;
+  elimination_.emplace(pattern_, pivots);
+  work_.resize(elimination_->slots());
+  if (correct(a, b, x)) return -1;
+  const auto is_finite = [](double v) { return std::isfinite(v); };
+  const auto first = std::find_if_not(step_.begin(), step_.end(), is_finite);
+  return static_cast<int>((first == step_.end() ? step_.begin() : first) -
+                          step_.begin());
 }
 
 }  // namespace benchproof

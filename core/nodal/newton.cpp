@@ -173,22 +173,27 @@ void Newton::shorten(double share) {
 }
 
 Outcome Newton::run(const Settling& settling, double gmin, double scale) {
+  constexpr int kWhole = 40;  // Steps before it is taken to go in a circle.
   bool is_near = false;
   for (int i = 0; i < settling.iterations; ++i) {
     ++iterations;
     load(gmin, scale);
+    // A correction jitters by what rounding leaves over; a solution from nothing is the
+    // same each time.
+    if (i < kWhole) {
+      next_ = memory_.x;
+    } else {
+      std::fill(next_.begin(), next_.end(), 0.0);
+    }
     const int singular =
         layout_.matrix.solve(work_.data(), right_.data(), next_.data());
     if (singular >= 0) {
       restless_ = singular;
       return Outcome::singular;
     }
-    for (const double value : next_) {
-      if (!std::isfinite(value)) return Outcome::singular;
-    }
     // A circle of steps, as between the two sides of a corner, is broken by going
     // only part of the way; the last steps are whole again.
-    const double share = i < 40 || is_near ? 1.0 : i < 80 ? 0.5 : 0.2;
+    const double share = i < kWhole || is_near ? 1.0 : i < 2 * kWhole ? 0.5 : 0.2;
     if (share < 1.0) shorten(share);
     const bool still = settled(settling);
     const bool foretold = follow(settling);

@@ -18,9 +18,8 @@ struct NodalOptions {
 /// Solves networks of one structure by modified nodal analysis [Ho 1975].
 ///
 /// Unknowns: the voltages of all nodes but ground, then the currents of voltage
-/// sources, inductors and regulators. Up to BitLu::kMost unknowns the matrix is dense
-/// with masked rows, beyond it is Eigen's sparse LU with its symbolic work done once;
-/// the same solver serves any number of values of the structure.
+/// sources, inductors and regulators. Pivots are chosen once and kept while they are
+/// good; the same solver serves any number of values of the structure.
 ///
 /// The operating point is found by Newton's method with junction-voltage limiting; if
 /// that does not settle, by gmin stepping, then by source stepping [Nagel 1975].

@@ -44,8 +44,6 @@ constexpr double kWork = 1e7;
 constexpr double kProgress = 1e-3;
 /// What a step of Newton's method takes besides, in unknowns.
 constexpr int kStepWork = 16;
-/// What the sparse solver takes for an unknown, beside the small one.
-constexpr double kSparseWork = 8.0;
 /// Where only the moment of one passing is asked for: a step's error, and the bends.
 constexpr double kUntilError = 3e-6;
 constexpr double kUntilBend = 1e-2;
@@ -319,8 +317,8 @@ class Walk {
 
   bool has_budget() {
     const int size = stepper_.newton().layout().size;
-    const double work = static_cast<double>(stepper_.newton().iterations) *
-                        (size + kStepWork) * (size > BitLu::kMost ? kSparseWork : 1.0);
+    const double work =
+        static_cast<double>(stepper_.newton().iterations) * (size + kStepWork);
     if (work > options_.work)
       return fail(hastiest() + " changes too often for the span: " +
                   std::to_string(wave_.seconds.size()) + " points came no further");

@@ -3,10 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
-#include <optional>
+#include <thread>
 
-#include "core/base/desk.h"
 #include "core/base/quantity.h"
 #include "core/check/time/run_checks.h"
 #include "core/network/edits.h"
@@ -178,7 +178,7 @@ void let_go_of_waveforms(RunResult& run) {
 std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& engine,
                                    const SolveInTime& nodal,
                                    const std::vector<std::string>& only,
-                                   const SideBySide& side_by_side) {
+                                   const std::optional<RunsAtOnce>& at_once) {
   std::vector<int> asked;
   for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
     const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
@@ -186,17 +186,21 @@ std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& en
     if (is_asked) asked.push_back(static_cast<int>(k));
   }
   std::vector<RunResult> results(asked.size());
-  if (asked.empty()) return results;  // Worth no thread.
-  Desk desk;
-  const SolveInTime engine_here = [&](const Timeline& timeline,
-                                      const std::vector<double>& also_at, int closer) {
-    return desk.ask([&] { return engine(timeline, also_at, closer); });
-  };
-  desk.serve([&] {
-    side_by_side(asked.size(), [&](std::size_t k) {
-      results[k] = verify_run(circuit, asked[k], engine_here, nodal);
+  std::atomic<std::size_t> next = 0;
+  const auto judge_by = [&](const SolveInTime& own_engine) {
+    for (std::size_t k = next++; k < asked.size(); k = next++) {
+      results[k] = verify_run(circuit, asked[k], own_engine, nodal);
       let_go_of_waveforms(results[k]);
-    });
+    }
+  };
+  if (!at_once || asked.size() < 2) {
+    judge_by(engine);
+    return results;
+  }
+  const std::thread::id here = std::this_thread::get_id();
+  at_once->side_by_side(std::min(asked.size(), kMostEngines), [&](std::size_t) {
+    const bool is_here = std::this_thread::get_id() == here;
+    judge_by(is_here ? engine : at_once->another_engine());
   });
   return results;
 }

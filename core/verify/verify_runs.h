@@ -1,6 +1,8 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -59,12 +61,20 @@ struct RunResult {
 /// of many runs are more than a memory may hold.
 void let_go_of_waveforms(RunResult& run);
 
+/// How several runs are judged at once: each thread but the calling one asks an engine
+/// that it has made for itself.
+struct RunsAtOnce {
+  SideBySide side_by_side;
+  std::function<SolveInTime()> another_engine;
+};
+
 /// Every run (or only those named in `only`), in the description's order, each let go
-/// of when it is judged. They are judged side by side, and the engine is asked on this
-/// thread.
+/// of when it is judged; one after the other, or several at once, kMostEngines at most.
 [[nodiscard]] std::vector<RunResult> verify_runs(
     const Circuit& circuit, const SolveInTime& engine, const SolveInTime& nodal,
     const std::vector<std::string>& only = {},
-    const SideBySide& side_by_side = in_turn);
+    const std::optional<RunsAtOnce>& at_once = {});
+
+inline constexpr std::size_t kMostEngines = 4;
 
 }  // namespace benchproof

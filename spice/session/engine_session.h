@@ -96,6 +96,7 @@ class EngineSession {
   void finish();
 
   [[nodiscard]] std::chrono::milliseconds deadline() const { return options_.deadline; }
+  [[nodiscard]] const EngineOptions& options() const { return options_; }
 
   /// Has one circuit analysed.
   [[nodiscard]] EngineReply run(const EngineRequest& request);

@@ -75,6 +75,7 @@ Sizing sized(const Circuit& circuit, const std::vector<std::string>& keys,
                     nodal,
                     nodal_until,
                     engine_in_time(session),
+                    {},
                     nodal_in_time});
 }
 

