@@ -9,21 +9,24 @@
 ///
 /// - construction from a double, which every lane then holds;
 /// - + - * / and the comparisons, with its like and with doubles; a comparison gives a
-///   mask, one truth for each lane, and masks are joined by ||;
-/// - beside it in its namespace: select(mask, a, b), and those of exp, abs, hypot and
-///   tanh that the equation calls.
+///   mask, one truth for each lane, and masks are joined by ||, && and !;
+/// - beside it in its namespace: select(mask, a, b), all(mask), any(mask), and those of
+///   exp, log, abs, sqrt and tanh that the equation calls.
 ///
 /// One source then serves both: a double takes one branch and skips the other, lanes
-/// take both and keep from each what is theirs.
+/// that differ take both and keep from each what is theirs.
 namespace benchproof {
+
+[[nodiscard]] inline bool all(bool mask) { return mask; }
+[[nodiscard]] inline bool any(bool mask) { return mask; }
 
 /// `a` where the mask holds, else `b`.
 [[nodiscard]] inline double select(bool mask, double a, double b) {
   return mask ? a : b;
 }
 
-/// What `then` returns where the mask holds, else what `otherwise` returns. Of a double
-/// only the branch that is needed is run, of lanes both: neither may do more than
+/// What `then` returns where the mask holds, else what `otherwise` returns. A branch
+/// that no lane needs is not run; where lanes differ both are: neither may do more than
 /// return a value. What they return must have a `select`.
 template <class Mask, class Then, class Otherwise>
 [[nodiscard]] auto either(const Mask& mask, const Then& then,
@@ -31,6 +34,8 @@ template <class Mask, class Then, class Otherwise>
   if constexpr (std::is_same_v<Mask, bool>) {
     return mask ? then() : otherwise();
   } else {
+    if (all(mask)) return then();
+    if (!any(mask)) return otherwise();
     return select(mask, then(), otherwise());
   }
 }

@@ -53,8 +53,8 @@ struct SmoothOf {
 /// up(x) below, of bend w.
 template <class Number>
 [[nodiscard]] SmoothOf<Number> smooth_up(Number x, double w) {
-  using std::hypot;
-  const Number root = hypot(x, Number(w));
+  using std::sqrt;
+  const Number root = sqrt(x * x + w * w);
   // For x < 0 the sum cancels; its conjugate does not.
   const Number value = either(
       x >= 0.0, [&]() -> Number { return 0.5 * (x + root); },

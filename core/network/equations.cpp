@@ -3,17 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <memory>
 #include <stdexcept>
 #include <string>
 #include <utility>
 
-#include "core/device/bipolar.h"
-#include "core/device/coil.h"
-#include "core/device/diode.h"
 #include "core/device/exponential.h"
-#include "core/device/mos.h"
-#include "core/device/regulator.h"
+#include "core/network/detail/element_laws.h"
 
 namespace benchproof {
 
@@ -35,88 +30,49 @@ int feeding_source(const Structure& structure, const TwoEnds& diode) {
   return -1;
 }
 
-struct CurrentsOf::Devices {
-  std::shared_ptr<const Structure> structure;
-  std::vector<int> feeds;  ///< Per diode the source that tells its current, or -1.
-  std::vector<DiodeAt> diodes;
-  std::vector<BipolarAt> bipolars;
-  std::vector<MosAt> mosfets;
-};
-
-CurrentsOf::CurrentsOf(const Network& network) {
-  auto devices = std::make_unique<Devices>();
-  devices->structure = network.structure;
+ElementLaws::ElementLaws(const Network& network) {
   const Values& x = network.values;
-  for (const DiodeModel& m : x.diodes)
-    devices->diodes.push_back(benchproof::at(m, network.celsius));
   for (std::size_t k = 0; k < x.diodes.size(); ++k) {
     const bool is_ideal = x.diodes[k].n < kLeastRealEmission;
-    devices->feeds.push_back(
+    feeds_.push_back(
         is_ideal ? feeding_source(*network.structure, network.structure->diodes[k])
                  : -1);
+    diodes_.push_back(at(x.diodes[k], network.celsius));
   }
-  for (const BipolarModel& m : x.bipolars)
-    devices->bipolars.push_back(benchproof::at(m, network.celsius));
-  for (const MosModel& m : x.mosfets)
-    devices->mosfets.push_back(benchproof::at(m, network.celsius));
-  devices_ = std::move(devices);
+  for (const BipolarModel& m : x.bipolars) bipolars_.push_back(at(m, network.celsius));
+  for (const MosModel& m : x.mosfets) mosfets_.push_back(at(m, network.celsius));
+  for (const CoilModel& m : x.coils) coils_.push_back(at(m));
+  for (const RegulatorModel& m : x.regulators) regulators_.push_back(at(m));
 }
 
-CurrentsOf::~CurrentsOf() = default;
+namespace {
 
-Currents CurrentsOf::at(const Values& x, const std::vector<double>& v,
-                        const Currents& branches) const {
-  const Structure& s = *devices_->structure;
-  Currents c;
-  for (const auto& list : kTwoEnded) (c.*list.amps).reserve((s.*list.elements).size());
-  for (const auto& list : kThreeEnded)
-    (c.*list.amps).reserve((s.*list.elements).size());
-  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
-    c.resistors.push_back((v[s.resistors[k].a] - v[s.resistors[k].b]) / x.ohms[k]);
+/// One point: node voltages, and currents that they do not determine.
+struct OnePoint {
+  const Values& values;
+  const std::vector<double>& v;
+  const Currents& branches;
+
+  [[nodiscard]] double volts(int node) const { return v[node]; }
+  [[nodiscard]] double ohms(std::size_t k) const { return values.ohms[k]; }
+  [[nodiscard]] double amps(std::size_t k) const { return values.amps[k]; }
+  [[nodiscard]] double capacitor(std::size_t /*k*/) const { return 0.0; }
+  [[nodiscard]] double stray(std::size_t /*k*/) const { return 0.0; }
+  [[nodiscard]] double inductance(std::size_t k) const { return branches.inductors[k]; }
+  [[nodiscard]] double source(std::size_t k) const {
+    return branches.voltage_sources[k];
   }
-  c.capacitors.assign(s.capacitors.size(), 0.0);
-  c.strays.assign(s.strays.size(), 0.0);
-  for (std::size_t k = 0; k < s.inductors.size(); ++k) {
-    const double volts = v[s.inductors[k].a] - v[s.inductors[k].b];
-    c.inductors.push_back(
-        benchproof::at(x.coils[k]).terminal_amps(volts, branches.inductors[k]));
+  [[nodiscard]] double passed(std::size_t k) const {
+    return -branches.regulators[k][2];
   }
-  c.voltage_sources = branches.voltage_sources;
-  // A current source's current leaves at a: through the element it runs from b to a.
-  for (const double amps : x.amps) c.current_sources.push_back(-amps);
-  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
-    const int source = devices_->feeds[k];
-    const double volts = v[s.diodes[k].a] - v[s.diodes[k].b];
-    c.diodes.push_back(source >= 0 ? branches.voltage_sources[source]
-                                   : conduct(devices_->diodes[k], volts).amps);
-  }
-  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
-    const auto [collector, base, emitter] = s.bipolars[k].ends;
-    const BipolarAt& t = devices_->bipolars[k];
-    const BipolarConduction i =
-        conduct(t, t.sign * (v[base] - v[emitter]), t.sign * (v[base] - v[collector]));
-    c.bipolars.push_back(
-        {t.sign * i.collector, t.sign * i.base, -t.sign * (i.collector + i.base)});
-  }
-  for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
-    const auto [drain, gate, source] = s.mosfets[k].ends;
-    const MosAt& t = devices_->mosfets[k];
-    const MosConduction i =
-        conduct(t, t.sign * (v[gate] - v[source]), t.sign * (v[drain] - v[source]));
-    c.mosfets.push_back({t.sign * i.drain, 0.0, -t.sign * i.drain});
-  }
-  for (std::size_t k = 0; k < s.regulators.size(); ++k) {
-    const auto [in, common, out] = s.regulators[k].ends;
-    const double passed = -branches.regulators[k][2];
-    const double ground = quiescent(x.regulators[k], v[in] - v[common]).amps;
-    c.regulators.push_back({passed + ground, -ground, -passed});
-  }
-  return c;
-}
+};
+
+}  // namespace
 
 Currents currents_at(const Network& network, const std::vector<double>& volts,
                      const Currents& branches) {
-  return CurrentsOf(network).at(network.values, volts, branches);
+  return currents_by<double>(*network.structure, ElementLaws(network),
+                             OnePoint{network.values, volts, branches});
 }
 
 void sum_at_nodes(const Structure& s, const Currents& c, std::vector<double>& sum,

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <memory>
 #include <vector>
 
 #include "core/network/network.h"
@@ -13,22 +12,6 @@ namespace benchproof {
 [[nodiscard]] Currents currents_at(const Network& network,
                                    const std::vector<double>& volts,
                                    const Currents& branches);
-
-/// Every element's current at many voltages: the devices are moved to their temperature
-/// once.
-class CurrentsOf {
- public:
-  explicit CurrentsOf(const Network& network);
-  ~CurrentsOf();
-
-  /// `values` are the network's but for resistances and current sources.
-  [[nodiscard]] Currents at(const Values& values, const std::vector<double>& volts,
-                            const Currents& branches) const;
-
- private:
-  struct Devices;
-  std::unique_ptr<const Devices> devices_;
-};
 
 /// The voltage source that alone feeds a diode's anode, or -1. Lowering makes such
 /// pairs of a constant drop: an ideal source, an inner node, an ideal junction. What

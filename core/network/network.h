@@ -78,47 +78,54 @@ struct Network {
 
 /// The current of every element. Two ends: from a to b through the element, so that a
 /// delivering voltage source is negative. Three ends: into the element at each end.
-struct Currents {
-  std::vector<double> resistors;
-  std::vector<double> capacitors;
-  std::vector<double> strays;
-  std::vector<double> inductors;
-  std::vector<double> voltage_sources;
-  std::vector<double> current_sources;
-  std::vector<double> diodes;
-  std::vector<std::array<double, 3>> bipolars;
-  std::vector<std::array<double, 3>> mosfets;
-  std::vector<std::array<double, 3>> regulators;
+template <class Number>
+struct CurrentsOf {
+  std::vector<Number> resistors;
+  std::vector<Number> capacitors;
+  std::vector<Number> strays;
+  std::vector<Number> inductors;
+  std::vector<Number> voltage_sources;
+  std::vector<Number> current_sources;
+  std::vector<Number> diodes;
+  std::vector<std::array<Number, 3>> bipolars;
+  std::vector<std::array<Number, 3>> mosfets;
+  std::vector<std::array<Number, 3>> regulators;
 };
+using Currents = CurrentsOf<double>;
 
 /// A list of elements beside that of their currents. What has to go over all elements
 /// goes over kTwoEnded and kThreeEnded: a new list of elements is named there once.
-template <typename Element, typename Amps>
+template <class Element, class Number, class Amps>
 struct ElementList {
   std::vector<Element> Structure::*elements;
-  std::vector<Amps> Currents::*amps;
+  std::vector<Amps> CurrentsOf<Number>::*amps;
 };
-inline constexpr std::array<ElementList<TwoEnds, double>, 7> kTwoEnded{{
-    {&Structure::resistors, &Currents::resistors},
-    {&Structure::capacitors, &Currents::capacitors},
-    {&Structure::strays, &Currents::strays},
-    {&Structure::inductors, &Currents::inductors},
-    {&Structure::voltage_sources, &Currents::voltage_sources},
-    {&Structure::current_sources, &Currents::current_sources},
-    {&Structure::diodes, &Currents::diodes},
+template <class Number>
+inline constexpr std::array<ElementList<TwoEnds, Number, Number>, 7> kTwoEndedOf{{
+    {&Structure::resistors, &CurrentsOf<Number>::resistors},
+    {&Structure::capacitors, &CurrentsOf<Number>::capacitors},
+    {&Structure::strays, &CurrentsOf<Number>::strays},
+    {&Structure::inductors, &CurrentsOf<Number>::inductors},
+    {&Structure::voltage_sources, &CurrentsOf<Number>::voltage_sources},
+    {&Structure::current_sources, &CurrentsOf<Number>::current_sources},
+    {&Structure::diodes, &CurrentsOf<Number>::diodes},
 }};
-inline constexpr std::array<ElementList<ThreeEnds, std::array<double, 3>>, 3>
-    kThreeEnded{{
-        {&Structure::bipolars, &Currents::bipolars},
-        {&Structure::mosfets, &Currents::mosfets},
-        {&Structure::regulators, &Currents::regulators},
+template <class Number>
+inline constexpr std::array<ElementList<ThreeEnds, Number, std::array<Number, 3>>, 3>
+    kThreeEndedOf{{
+        {&Structure::bipolars, &CurrentsOf<Number>::bipolars},
+        {&Structure::mosfets, &CurrentsOf<Number>::mosfets},
+        {&Structure::regulators, &CurrentsOf<Number>::regulators},
     }};
+inline constexpr auto kTwoEnded = kTwoEndedOf<double>;
+inline constexpr auto kThreeEnded = kThreeEndedOf<double>;
 
 /// Calls `visit(node, origin, end, amps)` for each end of every element: `amps` flows
 /// from the node into the element, and `end` is the index among the origin's pins.
-template <typename Visit>
-void for_each_end(const Structure& structure, const Currents& currents, Visit&& visit) {
-  for (const auto& list : kTwoEnded) {
+template <class Number, class Visit>
+void for_each_end(const Structure& structure, const CurrentsOf<Number>& currents,
+                  const Visit& visit) {
+  for (const auto& list : kTwoEndedOf<Number>) {
     const auto& elements = structure.*list.elements;
     const auto& amps = currents.*list.amps;
     for (std::size_t k = 0; k < elements.size(); ++k) {
@@ -126,7 +133,7 @@ void for_each_end(const Structure& structure, const Currents& currents, Visit&& 
       visit(elements[k].b, elements[k].origin, 1, -amps[k]);
     }
   }
-  for (const auto& list : kThreeEnded) {
+  for (const auto& list : kThreeEndedOf<Number>) {
     const auto& elements = structure.*list.elements;
     const auto& amps = currents.*list.amps;
     for (std::size_t k = 0; k < elements.size(); ++k) {

@@ -4,8 +4,9 @@
 #include <cassert>
 #include <cmath>
 
+#include "core/network/detail/element_laws.h"
+#include "core/network/edits.h"
 #include "core/network/equations.h"
-#include "core/network/observation.h"
 
 namespace benchproof {
 namespace {
@@ -121,67 +122,172 @@ std::vector<Stretch> beyond(const Trace& trace, double level, bool above,
   return stretches;
 }
 
+namespace {
+
+/// Points of a waveform side by side. The last one stands for those that a block at the
+/// end lacks.
+class PointBlock {
+ public:
+  PointBlock(const Timeline& timeline, const Waveform& waveform, std::size_t first)
+      : s_(*timeline.network.structure) {
+    const std::size_t last = waveform.seconds.size() - 1;
+    columns_.resize(waveform.width);
+    ohms_.resize(s_.resistors.size());
+    for (std::size_t k = 0; k < ohms_.size(); ++k)
+      ohms_[k].at.fill(timeline.network.values.ohms[k]);
+    amps_.resize(s_.current_sources.size());
+    for (std::size_t k = 0; k < amps_.size(); ++k)
+      amps_[k].at.fill(timeline.network.values.amps[k]);
+    for (std::size_t i = 0; i < Several::kCount; ++i) {
+      const std::size_t point = std::min(first + i, last);
+      const double* row = waveform.row(point);
+      for (std::size_t c = 0; c < columns_.size(); ++c) columns_[c].at[i] = row[c];
+      for (const Course& course : timeline.ohms)
+        ohms_[course.element].at[i] = value_at(course, waveform.seconds[point], true);
+      for (const Course& course : timeline.amps)
+        amps_[course.element].at[i] = value_at(course, waveform.seconds[point], false);
+    }
+  }
+
+  // In the order in which a row has them.
+  [[nodiscard]] const Several& volts(int node) const { return columns_[node]; }
+  [[nodiscard]] const Several& capacitor(std::size_t k) const {
+    return columns_[s_.nodes.size() + k];
+  }
+  [[nodiscard]] const Several& inductance(std::size_t k) const {
+    return capacitor(s_.capacitors.size() + k);
+  }
+  [[nodiscard]] const Several& source(std::size_t k) const {
+    return inductance(s_.inductors.size() + k);
+  }
+  [[nodiscard]] Several passed(std::size_t k) const {
+    return -source(s_.voltage_sources.size() + k);
+  }
+  [[nodiscard]] const Several& stray(std::size_t k) const {
+    return source(s_.voltage_sources.size() + s_.regulators.size() + k);
+  }
+  [[nodiscard]] const Several& ohms(std::size_t k) const { return ohms_[k]; }
+  [[nodiscard]] const Several& amps(std::size_t k) const { return amps_[k]; }
+
+ private:
+  const Structure& s_;
+  std::vector<Several> columns_;
+  std::vector<Several> ohms_;
+  std::vector<Several> amps_;
+};
+
+}  // namespace
+
 Record::Record(const Circuit& circuit, const Timeline& timeline,
                const Waveform& waveform)
     : seconds_(waveform.seconds) {
   assert(waveform.status == SolveStatus::solved && "a waveform to record");
-  width_ = circuit.nets.size();
+  assert(waveform.width == row_width(*timeline.network.structure) &&
+         "a waveform of the timeline's structure");
   for (const Part& part : circuit.parts) {
-    first_pin_.push_back(width_);
-    width_ += part.pins.size();
+    first_pin_.push_back(pin_nets_.size());
+    pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
   }
-  first_watts_ = width_;
-  width_ += circuit.parts.size();
-  values_.reserve(width_ * seconds_.size());
-  const Structure& structure = *timeline.network.structure;
-  std::vector<double> sum(structure.nodes.size());
-  std::vector<double> largest(structure.nodes.size());
-  for_points(timeline, waveform, [&](std::size_t point, const Solution& solution) {
-    std::fill(sum.begin(), sum.end(), 0.0);
-    std::fill(largest.begin(), largest.end(), 0.0);
-    sum_at_nodes(structure, solution.currents, sum, largest);
-    for (std::size_t node = 1; node < sum.size(); ++node) {
-      const double allowed = kResidualAmps + kResidualShare * largest[node];
-      const double worst = std::abs(sum[node]) / allowed;
-      if (worst > imbalance_.worst)
-        imbalance_ = {worst, sum[node], static_cast<int>(node), seconds_[point]};
+  const Structure& s = *timeline.network.structure;
+  net_volts_.assign(circuit.nets.size(), Column(seconds_.size()));
+  pin_amps_.assign(pin_nets_.size(), Column(seconds_.size()));
+  stray_amps_.resize(pin_nets_.size());
+  for (const TwoEnds& stray : s.strays) {
+    for (const int pin : {stray.origin.pins[0], stray.origin.pins[1]}) {
+      if (stray.origin.part >= 0 && pin >= 0)
+        stray_amps_[column_of(stray.origin.part, pin)].resize(seconds_.size());
     }
-    const Observation seen = observe(circuit, timeline.network, solution);
-    values_.insert(values_.end(), seen.net_volts.begin(), seen.net_volts.end());
-    for (const auto& pins : seen.pin_amps)
-      values_.insert(values_.end(), pins.begin(), pins.end());
-    values_.insert(values_.end(), seen.part_watts.begin(), seen.part_watts.end());
-  });
+  }
+  const ElementLaws laws(softened(timeline.network, waveform.least_emission));
+  for (std::size_t first = 0; first < seconds_.size(); first += Several::kCount) {
+    const std::size_t count = std::min(Several::kCount, seconds_.size() - first);
+    const PointBlock block(timeline, waveform, first);
+    for (std::size_t net = 0; net < net_volts_.size(); ++net) {
+      const double* volts = block.volts(static_cast<int>(net)).at.data();
+      std::copy_n(volts, count, net_volts_[net].begin() + first);
+    }
+    look_at_block(s, currents_by<Several>(s, laws, block), first, count);
+  }
 }
 
-template <typename Function>
-Trace Record::trace(Function&& value) const {
-  Trace t{&seconds_, {}};
-  t.values.reserve(seconds_.size());
-  for (std::size_t point = 0; point < seconds_.size(); ++point)
-    t.values.push_back(value(row(point)));
-  return t;
+/// Adds the elements' currents up, at pins and at nodes.
+void Record::look_at_block(const Structure& s, const CurrentsOf<Several>& currents,
+                           std::size_t first, std::size_t count) {
+  std::vector<Several> sum(s.nodes.size(), Several{});
+  std::vector<Several> largest(s.nodes.size(), Several{});
+  for_each_end(s, currents,
+               [&](int node, const Origin& origin, int end, const Several& amps) {
+                 double* all = sum[node].at.data();
+                 double* most = largest[node].at.data();
+                 for (std::size_t i = 0; i < Several::kCount; ++i) {
+                   all[i] += amps.at[i];
+                   most[i] = std::max(most[i], std::abs(amps.at[i]));
+                 }
+                 if (origin.part < 0 || origin.pins[end] < 0) return;
+                 const std::size_t column = column_of(origin.part, origin.pins[end]);
+                 if (pin_nets_[column] < 0) return;
+                 double* pin = pin_amps_[column].data() + first;
+                 for (std::size_t i = 0; i < count; ++i) pin[i] += amps.at[i];
+               });
+  for (std::size_t k = 0; k < s.strays.size(); ++k) {
+    const Origin& origin = s.strays[k].origin;
+    for (int end = 0; end < 2 && origin.part >= 0; ++end) {
+      if (origin.pins[end] < 0) continue;
+      const std::size_t column = column_of(origin.part, origin.pins[end]);
+      if (pin_nets_[column] < 0) continue;
+      const double sign = end == 0 ? 1.0 : -1.0;
+      double* pin = stray_amps_[column].data() + first;
+      for (std::size_t i = 0; i < count; ++i) pin[i] += sign * currents.strays[k].at[i];
+    }
+  }
+  for (std::size_t node = 1; node < s.nodes.size(); ++node) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const double amps = sum[node].at[i];
+      const double allowed = kResidualAmps + kResidualShare * largest[node].at[i];
+      const double worst = std::abs(amps) / allowed;
+      if (worst > imbalance_.worst)
+        imbalance_ = {worst, amps, static_cast<int>(node), seconds_[first + i]};
+    }
+  }
 }
 
 Trace Record::volts(int net) const {
-  return trace([net](const double* row) { return net < 0 ? 0.0 : row[net]; });
+  return {&seconds_, net < 0 ? Column(seconds_.size()) : net_volts_[net]};
 }
 
 Trace Record::volts(const Part& part, int pin, int other) const {
   const int a = part.nets[pin];
   const int b = part.nets[other];
-  return trace(
-      [a, b](const double* row) { return a < 0 || b < 0 ? 0.0 : row[a] - row[b]; });
+  if (a < 0 || b < 0) return volts(-1);
+  Trace t = volts(a);
+  const Column& against = net_volts_[b];
+  for (std::size_t k = 0; k < against.size(); ++k) t.values[k] -= against[k];
+  return t;
 }
 
 Trace Record::amps(int part, int pin) const {
-  const std::size_t column = first_pin_[part] + static_cast<std::size_t>(pin);
-  return trace([column](const double* row) { return row[column]; });
+  return {&seconds_, pin_amps_[column_of(part, pin)]};
+}
+
+Trace Record::conducted(int part, int pin) const {
+  Trace t = amps(part, pin);
+  const Column& strays = stray_amps_[column_of(part, pin)];
+  for (std::size_t k = 0; k < strays.size(); ++k) t.values[k] -= strays[k];
+  return t;
 }
 
 Trace Record::watts(int part) const {
-  const std::size_t column = first_watts_ + static_cast<std::size_t>(part);
-  return trace([column](const double* row) { return row[column]; });
+  Trace t{&seconds_, Column(seconds_.size())};
+  const std::size_t end = static_cast<std::size_t>(part) + 1 < first_pin_.size()
+                              ? first_pin_[part + 1]
+                              : pin_nets_.size();
+  for (std::size_t column = first_pin_[part]; column < end; ++column) {
+    if (pin_nets_[column] < 0) continue;
+    const Column& volts = net_volts_[pin_nets_[column]];
+    const Column& amps = pin_amps_[column];
+    for (std::size_t k = 0; k < volts.size(); ++k) t.values[k] += volts[k] * amps[k];
+  }
+  return t;
 }
 
 }  // namespace benchproof

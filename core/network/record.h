@@ -1,14 +1,14 @@
 #pragma once
 
 #include <cstddef>
-#include <functional>
-#include <optional>
 #include <vector>
 
 #include "core/circuit/circuit.h"
 #include "core/network/timeline.h"
 
 namespace benchproof {
+
+struct Several;
 
 /// A stretch of time.
 struct Stretch {
@@ -72,23 +72,28 @@ class Record {
   [[nodiscard]] Trace volts(const Part& part, int pin, int other) const;
   /// Into a part at a pin. Ampere.
   [[nodiscard]] Trace amps(int part, int pin) const;
+  /// The same without what charges the strays there. Ampere.
+  [[nodiscard]] Trace conducted(int part, int pin) const;
   /// What a part takes up. Watt.
   [[nodiscard]] Trace watts(int part) const;
   /// Over all nodes but ground and all points.
   [[nodiscard]] const Imbalance& imbalance() const { return imbalance_; }
 
  private:
-  [[nodiscard]] const double* row(std::size_t point) const {
-    return values_.data() + point * width_;
+  using Column = std::vector<double>;  ///< One value per point.
+
+  void look_at_block(const Structure& structure, const CurrentsOf<Several>& currents,
+                     std::size_t first, std::size_t count);
+  [[nodiscard]] std::size_t column_of(int part, int pin) const {
+    return first_pin_[part] + static_cast<std::size_t>(pin);
   }
-  template <typename Function>
-  [[nodiscard]] Trace trace(Function&& value) const;
 
   std::vector<double> seconds_;
-  std::size_t width_ = 0;
+  std::vector<Column> net_volts_;
+  std::vector<Column> pin_amps_;
+  std::vector<Column> stray_amps_;      ///< Of pin_amps_; empty at pins without strays.
   std::vector<std::size_t> first_pin_;  ///< Column of each part's first pin.
-  std::size_t first_watts_ = 0;         ///< Column of the first part's power.
-  std::vector<double> values_;          ///< Per point: nets, pins, powers.
+  std::vector<int> pin_nets_;           ///< Of each pin, -1 where it is left open.
   Imbalance imbalance_;
 };
 

@@ -323,46 +323,6 @@ std::size_t row_width(const Structure& structure) {
          structure.regulators.size() + structure.strays.size();
 }
 
-namespace {
-
-/// Puts a point of a waveform into `solution`, which may hold another one.
-void put_point(const Network& network, const CurrentsOf& currents,
-               const Waveform& waveform, std::size_t point, Solution& solution) {
-  const Structure& s = *network.structure;
-  assert(waveform.width == row_width(s) && "a waveform of the timeline's structure");
-  const double* next = waveform.row(point);
-  const auto take = [&next](std::size_t count, std::vector<double>& values) {
-    values.assign(next, next + count);
-    next += count;
-  };
-  std::vector<double> capacitors;
-  Currents branches;
-  take(s.nodes.size(), solution.volts);
-  take(s.capacitors.size(), capacitors);
-  take(s.inductors.size(), branches.inductors);
-  take(s.voltage_sources.size(), branches.voltage_sources);
-  for (std::size_t k = 0; k < s.regulators.size(); ++k)
-    branches.regulators.push_back({0.0, 0.0, *next++});
-  solution.currents = currents.at(network.values, solution.volts, branches);
-  solution.currents.capacitors = std::move(capacitors);
-  take(s.strays.size(), solution.currents.strays);
-}
-
-}  // namespace
-
-void for_points(const Timeline& timeline, const Waveform& waveform,
-                const std::function<void(std::size_t, const Solution&)>& look) {
-  Network network = softened(timeline.network, waveform.least_emission);
-  const CurrentsOf currents(network);
-  Solution solution;
-  solution.status = SolveStatus::solved;
-  for (std::size_t point = 0; point < waveform.seconds.size(); ++point) {
-    set_values(network.values, timeline, waveform.seconds[point]);
-    put_point(network, currents, waveform, point, solution);
-    look(point, solution);
-  }
-}
-
 Timeline make_timeline(const Circuit& circuit, const Run& run) {
   return Player(circuit, run).play();
 }

@@ -74,11 +74,6 @@ struct Waveform {
 /// Doubles in a row of a structure's waveform.
 [[nodiscard]] std::size_t row_width(const Structure& structure);
 
-/// Calls `look(point, solution)` for each point of a waveform, in order: the point as a
-/// solution, every element's current filled in.
-void for_points(const Timeline& timeline, const Waveform& waveform,
-                const std::function<void(std::size_t, const Solution&)>& look);
-
 /// A witness in time. It returns rows for the times it stepped to and for those in
 /// `also_at` (rising, within the span).
 /// `closer` asks for so many powers of ten less error than usual.

@@ -69,6 +69,25 @@ double distance(double volts, double seconds, double shift, const Waveform& othe
                   [&](std::size_t k) { return other.row(k)[node]; });
 }
 
+/// The mean of a course over a stretch, held beyond its ends.
+double mean(const Trace& course, const Stretch& stretch) {
+  const std::vector<double>& times = *course.seconds;
+  double seconds = stretch.from;
+  double value = value_at(course, seconds);
+  double area = 0.0;
+  const auto go_to = [&](double next, double there) {
+    area += (next - seconds) * 0.5 * (value + there);
+    seconds = next;
+    value = there;
+  };
+  auto k = static_cast<std::size_t>(
+      std::upper_bound(times.begin(), times.end(), seconds) - times.begin());
+  for (; k < times.size() && times[k] < stretch.to; ++k)
+    go_to(times[k], course.values[k]);
+  go_to(stretch.to, value_at(course, stretch.to));
+  return area / stretch.length();
+}
+
 double distance(double amps, double seconds, double shift, const Trace& other) {
   return distance(amps, seconds, shift, *other.seconds,
                   [&](std::size_t k) { return other.values[k]; });
@@ -132,6 +151,10 @@ std::vector<double> swings(const Waveform& nodal, std::size_t nets) {
   return swings;
 }
 
+/// Of moments that are as bad but for so much the first is told: rounding would choose
+/// another one on another machine.
+constexpr double kAsBad = 1.05;
+
 /// A point of the nodal witness's, and the engine's first one that is not before it.
 struct Meeting {
   std::size_t nodal = 0;
@@ -170,7 +193,11 @@ class VoltageComparison {
       const double much = allowed * std::clamp(worst_, kLittleShare, 1.0);
       if (off > much) off = std::min(off, shifted(at, node));
       is_passed_over |= !at.is_met && off > allowed;
-      if (off / allowed > worst_) keep(at, node, {off, allowed, nearest});
+      const double told = off / allowed;
+      worst_ = std::max(worst_, told);
+      const bool is_first_beyond = told > 1.0 && told_share_ <= 1.0;
+      if (told > kAsBad * told_share_ || is_first_beyond)
+        keep(at, node, {off, allowed, nearest});
     }
     if (is_passed_over && told_.passed_over.size() <= kMostPassedOver)
       told_.passed_over.push_back(nodal_.seconds[at.nodal]);
@@ -206,7 +233,7 @@ class VoltageComparison {
   };
 
   void keep(const Meeting& at, std::size_t node, const Apart& apart) {
-    worst_ = apart.volts / apart.allowed;
+    told_share_ = apart.volts / apart.allowed;
     told_.net = nodes_[node];
     told_.seconds = nodal_.seconds[at.nodal];
     told_.difference = apart.volts;
@@ -224,6 +251,7 @@ class VoltageComparison {
   double share_;
   std::vector<double> swings_;
   double worst_ = -1.0;
+  double told_share_ = -1.0;
   RunAgreement told_;
 };
 
@@ -293,8 +321,8 @@ std::string differing_current(const Circuit& circuit, const Timeline& timeline,
     if (part.kind == KindId::switch_) continue;
     for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
       const auto index = static_cast<int>(p);
-      const Trace e = engine.amps(index, static_cast<int>(pin));
-      const Trace n = nodal.amps(index, static_cast<int>(pin));
+      const Trace e = engine.conducted(index, static_cast<int>(pin));
+      const Trace n = nodal.conducted(index, static_cast<int>(pin));
       const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
       const double lasting = kWaveAmps + share * (*high - *low);
       const double moving =
@@ -307,6 +335,9 @@ std::string differing_current(const Circuit& circuit, const Timeline& timeline,
         if (off <= worst * lasting) continue;
         const double allowed = flanks.has(t) ? moving : lasting;
         off = std::min(off, distance(e.values[k], t, shift, n));
+        if (!(off > worst * allowed)) continue;
+        const Stretch around{t - shift, t + shift};
+        off = std::min(off, std::abs(mean(e, around) - mean(n, around)));
         if (!(off > worst * allowed)) continue;
         worst = off / allowed;
         reason = fmt::format(

@@ -13,6 +13,7 @@
 #include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "core/network/lower.h"
+#include "core/network/record.h"
 #include "tests/unit/network/lowered.h"
 
 namespace benchproof {
@@ -165,16 +166,26 @@ TEST_CASE("corners are told in order, once, and within the run", "[timeline]") {
   CHECK(corners_of(timeline) == std::vector<double>{0.25, 0.5, 1.0, 1.5});
 }
 
-TEST_CASE("a point of a waveform is a solution with every current", "[timeline]") {
+TEST_CASE("a record has every element's current at every point", "[timeline]") {
+  // Each element is a part of its own, with a pin at each end.
+  Circuit circuit;
+  circuit.nets.resize(3);
+  const auto part = [&circuit](std::vector<int> nets) {
+    Part& made = circuit.parts.emplace_back();
+    made.pins.resize(nets.size());
+    made.nets = std::move(nets);
+    return Origin{static_cast<int>(circuit.parts.size()) - 1, {0, 1, 2}};
+  };
   auto structure = std::make_shared<Structure>();
   structure->nodes = {"ground", "in", "out"};
   structure->nets = 3;
-  structure->resistors = {{1, 2, {}}};
-  structure->capacitors = {{2, 0, {}}};
-  structure->inductors = {{1, 2, {}}};
-  structure->voltage_sources = {{1, 0, {}}};
-  structure->current_sources = {{2, 0, {}}};
-  structure->regulators = {{{1, 0, 2}, {}}};
+  structure->resistors = {{1, 2, part({1, 2})}};
+  structure->capacitors = {{2, 0, part({2, 0})}};
+  structure->inductors = {{1, 2, part({1, 2})}};
+  structure->voltage_sources = {{1, 0, part({1, 0})}};
+  structure->current_sources = {{2, 0, part({2, 0})}};
+  structure->regulators = {{{1, 0, 2}, part({1, 0, 2})}};
+  structure->strays = {{1, 2, structure->resistors[0].origin}};
   Timeline timeline;
   timeline.network.structure = structure;
   timeline.network.values.ohms = {100.0};
@@ -182,6 +193,7 @@ TEST_CASE("a point of a waveform is a solution with every current", "[timeline]"
   timeline.network.values.coils = {{1e-3}};
   timeline.network.values.volts = {0.0};
   timeline.network.values.amps = {0.0};
+  timeline.network.values.stray_farads = {1e-12};
   timeline.network.values.regulators = {RegulatorModel{}};
   timeline.network.values.regulators[0].quiescent = 0.0;
   timeline.span = 1.0;
@@ -189,31 +201,44 @@ TEST_CASE("a point of a waveform is a solution with every current", "[timeline]"
   timeline.amps = {{0, {{0.0, 0.0}, {1.0, 0.5}}}};
   timeline.ohms = {{0, {{0.0, 100.0}, {1.0, 400.0}}}};
 
-  REQUIRE(row_width(*structure) == 7);
+  REQUIRE(row_width(*structure) == 8);
+  // More points than are looked at together; the one looked at is among the last.
+  constexpr int kPoints = 201;
+  constexpr int kLooked = 150;
   Waveform waveform;
   waveform.status = SolveStatus::solved;
-  waveform.width = 7;
-  waveform.seconds = {0.0, 0.5, 1.0};
-  waveform.rows.assign(21, 0.0);
-  // Nodes, then capacitor, inductor, voltage source, regulator.
-  const std::vector<double> row = {0.0, 5.0, 3.0, 0.01, 0.02, -0.03, -0.04};
-  std::copy(row.begin(), row.end(), waveform.rows.begin() + 7);
+  waveform.width = 8;
+  for (int k = 0; k < kPoints; ++k)
+    waveform.seconds.push_back(k <= kLooked ? 0.5 * k / kLooked
+                                            : 0.5 + 0.01 * (k - kLooked));
+  waveform.rows.assign(8 * kPoints, 0.0);
+  // Nodes, then capacitor, inductor, voltage source, regulator, stray.
+  const std::vector<double> row = {0.0, 5.0, 3.0, 0.01, 0.02, -0.03, -0.04, 0.003};
+  std::copy(row.begin(), row.end(), waveform.rows.begin() + 8 * kLooked);
 
-  Solution s;
-  for_points(timeline, waveform, [&s](std::size_t point, const Solution& solution) {
-    if (point == 1) s = solution;
-  });
-  CHECK(s.status == SolveStatus::solved);
-  CHECK(s.volts == std::vector<double>{0.0, 5.0, 3.0});
+  const Record record(circuit, timeline, waveform);
+  CHECK(record.seconds() == waveform.seconds);
+  CHECK(record.volts(0).values.at(kLooked) == 0.0);
+  CHECK(record.volts(1).values.at(kLooked) == 5.0);
+  CHECK(record.volts(2).values.at(kLooked) == 3.0);
+  CHECK(record.volts(2).values.at(kLooked - 1) == 0.0);
+  const auto amps = [&record](int of, int pin) {
+    return record.amps(of, pin).values.at(kLooked);
+  };
   // Halfway in the logarithm from 100 to 400 ohm lie 200 ohm.
-  CHECK_THAT(s.currents.resistors.at(0), WithinRel(2.0 / 200.0, 4 * kRounding));
-  CHECK(s.currents.capacitors == std::vector<double>{0.01});
-  CHECK(s.currents.inductors == std::vector<double>{0.02});
-  CHECK(s.currents.voltage_sources == std::vector<double>{-0.03});
+  CHECK_THAT(amps(0, 0), WithinRel(2.0 / 200.0 + 0.003, 4 * kRounding));
+  CHECK_THAT(amps(0, 1), WithinRel(-2.0 / 200.0 - 0.003, 4 * kRounding));
+  CHECK_THAT(record.conducted(0, 0).values.at(kLooked),
+             WithinRel(2.0 / 200.0, 8 * kRounding));
+  CHECK(amps(1, 0) == 0.01);
+  CHECK(record.conducted(1, 0).values.at(kLooked) == 0.01);
+  CHECK(amps(2, 0) == 0.02);
+  CHECK(amps(3, 0) == -0.03);
   // What leaves at plus into the circuit runs against the element.
-  CHECK_THAT(s.currents.current_sources.at(0), WithinRel(-0.25, kRounding));
-  CHECK_THAT(s.currents.regulators.at(0)[0], WithinAbs(0.04, kRounding));
-  CHECK_THAT(s.currents.regulators.at(0)[2], WithinAbs(-0.04, kRounding));
+  CHECK_THAT(amps(4, 0), WithinRel(-0.25, kRounding));
+  CHECK_THAT(amps(5, 0), WithinAbs(0.04, kRounding));
+  CHECK_THAT(amps(5, 2), WithinAbs(-0.04, kRounding));
+  CHECK_THAT(record.watts(5).values.at(kLooked), WithinRel(0.04 * 2.0, 4 * kRounding));
 
   const Network halfway = network_at(timeline, 0.5);
   CHECK_THAT(halfway.values.volts.at(0), WithinRel(5.0, kRounding));

@@ -44,9 +44,9 @@ Two select(const Mask& mask, Two a, Two b) {
 }
 Two exp(Two x) { return {std::exp(x.at[0]), std::exp(x.at[1])}; }
 Two tanh(Two x) { return {std::tanh(x.at[0]), std::tanh(x.at[1])}; }
-Two hypot(Two x, Two y) {
-  return {std::hypot(x.at[0], y.at[0]), std::hypot(x.at[1], y.at[1])};
-}
+Two sqrt(Two x) { return {std::sqrt(x.at[0]), std::sqrt(x.at[1])}; }
+bool all(const Mask& mask) { return mask.at[0] && mask.at[1]; }
+bool any(const Mask& mask) { return mask.at[0] || mask.at[1]; }
 
 }  // namespace lanes
 
