@@ -90,7 +90,9 @@ struct RegulatorModel {
   double line_reference = 0.0;  ///< Input at which `output` holds. Volt.
   /// All voltages and currents the other way round: in and out lie below common.
   bool is_negative = false;
-  bool sinks = false;  ///< Takes current back, as an ideal source does.
+  /// Its output is its input, which has its limit and nothing else of a regulator:
+  /// current may flow back.
+  bool follows = false;
   bool operator==(const RegulatorModel&) const = default;
 };
 

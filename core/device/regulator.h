@@ -27,7 +27,7 @@ struct RegulatorAtOf {
   Number resistance{};      ///< Ohm.
   Number line{};            ///< V/V.
   Number line_reference{};  ///< Volt.
-  Number blocks{1.0};       ///< 1, or 0 where current may flow back.
+  Number regulates{1.0};    ///< 1, or 0 where out follows in and current may flow back.
 };
 using RegulatorAt = RegulatorAtOf<double>;
 
@@ -40,7 +40,7 @@ using RegulatorAt = RegulatorAtOf<double>;
           m.resistance,
           m.line,
           m.line_reference,
-          m.sinks ? 0.0 : 1.0};
+          m.follows ? 0.0 : 1.0};
 }
 
 /// A smooth max(x, 0) and its derivative.
@@ -66,17 +66,17 @@ template <class Number>
 /// current i that it passes from in to out:
 ///
 ///   out - common = target(in - common) - resistance i
-///                  - stiff (up(i - limit) - blocks up(-i - back))
+///                  - stiff (up(i - limit) - up(-i - back))
 ///   target(u) = up(low(set(u), u - dropout)),  set(u) = output + line (u -
 ///   line_reference)
 ///
 /// where up(x) = (x + sqrt(x^2 + w^2)) / 2 is a smooth max(x, 0) (w = kCurrentBend for
 /// currents, kVoltageBend for voltages), low(a, b) = b - up(b - a) a smooth minimum,
-/// blocks is 0 for one that sinks current, else 1, and stiff = 1 Mohm: past the current
-/// limit, and against current flowing back, the element turns into that resistance. In
-/// this form, with the current as an unknown, both witnesses converge from any start,
-/// which a current as a function of three voltages does not (its slope vanishes on both
-/// sides of a step a few microvolts wide).
+/// and stiff = 1 Mohm: past the current limit, and against current flowing back, the
+/// element turns into that resistance. Of one that follows its input target(u) = u, and
+/// up(-i - back) is left out. In this form, with the current as an unknown, both
+/// witnesses converge from any start, which a current as a function of three voltages
+/// does not (its slope vanishes on both sides of a step a few microvolts wide).
 ///
 /// A negative regulator is the mirror of it: the equation holds for common - in, common
 /// - out and the current from out to in, and its error is turned back.
@@ -112,11 +112,12 @@ template <class Number>
   const Smooth target = smooth_up<Number>(lower, kRegulatorVoltageBend);
   const Smooth over = smooth_up<Number>(i - m.limit, kRegulatorCurrentBend);
   const Smooth back = smooth_up<Number>(-i - kRegulatorBackAmps, kRegulatorCurrentBend);
+  const Number r = m.regulates;
   RegulatorEquationOf<Number> e;
-  e.error = m.sign * (o - target.value + m.resistance * i +
-                      kRegulatorStiff * (over.value - m.blocks * back.value));
-  e.by_in = -target.slope * lower_slope;
-  e.by_amps = m.resistance + kRegulatorStiff * (over.slope + m.blocks * back.slope);
+  e.error = m.sign * (o - (u + r * (target.value - u)) + m.resistance * i +
+                      kRegulatorStiff * (over.value - r * back.value));
+  e.by_in = -(1.0 + r * (target.slope * lower_slope - 1.0));
+  e.by_amps = m.resistance + kRegulatorStiff * (over.slope + r * back.slope);
   return e;
 }
 [[nodiscard]] inline RegulatorEquation pass(const RegulatorModel& model, double in,

@@ -71,8 +71,6 @@ constexpr double kMotorSeconds = 1e-4;
 /// practice, no source.
 constexpr double kMotorStartSeconds = 0.1;
 
-constexpr double kNeverVolts = 1e6;
-
 /// Ohm.
 double usual_loss(double henries) {
   return kLossFactor * std::sqrt(henries / kWindingFarads);
@@ -501,12 +499,9 @@ class Lowering {
       return voltage_source(at(0), at(1), volts);
     const End source = inside("source");
     voltage_source(source, at(1), volts);
-    // Without dropout and with an output that is never reached it follows the source.
     RegulatorModel limiter;
-    limiter.output = kNeverVolts;
-    limiter.dropout = 0.0;
     limiter.limit = *limit;
-    limiter.sinks = true;
+    limiter.follows = true;
     add_three(&Structure::regulators, source, at(1), at(0));
     put(ValueList::regulators, values_->regulators, limiter);
   }

@@ -127,9 +127,33 @@ std::string up(const std::string& x, double bend) {
   return fmt::format("0.5*({0}+sqrt({0}*{0}+{1}))", x, number(bend * bend));
 }
 
-/// The pass element: a behavioural source from in to an inner node, whose voltage
-/// follows the equation in core/device/regulator.h, a 0 V source to read its current,
-/// and a current source with another 0 V source for the quiescent current.
+/// How a regulator is written: the texts that stand for its voltages and currents.
+struct RegulatorText {
+  std::string id;
+  std::string u;     ///< From common to in, of a negative one from in to common.
+  std::string amps;  ///< From in to out, of a negative one the other way.
+};
+
+/// The target as an expression. In time, what it is before it is kept above 0 is the
+/// voltage of a node of its own (m), which makes the expression a ninth as long. At
+/// rest that node costs digits: one of 8,000 random networks disagreed.
+std::string add_target(std::vector<std::string>& lines, const RegulatorText& t,
+                       const RegulatorModel& m, Analysis analysis) {
+  if (m.follows) return t.u;
+  // head - set as one factor and one number: the engine reads every copy of an
+  // expression anew.
+  const double constant = m.dropout + m.output - m.line * m.line_reference;
+  const std::string excess =
+      fmt::format("({}*{}-({}))", number(1.0 - m.line), t.u, number(constant));
+  const std::string lower = fmt::format("{}-({})-{}", t.u, number(m.dropout),
+                                        up(excess, kRegulatorVoltageBend));
+  if (analysis == Analysis::at_rest)
+    return up("(" + lower + ")", kRegulatorVoltageBend);
+  lines.push_back(fmt::format("bm{0} m{0} 0 v={1}", t.id, lower));
+  return up(fmt::format("v(m{})", t.id), kRegulatorVoltageBend);
+}
+
+/// The steep part of the equation, volt.
 ///
 /// In time, how far the current is beyond the limit is the voltage of a node of its own
 /// (l), at kRegulatorStiff to the ampere, as it counts in the equation. The engine
@@ -138,6 +162,27 @@ std::string up(const std::string& x, double bend) {
 /// milliampere beside the corner. Not so of what flows back: at a microampere abstol
 /// does, and a voltage would have to settle beyond the rounding of currents. Nor at
 /// rest, where whoever asks holds the answer against the equation.
+std::string add_steep(std::vector<std::string>& lines, const RegulatorText& t,
+                      const RegulatorModel& m, Analysis analysis) {
+  const std::string stiff = number(kRegulatorStiff);
+  const std::string beyond = fmt::format("({}-({}))", t.amps, number(m.limit));
+  std::string over;
+  if (analysis == Analysis::in_time) {
+    lines.push_back(fmt::format("bl{0} l{0} 0 v={1}*{2}", t.id, stiff, beyond));
+    over = up(fmt::format("v(l{})", t.id), kRegulatorStiff * kRegulatorCurrentBend);
+  } else {
+    over = stiff + "*" + up(beyond, kRegulatorCurrentBend);
+  }
+  if (m.follows) return over;
+  const std::string back =
+      up(fmt::format("(0-{}-{})", t.amps, number(kRegulatorBackAmps)),
+         kRegulatorCurrentBend);
+  return fmt::format("({}-{}*{})", over, stiff, back);
+}
+
+/// The pass element: a behavioural source from in to an inner node, whose voltage
+/// follows the equation in core/device/regulator.h, a 0 V source to read its current,
+/// and a current source with another 0 V source for the quiescent current.
 void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
                    const RegulatorModel& m, Analysis analysis) {
   const std::string id = std::to_string(k + 1);
@@ -147,40 +192,25 @@ void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEn
   const std::string above = e.ends[1] == 0 ? fmt::format("v({})", in)
                                            : fmt::format("(v({})-v({}))", in, common);
   // A negative regulator's equation is that of its mirror.
-  const std::string u = m.is_negative ? fmt::format("(0-{})", above) : above;
-  const std::string amps =
-      m.is_negative ? fmt::format("(0-i(vp{}))", id) : fmt::format("i(vp{})", id);
-  // head - set and the two currents' differences, each as one factor and one number:
-  // the engine reads every copy of an expression anew.
-  const double constant = m.dropout + m.output - m.line * m.line_reference;
-  const std::string excess =
-      fmt::format("({}*{}-({}))", number(1.0 - m.line), u, number(constant));
-  const std::string lower = fmt::format("({}-({})-{})", u, number(m.dropout),
-                                        up(excess, kRegulatorVoltageBend));
-  const std::string beyond = fmt::format("({}-({}))", amps, number(m.limit));
-  const std::string back =
-      m.sinks ? "0"
-              : up(fmt::format("(0-{}-{})", amps, number(kRegulatorBackAmps)),
-                   kRegulatorCurrentBend);
-  const std::string stiff = number(kRegulatorStiff);
-  std::string steep;
-  if (analysis == Analysis::in_time) {
-    lines.push_back(fmt::format("bl{0} l{0} 0 v={1}*{2}", id, stiff, beyond));
-    steep = fmt::format(
-        "({}-{}*{})",
-        up(fmt::format("v(l{})", id), kRegulatorStiff * kRegulatorCurrentBend), stiff,
-        back);
-  } else {
-    steep = fmt::format("{}*({}-{})", stiff, up(beyond, kRegulatorCurrentBend), back);
-  }
+  const RegulatorText t{
+      id, m.is_negative ? fmt::format("(0-{})", above) : above,
+      m.is_negative ? fmt::format("(0-i(vp{}))", id) : fmt::format("i(vp{})", id)};
+  const std::string target = add_target(lines, t, m, analysis);
+  const std::string steep = add_steep(lines, t, m, analysis);
+  const std::string slope = fmt::format("({})*{}", number(m.resistance), t.amps);
   const std::string fall =
-      fmt::format("{}-({}-({})*{}-{})", u, up(lower, kRegulatorVoltageBend),
-                  number(m.resistance), amps, steep);
+      m.follows ? fmt::format("{}+{}", slope, steep)
+                : fmt::format("{}-({}-{}-{})", t.u, target, slope, steep);
   lines.push_back(fmt::format("b{0} {1} p{0} v={2}", id, in,
                               m.is_negative ? "0-(" + fall + ")" : fall));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
-  lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
-                              number(m.quiescent), above, number(kRegulatorWakeVolts)));
+  if (m.quiescent > 0.0) {
+    lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
+                                number(m.quiescent), above,
+                                number(kRegulatorWakeVolts)));
+  } else {
+    lines.push_back(fmt::format("iq{0} {1} q{0} 0", id, in));
+  }
   lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
 }
 

@@ -33,7 +33,7 @@ enum class Analysis { at_rest, in_time };
 
 /// Adds diodes, transistors and regulators with their models. Besides the letters of
 /// their lists they take the names ff, fr, vf, vr, df, dr (an ideal transistor) and vp,
-/// bq, vq, in time bl (a regulator), with nodes f, r, p, q and l.
+/// bq or iq, vq, in time bl and bm (a regulator), with nodes f, r, p, q, l and m.
 void add_devices(std::vector<std::string>& lines, const Network& network,
                  Analysis analysis);
 

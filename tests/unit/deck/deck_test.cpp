@@ -126,7 +126,7 @@ TEST_CASE("each element has its line", "[deck]") {
   CHECK(figures(lines.at("mm1")).at("is") == 0.0);
   CHECK(lines.at("b1").at(1) == "n1");
   CHECK(lines.at("vp1") == Words{"vp1", "p1", "n5", "0"});
-  CHECK(lines.at("bq1").at(1) == "n1");
+  CHECK(lines.at("iq1").at(1) == "n1");
   CHECK(lines.at("vq1") == Words{"vq1", "q1", "n4", "0"});
 
   const auto options = figures(lines.at(".options"));
@@ -220,6 +220,7 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   m.line = GENERATE(0.0, 2e-3, -1e-3);
   m.line_reference = 8.3;
   m.is_negative = GENERATE(false, true);
+  m.follows = GENERATE(false, true);
   const double sign = m.is_negative ? -1.0 : 1.0;
   const int common = GENERATE(0, 2);
   HandNetwork h(4);
@@ -240,6 +241,10 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
   };
   const std::string drop = expression("b1", "v=");
   const std::string ground = expression("bq1", "i=");
+  // What it aims at is one too, but of one that only follows.
+  const bool has_aim = is_in_time && !m.follows;
+  CHECK((lines.count("bm1") == 1) == has_aim);
+  const std::string aim = has_aim ? expression("bm1", "v=") : "0";
   // How far the current is beyond its limit: in time a node of its own.
   CHECK((lines.count("bl1") == 1) == is_in_time);
   const std::string over = is_in_time ? expression("bl1", "v=") : "0";
@@ -253,6 +258,7 @@ TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
           {"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
       const auto ask = [&known](const std::string& what) { return known.at(what); };
       known["v(l1)"] = Expression(over, ask).value();
+      known["v(m1)"] = Expression(aim, ask).value();
       CAPTURE(drop, in, amps, vc, m.line);
       // The source holds in - out at this; out - common is what is left of in.
       const double fall = Expression(drop, ask).value();

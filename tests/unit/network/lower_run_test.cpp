@@ -91,7 +91,7 @@ TEST_CASE("a regulated supply has a limit in runs", "[network][lower]") {
   CHECK(limited.rest.values.regulators.empty());
   REQUIRE(limited.run.values.regulators.size() == 1);
   CHECK(limited.run.values.regulators[0].limit == Approx(1.3));
-  CHECK(limited.run.values.regulators[0].sinks);
+  CHECK(limited.run.values.regulators[0].follows);
   CHECK(supply("").run.values.regulators.empty());
   CHECK(supply(R"(, current = "1 A", limit = "none")").run.values.regulators.empty());
   CHECK(supply(R"(, current = "1 A", regulated = false, no_load = "17 V")")
