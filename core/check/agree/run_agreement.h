@@ -69,11 +69,12 @@ struct RunAgreement {
 /// The first current into a part at which the witnesses differ by more than they may,
 /// in words; empty if there is none. The engine's current is held against the nodal
 /// witness's at its time and within kWaveShift of the span of it, or their means over
-/// that are: where a clamp begins to conduct, the millivolts that voltages may differ by
-/// are a multiple of a current that lasts a microsecond. The nodal one is not held
-/// against the engine's: what the engine says of a capacitor's current at a corner is
-/// that of the step before. What charges strays is left out, and so are switches: their
-/// voltage is too small to tell a current.
+/// that are: where a clamp begins to conduct, the millivolts that voltages may differ
+/// by are a multiple of a current that lasts a microsecond. So they are across a
+/// transistor of milliohms; what else meets at its net then tells its current. The
+/// nodal one is not held against the engine's: what the engine says of a capacitor's
+/// current at a corner is that of the step before. What charges strays is left out, and
+/// so are switches: their voltage is too small to tell a current.
 [[nodiscard]] std::string differing_current(const Circuit& circuit,
                                             const Timeline& timeline,
                                             const Record& engine, const Record& nodal);
