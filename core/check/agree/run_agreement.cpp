@@ -355,6 +355,13 @@ class CurrentComparison {
   double share_;
 };
 
+/// Whether a part's current is what its voltages make of it, steeply; of others the
+/// engine tells it.
+bool is_semiconductor(KindId kind) {
+  return kind == KindId::diode || kind == KindId::zener || kind == KindId::led ||
+         kind == KindId::transistor || kind == KindId::mosfet;
+}
+
 /// What all else conducts that meets at a pin's net.
 Trace all_else_at(const Circuit& circuit, const Record& record, std::size_t part,
                   std::size_t pin) {
@@ -390,10 +397,14 @@ std::string differing_current(const Circuit& circuit, const Timeline& timeline,
       const auto by_law =
           comparison.compare(engine.conducted(index, static_cast<int>(pin)), n);
       if (!by_law || by_law->share <= worst) continue;
-      const auto by_net = comparison.compare(all_else_at(circuit, engine, p, pin),
-                                             all_else_at(circuit, nodal, p, pin));
-      if (!by_net || by_net->share <= worst) continue;
-      worst = std::min(by_law->share, by_net->share);
+      double share = by_law->share;
+      if (is_semiconductor(part.kind)) {
+        const auto by_net = comparison.compare(all_else_at(circuit, engine, p, pin),
+                                               all_else_at(circuit, nodal, p, pin));
+        share = by_net ? std::min(share, by_net->share) : 0.0;
+      }
+      if (share <= worst) continue;
+      worst = share;
       reason = fmt::format(
           "the witnesses differ in the current into '{}.{}' {} into the run: engine "
           "{}, "
