@@ -65,6 +65,8 @@ Conduction conduct(const DiodeAt& diode, double volts) {
   Conduction c = junction(diode, u);
   for (int i = 0; i < 400; ++i) {
     const double excess = u + diode.rs * c.amps - v;
+    // Nothing flows that the step would change by more than rounding.
+    if (diode.rs * c.siemens <= 1e-12 && std::abs(excess) <= last_step) break;
     (excess > 0.0 ? high : low) = u;
     double next = u - excess / (1.0 + diode.rs * c.siemens);
     const bool is_newton = next > low && next < high;

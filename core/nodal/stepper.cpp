@@ -29,6 +29,17 @@ Settling settling_for(const TransientOptions& options) {
 
 constexpr int kContinuation = 200;
 
+/// A charge's derivative at a step's end as its interpolation takes it. A stray may
+/// have settled within a small share of the step; then its derivative at the beginning
+/// tells nothing of the rest. It is kept where the interpolation stays between both
+/// ends [F. N. Fritsch, R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM
+/// J. Numer. Anal. 17 (1980) 238-246].
+double rate_at_end(double rate, double slope, bool is_stray) {
+  if (!is_stray) return rate;
+  return slope > 0.0 ? std::clamp(rate, 0.0, 3.0 * slope)
+                     : std::clamp(rate, 3.0 * slope, 0.0);
+}
+
 }  // namespace
 
 Stepper::Stepper(const Timeline& timeline, const TransientOptions& options)
@@ -337,8 +348,9 @@ bool Stepper::between(double seconds, StepMoment& moment) {
     if (!has_crept_) {
       // Cubic Hermite interpolation: the straight line and what the ends' derivatives
       // add to it.
-      const double from = before_.rates[k] - slope;
-      const double to = here_.rates[k] - slope;
+      const bool is_stray = k >= first_stray_;
+      const double from = rate_at_end(before_.rates[k], slope, is_stray) - slope;
+      const double to = rate_at_end(here_.rates[k], slope, is_stray) - slope;
       charge += step * t * (1.0 - t) * ((1.0 - t) * from - t * to);
       rate += (1.0 - t) * (1.0 - 3.0 * t) * from + t * (3.0 * t - 2.0) * to;
     }

@@ -454,7 +454,7 @@ Waveform solve_nodal(const Timeline& timeline, const std::vector<double>& also_a
 namespace {
 
 /// TransientOptions::stray where nothing rings. Volt.
-constexpr double kStillStray = 2e-5;
+constexpr double kStillStray = 2e-4;
 
 }  // namespace
 

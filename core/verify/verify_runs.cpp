@@ -124,11 +124,12 @@ RunResult judge_run_by_one(const Circuit& circuit, int run,
     return verify_run(circuit, run, witness, witness);  // Which asks nobody.
   Hearing heard;
   heard.nodal = witness(timeline, times_for(circuit, run), 0);
-  heard.engine = heard.nodal;
+  heard.engine.status = heard.nodal.status;
+  heard.engine.reason = heard.nodal.reason;
   heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;
   heard.agreement.reason = heard.nodal.reason;
   if (heard.agreement.agrees) {
-    heard.by_nodal.emplace(circuit, timeline, heard.nodal);
+    heard.by_nodal = std::make_shared<Record>(circuit, timeline, heard.nodal);
     heard.by_engine = heard.by_nodal;
   }
   return judge_run(circuit, run, std::move(timeline), std::move(heard));

@@ -424,8 +424,8 @@ namespace {
 void compare_all(const Circuit& circuit, const Timeline& timeline, Hearing& h) {
   h.agreement = agree(timeline, h.engine, h.nodal);
   if (!h.agreement.agrees) return;
-  h.by_engine.emplace(circuit, timeline, h.engine);
-  h.by_nodal.emplace(circuit, timeline, h.nodal);
+  h.by_engine = std::make_shared<Record>(circuit, timeline, h.engine);
+  h.by_nodal = std::make_shared<Record>(circuit, timeline, h.nodal);
   h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
   if (h.agreement.reason.empty())
     h.agreement.reason =

@@ -1,7 +1,7 @@
 #pragma once
 
 #include <cstddef>
-#include <optional>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -84,8 +84,8 @@ struct Hearing {
   Waveform engine;
   Waveform nodal;
   RunAgreement agreement;
-  std::optional<Record> by_engine;  ///< Nothing unless both followed it.
-  std::optional<Record> by_nodal;
+  std::shared_ptr<const Record> by_engine;  ///< Null unless both followed it.
+  std::shared_ptr<const Record> by_nodal;
 };
 
 /// Asks the engine, then the nodal witness at the engine's times and those in `also_at`

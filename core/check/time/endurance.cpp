@@ -65,6 +65,11 @@ class Area {
 std::optional<Strain> worst_strain(const Trace& trace, double limit,
                                    const Endurance& endurance, double before) {
   constexpr double kStep = 1.18920711500272107;  // The fourth root of two.
+  // No mean is above what the trace reaches.
+  double most = before;
+  for (const double value : trace.values)
+    most = std::max(most, endurance.by_rms ? std::abs(value) : value);
+  if (!exceeds(most, endurance.from * limit)) return std::nullopt;
   const Area area(trace, endurance.by_rms, before);
   const double longest =
       std::min(std::max(endurance.curve.back().seconds, endurance.least_seconds),

@@ -68,8 +68,8 @@ struct Case {
   RunResult judged(const Waveform& w) const {
     Hearing heard{w, w, agree(timeline, w, w), {}, {}};
     if (heard.agreement.agrees) {
-      heard.by_engine.emplace(circuit, timeline, w);
-      heard.by_nodal.emplace(circuit, timeline, w);
+      heard.by_engine = std::make_shared<Record>(circuit, timeline, w);
+      heard.by_nodal = heard.by_engine;
     }
     return judge_run(circuit, 0, timeline, std::move(heard));
   }
@@ -285,8 +285,8 @@ TEST_CASE("where the witnesses tell two times of a crossing there is no verdict"
   const Waveform nodal = with_rail(c.timeline, {0.0, 1e-3, 11e-3}, {0.0, 4.9, 5.0});
   Hearing heard{engine, nodal, agree(c.timeline, engine, nodal), {}, {}};
   REQUIRE(heard.agreement.agrees);
-  heard.by_engine.emplace(c.circuit, c.timeline, engine);
-  heard.by_nodal.emplace(c.circuit, c.timeline, nodal);
+  heard.by_engine = std::make_shared<Record>(c.circuit, c.timeline, engine);
+  heard.by_nodal = std::make_shared<Record>(c.circuit, c.timeline, nodal);
   const RunResult r = judge_run(c.circuit, 0, c.timeline, std::move(heard));
   CHECK((r.verdict == Verdict::disagreement) == (slow > 0.0));
   if (slow > 0.0) CHECK_THAT(r.agreement.reason, Contains("differ in when 'rail'"));
