@@ -8,7 +8,7 @@ namespace benchproof {
 const std::string_view kFaded = R"(
 title = "Faded"
 [parts]
-jack = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+jack = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["fade"] }
 r    = { kind = "resistor", value = "220R", power = "0.25 W" }
 lamp = { kind = "led", colour = "red" }

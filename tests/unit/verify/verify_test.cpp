@@ -23,7 +23,7 @@ using Catch::Matchers::WithinRel;
 namespace {
 
 const std::string kLamp = R"([parts]
-v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
 chip = { kind = "controller", type = "cmos-5v", outputs = ["a", "b"] }
 r = { kind = "resistor", value = "150R" }
 x = { kind = "led", colour = "red" }

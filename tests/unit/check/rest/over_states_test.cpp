@@ -18,13 +18,14 @@ namespace {
 
 /// A load of 12 V that gets `one` and `two` in its two states.
 Bench loaded(const std::string& kind, const char* one, const char* two) {
-  return verified(std::string("[parts]\nv = { kind = \"dc-supply\", voltage = \"1 V\", "
-                              "current = \"1 A\" }\nx = { kind = \"") +
-                  kind +
-                  "\", voltage = \"12 V\", current = \"50 mA\" }\n[nets]\n"
-                  "hot = [\"v.plus\", \"x.a\"]\nground = [\"v.minus\", \"x.b\"]\n"
-                  "[states.one]\n\"v.voltage\" = \"" +
-                  one + "\"\n[states.two]\n\"v.voltage\" = \"" + two + "\"\n");
+  return verified(
+      std::string("[parts]\nv = { kind = \"dc-supply\", voltage = \"1 V\", "
+                  "current = \"1 A\", regulated = true }\nx = { kind = \"") +
+      kind +
+      "\", voltage = \"12 V\", current = \"50 mA\" }\n[nets]\n"
+      "hot = [\"v.plus\", \"x.a\"]\nground = [\"v.minus\", \"x.b\"]\n"
+      "[states.one]\n\"v.voltage\" = \"" +
+      one + "\"\n[states.two]\n\"v.voltage\" = \"" + two + "\"\n");
 }
 
 }  // namespace
