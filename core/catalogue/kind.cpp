@@ -297,7 +297,7 @@ constexpr std::array kDcSupply = {
     quantity("voltage", Unit::volt, kPositiveVolts,
              "output, at full load if unregulated"),
     quantity("current", Unit::ampere, kPositiveAmps, "greatest current"),
-    flag("regulated", "holds its voltage; true if not told"),
+    flag("regulated", "holds its voltage; if not told, taken as true and asked about"),
     quantity("no_load", Unit::volt, kPositiveVolts, "output without load"),
     fixed(flag("isolated", "separated from the mains; true if not told")),
     fixed(choice("limit", "current none",

@@ -13,6 +13,7 @@
 #include "core/check/rest/over_states.h"
 #include "core/network/unlimited.h"
 #include "core/verify/at_rest.h"
+#include "core/verify/doubted_supplies.h"
 #include "core/verify/explanations.h"
 
 namespace benchproof {
@@ -126,6 +127,16 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
   }
 }
 
+/// Asks about the supplies that do not say whether they are regulated.
+void doubt_supplies(const Circuit& circuit, const Solve& nodal, bool is_whole,
+                    std::vector<StateResult>& states) {
+  for (auto& [index, finding] :
+       check_doubted_supplies(circuit, states, is_whole, nodal)) {
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
 /// Leaves out what an earlier state has said of the same part and is as true there.
 void tell_once(std::vector<StateResult>& states, std::string_view check) {
   std::set<std::string> told;
@@ -220,7 +231,7 @@ StateResult see_by_both(const PosedState& posed, const Solve& engine,
 }
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                    const std::vector<std::string>& only) {
+                    const std::vector<std::string>& only, Supplies supplies) {
   Verification verification;
   std::shared_ptr<const Structure> structure;
   bool is_whole = true;
@@ -239,6 +250,8 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
     if (result.agrees) judge_state(circuit, state, result);
   }
   if (is_whole) look_over_states(circuit, verification.states);
+  if (supplies == Supplies::doubted)
+    doubt_supplies(circuit, nodal, is_whole, verification.states);
   look_at_parts(circuit, verification.states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})

@@ -68,6 +68,10 @@ struct Verification {
                                         const std::string& phase,
                                         const std::vector<int>& loop);
 
+/// What becomes of supplies that do not say whether they are regulated: each is asked
+/// about (see check_doubted_supplies), or all are left as they are described.
+enum class Supplies { doubted, as_described };
+
 /// Solves every steady state (or only those named in `only`; names that no state has
 /// are passed over) with both witnesses, and where they agree checks ratings,
 /// expectations and hand rules. A state in which they do not has a verdict, solutions
@@ -76,7 +80,8 @@ struct Verification {
 /// comes nearest.
 [[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
                                   const Solve& nodal,
-                                  const std::vector<std::string>& only = {});
+                                  const std::vector<std::string>& only = {},
+                                  Supplies supplies = Supplies::doubted);
 
 /// Solves one posed state with both witnesses and compares them. Nothing is judged: no
 /// findings but that nothing limits a current, no margins, expectations and hand rules.

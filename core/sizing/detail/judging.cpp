@@ -84,7 +84,8 @@ SizeChoice choice_at_rest(const Circuit& circuit, const SizeRequest& request,
                           const Witnesses& witnesses,
                           const std::vector<double>& values) {
   const Circuit changed = with_values(circuit, request, values);
-  const Verification all = verify(changed, witnesses.engine, witnesses.nodal);
+  const Verification all = verify(changed, witnesses.engine, witnesses.nodal, {},
+                                  Supplies::as_described);
   SizeChoice choice;
   choice.values = values;
   choice.verdict = all.verdict;

@@ -276,4 +276,30 @@ TEST_CASE("what cannot be chosen is told", "[sizing]") {
   CHECK_THAT(wrong("a.colour"), Contains("no number 'colour'"));
 }
 
+TEST_CASE("a choice is judged with the supply as it is described", "[sizing]") {
+  // Of 17 V, an unregulated supply's, the LED would get more than its 20 mA.
+  const test::Description d(R"([parts]
+s = { kind = "dc-supply", voltage = "12 V", current = "500 mA" }
+r = { kind = "resistor", value = "560R", power = "1 W" }
+x = { kind = "led", colour = "red" }
+[nets]
+rail = ["s.plus", "r.a"]
+m = ["r.b", "x.anode"]
+ground = ["s.minus", "x.cathode"]
+)");
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "r")};
+  request.goal = test::goal_of(d.circuit, "x current = 17 mA");
+  request.state = 0;
+  request.series = Series::e24;
+  const Sizing sizing = test::sized(d.circuit, request);
+  REQUIRE(sizing.recommended >= 0);
+  const SizeChoice& best = sizing.candidates[sizing.recommended];
+  CHECK(best.verdict == Verdict::good);
+  Circuit chosen = d.circuit;
+  chosen.parts[1].settings["value"].value = best.values.front();
+  const Solve solve = [](const Network& n) { return solve_nodal(n); };
+  CHECK(verify(chosen, solve, solve).verdict == Verdict::caution);
+}
+
 }  // namespace benchproof
