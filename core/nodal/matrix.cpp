@@ -9,6 +9,8 @@ namespace {
 
 /// Multipliers beyond it call for other pivots.
 constexpr double kMostGrowth = 1e4;
+/// Sets of pivots that are kept: a cold start comes by the same ones each time.
+constexpr std::size_t kMostKnown = 4;
 
 Pattern pattern_of(int size, const std::vector<std::pair<int, int>>& entries) {
   std::vector<std::pair<int, int>> by_column;
@@ -49,30 +51,34 @@ int Matrix::slot(int row, int column) const {
   return static_cast<int>(found - begin);
 }
 
-/// Solves once more for what is left, if the pivots are good enough for that.
-bool Matrix::correct(const double* a, const double* b, double* x) {
-  if (!elimination_) return false;
+/// Solves once more for what is left, if these pivots are good enough for that.
+bool Matrix::correct(const Elimination& by, const double* a, const double* b,
+                     double* x) {
+  work_.resize(by.slots());
   std::fill(std::copy(a, a + slots(), work_.begin()), work_.end(), 0.0);
   std::copy(b, b + size(), right_.begin());
   for (int c = 0; c < size(); ++c) {
     for (int e = pattern_.first[c]; e < pattern_.first[c + 1]; ++e)
       right_[pattern_.rows[e]] -= a[e] * x[c];
   }
-  const double growth = elimination_->run(work_.data(), right_.data(), step_.data());
+  const double growth = by.run(work_.data(), right_.data(), step_.data());
   if (!(growth <= kMostGrowth && all_finite(step_))) return false;
   for (int k = 0; k < size(); ++k) x[k] += step_[k];
   return true;
 }
 
 int Matrix::solve(const double* a, const double* b, double* x) {
-  if (correct(a, b, x)) return -1;
+  for (auto known = known_.begin(); known != known_.end(); ++known) {
+    if (!correct(*known, a, b, x)) continue;
+    std::rotate(known_.begin(), known, known + 1);
+    return -1;
+  }
   ++pivotings_;
-  elimination_.reset();
   const Pivots pivots = search_->choose(a);
   if (pivots.without >= 0) return pivots.without;
-  elimination_.emplace(pattern_, pivots);
-  work_.resize(elimination_->slots());
-  if (correct(a, b, x)) return -1;
+  if (known_.size() == kMostKnown) known_.pop_back();
+  known_.insert(known_.begin(), Elimination(pattern_, pivots));
+  if (correct(known_.front(), a, b, x)) return -1;
   const auto is_finite = [](double v) { return std::isfinite(v); };
   const auto first = std::find_if_not(step_.begin(), step_.end(), is_finite);
   return static_cast<int>((first == step_.end() ? step_.begin() : first) -

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <memory>
-#include <optional>
 #include <utility>
 #include <vector>
 
@@ -37,11 +36,12 @@ class Matrix {
   [[nodiscard]] int pivotings() const { return pivotings_; }
 
  private:
-  [[nodiscard]] bool correct(const double* a, const double* b, double* x);
+  [[nodiscard]] bool correct(const Elimination& by, const double* a, const double* b,
+                             double* x);
 
   Pattern pattern_;
   std::unique_ptr<PivotSearch> search_;
-  std::optional<Elimination> elimination_;
+  std::vector<Elimination> known_;  ///< The one used last first.
   std::vector<double> work_;
   std::vector<double> right_;
   std::vector<double> step_;
