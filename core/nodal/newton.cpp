@@ -5,6 +5,8 @@
 #include <cmath>
 #include <utility>
 
+#include "core/nodal/detail/device_steps.h"
+
 namespace benchproof {
 
 Newton::Newton(std::shared_ptr<const Structure> structure, bool in_time)

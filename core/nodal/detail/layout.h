@@ -89,8 +89,9 @@ class Layout {
 };
 
 /// The voltage of a node, ground included, among the unknowns `x`. Volt.
-[[nodiscard]] inline double node_volts(const std::vector<double>& x, int node) {
-  return node == 0 ? 0.0 : x[Layout::unknown(node)];
+template <class Number>
+[[nodiscard]] Number node_volts(const std::vector<Number>& x, int node) {
+  return node == 0 ? Number(0.0) : x[Layout::unknown(node)];
 }
 
 }  // namespace benchproof

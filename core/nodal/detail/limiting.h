@@ -1,6 +1,5 @@
 #pragma once
 
-#include <algorithm>
 #include <cmath>
 
 #include "core/device/diode.h"
@@ -8,36 +7,60 @@
 namespace benchproof {
 
 /// Limits a junction's step on the exponential: forward of the bend it may grow only as
-/// fast as its current would by the last slope [Nagel 1975, sec. 5.4].
-[[nodiscard]] inline double limit_junction(double next, double last, double nvt,
-                                           double critical, bool& limited) {
-  if (next <= critical || std::abs(next - last) <= 2.0 * nvt) return next;
-  limited = true;
-  if (last > 0.0) {
-    const double arg = 1.0 + (next - last) / nvt;
-    return arg > 0.0 ? last + nvt * std::log(arg) : critical;
-  }
-  return nvt * std::log(next / nvt);
+/// fast as its current would by the last slope [Nagel 1975, sec. 5.4]. `limited` holds
+/// where it was.
+template <class Number, class Mask>
+[[nodiscard]] Number limit_junction(Number next, Number last, Number nvt,
+                                    Number critical, Mask& limited) {
+  using std::abs;
+  using std::log;
+  const auto within = next <= critical || abs(next - last) <= 2.0 * nvt;
+  limited = limited || !within;
+  return either(
+      within, [&] { return next; },
+      [&] {
+        const Number arg = 1.0 + (next - last) / nvt;
+        return either(
+            last > 0.0,
+            [&] {
+              return either(
+                  arg > 0.0, [&]() -> Number { return last + nvt * log(arg); },
+                  [&] { return critical; });
+            },
+            [&]() -> Number { return nvt * log(next / nvt); });
+      });
 }
 
 /// Limits a diode's step: on the forward side as any junction's, and in breakdown,
 /// which is as steep, as that of the mirrored junction.
-[[nodiscard]] inline double limit_diode(const DiodeAt& d, double next, double last,
-                                        bool& limited) {
-  if (next < std::min(0.0, -d.breakdown + 10.0 * d.nvt_breakdown)) {
-    const double mirrored = limit_junction(-(next + d.breakdown), -(last + d.breakdown),
-                                           d.nvt_breakdown, d.critical, limited);
-    return -(mirrored + d.breakdown);
-  }
-  return limit_junction(next, last, d.nvt, d.critical, limited);
+template <class Number, class Mask>
+[[nodiscard]] Number limit_diode(const DiodeAtOf<Number>& d, Number next, Number last,
+                                 Mask& limited) {
+  const Number start = 10.0 * d.nvt_breakdown - d.breakdown;
+  const auto is_broken_down = next < 0.0 && next < start;
+  Mask mirrored_limited = limited;
+  const Number mirrored = either(
+      is_broken_down,
+      [&]() -> Number {
+        return -(limit_junction<Number>(-(next + d.breakdown), -(last + d.breakdown),
+                                        d.nvt_breakdown, d.critical, mirrored_limited) +
+                 d.breakdown);
+      },
+      [&] { return next; });
+  Mask plain_limited = limited;
+  const Number plain = limit_junction(next, last, d.nvt, d.critical, plain_limited);
+  limited = (is_broken_down && mirrored_limited) || (!is_broken_down && plain_limited);
+  return select(is_broken_down, mirrored, plain);
 }
 
 /// A square law has no cliff; only wild steps are cut.
-[[nodiscard]] inline double limit_step(double next, double last, bool& limited) {
-  const double most = 2.0 + 0.5 * std::abs(last);
-  if (std::abs(next - last) <= most) return next;
-  limited = true;
-  return last + std::copysign(most, next - last);
+template <class Number, class Mask>
+[[nodiscard]] Number limit_step(Number next, Number last, Mask& limited) {
+  using std::abs;
+  const Number most = 2.0 + 0.5 * abs(last);
+  const auto within = abs(next - last) <= most;
+  limited = limited || !within;
+  return select(within, next, select(next > last, last + most, last - most));
 }
 
 }  // namespace benchproof

@@ -32,6 +32,10 @@ class Matrix {
   /// unknown at which the matrix is singular or which is not finite.
   [[nodiscard]] int solve(const double* a, const double* b, double* x);
 
+  [[nodiscard]] const Pattern& pattern() const { return pattern_; }
+  /// What the pivots used last make to calculate. There must have been a solution.
+  [[nodiscard]] const Elimination& elimination() const { return known_.front(); }
+
   /// How often pivots were chosen.
   [[nodiscard]] int pivotings() const { return pivotings_; }
 

@@ -1,0 +1,9 @@
+#include "core/nodal/detail/lane_kernel_body.h"
+
+namespace benchproof {
+
+LaneKernel* make_plain_kernel(const LaneProblem& problem) {
+  return new HWY_NAMESPACE::Kernel(problem);
+}
+
+}  // namespace benchproof
