@@ -105,17 +105,21 @@ Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
     }
     below_end[k] = static_cast<int>(below.size());
   }
-  slots_ = entries.number();
-  std::vector<int> slots(slots_, -1);
-  each_entry(
-      [&](int row, int column, int e) { slots[entries.number_of(row, column)] = e; });
-  int filled_in = pattern.entries();
-  for (int& slot : slots) {
-    if (slot < 0) slot = filled_in++;
-  }
-  const auto slot_at = [&](int row, int column) {
-    return slots[entries.number_of(row, column)];
+  // Of small ones a table is the quickest way from an entry to its slot.
+  const bool has_table = size_ <= kMostByMasks;
+  const int count = has_table ? size_ * size_ : entries.number();
+  std::vector<int> slots(count, -1);
+  const auto slot_at = [&](int row, int column) -> int& {
+    return slots[has_table ? row * size_ + column : entries.number_of(row, column)];
   };
+  each_entry([&](int row, int column, int e) { slot_at(row, column) = e; });
+  slots_ = pattern.entries();
+  for (int row = 0; row < size_; ++row) {
+    entries.each_beyond(row, -1, [&](int column) {
+      int& slot = slot_at(row, column);
+      if (slot < 0) slot = slots_++;
+    });
+  }
   steps_.reserve(4 * (size_ + slots_));
   back_.reserve(4 * size_ + 2 * slots_);
   for (int k = 0, b = 0; k < size_; ++k) {

@@ -1,8 +1,11 @@
 #include "core/nodal/detail/matrix.h"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cassert>
 #include <cmath>
+#include <cstdint>
 
 namespace benchproof {
 namespace {
@@ -12,7 +15,24 @@ constexpr double kMostGrowth = 1e4;
 /// Sets of pivots that are kept: a cold start comes by the same ones each time.
 constexpr std::size_t kMostKnown = 4;
 
+/// The rows of each column as a bit mask.
+Pattern small_pattern(int size, const std::vector<std::pair<int, int>>& entries) {
+  std::array<std::uint64_t, kMostByMasks> rows{};
+  for (const auto& [row, column] : entries) rows[column] |= std::uint64_t{1} << row;
+  Pattern pattern;
+  pattern.first.reserve(size + 1);
+  pattern.rows.reserve(entries.size());
+  for (int c = 0; c < size; ++c) {
+    pattern.first.push_back(static_cast<int>(pattern.rows.size()));
+    for (std::uint64_t left = rows[c]; left != 0; left &= left - 1)
+      pattern.rows.push_back(std::countr_zero(left));
+  }
+  pattern.first.push_back(static_cast<int>(pattern.rows.size()));
+  return pattern;
+}
+
 Pattern pattern_of(int size, const std::vector<std::pair<int, int>>& entries) {
+  if (size <= kMostByMasks) return small_pattern(size, entries);
   std::vector<std::pair<int, int>> by_column;
   by_column.reserve(entries.size());
   for (const auto& [row, column] : entries) by_column.emplace_back(column, row);

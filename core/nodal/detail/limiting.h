@@ -38,19 +38,23 @@ template <class Number, class Mask>
                                  Mask& limited) {
   const Number start = 10.0 * d.nvt_breakdown - d.breakdown;
   const auto is_broken_down = next < 0.0 && next < start;
-  Mask mirrored_limited = limited;
-  const Number mirrored = either(
+  // Lanes may run both branches: each counts where it is meant.
+  return either(
       is_broken_down,
       [&]() -> Number {
-        return -(limit_junction<Number>(-(next + d.breakdown), -(last + d.breakdown),
-                                        d.nvt_breakdown, d.critical, mirrored_limited) +
-                 d.breakdown);
+        Mask cut = Number(1.0) < 0.0;
+        const Number mirrored =
+            limit_junction<Number>(-(next + d.breakdown), -(last + d.breakdown),
+                                   d.nvt_breakdown, d.critical, cut);
+        limited = limited || (is_broken_down && cut);
+        return -(mirrored + d.breakdown);
       },
-      [&] { return next; });
-  Mask plain_limited = limited;
-  const Number plain = limit_junction(next, last, d.nvt, d.critical, plain_limited);
-  limited = (is_broken_down && mirrored_limited) || (!is_broken_down && plain_limited);
-  return select(is_broken_down, mirrored, plain);
+      [&]() -> Number {
+        Mask cut = Number(1.0) < 0.0;
+        const Number plain = limit_junction(next, last, d.nvt, d.critical, cut);
+        limited = limited || (!is_broken_down && cut);
+        return plain;
+      });
 }
 
 /// A square law has no cliff; only wild steps are cut.
