@@ -76,7 +76,7 @@ struct Waveform {
 
 /// A witness in time. It returns rows for the times it stepped to and for those in
 /// `also_at` (rising, within the span).
-/// `closer` asks for so many powers of ten less error than usual.
+/// `closer` asks for so many powers of ten less error than usual; below 0 for more.
 using SolveInTime = std::function<Waveform(
     const Timeline& timeline, const std::vector<double>& also_at, int closer)>;
 

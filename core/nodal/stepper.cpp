@@ -29,6 +29,10 @@ Settling settling_for(const TransientOptions& options) {
 
 constexpr int kContinuation = 200;
 
+/// A net goes straight that is off the line by less than so many volts + as much times
+/// its voltage in the middle of a step.
+constexpr double kStraight = 2e-5;
+
 /// A charge's derivative at a step's end as its interpolation takes it. A stray may
 /// have settled within a small share of the step; then its derivative at the beginning
 /// tells nothing of the rest. It is kept where the interpolation stays between both
@@ -333,6 +337,18 @@ void Stepper::accept() {
   has_before_ = true;
   has_middle_ = !has_crept_ && options_.method.stages > 2;
   if (has_middle_) std::swap(middle_, stages_[1]);
+}
+
+bool Stepper::is_straight() const {
+  if (!has_middle_) return false;
+  const double share =
+      (middle_.seconds - before_.seconds) / (here_.seconds - before_.seconds);
+  for (int k = 0; k < newton_.layout().nodes; ++k) {
+    const double volts = std::lerp(before_.state[k], here_.state[k], share);
+    if (!(std::abs(middle_.state[k] - volts) <= kStraight * (1.0 + std::abs(volts))))
+      return false;
+  }
+  return true;
 }
 
 bool Stepper::between(double seconds, StepMoment& moment) {

@@ -259,8 +259,8 @@ class Walk {
     double end = is_at_end() ? end_ : now();
     if (options_.until && !find_passing()) return false;
     if (is_over_) end = start_ + passing_.seconds;
-    while (asked_ < also_at_.size() && also_at_[asked_] < end) {
-      const double seconds = also_at_[asked_++];
+    const bool has_grid = options_.grid > 0 && !stepper_.is_straight();
+    for (double seconds; (seconds = next_asked(end, has_grid)) < end;) {
       if (!(seconds > wave_.seconds.back())) continue;
       if (!stepper_.between(seconds - start_, between_)) {
         return fail(restless() + " would not settle between two steps");
@@ -268,6 +268,20 @@ class Walk {
       if (!put(seconds, between_)) return false;
     }
     return put(end, is_over_ ? passing_ : stepper_.here());
+  }
+
+  /// The next time before `end` at which a row is asked for, else `end`.
+  [[nodiscard]] double next_asked(double end, bool has_grid) {
+    double next = end;
+    if (has_grid) {
+      const double part = timeline_.span / static_cast<double>(options_.grid);
+      const double last = wave_.seconds.back();
+      // To rounding a row may be on the grid.
+      next = std::min(next, part * (std::floor(last / part + 1e-9) + 1.0));
+    }
+    if (asked_ < also_at_.size() && also_at_[asked_] <= next && also_at_[asked_] < end)
+      next = also_at_[asked_++];
+    return next;
   }
 
   /// How far beyond its level the voltage is that is waited for. Volt.
@@ -455,6 +469,8 @@ namespace {
 
 /// TransientOptions::stray where nothing rings. Volt.
 constexpr double kStillStray = 2e-4;
+/// TransientOptions::grid for people's eyes and figures.
+constexpr std::size_t kGrid = 1000;
 
 }  // namespace
 
@@ -465,7 +481,9 @@ Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also
   options.relative *= share;
   options.volts *= share;
   options.amps *= share;
+  if (closer < 0) options.bend *= share;
   if (!rings(*timeline.network.structure)) options.stray = kStillStray;
+  options.grid = kGrid;
   return solve_nodal(timeline, also_at, options);
 }
 

@@ -23,7 +23,11 @@ struct TransientOptions {
   /// volts and as a share of itself: keeps steps from passing over bends of nets that
   /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.
   double bend = 1e-3;
-  double longest = 0.02;           ///< Longest step, as a share of the span. > 0, <= 1.
+  double longest = 0.02;  ///< Longest step, as a share of the span. > 0, <= 1.
+  /// Rows besides, at so many even parts of the span (0: none), but for steps in which
+  /// a straight line from end to end tells every net: then straight lines between rows
+  /// are as good as rows.
+  std::size_t grid = 0;
   std::size_t points = 2'000'000;  ///< Rows at most.
   /// Work at most: steps of Newton's method times unknowns (and a little for the step
   /// itself). About ten seconds' worth. > 0.
@@ -59,8 +63,8 @@ struct TransientOptions {
                                    const std::vector<double>& also_at = {},
                                    const TransientOptions& options = {});
 
-/// The nodal witness in time; `closer` powers of ten more exact than by default, and
-/// strays followed less exactly where they cannot ring.
+/// The nodal witness in time; `closer` powers of ten more exact than by default (below
+/// 0 less, bends too), and strays followed less exactly where they cannot ring.
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
 

@@ -44,6 +44,24 @@ int state_that_shows(const Circuit& circuit, const SizeRequest& request,
   return -1;
 }
 
+namespace {
+
+/// The choice whose figure comes nearest to the goal.
+std::optional<std::vector<double>> nearest(Figures& figures, const Goal& goal,
+                                           const Choices& choices) {
+  std::optional<std::vector<double>> best;
+  double least = HUGE_VAL;
+  for (const std::vector<double>& values : choices.values) {
+    const double off = std::abs(figures.at(values) - goal.want);
+    if (!(off < least)) continue;
+    least = off;
+    best = values;
+  }
+  return best;
+}
+
+}  // namespace
+
 Sizing find_size(const Circuit& circuit, const SizeRequest& request,
                  const Witnesses& witnesses) {
   if (request.keys.empty() || request.keys.size() > 2)
@@ -57,15 +75,26 @@ Sizing find_size(const Circuit& circuit, const SizeRequest& request,
   sizing.reach_least = sizing.reach_most = std::nan("");
   sizing.present = figures.at({});
   const Choices choices = find_choices(figures, request, sizing);
-  sizing.candidates = judged_at_rest(circuit, request, witnesses, choices);
-  if (goal.relation == Goal::Relation::equal && sizing.jumps) {
+  const bool is_jumped = goal.relation == Goal::Relation::equal && sizing.jumps;
+  // While the engine is heard on states, the runs of the likely best are followed.
+  const auto likely = is_in_run || is_jumped || circuit.runs.empty()
+                          ? std::nullopt
+                          : nearest(figures, goal, choices);
+  std::optional<OtherRuns> known;
+  witnesses.side_by_side(likely ? 2 : 1, [&](std::size_t job) {
+    if (job == 0)
+      sizing.candidates = judged_at_rest(circuit, request, witnesses, choices);
+    else
+      known = other_runs(circuit, request, witnesses, *likely);
+  });
+  if (is_jumped) {
     for (SizeChoice& c : sizing.candidates) {
       if (is_in_run) c.nodal = figures.at(c.values);
       c.keeps = false;
     }
   } else {
     if (is_in_run) judge_in_run(circuit, request, witnesses, figures, sizing);
-    recommend(circuit, request, witnesses, sizing);
+    recommend(circuit, request, witnesses, std::move(known), sizing);
   }
   for (SizeChoice& c : sizing.candidates) find_band(figures, circuit, request, c);
   return sizing;

@@ -41,13 +41,9 @@ std::vector<int> unlimited_in(const Timeline& timeline) {
 }
 
 /// Where the nodal witness is asked besides its own steps and the engine's times: where
-/// expectations look; and so densely that straight lines between its points are as
-/// good as the points.
+/// expectations look.
 std::vector<double> times_for(const Circuit& circuit, int index) {
-  constexpr int kDense = 1000;
-  const double span = circuit.runs[index].seconds;
   std::vector<double> times;
-  for (int k = 0; k <= kDense; ++k) times.push_back(span * k / kDense);
   for (const Expectation& e : circuit.expectations) {
     if (e.run != index) continue;
     times.insert(times.end(), {e.at, e.after});
@@ -123,7 +119,7 @@ RunResult judge_run_by_one(const Circuit& circuit, int run,
   if (!unlimited_in(timeline).empty())
     return verify_run(circuit, run, witness, witness);  // Which asks nobody.
   Hearing heard;
-  heard.nodal = witness(timeline, times_for(circuit, run), 0);
+  heard.nodal = witness(timeline, times_for(circuit, run), -1);
   heard.engine.status = heard.nodal.status;
   heard.engine.reason = heard.nodal.reason;
   heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;

@@ -48,8 +48,9 @@ struct RunResult {
 [[nodiscard]] RunResult verify_run(const Circuit& circuit, int run,
                                    const SolveInTime& engine, const SolveInTime& nodal);
 
-/// Solves a run with one witness alone, for a search: nothing is compared, and what it
-/// has no answer to has the verdict of a witness that failed.
+/// Solves a run with one witness alone, for a search: a power of ten less exactly than
+/// `verify_run`, nothing is compared, and what it has no answer to has the verdict of a
+/// witness that failed.
 [[nodiscard]] RunResult judge_run_by_one(const Circuit& circuit, int run,
                                          const SolveInTime& witness);
 

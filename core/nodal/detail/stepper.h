@@ -63,6 +63,8 @@ class Stepper {
 
   /// Goes on from `there`; after a step `between` may then be asked for moments in it.
   void accept();
+  /// Whether in that step each net went straight from its begin to its end.
+  [[nodiscard]] bool is_straight() const;
   /// A moment within the step accepted last, `seconds` after the segment's start.
   [[nodiscard]] bool between(double seconds, StepMoment& moment);
 

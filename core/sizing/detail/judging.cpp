@@ -84,8 +84,8 @@ SizeChoice choice_at_rest(const Circuit& circuit, const SizeRequest& request,
                           const Witnesses& witnesses,
                           const std::vector<double>& values) {
   const Circuit changed = with_values(circuit, request, values);
-  const Verification all = verify(changed, witnesses.engine, witnesses.nodal, {},
-                                  Supplies::as_described);
+  const Verification all =
+      verify(changed, witnesses.engine, witnesses.nodal, {}, Supplies::as_described);
   SizeChoice choice;
   choice.values = values;
   choice.verdict = all.verdict;
@@ -136,20 +136,10 @@ RunResult goal_run(const Circuit& circuit, const SizeRequest& request,
                     witnesses.nodal_in_time);
 }
 
-/// Judges a choice by the nodal witness in all runs but the goal's, side by side.
-void judge_other_runs(const Circuit& circuit, const SizeRequest& request,
-                      const Witnesses& witnesses, SizeChoice& choice) {
+/// Takes what the nodal witness finds of a choice in all runs but the goal's.
+void take_other_runs(OtherRuns runs, SizeChoice& choice) {
   choice.has_all_runs = true;
-  const Circuit changed = with_values(circuit, request, choice.values);
-  std::vector<int> runs;
-  for (int run = 0; run < static_cast<int>(circuit.runs.size()); ++run)
-    if (request.state >= 0 || run != request.goal.subject.run) runs.push_back(run);
-  std::vector<RunResult> results(runs.size());
-  witnesses.side_by_side(runs.size(), [&](std::size_t k) {
-    results[k] = judge_run_by_one(changed, runs[k], witnesses.nodal_in_time);
-    let_go_of_waveforms(results[k]);
-  });
-  for (RunResult& result : results) {
+  for (RunResult& result : runs.results) {
     for (Finding& finding : result.findings)
       finding.message =
           fmt::format("in run {}: {}", quoted(result.name), finding.message);
@@ -232,7 +222,10 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
           judge_run_by_one(changed, request.goal.subject.run, witnesses.nodal_in_time),
           candidates[k]);
     }
-    if (likely >= 0) judge_other_runs(circuit, request, witnesses, candidates[likely]);
+    if (likely >= 0)
+      take_other_runs(
+          other_runs(circuit, request, witnesses, candidates[likely].values),
+          candidates[likely]);
   };
   if (likely < 0) return judge_rest();
   RunResult by_both;
@@ -245,8 +238,23 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
   take_goal_run(by_both, request.goal, candidates[likely]);
 }
 
+OtherRuns other_runs(const Circuit& circuit, const SizeRequest& request,
+                     const Witnesses& witnesses, const std::vector<double>& values) {
+  const Circuit changed = with_values(circuit, request, values);
+  std::vector<int> runs;
+  for (int run = 0; run < static_cast<int>(circuit.runs.size()); ++run)
+    if (request.state >= 0 || run != request.goal.subject.run) runs.push_back(run);
+  OtherRuns other{values, std::vector<RunResult>(runs.size())};
+  witnesses.side_by_side(runs.size(), [&](std::size_t k) {
+    other.results[k] = judge_run_by_one(changed, runs[k], witnesses.nodal_in_time);
+    let_go_of_waveforms(other.results[k]);
+  });
+  return other;
+}
+
 void recommend(const Circuit& circuit, const SizeRequest& request,
-               const Witnesses& witnesses, Sizing& sizing) {
+               const Witnesses& witnesses, std::optional<OtherRuns> known,
+               Sizing& sizing) {
   for (;;) {
     sizing.recommended = best_candidate(request, sizing);
     if (sizing.recommended < 0) return;
@@ -256,8 +264,10 @@ void recommend(const Circuit& circuit, const SizeRequest& request,
     if (request.state < 0 && std::isnan(best.engine))
       take_goal_run(goal_run(circuit, request, witnesses, best.values), request.goal,
                     best);
+    else if (!best.has_all_runs && known && known->values == best.values)
+      take_other_runs(*std::move(known), best);
     else if (!best.has_all_runs)
-      judge_other_runs(circuit, request, witnesses, best);
+      take_other_runs(other_runs(circuit, request, witnesses, best.values), best);
     else
       return;
   }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "core/circuit/circuit.h"
@@ -7,6 +8,7 @@
 #include "core/sizing/detail/choices.h"
 #include "core/sizing/detail/figures.h"
 #include "core/sizing/size.h"
+#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 
@@ -24,9 +26,20 @@ namespace benchproof {
 void judge_in_run(const Circuit& circuit, const SizeRequest& request,
                   const Witnesses& witnesses, Figures& figures, Sizing& sizing);
 
+/// All runs but the goal's with some values, by the nodal witness.
+struct OtherRuns {
+  std::vector<double> values;
+  std::vector<RunResult> results;
+};
+[[nodiscard]] OtherRuns other_runs(const Circuit& circuit, const SizeRequest& request,
+                                   const Witnesses& witnesses,
+                                   const std::vector<double>& values);
+
 /// Sets which candidate is recommended, after what all runs and the engine say of it.
+/// `known`: what runs say of values that have been judged already.
 void recommend(const Circuit& circuit, const SizeRequest& request,
-               const Witnesses& witnesses, Sizing& sizing);
+               const Witnesses& witnesses, std::optional<OtherRuns> known,
+               Sizing& sizing);
 
 /// Notes what the figure takes while every value moves over its part's tolerance: at
 /// both ends of each.
