@@ -11,7 +11,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kLayout = 1;
+constexpr int kCompareLayout = 1;
 
 Json row_json(const ComparedRow& row) {
   Json json = {{"topic", topic_word(row.topic)},
@@ -46,7 +46,7 @@ Json state_json(const ComparedState& state) {
 }  // namespace
 
 std::string compare_json(const CompareReport& report) {
-  Json json = {{"benchproof", kLayout},
+  Json json = {{"benchproof", kCompareLayout},
                {"verdict", verdict_word(report.comparison.verdict)},
                {"summary", report.comparison.summary},
                {"runs_not_looked_at", report.comparison.runs},

@@ -14,7 +14,7 @@ namespace benchproof {
 namespace {
 
 using Json = nlohmann::ordered_json;
-constexpr int kLayout = 1;
+constexpr int kPartsLayout = 1;
 
 Json unit_json(Unit unit) { return text_json(symbol(unit)); }
 
@@ -108,22 +108,24 @@ Json type_json(const Type& type) {
 }  // namespace
 
 std::string kinds_json(const Catalogue& catalogue) {
-  Json json = {{"benchproof", kLayout}, {"kinds", Json::array()}};
+  Json json = {{"benchproof", kPartsLayout}, {"kinds", Json::array()}};
   for (const Kind& kind : kinds()) json["kinds"].push_back(kind_json(kind, catalogue));
   return document_text(json);
 }
 
 std::string types_json(std::string_view asked, const Found& found,
                        const std::vector<std::string>& near) {
-  Json json = {{"benchproof", kLayout}, {"asked", asked}, {"types", Json::array()}};
+  Json json = {
+      {"benchproof", kPartsLayout}, {"asked", asked}, {"types", Json::array()}};
   for (const Type* type : found.types) json["types"].push_back(type_json(*type));
   if (found.types.empty()) json["near"] = near;
   return document_text(json);
 }
 
 std::string refused_json(const CatalogueReport& report) {
-  Json json = {
-      {"benchproof", kLayout}, {"verdict", "refused"}, {"complaints", Json::array()}};
+  Json json = {{"benchproof", kPartsLayout},
+               {"verdict", "refused"},
+               {"complaints", Json::array()}};
   for (const Diagnostic& d : report.complaints) {
     json["complaints"].push_back({{"file", report.file},
                                   {"line", line_json(d.span)},

@@ -9,7 +9,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kLayout = 1;
+constexpr int kRangeLayout = 1;
 
 std::string_view kind_word(RangeEnd::Kind kind) {
   switch (kind) {
@@ -73,7 +73,7 @@ std::string range_json(const RangeReport& report) {
   const Circuit& circuit = *report.file.circuit;
   const auto part = static_cast<std::size_t>(report.part);
   const auto common = common_range(report.states);
-  Json json = {{"benchproof", kLayout},
+  Json json = {{"benchproof", kRangeLayout},
                {"title", circuit.title},
                {"file", report.file.file},
                {"variant", variant_json(report.file)},

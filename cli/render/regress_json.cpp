@@ -14,7 +14,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kLayout = 1;
+constexpr int kRegressLayout = 1;
 
 constexpr std::array kVerdicts = {Verdict::good,          Verdict::caution,
                                   Verdict::fault,         Verdict::disagreement,
@@ -139,7 +139,7 @@ CircuitOutcome circuit_from(const Json& json) {
 
 std::string regress_json(const RegressReport& report) {
   const RegressTally sum = tally(report);
-  Json json = {{"benchproof", kLayout},
+  Json json = {{"benchproof", kRegressLayout},
                {"regress",
                 {{"program", report.program},
                  {"paths", report.paths},
@@ -168,8 +168,8 @@ std::string regress_json(const RegressReport& report) {
 std::variant<RegressReport, std::string> read_regress_json(std::string_view text) {
   try {
     const Json json = Json::parse(text);
-    if (json.at("benchproof") != kLayout)
-      return fmt::format("its layout is not {}", kLayout);
+    if (json.at("benchproof") != kRegressLayout)
+      return fmt::format("its layout is not {}", kRegressLayout);
     RegressReport report;
     const Json& asked = json.at("regress");
     report.program = asked.at("program").get<std::string>();

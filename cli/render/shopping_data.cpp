@@ -14,7 +14,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kLayout = 1;
+constexpr int kShoppingLayout = 1;
 constexpr std::string_view kPractice = "common practice, no source";
 
 std::vector<std::string> names_of(const ShoppingReport& report,
@@ -111,7 +111,7 @@ std::string nearest_text(const SoldValue& value) {
 std::string shopping_json(const ShoppingReport& report) {
   const Circuit& circuit = *report.file.circuit;
   const ShoppingList& list = report.list;
-  Json json = {{"benchproof", kLayout},
+  Json json = {{"benchproof", kShoppingLayout},
                {"title", circuit.title},
                {"file", report.file.file},
                {"variant", variant_json(report.file)},

@@ -10,7 +10,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kLayout = 1;
+constexpr int kSizeLayout = 1;
 
 Json keys_json(const SizeReport& report) {
   Json keys = Json::array();
@@ -45,7 +45,7 @@ std::string size_json(const SizeReport& report) {
   const Sizing& sizing = report.sizing;
   const Circuit& circuit = *report.file.circuit;
   const Goal& goal = request.goal;
-  Json json = {{"benchproof", kLayout}, {"file", report.file.file}};
+  Json json = {{"benchproof", kSizeLayout}, {"file", report.file.file}};
   json["title"] = circuit.title;
   json["keys"] = keys_json(report);
   json["goal"] = {{"figure", goal.figure},
