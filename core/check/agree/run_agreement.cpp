@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "core/base/quantity.h"
+#include "core/check/agree/detail/courses.h"
 
 namespace benchproof {
 namespace {
@@ -36,61 +37,10 @@ std::string failure(const char* witness, const Timeline& timeline, const Wavefor
   return {};
 }
 
-/// How far a value is from another course within `shift` of a time; `at(k)` is that
-/// course's value at its k-th time.
-template <typename Function>
-double distance(double value, double seconds, double shift,
-                const std::vector<double>& times, Function&& at) {
-  const auto value_at = [&](double when) {
-    const auto after = std::lower_bound(times.begin(), times.end(), when);
-    if (after == times.begin()) return at(std::size_t{0});
-    if (after == times.end()) return at(times.size() - 1);
-    const auto k = static_cast<std::size_t>(after - times.begin());
-    const double share = (when - times[k - 1]) / (times[k] - times[k - 1]);
-    return std::lerp(at(k - 1), at(k), share);
-  };
-  const double first = value_at(seconds - shift);
-  const double last = value_at(seconds + shift);
-  double low = std::min(first, last);
-  double high = std::max(first, last);
-  auto k = static_cast<std::size_t>(
-      std::lower_bound(times.begin(), times.end(), seconds - shift) - times.begin());
-  for (; k < times.size() && times[k] <= seconds + shift; ++k) {
-    if (low <= value && value <= high) return 0.0;
-    low = std::min(low, at(k));
-    high = std::max(high, at(k));
-  }
-  return std::abs(value - std::clamp(value, low, high));
-}
-
 double distance(double volts, double seconds, double shift, const Waveform& other,
                 std::size_t node) {
-  return distance(volts, seconds, shift, other.seconds,
-                  [&](std::size_t k) { return other.row(k)[node]; });
-}
-
-/// The mean of a course over a stretch, held beyond its ends.
-double mean(const Trace& course, const Stretch& stretch) {
-  const std::vector<double>& times = *course.seconds;
-  double seconds = stretch.from;
-  double value = value_at(course, seconds);
-  double area = 0.0;
-  const auto go_to = [&](double next, double there) {
-    area += (next - seconds) * 0.5 * (value + there);
-    seconds = next;
-    value = there;
-  };
-  auto k = static_cast<std::size_t>(
-      std::upper_bound(times.begin(), times.end(), seconds) - times.begin());
-  for (; k < times.size() && times[k] < stretch.to; ++k)
-    go_to(times[k], course.values[k]);
-  go_to(stretch.to, value_at(course, stretch.to));
-  return area / stretch.length();
-}
-
-double distance(double amps, double seconds, double shift, const Trace& other) {
-  return distance(amps, seconds, shift, *other.seconds,
-                  [&](std::size_t k) { return other.values[k]; });
+  return distance_to(volts, seconds, shift, other.seconds,
+                     [&](std::size_t k) { return other.row(k)[node]; });
 }
 
 /// Where the currents that the nodal witness tells do not add up; empty if nowhere.
@@ -115,26 +65,6 @@ std::vector<double> together(const std::vector<double>& a,
   std::set_union(a.begin(), a.end(), b.begin(), b.end(), std::back_inserter(all));
   return all;
 }
-
-/// Whether a time is within a flank.
-class Flanks {
- public:
-  explicit Flanks(const Timeline& timeline)
-      : corners_(corners_of(timeline)),
-        before_(kWaveShift * timeline.span),
-        after_(before_ + kSwitchSeconds) {}
-
-  [[nodiscard]] bool has(double seconds) const {
-    const auto next =
-        std::lower_bound(corners_.begin(), corners_.end(), seconds - after_);
-    return next != corners_.end() && *next <= seconds + before_;
-  }
-
- private:
-  std::vector<double> corners_;
-  double before_ = 0.0;
-  double after_ = 0.0;
-};
 
 /// What each net's voltage swings by in the run. Volt.
 std::vector<double> swings(const Waveform& nodal, std::size_t nets) {
@@ -305,116 +235,6 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
   }
   a.agrees = a.reason.empty();
   return a;
-}
-
-namespace {
-
-/// Compares currents of two witnesses.
-class CurrentComparison {
- public:
-  explicit CurrentComparison(const Timeline& timeline)
-      : shift_(kWaveShift * timeline.span),
-        flanks_(timeline),
-        share_(rings(*timeline.network.structure) ? kFlankShare : kWaveShare) {}
-
-  /// Where two courses of one current differ most.
-  struct Apart {
-    double share = 0.0;  ///< Over what is allowed there.
-    double seconds = 0.0;
-    double engine = 0.0;  ///< Ampere.
-    double nodal = 0.0;
-  };
-  /// Nothing unless they differ by more than they may.
-  [[nodiscard]] std::optional<Apart> compare(const Trace& e, const Trace& n) const {
-    const auto [low, high] = std::minmax_element(n.values.begin(), n.values.end());
-    const double lasting = kWaveAmps + share_ * (*high - *low);
-    const double moving =
-        kWaveAmps + kFlankShare * std::max(std::abs(*low), std::abs(*high));
-    Apart worst{1.0};
-    std::size_t j = 0;
-    for (std::size_t k = 0; k < e.values.size(); ++k) {
-      const double t = (*e.seconds)[k];
-      while (j + 1 < n.values.size() && (*n.seconds)[j] < t) ++j;
-      double off = std::abs(e.values[k] - n.values[j]);
-      if (off <= worst.share * lasting) continue;
-      const double allowed = flanks_.has(t) ? moving : lasting;
-      off = std::min(off, distance(e.values[k], t, shift_, n));
-      if (!(off > worst.share * allowed)) continue;
-      const Stretch around{t - shift_, t + shift_};
-      off = std::min(off, std::abs(mean(e, around) - mean(n, around)));
-      if (off > worst.share * allowed)
-        worst = {off / allowed, t, e.values[k], n.values[j]};
-    }
-    if (worst.share > 1.0) return worst;
-    return std::nullopt;
-  }
-
- private:
-  double shift_;
-  Flanks flanks_;
-  double share_;
-};
-
-/// Whether a part's current is what its voltages make of it, steeply; of others the
-/// engine tells it.
-bool is_semiconductor(KindId kind) {
-  return kind == KindId::diode || kind == KindId::zener || kind == KindId::led ||
-         kind == KindId::transistor || kind == KindId::mosfet;
-}
-
-/// What all else conducts that meets at a pin's net.
-Trace all_else_at(const Circuit& circuit, const Record& record, std::size_t part,
-                  std::size_t pin) {
-  const int net = circuit.parts[part].nets[pin];
-  Trace sum = record.volts(-1);  // Of nothing.
-  for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
-    for (std::size_t q = 0; q < circuit.parts[p].pins.size(); ++q) {
-      if (circuit.parts[p].nets[q] != net || (p == part && q == pin)) continue;
-      const Trace one = record.conducted(static_cast<int>(p), static_cast<int>(q));
-      for (std::size_t k = 0; k < sum.values.size(); ++k)
-        sum.values[k] += one.values[k];
-    }
-  }
-  return sum;
-}
-
-}  // namespace
-
-std::string differing_current(const Circuit& circuit, const Timeline& timeline,
-                              const Record& engine, const Record& nodal) {
-  const CurrentComparison comparison(timeline);
-  std::string reason;
-  double worst = 1.0;
-  for (std::size_t p = 0; p < circuit.parts.size(); ++p) {
-    const Part& part = circuit.parts[p];
-    // Over a closed switch's 20 uohm a nanovolt, all that the engine settles to, is
-    // 50 uA: whatever is joined to it tells more.
-    if (part.kind == KindId::switch_) continue;
-    for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
-      if (part.nets[pin] < 0) continue;
-      const auto index = static_cast<int>(p);
-      const Trace n = nodal.conducted(index, static_cast<int>(pin));
-      const auto by_law =
-          comparison.compare(engine.conducted(index, static_cast<int>(pin)), n);
-      if (!by_law || by_law->share <= worst) continue;
-      double share = by_law->share;
-      if (is_semiconductor(part.kind)) {
-        const auto by_net = comparison.compare(all_else_at(circuit, engine, p, pin),
-                                               all_else_at(circuit, nodal, p, pin));
-        share = by_net ? std::min(share, by_net->share) : 0.0;
-      }
-      if (share <= worst) continue;
-      worst = share;
-      reason = fmt::format(
-          "the witnesses differ in the current into '{}.{}' {} into the run: engine "
-          "{}, "
-          "nodal {}",
-          part.name, part.pins[pin], format_quantity(by_law->seconds, Unit::second, 5),
-          format_quantity(by_law->engine, Unit::ampere, 5),
-          format_quantity(by_law->nodal, Unit::ampere, 5));
-    }
-  }
-  return reason;
 }
 
 namespace {
