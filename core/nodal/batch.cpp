@@ -107,13 +107,10 @@ class Lane {
 
 struct BatchSolver::Impl {
   explicit Impl(const Network& given)
-      : nominal(given), newton(nominal.structure, false), scalar(nominal.structure) {
-    const NodalOptions options;
-    settling.relative = options.relative;
-    settling.volts = options.volts;
-    settling.amps = options.amps;
-    settling.regulator = 0.01 * kResidualVolts;
-    settling.iterations = options.iterations;
+      : nominal(given),
+        newton(nominal.structure, false),
+        scalar(nominal.structure),
+        settling(settling_at_rest({})) {
     start();
   }
 

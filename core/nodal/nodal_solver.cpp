@@ -13,14 +13,10 @@ namespace benchproof {
 
 struct NodalSolver::Impl {
   Impl(std::shared_ptr<const Structure> structure, NodalOptions given)
-      : s(std::move(structure)), options(given), newton(s, false) {
-    settling.relative = options.relative;
-    settling.volts = options.volts;
-    settling.amps = options.amps;
-    // Where its voltages are high they may rest while it is still on its way.
-    settling.regulator = 0.01 * kResidualVolts;
-    settling.iterations = options.iterations;
-  }
+      : s(std::move(structure)),
+        options(given),
+        settling(settling_at_rest(given)),
+        newton(s, false) {}
 
   [[nodiscard]] bool fits(const Solution& near) const {
     return near.volts.size() == s->nodes.size() &&

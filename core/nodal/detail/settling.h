@@ -2,6 +2,9 @@
 
 #include <limits>
 
+#include "core/network/equations.h"
+#include "core/nodal/nodal_solver.h"
+
 namespace benchproof {
 
 enum class Outcome { settled, unsettled, singular };
@@ -22,5 +25,16 @@ struct Settling {
   double regulator = std::numeric_limits<double>::infinity();
   int iterations = 0;  ///< Steps from one start. At least 1.
 };
+
+[[nodiscard]] inline Settling settling_at_rest(const NodalOptions& options) {
+  Settling s;
+  s.relative = options.relative;
+  s.volts = options.volts;
+  s.amps = options.amps;
+  // Where its voltages are high a regulator may rest while it is still on its way.
+  s.regulator = 0.01 * kResidualVolts;
+  s.iterations = options.iterations;
+  return s;
+}
 
 }  // namespace benchproof
