@@ -179,12 +179,12 @@ std::vector<std::string> vectors_of(const Structure& s) {
   return names;
 }
 
-/// The k-th coil: its winding up to the node m<k + 1> (rm) and its loss beside its
+/// The k-th coil: its winding up to the node w<k + 1> (rm) and its loss beside its
 /// inductance (rl), where there are any. `initial`: what the inductance begins at.
 void add_coil(std::vector<std::string>& lines, std::size_t k, const TwoEnds& e,
               const CoilModel& coil, std::string_view initial) {
   const std::string id = std::to_string(k + 1);
-  const std::string from = is_wound(coil) ? "m" + id : node(e.a);
+  const std::string from = is_wound(coil) ? "w" + id : node(e.a);
   if (is_wound(coil))
     lines.push_back(
         fmt::format("rm{} {} {} {}", id, node(e.a), from, number(coil.ohms)));

@@ -424,6 +424,20 @@ TEST_CASE("all questions about one run share one deadline",
   CHECK(witness(t, {}, 0).status == SolveStatus::solved);
 }
 
+TEST_CASE("a wound coil and a regulator of the same number stand side by side",
+          "[deck][engine][transient]") {
+  HandNetwork h(4);
+  h.voltage_source(1, 0, 9.0);
+  h.inductor(1, 2, 1e-3);
+  h.values.coils[0].ohms = 3.0;
+  h.resistor(2, 0, 100.0);
+  h.regulator(1, 0, 3, RegulatorModel{});
+  h.resistor(3, 0, 1e3);
+  Timeline t = timeline(h, 1e-3);
+  t.volts = {{0, {{1e-4, 9.0}, {2e-4, 8.0}}}};
+  check_agree(t);
+}
+
 TEST_CASE("a run that cannot begin at rest is told as such",
           "[deck][engine][transient]") {
   EngineOptions nowhere = options();
