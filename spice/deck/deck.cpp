@@ -164,7 +164,7 @@ Solution from_vectors(const Network& network, const Deck& deck,
 
 std::string annotate(const Network& network, const Deck& deck,
                      const std::vector<std::string>& part_names) {
-  return annotated(network, deck, part_names, {});
+  return annotated(network, deck, part_names);
 }
 
 }  // namespace benchproof

@@ -44,8 +44,9 @@ inline const DeckOptions kClosestDeck{1e-12, 1e-13, 1e-15, {}};
                                     const std::vector<double>& values);
 
 /// The deck as a person may read it: each generated name explained in a comment by the
-/// net, or by the part, that it stands for. `part_names` by index; names must have
-/// passed the reader. The engine never sees this text.
+/// net, or by the part, that it stands for; those that a part's element needs besides,
+/// all of a kind by what they do. `part_names` by index; names must have passed the
+/// reader. The engine never sees this text.
 [[nodiscard]] std::string annotate(const Network& network, const Deck& deck,
                                    const std::vector<std::string>& part_names);
 

@@ -3,9 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cassert>
+#include <charconv>
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <set>
 #include <string_view>
 #include <utility>
 
@@ -314,39 +318,152 @@ void add_devices(std::vector<std::string>& lines, const Network& network,
   }
 }
 
+namespace {
+
+/// A name that a deck gives: letters, which tell the kind, and a number.
+struct GivenName {
+  std::string_view letters;
+  std::size_t number = 0;
+};
+
+GivenName given_name(std::string_view name) {
+  GivenName given{name.substr(0, name.find_first_of("0123456789"))};
+  std::from_chars(name.data() + given.letters.size(), name.data() + name.size(),
+                  given.number);
+  return given;
+}
+
+/// The names that a deck's lines of elements give.
+struct GivenNames {
+  std::vector<GivenName> elements;
+  std::set<std::string_view> element_kinds;  ///< Letters.
+  std::set<std::string_view> node_kinds;
+};
+
+GivenNames given_names(const Deck& deck) {
+  GivenNames given;
+  for (const std::string_view line : deck.lines) {
+    if (line.front() < 'a' || line.front() > 'z') continue;
+    // A transistor has three nodes, a MOSFET four, all else two; its name is before.
+    std::size_t words = line.front() == 'q' ? 4 : line.front() == 'm' ? 5 : 3;
+    std::string_view rest = line;
+    for (bool is_element = true; words > 0; --words, is_element = false) {
+      const GivenName name = given_name(rest.substr(0, rest.find(' ')));
+      (is_element ? given.element_kinds : given.node_kinds).insert(name.letters);
+      if (is_element) given.elements.push_back(name);
+      rest.remove_prefix(std::min(rest.size(), rest.find(' ') + 1));
+    }
+  }
+  return given;
+}
+
+template <auto list>
+const Origin& origin_of(const Structure& s, std::size_t k) {
+  return (s.*list).at(k).origin;
+}
+
+/// A kind of element as a deck names it.
+struct ElementKind {
+  std::string_view letters;
+  /// Where the k-th stands for a part, it is told which.
+  const Origin& (*origin)(const Structure&, std::size_t k) = nullptr;
+  std::string_view says = {};  ///< Of all that have such a name.
+};
+constexpr std::array kElementKinds{
+    ElementKind{"r", origin_of<&Structure::resistors>},
+    ElementKind{"br", origin_of<&Structure::resistors>,
+                "a resistance that moves: its conductance is exp() of v(k<k>)"},
+    ElementKind{"vk", nullptr, "moves the node k<k>"},
+    ElementKind{"vx", nullptr, "adds equal pulses to what vk<k> does"},
+    ElementKind{"c", origin_of<&Structure::capacitors>},
+    ElementKind{"cs", origin_of<&Structure::strays>,
+                "the capacitance of a junction or a pin"},
+    ElementKind{"l", origin_of<&Structure::inductors>},
+    ElementKind{"rm", origin_of<&Structure::inductors>,
+                "the resistance of a coil's winding"},
+    ElementKind{"rl", nullptr, "what coil l<k> loses besides, as a resistance"},
+    ElementKind{"v", origin_of<&Structure::voltage_sources>},
+    ElementKind{"va", nullptr, "has corners where a step has to end"},
+    ElementKind{"i", origin_of<&Structure::current_sources>},
+    ElementKind{"d", origin_of<&Structure::diodes>},
+    ElementKind{"q", origin_of<&Structure::bipolars>},
+    ElementKind{"ff", origin_of<&Structure::bipolars>,
+                "an ideal transistor: its gain times the current of df<k>"},
+    ElementKind{"fr", nullptr, "the same the other way round, by dr<k>"},
+    ElementKind{"df", nullptr, "an ideal transistor's junction to the emitter"},
+    ElementKind{"dr", nullptr, "an ideal transistor's junction to the collector"},
+    ElementKind{"vf", nullptr, "0 V, reads the current of df<k>"},
+    ElementKind{"vr", nullptr, "0 V, reads the current of dr<k>"},
+    ElementKind{"m", origin_of<&Structure::mosfets>},
+    ElementKind{"b", origin_of<&Structure::regulators>,
+                "what falls between the input and the output of a regulator"},
+    ElementKind{"bl", nullptr, "sets the node l<k>"},
+    ElementKind{"bm", nullptr, "sets the node m<k>"},
+    ElementKind{"vp", nullptr, "0 V, reads the current of b<k>"},
+    ElementKind{"bq", nullptr, "what a regulator needs for itself"},
+    ElementKind{"iq", nullptr, "what a regulator needs for itself: nothing"},
+    ElementKind{"vq", nullptr, "0 V, reads what a regulator needs for itself"},
+};
+
+/// A kind of node that the network does not have.
+struct NodeKind {
+  std::string_view letters;
+  std::string_view says;
+};
+constexpr std::array kNodeKinds{
+    NodeKind{"k", "its voltage is the logarithm of the conductance of br<k>"},
+    NodeKind{"x", "between vk<k> and vx<k>"},
+    NodeKind{"w", "inside coil l<k>, behind its winding"},
+    NodeKind{"a", "at va<k>, which feeds nothing"},
+    NodeKind{"f", "between df<k> and vf<k>"},
+    NodeKind{"r", "between dr<k> and vr<k>"},
+    NodeKind{"l", "how far the current of regulator b<k> is beyond its limit, in uA"},
+    NodeKind{"m", "what regulator b<k> aims at, which may be below 0 V"},
+    NodeKind{"p", "between b<k> and vp<k>"},
+    NodeKind{"q", "between vq<k> and what regulator b<k> needs for itself"},
+};
+
+std::string explained(std::string_view name, std::string_view says) {
+  return fmt::format("*   {:<6} {}\n", name, says);
+}
+
+/// A line for each of `kinds` that is among the letters and has something to say.
+template <class Kinds>
+std::string kinds_explained(const Kinds& kinds,
+                            const std::set<std::string_view>& letters) {
+  std::string text;
+  for (const auto& kind : kinds) {
+    if (kind.says.empty() || !letters.contains(kind.letters)) continue;
+    text += explained(std::string(kind.letters) + "<k>", kind.says);
+  }
+  return text;
+}
+
+}  // namespace
+
 std::string annotated(const Network& network, const Deck& deck,
-                      const std::vector<std::string>& part_names,
-                      const std::set<int>& moving) {
+                      const std::vector<std::string>& part_names) {
   const Structure& s = *network.structure;
+  const GivenNames given = given_names(deck);
   std::string text = deck.lines.front() + "\n*\n* nodes\n";
   for (std::size_t k = 0; k < s.nodes.size(); ++k) {
-    text += fmt::format("*   {:<6} {} {}\n", node(static_cast<int>(k)),
-                        static_cast<int>(k) < s.nets ? "net" : "inside", s.nodes[k]);
+    const bool is_net = static_cast<int>(k) < s.nets;
+    text += explained(node(static_cast<int>(k)),
+                      (is_net ? "net " : "inside ") + s.nodes[k]);
   }
-  text += "*\n* elements\n";
-  const auto say = [&](std::string_view letter, std::size_t k, const Origin& origin) {
-    if (origin.part >= 0)
-      text += fmt::format("*   {:<6} part {}\n", fmt::format("{}{}", letter, k + 1),
-                          part_names.at(origin.part));
-  };
-  const auto say_all = [&](std::string_view letter, const auto& list) {
-    for (std::size_t k = 0; k < list.size(); ++k) say(letter, k, list[k].origin);
-  };
-  for (std::size_t k = 0; k < s.resistors.size(); ++k)
-    say(moving.contains(static_cast<int>(k)) ? "br" : "r", k, s.resistors[k].origin);
-  say_all("c", s.capacitors);
-  say_all("l", s.inductors);
-  say_all("v", s.voltage_sources);
-  say_all("i", s.current_sources);
-  say_all("d", s.diodes);
-  say_all("q", s.bipolars);
-  say_all("m", s.mosfets);
-  say_all("b", s.regulators);
-  if (!moving.empty())
-    text +=
-        "*   A resistance that moves is a source br<k> whose conductance is exp() of\n"
-        "*   the voltage of a node k<k>, which sources vk<k> and vx<k> move.\n";
-  text += "*\n";
+  text += kinds_explained(kNodeKinds, given.node_kinds) + "*\n* elements\n";
+  for (const GivenName& name : given.elements) {
+    const auto* kind =
+        std::find_if(kElementKinds.begin(), kElementKinds.end(),
+                     [&](const auto& k) { return k.letters == name.letters; });
+    assert(kind != kElementKinds.end() && "a kind of element without an explanation");
+    if (kind->origin == nullptr) continue;
+    const Origin& origin = kind->origin(s, name.number - 1);
+    if (origin.part < 0) continue;
+    text += explained(fmt::format("{}{}", name.letters, name.number),
+                      "part " + part_names.at(origin.part));
+  }
+  text += kinds_explained(kElementKinds, given.element_kinds) + "*\n";
   for (std::size_t k = 1; k < deck.lines.size(); ++k) text += deck.lines[k] + "\n";
   return text;
 }

@@ -7,7 +7,6 @@
 #include <cstddef>
 #include <limits>
 #include <optional>
-#include <set>
 #include <stdexcept>
 #include <utility>
 
@@ -297,7 +296,7 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   if (!options.also_at.empty()) {
     Corners stops{{0.0, 0.0}};
     for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
-    add_source(lines, "va a 0", stops);
+    add_source(lines, "va1 a1 0", stops);
   }
   add_devices(lines, softened(timeline.network, options.least_emission),
               Analysis::in_time);
@@ -308,9 +307,7 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
 
 std::string annotate(const Timeline& timeline, const Deck& deck,
                      const std::vector<std::string>& part_names) {
-  std::set<int> moving;
-  for (const Course& course : timeline.ohms) moving.insert(course.element);
-  return annotated(timeline.network, deck, part_names, moving);
+  return annotated(timeline.network, deck, part_names);
 }
 
 Waveform waveform_from(const Timeline& timeline, const Deck& deck,

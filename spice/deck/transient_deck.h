@@ -82,7 +82,7 @@ struct TransientDeckOptions {
 /// - The current of a capacitor is asked for as a device's figure. That of a 0 V source
 ///   in series would have to settle as well, which among short steps the rounding of a
 ///   large capacitor's voltage does not let it.
-/// - Times in `also_at` are the corners of a 0 V source (va) that feeds nothing.
+/// - Times in `also_at` are the corners of a 0 V source (va1) that feeds nothing.
 /// - A timeline that does not begin at rest has its charges as `ic` figures, and `uic`.
 ///
 /// `vectors`: voltages of all nodes but ground, then the currents of capacitors,

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <cstddef>
-#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -41,10 +40,9 @@ void add_devices(std::vector<std::string>& lines, const Network& network,
 /// sources.
 [[nodiscard]] bool is_two_diodes(const BipolarModel& m);
 
-/// See annotate(): `moving` are the resistors, by index, that a timeline moves.
+/// See annotate(). What is explained are the names that the deck's lines have.
 [[nodiscard]] std::string annotated(const Network& network, const Deck& deck,
-                                    const std::vector<std::string>& part_names,
-                                    const std::set<int>& moving);
+                                    const std::vector<std::string>& part_names);
 
 /// What is pinned of the engine's options in every deck.
 [[nodiscard]] std::string options_line(double reltol, double vntol, double abstol,
