@@ -152,23 +152,29 @@ Waveform follow(EngineSession& session, const Timeline& timeline,
   return w;
 }
 
-/// The engine's testimony about a timeline in the time that is `left`.
+/// The voltages of nodes that a timeline's transient is to begin at: those of its rest,
+/// or where there are strays what its charges make of the network. None where the
+/// engine needs no such start, or has none: charges that cannot be (a capacitor
+/// straight across a source). Without its rest there is no transient: then it is not
+/// solved, and `reason` tells.
+Solution beginning(EngineSession& session, const Timeline& timeline) {
+  Solution start;
+  start.status = SolveStatus::solved;
+  if (timeline.from_rest) {
+    start = solve_with_engine(session, network_at(timeline, 0.0));
+    if (start.status != SolveStatus::solved)
+      start.reason = "at rest, before the run: " + start.reason;
+  } else if (!timeline.network.structure->strays.empty()) {
+    Solution charged = solve_with_engine(session, charged_at_start(timeline));
+    if (charged.status == SolveStatus::solved) start = std::move(charged);
+  }
+  return start;
+}
+
+/// The engine's testimony about a timeline in the time that is `left`. Its own start is
+/// in the options.
 Waveform testify(EngineSession& session, const Timeline& timeline,
-                 const TransientDeckOptions& options, Clock::duration& left) {
-  TransientDeckOptions wanted = options;
-  if (timeline.from_rest && wanted.start.empty()) {
-    Solution rest = solve_with_engine(session, network_at(timeline, 0.0));
-    if (rest.status != SolveStatus::solved)
-      return no_answer<Waveform>(rest.status,
-                                 "at rest, before the run: " + rest.reason);
-    wanted.start = std::move(rest.volts);
-  }
-  const bool has_strays = !timeline.network.structure->strays.empty();
-  if (!timeline.from_rest && has_strays && wanted.start.empty()) {
-    // Charges that cannot be (a capacitor straight across a source) have no such start.
-    Solution start = solve_with_engine(session, charged_at_start(timeline));
-    if (start.status == SolveStatus::solved) wanted.start = std::move(start.volts);
-  }
+                 TransientDeckOptions wanted, Clock::duration& left) {
   Waveform first = follow(session, timeline, wanted, left);
   for (int looser = 0; looser < 2; ++looser) {
     if (first.status != SolveStatus::engine_failed || left <= left.zero()) break;
@@ -228,24 +234,58 @@ Solution solve_with_engine(EngineSession& session, const Network& network) {
 Waveform solve_with_engine(EngineSession& session, const Timeline& timeline,
                            const TransientDeckOptions& options) {
   Clock::duration left = session.deadline();
-  return testify(session, timeline, options, left);
+  TransientDeckOptions wanted = options;
+  if (wanted.start.empty()) {
+    Solution start = beginning(session, timeline);
+    if (start.status != SolveStatus::solved)
+      return no_answer<Waveform>(start.status, std::move(start.reason));
+    wanted.start = std::move(start.volts);
+  }
+  return testify(session, timeline, std::move(wanted), left);
 }
 
-SolveInTime engine_in_time(EngineSession& session) {
-  // Questions about several timelines may come in turn.
-  return [&session, deadlines = std::map<const Timeline*, Clock::duration>()](
-             const Timeline& timeline, const std::vector<double>& also_at,
-             int closer) mutable {
-    Clock::duration& left = deadlines[&timeline];
-    if (also_at.empty() && closer == 0) left = session.deadline();
-    TransientDeckOptions options = options_for(*timeline.network.structure);
+namespace {
+
+/// See engine_in_time.
+class EngineInTime {
+ public:
+  explicit EngineInTime(EngineSession& session) : session_(&session) {}
+
+  Waveform operator()(const Timeline& timeline, const std::vector<double>& also_at,
+                      int closer) {
+    Clock::duration& left = deadlines_[&timeline];
+    if (also_at.empty() && closer == 0) {
+      left = session_->deadline();
+      begun_ = nullptr;
+    }
+    if (begun_ != &timeline) {
+      begun_ = nullptr;
+      start_ = beginning(*session_, timeline);
+      if (start_.status != SolveStatus::solved)
+        return no_answer<Waveform>(start_.status, start_.reason);
+      begun_ = &timeline;
+    }
+    const Structure& s = *timeline.network.structure;
+    TransientDeckOptions options = options_for(s);
+    options.start = start_.volts;
     options.also_at = also_at;
     options.reltol *= std::pow(0.1, closer);
     options.least_amps *= std::pow(0.1, closer);
-    if (closer % 2 != 0 && !rings(*timeline.network.structure))
+    if (closer % 2 != 0 && !rings(s))
       options.method = TransientDeckOptions::Method::gear;
-    return testify(session, timeline, options, left);
-  };
-}
+    return testify(*session_, timeline, std::move(options), left);
+  }
+
+ private:
+  EngineSession* session_;
+  /// Questions about several timelines may come in turn.
+  std::map<const Timeline*, Clock::duration> deadlines_;
+  const Timeline* begun_ = nullptr;  ///< That of the last question, if `start_` is its.
+  Solution start_;
+};
+
+}  // namespace
+
+SolveInTime engine_in_time(EngineSession& session) { return EngineInTime(session); }
 
 }  // namespace benchproof

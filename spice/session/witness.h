@@ -36,7 +36,8 @@ namespace benchproof {
 /// trapezoidal one lets the currents of fast capacitances ring where a clamp conducts.
 /// The session must outlive it. All questions about one timeline, of which the first
 /// asks for no times and nothing more exact, have the session's deadline for one
-/// request together.
+/// request together. Where it begins is asked for once, as long as no other timeline is
+/// asked about in between.
 [[nodiscard]] SolveInTime engine_in_time(EngineSession& session);
 
 }  // namespace benchproof

@@ -45,6 +45,7 @@ int main(int, char** arguments) {
     put(wire::encode(wire::Hello{true, false, "no engine here\n"}));
   const bool is_unsealed = mode == "has-no-seal";
   put(wire::encode(wire::Hello{!is_unsealed, true, is_unsealed ? "no filter" : ""}));
+  int settled = 0;
   while (true) {
     const auto header = wire::decode_header(get(wire::kHeaderBytes));
     const auto request = wire::decode_request(get(header->payload_bytes));
@@ -59,6 +60,13 @@ int main(int, char** arguments) {
     if (mode == "answers-too-little") reply.values.pop_back();
     if (mode == "fails-with-values") reply.outcome = wire::Outcome::not_solved;
     if (mode == "grows") reply.heap_bytes = 1U << 30U;
+    if (mode == "settles-once") {
+      // In time: one vector's 1, at the beginning and at the end.
+      if (request->analysis == wire::Analysis::transient)
+        reply.values = {0.0, 1.0, request->span, 1.0};
+      else if (settled++ > 0)
+        reply = {};
+    }
     if (mode == "knows-nothing") reply.values.back() = std::nan("");
     const bool is_odd_in_time =
         mode == "goes-back" || mode == "goes-nowhere" || mode == "is-endless";

@@ -4,6 +4,8 @@
 
 #include "scratch.h"
 #include "spice/session/engine_session.h"
+#include "spice/session/witness.h"
+#include "tests/truth/hand_network.h"
 
 namespace {
 
@@ -250,4 +252,27 @@ TEST_CASE("a session's requests share a budget", "[engine][session]") {
   CHECK(reply.status == EngineStatus::timed_out);
   CHECK(reply.message == used_up);
   CHECK(std::chrono::steady_clock::now() - begin - took < 100ms);
+}
+
+TEST_CASE("the rest before a run is asked for once, whatever else is asked of the run",
+          "[engine][session]") {
+  // 1 A through 1 ohm: the odd worker's 1 V is right.
+  benchproof::test::HandNetwork h(2);
+  h.current_source(1, 0, 1.0);
+  h.resistor(1, 0, 1.0);
+  benchproof::Timeline timeline;
+  timeline.network = h.network();
+  timeline.span = 1.0;
+  const OddWorker odd("settles-once");
+  EngineSession session(odd.options());
+  const benchproof::SolveInTime witness = engine_in_time(session);
+  using benchproof::SolveStatus;
+  CHECK(witness(timeline, {}, 0).status == SolveStatus::solved);
+  CHECK(witness(timeline, {0.5}, 0).status == SolveStatus::solved);
+  CHECK(witness(timeline, {}, 1).status == SolveStatus::solved);
+  // A first question begins anew, also where the timeline has come to lie at the place
+  // of another; and the start of one is not that of another.
+  const benchproof::Timeline other = timeline;
+  CHECK(witness(other, {0.5}, 1).status == SolveStatus::engine_failed);
+  CHECK(witness(timeline, {}, 0).status == SolveStatus::engine_failed);
 }
