@@ -84,6 +84,10 @@ std::string Engine::start() {
       has_asked_to_exit_) {
     return "the engine did not initialise: " + log_.text();
   }
+  // Our decks are plain ones: no dialect to translate, which would also rewrite the
+  // numbers of expressions to eleven digits, no other name of ground, no subcircuits.
+  for (const char* setting : {"set ngbehavior=s3", "set no_auto_gnd", "set nosubckt"})
+    command(setting);
   // Newton's method, gmin stepping and source stepping, but no transient run as a last
   // resort: that one can take minutes, and reports where it happens to stop as solved.
   command("optran 1 1 1 0 0 0");
@@ -137,8 +141,13 @@ void Engine::settle(const wire::Request& request, wire::Reply& reply) {
   }
   const auto present = vectors_of(plot);
   for (const std::string& name : request.vectors) {
-    const bool is_there = name.starts_with('@') || present.contains(name);
-    const auto values = is_there ? values_of(name) : std::span<const double>();
+    // A device's figure becomes a vector of the current plot, and the engine sorts all
+    // names there anew when it next looks into it: it need only look into its
+    // constants.
+    const bool is_figure = name.starts_with('@');
+    const bool is_there = is_figure || present.contains(name);
+    const auto values = is_there ? values_of(is_figure ? "const." + name : name)
+                                 : std::span<const double>();
     if (values.size() != 1 || !std::isfinite(values[0])) {
       log_.note("the result for '" + name + "' is " +
                 (values.size() == 1 ? "not finite" : "missing"));

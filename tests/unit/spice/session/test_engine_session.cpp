@@ -124,12 +124,12 @@ TEST_CASE("what the engine cannot solve is told", "[engine][session]") {
       {"an expression",
        {scratch::divider_deck(), {"n1+n2"}},
        "not the name of a result"},
-      {"nonsense", {{"title", "blah foo bar", "q", ".end"}, {"n1"}}, "blah foo bar"},
+      {"nonsense", {{"title", "blah foo bar", "q", ".end"}, {"n1"}}, "valid modelname"},
       {"an unknown model",
        {{"title", "v1 n1 0 1", "d1 n1 0 nowhere", ".end"}, {"n1"}},
        "nowhere"},
       {"no solution",
-       {{"title", "b1 n1 0 v={v(n1)*v(n1)+1}", "r1 n1 0 1", ".end"}, {"n1"}},
+       {{"title", "b1 n1 0 v=v(n1)*v(n1)+1", "r1 n1 0 1", ".end"}, {"n1"}},
        "aborted"},
       {"an infinite result",
        {{"title", "i1 0 n1 1e308", "r1 n1 0 1e308", ".end"}, {"n1"}},
@@ -262,7 +262,7 @@ TEST_CASE("many decks do not fill the worker", "[engine][session]") {
   };
   const EngineRequest request{
       {"many", "v1 n1 0 10", "r1 n1 n2 1k", "d1 n2 0 dd", "q1 n1 n2 n3 qq",
-       "r2 n3 0 1k", "b1 n4 0 v={v(n2)*2}", "r3 n4 0 1k", ".model dd d is=1e-14",
+       "r2 n3 0 1k", "b1 n4 0 v=v(n2)*2", "r3 n4 0 1k", ".model dd d is=1e-14",
        ".model qq npn", ".options reltol=1e-9", ".end"},
       {"n2", "n3", "n4", "@q1[ic]", "@d1[id]"}};
   for (int warm = 0; warm < 100; ++warm) {

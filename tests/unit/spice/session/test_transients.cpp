@@ -132,9 +132,9 @@ TEST_CASE("what is no transient is told", "[engine][session][transient]") {
       {"no such node", charging({"n2", "n7"}), "'n7' is missing"},
       {"an engine constant", charging({"n2", "pi"}), "'pi' is missing"},
       {"a device's last current", charging({"n2", "@r7[i]"}), "'@r7[i]' is missing"},
-      {"nonsense", transient({"blah foo bar", "q"}, {"n1"}), "blah foo bar"},
+      {"nonsense", transient({"blah foo bar", "q"}, {"n1"}), "valid modelname"},
       {"no operating point",
-       transient({"b1 n1 0 v={v(n1)*v(n1)+1}", "r1 n1 0 1"}, {"n1"}), "aborted"},
+       transient({"b1 n1 0 v=v(n1)*v(n1)+1", "r1 n1 0 1"}, {"n1"}), "aborted"},
   }));
   CAPTURE(what);
   EngineSession session(options());
@@ -150,7 +150,7 @@ TEST_CASE("where a transient finds no way on it says how far it came",
   // From where n2 reaches 1 V on, b1 is the root of a negative number.
   EngineRequest stuck = charging({"n2", "n3"});
   stuck.deck.insert(stuck.deck.begin() + 1,
-                    {"b1 n3 0 v={sqrt(1-v(n2))*v(n3)*v(n3)+0.2}", "r3 n3 0 1e3"});
+                    {"b1 n3 0 v=sqrt(1-v(n2))*v(n3)*v(n3)+0.2", "r3 n3 0 1e3"});
   double seconds = 0.0;  // by bisection of the closed form
   for (double step = 0.5e-3; step > 1e-12; step /= 2.0) {
     if (charged(seconds + step) < 1.0) seconds += step;
