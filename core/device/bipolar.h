@@ -1,8 +1,10 @@
 #pragma once
 
+#include <cmath>
 #include <type_traits>
 
 #include "core/catalogue/model.h"
+#include "core/device/constants.h"
 #include "core/device/exponential.h"
 
 namespace benchproof {
@@ -27,7 +29,29 @@ struct BipolarAtOf {
 };
 using BipolarAt = BipolarAtOf<double>;
 
-[[nodiscard]] BipolarAt at(const BipolarModel& model, double celsius);
+template <class Number>
+[[nodiscard]] BipolarAtOf<Number> at(const BipolarModelOf<Number>& model,
+                                     std::type_identity_t<Number> celsius) {
+  using std::log;
+  const Number vt = thermal_voltage<Number>(celsius);
+  const Number ratio = (celsius + kZeroCelsius) / (model.tnom + kZeroCelsius);
+  BipolarAtOf<Number> t;
+  t.sign = model.is_pnp ? -1.0 : 1.0;
+  t.is = model.is;
+  if (ratio != 1.0) {
+    t.is = moved_saturation<Number>(
+        model.is, (ratio - 1.0) * model.eg / vt + model.xti * log(ratio));
+  }
+  t.bf = model.bf;
+  t.br = model.br;
+  t.nvt_forward = model.nf * vt;
+  t.nvt_reverse = model.nr * vt;
+  t.inverse_early = 1.0 / model.vaf;
+  t.leak_forward = kJunctionLeak * (is_ideal(model) ? model.bf : Number(1.0));
+  t.leak_reverse = kJunctionLeak * (is_ideal(model) ? model.br : Number(1.0));
+  t.critical = critical_volts(t.is, t.nvt_forward);
+  return t;
+}
 
 /// Collector and base current with their derivatives. Ampere and siemens.
 template <class Number>

@@ -31,8 +31,9 @@ struct CoilAtOf {
 };
 using CoilAt = CoilAtOf<double>;
 
-[[nodiscard]] inline CoilAt at(const CoilModel& m) {
-  const double share = 1.0 / (1.0 + m.ohms * m.siemens);
+template <class Number>
+[[nodiscard]] CoilAtOf<Number> at(const CoilModelOf<Number>& m) {
+  const Number share = 1.0 / (1.0 + m.ohms * m.siemens);
   return {m.henries, m.ohms, m.siemens * share, share};
 }
 

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <type_traits>
+
 namespace benchproof {
 
 /// Boltzmann constant and elementary charge as the engine has them built in (CODATA
@@ -13,7 +15,8 @@ inline constexpr double kZeroCelsius = 273.15;                 ///< Kelvin.
 inline constexpr double kJunctionLeak = 1e-15;
 
 /// kT/q. Volt.
-[[nodiscard]] inline double thermal_voltage(double celsius) {
+template <class Number = double>
+[[nodiscard]] Number thermal_voltage(std::type_identity_t<Number> celsius) {
   return kBoltzmann * (celsius + kZeroCelsius) / kElementaryCharge;
 }
 

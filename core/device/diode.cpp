@@ -2,48 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace benchproof {
-namespace {
-
-/// Where the breakdown branch must start so that the junction carries `ibv` at `bv`:
-/// the x with ibv = is (exp((bv - x)/nvt_breakdown) - 1 + x/vt), by fixed-point
-/// iteration as the engine does it [manual, algorithm 7.1].
-double breakdown_start(double bv, double ibv, double is, double vt, double nvtb) {
-  if (ibv < is * bv / vt) return bv;
-  double x = bv - nvtb * std::log1p(ibv / is);
-  for (int i = 0; i < 25; ++i) {
-    const double inner = ibv / is + 1.0 - x / vt;
-    if (!(inner > 0.0)) break;
-    x = bv - nvtb * std::log(inner);
-    const double carried = is * (std::exp((bv - x) / nvtb) - 1.0 + x / vt);
-    if (std::abs(carried - ibv) <= 1e-13 * ibv) break;
-  }
-  return x;
-}
-
-}  // namespace
-
-DiodeAt at(const DiodeModel& model, double celsius) {
-  const double vt = thermal_voltage(celsius);
-  const double ratio = (celsius + kZeroCelsius) / (model.tnom + kZeroCelsius);
-  DiodeAt d;
-  d.nvt = model.n * vt;
-  d.nvt_breakdown = model.nbv * vt;
-  d.rs = model.rs;
-  d.is = model.is;
-  if (ratio != 1.0) {
-    d.is = moved_saturation(model.is, (ratio - 1.0) * model.eg / d.nvt +
-                                          model.xti / model.n * std::log(ratio));
-  }
-  d.breakdown = std::isfinite(model.bv)
-                    ? breakdown_start(model.bv, model.ibv, d.is, vt, d.nvt_breakdown)
-                    : std::numeric_limits<double>::infinity();
-  d.critical = critical_volts(d.is, d.nvt);
-  return d;
-}
-
 Conduction conduct(const DiodeAt& diode, double volts) {
   if (diode.rs == 0.0) return junction(diode, volts);
   const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <cmath>
+#include <limits>
 #include <type_traits>
 
 #include "core/catalogue/model.h"
@@ -23,7 +25,50 @@ struct DiodeAtOf {
 };
 using DiodeAt = DiodeAtOf<double>;
 
-[[nodiscard]] DiodeAt at(const DiodeModel& model, double celsius);
+/// Where the breakdown branch must start so that the junction carries `ibv` at `bv`:
+/// the x with ibv = is (exp((bv - x)/nvt_breakdown) - 1 + x/vt), by fixed-point
+/// iteration as the engine does it [manual, algorithm 7.1].
+template <class Number>
+[[nodiscard]] Number breakdown_start(Number bv, Number ibv, Number is, Number vt,
+                                     Number nvt_breakdown) {
+  using std::abs;
+  using std::exp;
+  using std::log;
+  using std::log1p;
+  if (ibv < is * bv / vt) return bv;
+  Number x = bv - nvt_breakdown * log1p(ibv / is);
+  for (int i = 0; i < 25; ++i) {
+    const Number inner = ibv / is + 1.0 - x / vt;
+    if (!(inner > 0.0)) break;
+    x = bv - nvt_breakdown * log(inner);
+    const Number carried = is * (exp((bv - x) / nvt_breakdown) - 1.0 + x / vt);
+    if (abs(carried - ibv) <= 1e-13 * ibv) break;
+  }
+  return x;
+}
+
+template <class Number>
+[[nodiscard]] DiodeAtOf<Number> at(const DiodeModelOf<Number>& model,
+                                   std::type_identity_t<Number> celsius) {
+  using std::isfinite;
+  using std::log;
+  const Number vt = thermal_voltage<Number>(celsius);
+  const Number ratio = (celsius + kZeroCelsius) / (model.tnom + kZeroCelsius);
+  DiodeAtOf<Number> d;
+  d.nvt = model.n * vt;
+  d.nvt_breakdown = model.nbv * vt;
+  d.rs = model.rs;
+  d.is = model.is;
+  if (ratio != 1.0) {
+    d.is = moved_saturation<Number>(
+        model.is, (ratio - 1.0) * model.eg / d.nvt + model.xti / model.n * log(ratio));
+  }
+  d.breakdown = isfinite(model.bv)
+                    ? breakdown_start(model.bv, model.ibv, d.is, vt, d.nvt_breakdown)
+                    : Number(std::numeric_limits<double>::infinity());
+  d.critical = critical_volts(d.is, d.nvt);
+  return d;
+}
 
 /// The junction alone, without series resistance, at junction voltage `volts`:
 ///

@@ -17,15 +17,20 @@ inline constexpr double kLargestExponent = 300.0;
 /// A saturation current moved by e^`exponent`, kept where the equations stay finite. A
 /// model that leaves this range with temperature stands for no junction: beyond it, it
 /// conducts or blocks whatever a circuit may do. Ampere.
-[[nodiscard]] inline double moved_saturation(double is, double exponent) {
-  return std::clamp(is * std::exp(exponent), 1e-100, 1e30);
+template <class Number>
+[[nodiscard]] Number moved_saturation(Number is, Number exponent) {
+  using std::exp;
+  return bounded<Number>(is * exp(exponent), 1e-100, 1e30);
 }
 
 /// Where a junction bends most: its voltage at nvt / sqrt(2) ampere of current over
 /// `is`, but at least `nvt`, so that limiting a step from there stays on the forward
 /// side. Volt.
-[[nodiscard]] inline double critical_volts(double is, double nvt) {
-  return nvt * std::max(1.0, std::log(nvt / (std::sqrt(2.0) * is)));
+template <class Number>
+[[nodiscard]] Number critical_volts(Number is, Number nvt) {
+  using std::log;
+  const Number bend = log(nvt / (std::sqrt(2.0) * is));
+  return nvt * std::max(Number(1.0), bend);
 }
 
 /// exp(x) as amps and d/dx as siemens, going on as the tangent above kLargestExponent.

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cmath>
 #include <type_traits>
 
 #include "core/catalogue/model.h"
@@ -23,7 +24,47 @@ struct MosAtOf {
 };
 using MosAt = MosAtOf<double>;
 
-[[nodiscard]] MosAt at(const MosModel& model, double celsius);
+inline constexpr double kMosReference = 300.15;     ///< Kelvin.
+inline constexpr double kSurfacePotential = 0.6;    ///< At the reference. Volt.
+inline constexpr double kReferenceGap = 1.1150877;  ///< There. Electronvolt.
+
+/// Band gap of silicon. Electronvolt.
+template <class Number>
+[[nodiscard]] Number band_gap(Number kelvin) {
+  return 1.16 - 7.02e-4 * kelvin * kelvin / (kelvin + 1108.0);
+}
+
+/// How far the surface potential moves from the reference to `kelvin`, before scaling.
+/// Volt.
+template <class Number>
+[[nodiscard]] Number potential_shift(Number kelvin) {
+  using std::log;
+  const Number kt = kBoltzmann * kelvin / kElementaryCharge;
+  const double kt_reference = kBoltzmann * kMosReference / kElementaryCharge;
+  return -2.0 * kt *
+         (1.5 * log(kelvin / kMosReference) - band_gap(kelvin) / (2.0 * kt) +
+          kReferenceGap / (2.0 * kt_reference));
+}
+
+template <class Number>
+[[nodiscard]] MosAtOf<Number> at(const MosModelOf<Number>& model,
+                                 std::type_identity_t<Number> celsius) {
+  using std::pow;
+  const Number kelvin = celsius + kZeroCelsius;
+  const Number nominal = model.tnom + kZeroCelsius;
+  MosAtOf<Number> t;
+  t.sign = model.is_p_channel ? -1.0 : 1.0;
+  t.kp = model.kp * pow(kelvin / nominal, -1.5);
+  t.lambda = model.lambda;
+  const Number at_reference =
+      (kSurfacePotential - potential_shift(nominal)) / (nominal / kMosReference);
+  const Number potential =
+      kelvin / kMosReference * at_reference + potential_shift(kelvin);
+  const Number moved = model.vto + 0.5 * (band_gap(nominal) - band_gap(kelvin)) +
+                       t.sign * 0.5 * (potential - kSurfacePotential);
+  t.threshold = t.sign * (celsius == model.tnom ? model.vto : moved);
+  return t;
+}
 
 /// Drain current with its derivatives. Ampere and siemens.
 template <class Number>

@@ -4,8 +4,9 @@
 #include <type_traits>
 
 /// The device equations (and core/nodal's stamps) are templates over the number that
-/// they calculate with: a double, or several values side by side, one lane for each
-/// circuit. Such a number of lanes needs
+/// they calculate with: a double; a dual number, which knows its slopes
+/// (core/device/dual.h); in tests a number of more digits; or several values side by
+/// side, one lane for each circuit. A number of lanes needs
 ///
 /// - construction from a double, which every lane then holds;
 /// - + - * / and the comparisons, with its like and with doubles; a comparison gives a
@@ -13,15 +14,16 @@
 /// - beside it in its namespace: select(mask, a, b), all(mask), any(mask), and those of
 ///   exp, log, abs, sqrt and tanh that the equation calls.
 ///
-/// One source then serves both: a double takes one branch and skips the other, lanes
-/// that differ take both and keep from each what is theirs.
+/// One source then serves all: a single number takes one branch and skips the other,
+/// lanes that differ take both and keep from each what is theirs.
 namespace benchproof {
 
 [[nodiscard]] inline bool all(bool mask) { return mask; }
 [[nodiscard]] inline bool any(bool mask) { return mask; }
 
 /// `a` where the mask holds, else `b`.
-[[nodiscard]] inline double select(bool mask, double a, double b) {
+template <class Number>
+[[nodiscard]] Number select(bool mask, const Number& a, const Number& b) {
   return mask ? a : b;
 }
 

@@ -31,7 +31,8 @@ struct RegulatorAtOf {
 };
 using RegulatorAt = RegulatorAtOf<double>;
 
-[[nodiscard]] inline RegulatorAt at(const RegulatorModel& m) {
+template <class Number>
+[[nodiscard]] RegulatorAtOf<Number> at(const RegulatorModelOf<Number>& m) {
   return {m.is_negative ? -1.0 : 1.0,
           m.output,
           m.dropout,
