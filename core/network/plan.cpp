@@ -542,23 +542,47 @@ void advance(std::array<std::size_t, kValueLists>& first, const PartPlan& made) 
     first[list] += made.count[list];
 }
 
-/// Calls `visit(list, of_a, of_b)` for each list of two sets of values.
-template <typename A, typename B, typename Visit>
-void for_lists(A& a, B& b, Visit&& visit) {
-  visit(ValueList::ohms, a.ohms, b.ohms);
-  visit(ValueList::farads, a.farads, b.farads);
-  visit(ValueList::stray_farads, a.stray_farads, b.stray_farads);
-  visit(ValueList::coils, a.coils, b.coils);
-  visit(ValueList::volts, a.volts, b.volts);
-  visit(ValueList::amps, a.amps, b.amps);
-  visit(ValueList::diodes, a.diodes, b.diodes);
-  visit(ValueList::bipolars, a.bipolars, b.bipolars);
-  visit(ValueList::mosfets, a.mosfets, b.mosfets);
-  visit(ValueList::regulators, a.regulators, b.regulators);
-}
-
 bool is_as_planned(const PartPlan& made, const PartPlan& planned) {
   return made.shape == planned.shape && made.count == planned.count;
+}
+
+/// How far apart two sets of values are, slot by slot, for each unit of `step`.
+std::vector<Feed> differences(const Values& from, const Values& to, double step) {
+  std::vector<Feed> rates;
+  for_slots(from, to, [&](const Slot& slot, double before, double after) {
+    // What is infinite does not move.
+    rates.push_back({slot, before == after ? 0.0 : (after - before) / step});
+  });
+  return rates;
+}
+
+/// How the values move with a number around `present`: `fill(number, values)` fills
+/// them in, and says whether the plan holds. Only slots that move are among them, and
+/// none where it does not hold.
+template <class Fill>
+std::vector<Feed> slopes_of(const Values& values, double present, const Fill& fill) {
+  // What lowering calculates is rational. Central differences at a step and at half of
+  // it, of which the error that goes with the step's square is taken off, leave its
+  // fourth power, 1e-12, and rounding, 1e-12 [Richardson's extrapolation].
+  constexpr double kShare = 0x1p-10;
+  const double step = present == 0.0 ? kShare : kShare * std::abs(present);
+  const auto around = [&](double by) -> std::optional<std::vector<Feed>> {
+    const double up = present + by;
+    const double down = present - by;
+    Values above = values;
+    Values below = values;
+    if (!fill(up, above) || !fill(down, below)) return std::nullopt;
+    return differences(below, above, up - down);
+  };
+  const auto coarse = around(step);
+  const auto fine = around(0.5 * step);
+  std::vector<Feed> slopes;
+  if (!coarse || !fine) return slopes;
+  for (std::size_t k = 0; k < fine->size(); ++k) {
+    const double rate = (4.0 * (*fine)[k].rate - (*coarse)[k].rate) / 3.0;
+    if (rate != 0.0) slopes.push_back({(*fine)[k].slot, rate});
+  }
+  return slopes;
 }
 
 }  // namespace
@@ -619,24 +643,41 @@ bool fill_part(const Plan& plan, const Circuit& circuit, const std::vector<Part>
   return true;
 }
 
+Feeds feeds_of(const Plan& plan, const Circuit& circuit, const std::vector<Part>& parts,
+               const State& state, int part, std::string_view key) {
+  const std::optional<double> present = number_of(parts[part], key);
+  Values values;
+  if (!present || !fill(plan, circuit, parts, state, values)) return {};
+  std::vector<Part> moved = parts;
+  double& number = moved[part].settings[std::string(key)].value.emplace<double>();
+  Feeds feeds;
+  feeds.slots = slopes_of(values, *present, [&](double there, Values& filled) {
+    number = there;
+    return fill_part(plan, circuit, moved, state, part, filled);
+  });
+  return feeds;
+}
+
+Feeds ambient_feeds(const Plan& plan, const Circuit& circuit,
+                    const std::vector<Part>& parts, const State& state) {
+  Circuit moved = circuit;
+  Values values;
+  if (!fill(plan, circuit, parts, state, values)) return {};
+  Feeds feeds;
+  feeds.celsius = 1.0;
+  feeds.slots = slopes_of(values, circuit.ambient, [&](double there, Values& filled) {
+    moved.ambient = there;
+    return fill(plan, moved, parts, state, filled);
+  });
+  return feeds;
+}
+
 std::vector<Slot> slots_of(const Plan& plan, const Circuit& circuit,
                            const std::vector<Part>& parts, const State& state, int part,
                            std::string_view key) {
-  const std::optional<double> present = number_of(parts[part], key);
-  Values before;
-  if (!present || !fill(plan, circuit, parts, state, before)) return {};
-  // So little that no part changes its shape, so much that no rounding hides it.
-  constexpr double kShare = 1e-6;
-  std::vector<Part> moved = parts;
-  moved[part].settings[std::string(key)].value =
-      *present == 0.0 ? kShare : *present * (1.0 - kShare);
-  Values after = before;
-  if (!fill_part(plan, circuit, moved, state, part, after)) return {};
   std::vector<Slot> slots;
-  for_lists(before, after, [&slots](ValueList list, const auto& a, const auto& b) {
-    for (std::size_t k = 0; k < a.size(); ++k)
-      if (!(a[k] == b[k])) slots.push_back({list, k});
-  });
+  for (const Feed& feed : feeds_of(plan, circuit, parts, state, part, key).slots)
+    slots.push_back(feed.slot);
   return slots;
 }
 

@@ -10,23 +10,9 @@
 
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
+#include "core/network/slots.h"
 
 namespace benchproof {
-
-/// The lists of Values, in their order.
-enum class ValueList {
-  ohms,
-  farads,
-  stray_farads,
-  coils,
-  volts,
-  amps,
-  diodes,
-  bipolars,
-  mosfets,
-  regulators,
-};
-inline constexpr std::size_t kValueLists = 10;
 
 /// Where the elements of one part stand.
 struct PartPlan {
@@ -74,17 +60,32 @@ struct Plan {
                              const std::vector<Part>& parts, const State& state,
                              int part, Values& values);
 
-/// A number among a network's values. Of device models `index` is the device's, and the
-/// slot stands for its whole model.
-struct Slot {
-  ValueList list = ValueList::ohms;
-  std::size_t index = 0;
-  friend bool operator==(const Slot&, const Slot&) = default;
+/// A slot that something feeds, and how much its number moves by for each unit of it.
+struct Feed {
+  Slot slot;
+  double rate = 0.0;
 };
 
-/// The slots that a part's key feeds in a state: those that move when its value does.
-/// Empty for a key without a number. Slots of a switch or an output that the state
-/// turns off are not among them.
+/// What moves with one number of a description.
+struct Feeds {
+  std::vector<Feed> slots;
+  double celsius = 0.0;  ///< The network's temperature, by as much. Kelvin per unit.
+};
+
+/// What a part's key feeds in a state, to 1e-12 of each rate. Nothing of a key without
+/// a number, or whose number decides which elements there are. Slots of a switch or an
+/// output that the state turns off are not among them. Where lowering cuts a number off
+/// (a trimmer at its end) the rate is the mean of both sides.
+[[nodiscard]] Feeds feeds_of(const Plan& plan, const Circuit& circuit,
+                             const std::vector<Part>& parts, const State& state,
+                             int part, std::string_view key);
+
+/// What the circuit's ambient temperature feeds: the network's temperature, and the
+/// numbers that lowering moves with it. Per kelvin.
+[[nodiscard]] Feeds ambient_feeds(const Plan& plan, const Circuit& circuit,
+                                  const std::vector<Part>& parts, const State& state);
+
+/// The slots among them.
 [[nodiscard]] std::vector<Slot> slots_of(const Plan& plan, const Circuit& circuit,
                                          const std::vector<Part>& parts,
                                          const State& state, int part,

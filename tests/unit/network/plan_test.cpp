@@ -14,6 +14,7 @@
 
 using namespace benchproof;
 using namespace benchproof::test;
+using Catch::WithinRel;
 
 namespace {
 
@@ -147,6 +148,105 @@ TEST_CASE("the slots that a key feeds are known", "[network][plan]") {
   CHECK(slots("chip", "resistance_low").empty());  // The output is high.
   CHECK(slots("r", "power").empty());
   CHECK(slots("r", "no-such-key").empty());
+}
+
+TEST_CASE("how a key feeds its slots is known", "[network][plan]") {
+  const Lowered l = lowered(kParts);
+  const State& state = l.circuit.states.front();
+  const std::vector<Part> parts = parts_in(l.circuit, state);
+  const Plan plan = make_plan(l.circuit, parts);
+  const Values& values = l.network.values;
+  const auto feeds = [&](std::string_view part, std::string_view key) {
+    const Feeds found = feeds_of(plan, l.circuit, parts, state, l.part(part), key);
+    CHECK(found.celsius == 0.0);
+    return found.slots;
+  };
+  // Rounding, and what Richardson's extrapolation leaves: see `slopes_of`.
+  constexpr double kExact = 2e-12;
+  const auto only = [&](std::string_view part, std::string_view key, double rate) {
+    CAPTURE(part, key);
+    const std::vector<Feed> found = feeds(part, key);
+    REQUIRE(found.size() == 1);
+    CHECK_THAT(found[0].rate, WithinRel(rate, kExact));
+  };
+  only("r", "value", 1.0);
+  only("c", "esr", 1.0);
+  only("chip", "resistance_high", 1.0);
+  // A resistance from a draw: supply_max / 1.1 / draw.
+  const double draw = number_of(parts[l.part("chip")], "draw").value();
+  const double top = number_of(parts[l.part("chip")], "supply_max").value();
+  only("chip", "draw", -top / 1.1 / (draw * draw));
+  // The wiper takes from one side what it gives to the other.
+  const std::vector<Feed> turn = feeds("trim", "turn");
+  REQUIRE(turn.size() == 2);
+  CHECK_THAT(turn[0].rate, WithinRel(10e3, kExact));
+  CHECK_THAT(turn[1].rate, WithinRel(-10e3, kExact));
+  const std::vector<Feed> cells = feeds("cell", "cells");
+  REQUIRE(cells.size() == 2);
+  for (const Feed& feed : cells)
+    CHECK_THAT(3.0 * feed.rate, WithinRel(value_at(values, feed.slot), kExact));
+}
+
+TEST_CASE("a key feeds numbers of a model", "[network][plan]") {
+  const Lowered l = lowered(R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "12 V" }
+reg = { kind = "regulator", output = "5 V", dropout = "2 V", limit = "1 A" }
+load = { kind = "resistor", value = "100R" }
+trim = { kind = "trimmer", value = "10k", turn = 0 }
+[nets]
+inlet = ["jack.plus", "reg.in", "trim.a"]
+rail = ["reg.out", "load.a", "trim.wiper"]
+ground = ["jack.minus", "reg.common", "load.b", "trim.b"]
+)");
+  const State& state = l.circuit.states.front();
+  const std::vector<Part> parts = parts_in(l.circuit, state);
+  const Plan plan = make_plan(l.circuit, parts);
+  const auto feeds = [&](std::string_view part, std::string_view key) {
+    return feeds_of(plan, l.circuit, parts, state, l.part(part), key).slots;
+  };
+  const std::vector<Feed> dropout = feeds("reg", "dropout");
+  REQUIRE(dropout.size() == 1);
+  CHECK(name_of(dropout[0].slot) == "regulators[0].dropout");
+  CHECK_THAT(dropout[0].rate, WithinRel(1.0, 1e-12));
+  // At the trimmer's end one side keeps what it has.
+  const std::vector<Feed> turn = feeds("trim", "turn");
+  REQUIRE(turn.size() == 1);
+  CHECK_THAT(turn[0].rate, WithinRel(-10e3, 1e-12));
+}
+
+TEST_CASE("the ambient temperature feeds what lowering moves with it",
+          "[network][plan]") {
+  const Lowered l = lowered(R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "12 V" }
+wire = { kind = "wire", gauge = "0.14 mm2", length = "2 m" }
+load = { kind = "resistor", value = "100R" }
+guard = { kind = "diode", drop = "0.7 V" }
+[nets]
+inlet = ["jack.plus", "wire.a"]
+far = ["wire.b", "load.a"]
+near = ["load.b", "guard.anode"]
+ground = ["jack.minus", "guard.cathode"]
+)");
+  const State& state = l.circuit.states.front();
+  const std::vector<Part> parts = parts_in(l.circuit, state);
+  const Plan plan = make_plan(l.circuit, parts);
+  const Feeds feeds = ambient_feeds(plan, l.circuit, parts, state);
+  CHECK(feeds.celsius == 1.0);
+  // Copper's drift; an ideal junction, whose nominal temperature goes along, and the
+  // source that makes its drop exact.
+  REQUIRE(feeds.slots.size() == 3);
+  CHECK(feeds.slots[0].slot.list == ValueList::ohms);
+  const double ohms = value_at(l.network.values, feeds.slots[0].slot);
+  const double drift =
+      number_of(parts[l.part("wire")], "resistivity_drift_per_kelvin").value();
+  CHECK_THAT(
+      feeds.slots[0].rate,
+      WithinRel(ohms * drift / (1.0 + drift * (l.circuit.ambient - 20.0)), 1e-9));
+  CHECK(feeds.slots[1].slot.list == ValueList::volts);
+  CHECK(name_of(feeds.slots[2].slot) == "diodes[0].tnom");
+  CHECK_THAT(feeds.slots[2].rate, WithinRel(1.0, 1e-12));
 }
 
 TEST_CASE("strong pins are an edit of the network", "[network][edits]") {
