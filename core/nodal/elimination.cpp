@@ -1,5 +1,6 @@
 #include "core/nodal/detail/elimination.h"
 
+#include <algorithm>
 #include <bit>
 #include <cstddef>
 #include <cstdint>
@@ -142,6 +143,50 @@ Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
       back_.insert(back_.end(), {slot_at(k, column), unknowns[column]});
     });
     back_[head + 3] = static_cast<int>(back_.size() - head) / 2 - 2;
+  }
+}
+
+/// After a run the pivots' places in `a` hold their inverses, the other entries of
+/// their rows those of U, and the entries under them those of L times the pivot.
+void Elimination::run_transposed(const double* a, int sides, double* c,
+                                 double* y) const {
+  // Where the pivots stand in the two lists, which are gone through backwards.
+  std::vector<const int*> steps(size_);
+  std::vector<const int*> backs(size_);
+  const int* at = steps_.data();
+  for (int k = 0; k < size_; ++k) {
+    steps[k] = at;
+    at += 4 + at[3] + at[2] * (2 + at[3]);
+  }
+  at = back_.data();
+  for (int k = size_ - 1; k >= 0; --k) {
+    backs[k] = at;
+    at += 4 + 2 * at[3];
+  }
+  const auto row_of = [sides](double* of, int row) {
+    return of + static_cast<std::ptrdiff_t>(row) * sides;
+  };
+  for (int k = 0; k < size_; ++k) {  // U' z = c
+    const int* back = backs[k];
+    double* here = row_of(c, back[2]);
+    for (int s = 0; s < sides; ++s) here[s] *= a[back[0]];
+    const int* end = back + 4 + 2 * back[3];
+    for (const int* entry = back + 4; entry != end; entry += 2) {
+      double* beyond = row_of(c, entry[1]);
+      for (int s = 0; s < sides; ++s) beyond[s] -= a[entry[0]] * here[s];
+    }
+  }
+  for (int k = size_ - 1; k >= 0; --k) {  // L' y = z
+    const int* step = steps[k];
+    double* here = row_of(y, step[1]);
+    std::copy_n(row_of(c, backs[k][2]), sides, here);
+    const int width = step[3];
+    const int* below = step + 4 + width;
+    for (int r = 0; r < step[2]; ++r, below += 2 + width) {
+      const double factor = a[below[0]] * a[step[0]];
+      const double* there = row_of(y, below[1]);
+      for (int s = 0; s < sides; ++s) here[s] -= factor * there[s];
+    }
   }
 }
 

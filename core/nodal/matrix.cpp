@@ -105,4 +105,29 @@ int Matrix::solve(const double* a, const double* b, double* x) {
                           step_.begin());
 }
 
+int Matrix::solve_transposed(const double* a, int sides, const double* c, double* y) {
+  if (size() == 0) return -1;
+  // Solving for a right-hand side of nothing leaves the factors.
+  const std::vector<double> nothing(size(), 0.0);
+  std::vector<double> x(size(), 0.0);
+  const int singular = solve(a, nothing.data(), x.data());
+  if (singular >= 0) return singular;
+  const std::size_t entries = static_cast<std::size_t>(size()) * sides;
+  std::vector<double> left(c, c + entries);
+  std::vector<double> step(entries);
+  elimination().run_transposed(work_.data(), sides, left.data(), y);
+  // Once more for what is left, as kept pivots may be poor ones.
+  std::copy_n(c, entries, left.begin());
+  for (int column = 0; column < size(); ++column) {
+    for (int e = pattern_.first[column]; e < pattern_.first[column + 1]; ++e) {
+      const double* from = y + static_cast<std::ptrdiff_t>(pattern_.rows[e]) * sides;
+      double* to = left.data() + static_cast<std::ptrdiff_t>(column) * sides;
+      for (int s = 0; s < sides; ++s) to[s] -= a[e] * from[s];
+    }
+  }
+  elimination().run_transposed(work_.data(), sides, left.data(), step.data());
+  for (std::size_t k = 0; k < entries; ++k) y[k] += step[k];
+  return -1;
+}
+
 }  // namespace benchproof

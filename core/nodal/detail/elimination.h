@@ -20,13 +20,18 @@ class Elimination {
   /// Places for entries, those that fill in included.
   [[nodiscard]] int slots() const { return slots_; }
 
-  /// Solves A x = b. `a` holds the entries by slot (0 where they fill in) and is
-  /// overwritten, as is `b`. Returns the largest multiplier, in absolute value: how
-  /// much larger an entry was than the pivot of its column. Not finite, or a NaN in
-  /// `x`, where a pivot was 0. `Number` is a double or lanes of them, see
-  /// core/device/number.h, with `larger` and `abs` beside it.
+  /// Solves A x = b. `a` holds the entries by slot (0 where they fill in); it is
+  /// overwritten by the factors (see run_transposed), as is `b`. Returns the largest
+  /// multiplier, in absolute value: how much larger an entry was than the pivot of its
+  /// column. Not finite, or a NaN in `x`, where a pivot was 0. `Number` is a double or
+  /// lanes of them, see core/device/number.h, with `larger` and `abs` beside it.
   template <class Number>
   Number run(Number* a, Number* b, Number* x) const;
+
+  /// Solves the transposed system A' y = c for `sides` right-hand sides at once, by the
+  /// factors that `run` left in `a`. `c` holds the right-hand sides of each unknown
+  /// side by side and is overwritten, `y` so the solutions, of each row.
+  void run_transposed(const double* a, int sides, double* c, double* y) const;
 
  private:
   int size_ = 0;

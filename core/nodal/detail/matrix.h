@@ -32,6 +32,11 @@ class Matrix {
   /// unknown at which the matrix is singular or which is not finite.
   [[nodiscard]] int solve(const double* a, const double* b, double* x);
 
+  /// Solves the transposed system A' y = c for `sides` right-hand sides, which `c` and
+  /// `y` hold side by side for each row. Returns as `solve` does.
+  [[nodiscard]] int solve_transposed(const double* a, int sides, const double* c,
+                                     double* y);
+
   [[nodiscard]] const Pattern& pattern() const { return pattern_; }
   /// What the pivots used last make to calculate. There must have been a solution.
   [[nodiscard]] const Elimination& elimination() const { return known_.front(); }
@@ -46,7 +51,7 @@ class Matrix {
   Pattern pattern_;
   std::unique_ptr<PivotSearch> search_;
   std::vector<Elimination> known_;  ///< The one used last first.
-  std::vector<double> work_;
+  std::vector<double> work_;  ///< Of the system solved last, its factors.
   std::vector<double> right_;
   std::vector<double> step_;
   int pivotings_ = 0;
