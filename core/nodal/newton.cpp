@@ -110,6 +110,25 @@ void Newton::start_near(const Solution& near) {
   evaluate();
 }
 
+void Newton::start_on(const Solution& solution) {
+  start_near(solution);
+  const std::vector<DiodeAt>& diodes = devices_.diodes.devices();
+  for (std::size_t k = 0; k < diodes.size(); ++k) {
+    const double volts =
+        node_volts(memory_.x, s_.diodes[k].a) - node_volts(memory_.x, s_.diodes[k].b);
+    memory_.diodes[k] = volts - diodes[k].rs * conduct(diodes[k], volts).amps;
+  }
+  evaluate();
+}
+
+bool Newton::fits(const Solution& near) const {
+  return near.volts.size() == s_.nodes.size() &&
+         near.currents.voltage_sources.size() == s_.voltage_sources.size() &&
+         near.currents.inductors.size() == s_.inductors.size() &&
+         near.currents.regulators.size() == s_.regulators.size() &&
+         near.currents.diodes.size() == s_.diodes.size();
+}
+
 void Newton::start_at(const std::vector<double>& unknowns_then_diodes) {
   assert(unknowns_then_diodes.size() == state_size() && "a state of another system");
   const auto middle = unknowns_then_diodes.begin() + layout_.size;
@@ -141,6 +160,11 @@ void Newton::load(double gmin, double scale) {
   }
   devices_.each(
       [this](auto& kind) { kind.load(memory_, work_.data(), right_.data()); });
+}
+
+const std::vector<double>& Newton::jacobian() {
+  load(0.0, 1.0);
+  return work_;
 }
 
 bool Newton::follow(const Settling& settling) {

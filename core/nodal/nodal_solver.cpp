@@ -18,14 +18,6 @@ struct NodalSolver::Impl {
         settling(settling_at_rest(given)),
         newton(s, false) {}
 
-  [[nodiscard]] bool fits(const Solution& near) const {
-    return near.volts.size() == s->nodes.size() &&
-           near.currents.voltage_sources.size() == s->voltage_sources.size() &&
-           near.currents.inductors.size() == s->inductors.size() &&
-           near.currents.regulators.size() == s->regulators.size() &&
-           near.currents.diodes.size() == s->diodes.size();
-  }
-
   [[nodiscard]] Solution result() const {
     Solution r = newton.solution();
     r.iterations = newton.iterations;
@@ -104,7 +96,7 @@ Solution NodalSolver::operating_point(const Network& network, const Solution* ne
     throw std::invalid_argument("the network is of another structure than the solver");
   }
   check_network(network);
-  if (near != nullptr && !impl_->fits(*near)) {
+  if (near != nullptr && !impl_->newton.fits(*near)) {
     throw std::invalid_argument("a start that is no solution of the structure");
   }
   return impl_->operating_point(network, near);

@@ -40,6 +40,10 @@ class Newton {
   /// Starts with every junction at its bend and everything else at 0.
   void start_cold();
   void start_near(const Solution& near);
+  /// Starts at a solution of the network itself, every junction where the voltages of
+  /// the nodes put it: a solution's currents may be off by more than an ideal junction
+  /// with a series resistance bears.
+  void start_on(const Solution& solution);
   /// Starts from unknowns and junction voltages of diodes, one after the other.
   void start_at(const std::vector<double>& unknowns_then_diodes);
   /// Writes the unknowns and junction voltages of diodes where the iteration stands.
@@ -65,6 +69,14 @@ class Newton {
   [[nodiscard]] Outcome step_sources(const Settling& settling, int steps);
 
   void restore(const Memory& good);
+
+  /// Whether a solution is of this structure, so that it can be started near.
+  [[nodiscard]] bool fits(const Solution& near) const;
+
+  /// The nodal system straightened where it stands: the matrix entries by slot.
+  [[nodiscard]] const std::vector<double>& jacobian();
+  [[nodiscard]] const Devices& devices() const { return devices_; }
+  [[nodiscard]] Matrix& matrix() { return layout_.matrix; }
 
   /// Where it stands, as a solution. The currents of capacitors are 0.
   [[nodiscard]] Solution solution() const;
