@@ -75,10 +75,8 @@ class Entries {
   std::vector<int> before_;  ///< By word, how many entries stand before it.
 };
 
-std::vector<int> inverse_of(const std::vector<int>& order) {
-  std::vector<int> place(order.size());
+void invert(const std::vector<int>& order, int* place) {
   for (std::size_t k = 0; k < order.size(); ++k) place[order[k]] = static_cast<int>(k);
-  return place;
 }
 
 }  // namespace
@@ -86,8 +84,13 @@ std::vector<int> inverse_of(const std::vector<int>& order) {
 Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
     : size_(pattern.size()) {
   const auto& [rows, unknowns, without] = pivots;
-  const std::vector<int> row_place = inverse_of(rows);
-  const std::vector<int> column_place = inverse_of(unknowns);
+  // One piece of memory for all three: small systems are made by the thousand.
+  std::vector<int> numbers(3 * static_cast<std::size_t>(size_));
+  int* const row_place = numbers.data();
+  int* const column_place = row_place + size_;
+  int* const below_end = column_place + size_;
+  invert(rows, row_place);
+  invert(unknowns, column_place);
   const auto each_entry = [&](const auto& visit) {
     for (int c = 0; c < size_; ++c) {
       for (int e = pattern.first[c]; e < pattern.first[c + 1]; ++e)
@@ -97,7 +100,7 @@ Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
   Entries entries(size_);
   each_entry([&](int row, int column, int) { entries.insert(row, column); });
   std::vector<int> below;  // The rows that each pivot is taken off.
-  std::vector<int> below_end(size_);
+  below.reserve(pattern.entries());
   for (int k = 0; k < size_; ++k) {
     for (int r = k + 1; r < size_; ++r) {
       if (!entries.has(r, k)) continue;

@@ -1,5 +1,8 @@
 #include "core/nodal/detail/layout.h"
 
+#include <array>
+#include <cstddef>
+
 namespace benchproof {
 namespace {
 
@@ -63,12 +66,27 @@ Layout::Layout(std::shared_ptr<const Structure> given, bool in_time)
                             structure->inductors.size() + structure->regulators.size() +
                             (in_time ? structure->capacitors.size() : 0))),
       matrix(size, pattern(in_time)) {
-  place(in_time, [this](int row, int column) { return matrix.slot(row, column); });
+  if (size > kMostByMasks) {
+    place(in_time, [this](int row, int column) { return matrix.slot(row, column); });
+    return;
+  }
+  // Of small ones a table is the quickest way from an entry to its slot.
+  std::array<int, std::size_t{kMostByMasks} * kMostByMasks> table;
+  const Pattern& p = matrix.pattern();
+  for (int c = 0; c < size; ++c) {
+    for (int e = p.first[c]; e < p.first[c + 1]; ++e) table[p.rows[e] * size + c] = e;
+  }
+  place(in_time, [&](int row, int column) { return table[row * size + column]; });
 }
 
 /// Every entry that an element touches, repeats included.
 std::vector<std::pair<int, int>> Layout::pattern(bool in_time) {
   std::vector<std::pair<int, int>> entries;
+  const Structure& s = *structure;
+  entries.reserve(nodes + 4 * (s.resistors.size() + s.diodes.size() + s.strays.size()) +
+                  9 * (s.bipolars.size() + s.mosfets.size() + s.inductors.size() +
+                       s.regulators.size()) +
+                  5 * (s.voltage_sources.size() + s.capacitors.size()));
   place(in_time, [&entries](int row, int column) {
     entries.emplace_back(row, column);
     return -1;

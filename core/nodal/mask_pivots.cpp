@@ -37,6 +37,8 @@ std::vector<int> fewest_neighbours_first(const Masks& pattern, int size) {
     graph[r] |= pattern[r] | bit(r);
     each_bit(pattern[r], [&](int c) { graph[c] |= bit(r); });
   }
+  std::array<int, kMostByMasks> degrees;
+  for (int node = 0; node < size; ++node) degrees[node] = std::popcount(graph[node]);
   std::vector<int> order;
   order.reserve(size);
   Mask left = first_bits(size);
@@ -44,16 +46,18 @@ std::vector<int> fewest_neighbours_first(const Masks& pattern, int size) {
     int best = -1;
     int fewest = kMostByMasks + 1;
     each_bit(left, [&](int node) {
-      const int degree = std::popcount(graph[node] & left);
-      if (degree < fewest) {
-        fewest = degree;
+      if (degrees[node] < fewest) {
+        fewest = degrees[node];
         best = node;
       }
     });
     assert(best >= 0 && "no node left has fewer than 65 neighbours");
     left &= ~bit(best);
     const Mask neighbours = graph[best] & left;
-    each_bit(neighbours, [&](int node) { graph[node] |= neighbours; });
+    each_bit(neighbours, [&](int node) {
+      graph[node] = (graph[node] | neighbours) & left;
+      degrees[node] = std::popcount(graph[node]);
+    });
     order.push_back(best);
   }
   return order;
@@ -63,12 +67,12 @@ std::vector<int> fewest_neighbours_first(const Masks& pattern, int size) {
 /// the entries, and which of them are in use.
 class MaskedRows {
  public:
-  MaskedRows(int size, double* a, const Masks& pattern, const Masks& transposed)
-      : stride_(size),
-        a_(a),
-        rows_(first_bits(size)),
-        columns_in_(pattern),
-        rows_in_(transposed) {}
+  MaskedRows(int size, double* a, const std::vector<Mask>& pattern,
+             const std::vector<Mask>& transposed)
+      : stride_(size), a_(a), rows_(first_bits(size)) {
+    std::copy(pattern.begin(), pattern.end(), columns_in_.begin());
+    std::copy(transposed.begin(), transposed.end(), rows_in_.begin());
+  }
 
   /// Eliminates column `k` from the rows that are left, and returns its pivot's row; -1
   /// if it has none.
@@ -150,6 +154,8 @@ class MaskPivots : public PivotSearch {
   explicit MaskPivots(const Pattern& pattern) : pattern_(pattern) {
     const int size = pattern.size();
     assert(size <= kMostByMasks && "a larger system needs KLU");
+    columns_in_.resize(size);
+    rows_in_.resize(size);
     Masks rows{};
     for (int c = 0; c < size; ++c) {
       for (int e = pattern.first[c]; e < pattern.first[c + 1]; ++e)
@@ -163,18 +169,18 @@ class MaskPivots : public PivotSearch {
         rows_in_[k] |= bit(pattern.rows[e]);
       }
     }
-    dense_.resize(static_cast<std::size_t>(size) * size);
   }
 
   Pivots choose(const double* a) override {
     const int size = pattern_.size();
-    std::fill(dense_.begin(), dense_.end(), 0.0);
+    std::array<double, std::size_t{kMostByMasks} * kMostByMasks> dense;
+    std::fill_n(dense.begin(), size * size, 0.0);
     for (int k = 0; k < size; ++k) {
       const int c = unknowns_[k];
       for (int e = pattern_.first[c]; e < pattern_.first[c + 1]; ++e)
-        dense_[pattern_.rows[e] * size + k] = a[e];
+        dense[pattern_.rows[e] * size + k] = a[e];
     }
-    MaskedRows rows(size, dense_.data(), columns_in_, rows_in_);
+    MaskedRows rows(size, dense.data(), columns_in_, rows_in_);
     Pivots pivots{std::vector<int>(size), unknowns_};
     for (int k = 0; k < size; ++k) {
       pivots.rows[k] = rows.eliminate(k);
@@ -189,9 +195,8 @@ class MaskPivots : public PivotSearch {
  private:
   const Pattern& pattern_;
   std::vector<int> unknowns_;
-  Masks columns_in_{};  ///< By row, columns in the order of unknowns_.
-  Masks rows_in_{};     ///< By column in that order.
-  std::vector<double> dense_;
+  std::vector<Mask> columns_in_;  ///< By row, columns in the order of unknowns_.
+  std::vector<Mask> rows_in_;     ///< By column in that order.
 };
 
 }  // namespace

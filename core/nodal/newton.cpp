@@ -254,6 +254,7 @@ Solution Newton::solution() const {
     return std::vector<double>(begin, begin + static_cast<std::ptrdiff_t>(count));
   };
   Currents& c = r.currents;
+  c.resistors.reserve(s_.resistors.size());
   for (std::size_t k = 0; k < s_.resistors.size(); ++k) {
     const TwoEnds& e = s_.resistors[k];
     c.resistors.push_back((r.volts[e.a] - r.volts[e.b]) / values_->ohms[k]);
@@ -262,6 +263,7 @@ Solution Newton::solution() const {
   c.strays.assign(s_.strays.size(), 0.0);
   c.inductors = branches(layout_.first_inductor(), s_.inductors.size());
   c.voltage_sources = branches(layout_.nodes, s_.voltage_sources.size());
+  c.current_sources.reserve(values_->amps.size());
   for (const double amps : values_->amps) c.current_sources.push_back(-amps);
   // What the devices were last seen to carry; see DEVELOPERS on sharp junctions.
   c.diodes = devices_.diodes.currents(memory_);

@@ -14,23 +14,31 @@ namespace device_steps {
 /// What rounding may do to a voltage that is the difference of two, as a share of both.
 inline constexpr double kRounding = 8.0 * std::numeric_limits<double>::epsilon();
 
-// Where a cold start begins: every junction at its bend, everything else at 0.
+// Where a cold start begins: every junction near its bend, at some milliampere, which
+// they carry in small circuits; every regulator regulating without load; everything
+// else at 0. On large circuits that takes half the steps that starting with unknowns
+// of 0 and junctions at their bend does.
+
+/// How many emission voltages below its bend a junction starts.
+inline constexpr double kBelowBend = 2.0;
+/// A regulator starts with this much more at its input than it needs. Volt.
+inline constexpr double kHeadroom = 1.0;
 
 template <class N>
 N cold(const DiodeAtOf<N>& d) {
-  return d.critical;
+  return d.critical - kBelowBend * d.nvt;
 }
 template <class N>
 BipolarVolts<N> cold(const BipolarAtOf<N>& t) {
-  return {t.critical, N(0.0)};
+  return {t.critical - kBelowBend * t.nvt_forward, N(0.0)};
 }
 template <class N>
 MosVolts<N> cold(const MosAtOf<N>& /*device*/) {
   return {};
 }
 template <class N>
-RegulatorDrive<N> cold(const RegulatorAtOf<N>& /*device*/) {
-  return {};
+RegulatorDrive<N> cold(const RegulatorAtOf<N>& r) {
+  return {r.sign * (r.output + r.dropout + kHeadroom), r.sign * r.output, N(0.0)};
 }
 
 // What the unknowns would drive a device by.

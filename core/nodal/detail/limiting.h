@@ -6,20 +6,29 @@
 
 namespace benchproof {
 
+/// A junction that conducts at more than so many emission voltages is an exponential.
+inline constexpr double kForward = 5.0;
+/// A current that falls below this share of what it was counts more than the voltage.
+inline constexpr double kFall = 0.5;
+
 /// Limits a junction's step on the exponential: forward of the bend it may grow only as
-/// fast as its current would by the last slope [Nagel 1975, sec. 5.4]. `limited` holds
-/// where it was.
+/// fast as its current would by the last slope [Nagel 1975, sec. 5.4]. A current that
+/// falls steeply is followed instead of the voltage, which comes down by no more than
+/// an emission voltage in each step of its own [W. J. McCalla, "Fundamentals of
+/// Computer-Aided Circuit Simulation", 1988, on current iteration; from memory].
+/// `limited` holds where the step was not taken as it is.
 template <class Number, class Mask>
 [[nodiscard]] Number limit_junction(Number next, Number last, Number nvt,
                                     Number critical, Mask& limited) {
   using std::abs;
   using std::log;
-  const auto within = next <= critical || abs(next - last) <= 2.0 * nvt;
+  const Number arg = 1.0 + (next - last) / nvt;
+  const auto falls = last > kForward * nvt && arg < kFall && arg > 0.0;
+  const auto within = !falls && (next <= critical || abs(next - last) <= 2.0 * nvt);
   limited = limited || !within;
   return either(
       within, [&] { return next; },
       [&] {
-        const Number arg = 1.0 + (next - last) / nvt;
         return either(
             last > 0.0,
             [&] {

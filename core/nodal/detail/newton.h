@@ -37,7 +37,8 @@ class Newton {
   /// Takes values of sources and the companions' bases in again.
   void bind_right(const Companion& companion);
 
-  /// Starts with every junction at its bend and everything else at 0.
+  /// Starts with every junction near its bend, every regulator regulating, and everything
+  /// else at 0.
   void start_cold();
   void start_near(const Solution& near);
   /// Starts at a solution of the network itself, every junction where the voltages of
