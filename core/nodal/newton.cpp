@@ -175,20 +175,21 @@ bool Newton::follow(const Settling& settling) {
   return good;
 }
 
-bool Newton::settled(const Settling& settling) {
-  bool good = true;
+/// How many times the largest step is what it may be where the unknowns are settled.
+double Newton::excess(const Settling& settling) {
   double most = 0.0;
+  double most_of_nodes = 0.0;
   for (int k = 0; k < layout_.size; ++k) {
     const double step = std::abs(next_[k] - memory_.x[k]);
     const double floor = k < layout_.nodes ? settling.volts : settling.amps;
-    const double excess = step / (floor + settling.relative * std::abs(next_[k]));
-    if (!(excess <= 1.0)) good = false;
-    if (k < layout_.nodes && !(excess <= most)) {
-      most = excess;
+    const double times = step / (floor + settling.relative * std::abs(next_[k]));
+    most = larger(most, times);
+    if (k < layout_.nodes && times > most_of_nodes) {
+      most_of_nodes = times;
       restless_ = k;
     }
   }
-  return good;
+  return most;
 }
 
 /// Takes back all but a share of the step.
@@ -201,12 +202,14 @@ void Newton::shorten(double share) {
 Outcome Newton::run(const Settling& settling, double gmin, double scale) {
   constexpr int kWhole = 40;  // Steps before it is taken to go in a circle.
   bool is_near = false;
+  bool jitters = false;
+  double before = 0.0;
   for (int i = 0; i < settling.iterations; ++i) {
     ++iterations;
     load(gmin, scale);
-    // A correction jitters by what rounding leaves over; a solution from nothing is the
-    // same each time.
-    if (i < kWhole) {
+    // A correction jitters by what rounding leaves over, which across a closed contact
+    // is more than a junction bears; a solution from nothing is the same each time.
+    if (i < kWhole && !jitters) {
       next_ = memory_.x;
     } else {
       std::fill(next_.begin(), next_.end(), 0.0);
@@ -221,9 +224,12 @@ Outcome Newton::run(const Settling& settling, double gmin, double scale) {
     // only part of the way; the last steps are whole again.
     const double share = i < kWhole || is_near ? 1.0 : i < 2 * kWhole ? 0.5 : 0.2;
     if (share < 1.0) shorten(share);
-    const bool still = settled(settling);
+    const double most = excess(settling);
+    const bool still = most <= 1.0;
     const bool foretold = follow(settling);
     std::swap(memory_.x, next_);
+    jitters = jitters || is_jitter(most, before);
+    before = most;
     if (still && foretold) {
       if (share == 1.0) return Outcome::settled;
       is_near = true;

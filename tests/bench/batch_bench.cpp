@@ -1,7 +1,7 @@
 // How many copies of a circuit are solved in a second, one after the other and side by
 // side, on one core: six lamps on five outputs of a controller behind a regulator
-// (lamps.toml), and one lamp with its resistor on a supply. Of each copy the resistors
-// are within 5 %, by a counter. Every copy's voltages are checked against the scalar
+// (lamps.toml), one lamp with its resistor on a supply, and harbours (harbour.h). Of
+// each copy the resistors are within 5 %, by a counter. Every copy's voltages are checked against the scalar
 // solver before anything is timed.
 
 #include <benchmark/benchmark.h>
@@ -14,11 +14,14 @@
 #include <iterator>
 #include <stdexcept>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 #include "core/nodal/batch.h"
 #include "core/nodal/nodal_solver.h"
+#include "tests/bench/harbour.h"
 
 namespace benchproof::bench {
 namespace {
@@ -119,14 +122,19 @@ int main(int argc, char** argv) {
   const std::string path = BENCHPROOF_SOURCE_DIR "/tests/bench/lamps.toml";
   const Network six = read(text_of(path), path);
   const Network one = read(kLamp, "lamp");
-  for (const auto& [name, network] : {std::pair{"six_lamps", six}, {"one_lamp", one}}) {
+  std::vector<std::pair<std::string, Network>> cases{{"six_lamps", six},
+                                                     {"one_lamp", one}};
+  for (const int nets : kSizes)
+    cases.emplace_back(std::to_string(nets), harbour(nets));
+  for (const auto& [name, network] : cases) {
+    std::cerr << name << ": ";
     check(network);
     benchmark::RegisterBenchmark(
-        (std::string("one_by_one/") + name).c_str(),
-        [network](benchmark::State& state) { one_by_one(state, network); });
+        ("one_by_one/" + name).c_str(),
+        [&network](benchmark::State& state) { one_by_one(state, network); });
     benchmark::RegisterBenchmark(
-        (std::string("side_by_side/") + name).c_str(),
-        [network](benchmark::State& state) { side_by_side(state, network); });
+        ("side_by_side/" + name).c_str(),
+        [&network](benchmark::State& state) { side_by_side(state, network); });
   }
   benchmark::RunSpecifiedBenchmarks();
 }

@@ -1,10 +1,14 @@
 #pragma once
 
+#include <array>
 #include <cstddef>
 
 #include "core/network/network.h"
 
 namespace benchproof::bench {
+
+/// The numbers of nets that are timed.
+inline constexpr std::array kSizes{5, 15, 30, 60, 100, 300, 1000};
 
 /// A lit harbour of `nets` nets besides ground (at least 4): a 12 V source, a guard
 /// diode and a 5 V regulator feed stations of five nets each, made of an LED on the

@@ -224,7 +224,7 @@ int run(int argc, char** argv) {
   std::vector<Case> cases;
   cases.push_back(read_case("jetty", BENCHPROOF_SOURCE_DIR "/tests/bench/jetty.toml",
                             "bow_r", catalogue));
-  for (const int nets : {10, 30, 100, 300}) {
+  for (const int nets : kSizes) {
     cases.push_back(make_case(std::to_string(nets), {}, harbour(nets), 0));
   }
   for (const Case& c : cases) {

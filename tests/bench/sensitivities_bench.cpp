@@ -123,7 +123,7 @@ int run(int argc, char** argv) {
   benchmark::Initialize(&argc, argv);
   if (benchmark::ReportUnrecognizedArguments(argc, argv)) return 2;
   std::vector<std::pair<int, Case>> cases;
-  for (const int nets : {10, 30, 100, 300}) cases.emplace_back(nets, make_case(nets));
+  for (const int nets : kSizes) cases.emplace_back(nets, make_case(nets));
   for (const auto& [nets, c] : cases) {
     const auto slopes =
         Sensitivities(c.network.structure).at(c.network, c.solution, c.figures);

@@ -15,6 +15,9 @@ namespace benchproof::HWY_NAMESPACE {
 
 /// Steps before a lane is given up.
 constexpr int kMostSteps = 30;
+/// Steps before what rounding leaves over is taken to keep them from settling, see
+/// Newton::run.
+constexpr int kCorrections = 8;
 /// Multipliers beyond it make a step too poor.
 constexpr double kMostGrowth = 1e6;
 
@@ -60,8 +63,10 @@ class Kernel final : public LaneKernel {
         told = told || now;
         if (all(told)) return;
       }
+      const bool corrects = results.iterations < kCorrections;
+      if (!corrects) load_right();
       const Lanes growth = elimination.run(work_.data(), right_.data(), step_.data());
-      settled_ = growth <= kMostGrowth && follow();
+      settled_ = growth <= kMostGrowth && follow(corrects);
     }
   }
 
@@ -127,10 +132,12 @@ class Kernel final : public LaneKernel {
     devices_.each([this](auto& kind) { kind.evaluate(memory_); });
   }
 
-  /// Takes the step. Returns which lanes are settled.
-  [[nodiscard]] LaneMask follow() {
+  /// Takes the step, which may be a solution from nothing. Returns which lanes are
+  /// settled.
+  [[nodiscard]] LaneMask follow(bool corrects) {
     LaneMask settled = Lanes(0.0) < 1.0;
     for (std::size_t k = 0; k < size_; ++k) {
+      if (!corrects) step_[k] = step_[k] - memory_.x[k];
       next_[k] = memory_.x[k] + step_[k];
       const bool is_node = k < static_cast<std::size_t>(layout_.nodes);
       const double floor = is_node ? settling_.volts : settling_.amps;
@@ -142,6 +149,14 @@ class Kernel final : public LaneKernel {
     });
     memory_.x.swap(next_);
     return settled;
+  }
+
+  /// The right-hand side itself.
+  void load_right() {
+    right_ = linear_right_;
+    spare_.resize(slots_);
+    devices_.each(
+        [this](auto& kind) { kind.load(memory_, spare_.data(), right_.data()); });
   }
 
   /// The matrix, and on the right what the unknowns leave over.
@@ -194,6 +209,7 @@ class Kernel final : public LaneKernel {
   std::vector<Lanes> linear_right_;
   std::vector<Lanes> work_;
   std::vector<Lanes> right_;
+  std::vector<Lanes> spare_;  ///< Entries that load_right has no use for.
   std::vector<Lanes> step_;
   std::vector<Lanes> next_;
   LaneMask settled_;  ///< By the step taken last.

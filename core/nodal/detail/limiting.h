@@ -22,13 +22,15 @@ template <class Number, class Mask>
                                     Number critical, Mask& limited) {
   using std::abs;
   using std::log;
-  const Number arg = 1.0 + (next - last) / nvt;
-  const auto falls = last > kForward * nvt && arg < kFall && arg > 0.0;
-  const auto within = !falls && (next <= critical || abs(next - last) <= 2.0 * nvt);
+  const Number step = next - last;
+  const auto falls =
+      step < (kFall - 1.0) * nvt && step > -nvt && last > kForward * nvt;
+  const auto within = !falls && (next <= critical || abs(step) <= 2.0 * nvt);
   limited = limited || !within;
   return either(
       within, [&] { return next; },
       [&] {
+        const Number arg = 1.0 + step / nvt;
         return either(
             last > 0.0,
             [&] {

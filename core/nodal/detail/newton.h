@@ -103,7 +103,7 @@ class Newton {
   void load(double gmin, double scale);
   void shorten(double share);
   [[nodiscard]] bool follow(const Settling& settling);
-  [[nodiscard]] bool settled(const Settling& settling);
+  [[nodiscard]] double excess(const Settling& settling);
 
   Layout layout_;
   const Structure& s_;

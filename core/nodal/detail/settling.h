@@ -26,6 +26,13 @@ struct Settling {
   int iterations = 0;  ///< Steps from one start. At least 1.
 };
 
+/// Whether a step that is `most` times what it may be is what rounding leaves over, after
+/// one that was `before` times: it is small, and no smaller.
+template <class Number>
+[[nodiscard]] auto is_jitter(const Number& most, const Number& before) {
+  return most <= 1e4 && most >= 0.9 * before;
+}
+
 [[nodiscard]] inline Settling settling_at_rest(const NodalOptions& options) {
   Settling s;
   s.relative = options.relative;
