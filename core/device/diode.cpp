@@ -4,6 +4,19 @@
 #include <cmath>
 
 namespace benchproof {
+namespace {
+
+/// A step of Newton's method leaves step^2 / (2 nvt): one this small is the last. Volt.
+double last_step_of(const DiodeAt& diode) {
+  return 1e-8 * std::min(diode.nvt, diode.nvt_breakdown);
+}
+
+Conduction behind_resistance(const DiodeAt& diode, const Conduction& junction) {
+  return {junction.amps, junction.siemens / (1.0 + diode.rs * junction.siemens)};
+}
+
+}  // namespace
+
 Conduction conduct(const DiodeAt& diode, double volts) {
   if (diode.rs == 0.0) return junction(diode, volts);
   const double v = std::clamp(volts, -kLargestVolts, kLargestVolts);
@@ -19,8 +32,7 @@ Conduction conduct(const DiodeAt& diode, double volts) {
     low = std::clamp(-(diode.breakdown + diode.nvt_breakdown * std::log(most)), v,
                      std::max(v, std::min(knee, -diode.breakdown)));
   }
-  // A step of Newton's method leaves step^2 / (2 nvt): one this small is the last.
-  const double last_step = 1e-8 * std::min(diode.nvt, diode.nvt_breakdown);
+  const double last_step = last_step_of(diode);
   double u = v > 0.0 ? high : low;
   Conduction c = junction(diode, u);
   for (int i = 0; i < 400; ++i) {
@@ -37,7 +49,31 @@ Conduction conduct(const DiodeAt& diode, double volts) {
     c = junction(diode, u);
     if (is_last) break;
   }
-  return {c.amps, c.siemens / (1.0 + diode.rs * c.siemens)};
+  return behind_resistance(diode, c);
+}
+
+double Conductor::amps(double volts) {
+  if (diode_->rs == 0.0) return junction(*diode_, volts).amps;
+  constexpr int kFew = 3;
+  const double last_step = last_step_of(*diode_);
+  double u = volts - diode_->rs * amps_ - diode_->rs * siemens_ * (volts - volts_);
+  for (int i = 0; i < kFew; ++i) {
+    const Conduction c = junction(*diode_, u);
+    const double step =
+        (u + diode_->rs * c.amps - volts) / (1.0 + diode_->rs * c.siemens);
+    if (std::abs(step) <= last_step)
+      return keep(volts,
+                  behind_resistance(*diode_, {c.amps - c.siemens * step, c.siemens}));
+    u -= step;
+  }
+  return keep(volts, conduct(*diode_, volts));
+}
+
+double Conductor::keep(double volts, const Conduction& here) {
+  volts_ = volts;
+  amps_ = here.amps;
+  siemens_ = here.siemens;
+  return amps_;
 }
 
 }  // namespace benchproof

@@ -101,4 +101,22 @@ template <class Number>
 /// v = u + rs i(u) for the junction voltage u to rounding. Finite for any finite input.
 [[nodiscard]] Conduction conduct(const DiodeAt& diode, double volts);
 
+/// What a diode carries as `conduct` has it, at one voltage after the other: where they
+/// are close together the last one is near the answer. Which one that was changes the
+/// answer by rounding only.
+class Conductor {
+ public:
+  /// The diode must live as long as this.
+  explicit Conductor(const DiodeAt& diode) : diode_(&diode) {}
+  [[nodiscard]] double amps(double volts);
+
+ private:
+  double keep(double volts, const Conduction& here);
+
+  const DiodeAt* diode_;
+  double volts_ = 0.0;  ///< Of the last answer, with what follows.
+  double amps_ = 0.0;
+  double siemens_ = 0.0;
+};
+
 }  // namespace benchproof

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstddef>
+#include <type_traits>
 #include <vector>
 
 #include "core/device/bipolar.h"
@@ -26,7 +27,9 @@ class ElementLaws {
 
   template <class Number>
   [[nodiscard]] Number diode(std::size_t k, const Number& volts) const {
-    return of_each([&](double v) { return conduct(diodes_[k], v).amps; }, volts);
+    if constexpr (std::is_same_v<Number, double>) return conduct(diodes_[k], volts).amps;
+    Conductor conductor(diodes_[k]);
+    return of_each([&](double v) { return conductor.amps(v); }, volts);
   }
   template <class Number>
   [[nodiscard]] Number coil(std::size_t k, const Number& volts,

@@ -218,6 +218,33 @@ TEST_CASE("series resistance is solved for exactly", "[device][diode]") {
   }
 }
 
+TEST_CASE("one voltage after the other gives what each alone does", "[device][diode]") {
+  for (const double rs : {0.0, 1e-3, 0.7, 1e4}) {
+    for (const double n : {1e-4, 1.0, 2.0}) {
+      DiodeModel m = zener();
+      m.rs = rs;
+      m.n = n;
+      m.nbv = n;
+      const DiodeAt d = at(m, 27.0);
+      Conductor one_after_the_other(d);
+      CAPTURE(rs, n);
+      // Slowly up, in leaps, and from the deepest breakdown to the other end.
+      for (int k = 0; k < 4000; ++k) {
+        const double volts =
+            k < 2000 ? -8.0 + 0.01 * k : 7.0 * std::sin(0.37 * k) * std::cos(1.9 * k);
+        const double alone = conduct(d, volts).amps;
+        // What rounding does to the exponent, and across the resistance.
+        const double share = of_exp((std::abs(volts) + d.breakdown) / d.nvt);
+        const double across = rs > 0.0 ? 8.0 * kEps * std::abs(volts) / rs : 0.0;
+        CHECK_THAT(one_after_the_other.amps(volts),
+                   WithinAbs(alone, share * (std::abs(alone) + d.is) + across));
+      }
+      for (const double volts : kWild)
+        CHECK(std::isfinite(one_after_the_other.amps(volts)));
+    }
+  }
+}
+
 TEST_CASE("the slope of a diode with resistance is its derivative", "[device][diode]") {
   DiodeModel m = zener();
   m.rs = GENERATE(0.02, 5.0, 300.0);
