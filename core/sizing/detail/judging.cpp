@@ -259,15 +259,16 @@ void recommend(const Circuit& circuit, const SizeRequest& request,
     sizing.recommended = best_candidate(request, sizing);
     if (sizing.recommended < 0) return;
     SizeChoice& best = sizing.candidates[sizing.recommended];
+    if (!best.has_all_runs)
+      take_other_runs(known && known->values == best.values
+                          ? *std::move(known)
+                          : other_runs(circuit, request, witnesses, best.values),
+                      best);
     // Another one may come first for a fault in a run, of which the engine was not
-    // asked.
-    if (request.state < 0 && std::isnan(best.engine))
+    // asked: the dearest question, so the last.
+    else if (request.state < 0 && std::isnan(best.engine))
       take_goal_run(goal_run(circuit, request, witnesses, best.values), request.goal,
                     best);
-    else if (!best.has_all_runs && known && known->values == best.values)
-      take_other_runs(*std::move(known), best);
-    else if (!best.has_all_runs)
-      take_other_runs(other_runs(circuit, request, witnesses, best.values), best);
     else
       return;
   }
