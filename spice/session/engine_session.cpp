@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "spice/session/detail/deck_changes.h"
 #include "spice/session/detail/deck_guard.h"
 #include "spice/session/detail/worker_process.h"
 #include "spice/worker/protocol.h"
@@ -93,6 +94,7 @@ std::string EngineSession::start_worker() {
   worker_ = std::move(started.worker);
   has_greeted_ = false;
   is_sealed_ = false;
+  held_.clear();
   return started.failure;
 }
 
@@ -128,15 +130,17 @@ EngineReply EngineSession::run_by(const EngineRequest& request, Deadline deadlin
   }
   GuardedDeck guarded = guard_deck(request.deck, request.analysis);
   if (!guarded.complaint.empty()) return refused(std::move(guarded.complaint));
-  const std::string frame = wire::encode(wire::Request{
-      request.analysis, std::move(guarded.lines), request.vectors, request.span});
+  const wire::Request whole{request.analysis, std::move(guarded.lines), request.vectors,
+                            request.span};
+  const std::string frame = wire::encode(whole);
   if (frame.size() > wire::kHeaderBytes + wire::kMaxPayloadBytes) {
     return failed(EngineStatus::too_large,
                   "the deck takes " + std::to_string(frame.size()) + " bytes, above " +
                       std::to_string(wire::kMaxPayloadBytes));
   }
-  Attempt result = attempt(frame, request, deadline);
-  if (result.may_retry) result = attempt(frame, request, deadline);
+  const auto at_most = std::min(options_.deadline, request.at_most);
+  Attempt result = attempt(whole, frame, deadline, at_most);
+  if (result.may_retry) result = attempt(whole, frame, deadline, at_most);
   if (result.is_unfit) unfit_ = result.reply;
   return std::move(result.reply);
 }
@@ -153,9 +157,10 @@ EngineSession::Attempt EngineSession::lose_worker(const std::string& because) {
   return {failed(status, std::move(text)), !ending.is_seal_breach, !has_greeted_};
 }
 
-EngineSession::Attempt EngineSession::attempt(const std::string& frame,
-                                              const EngineRequest& request,
-                                              Deadline deadline) {
+EngineSession::Attempt EngineSession::attempt(const wire::Request& whole,
+                                              const std::string& frame,
+                                              Deadline deadline,
+                                              std::chrono::milliseconds at_most) {
   if (worker_ == nullptr) {
     if (std::string failure = start_worker(); !failure.empty()) {
       return {failed(EngineStatus::unavailable, std::move(failure)), false, false};
@@ -164,10 +169,9 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
   const auto fail = [&](Transfer transfer) -> Attempt {
     if (transfer == Transfer::timed_out) {
       worker_.reset();
-      return {failed(EngineStatus::timed_out,
-                     "no answer within " +
-                         milliseconds(std::min(options_.deadline, request.at_most))),
-              false, !has_greeted_};
+      return {
+          failed(EngineStatus::timed_out, "no answer within " + milliseconds(at_most)),
+          false, !has_greeted_};
     }
     return lose_worker(transfer == Transfer::garbled
                            ? "the engine's worker sent what is not an answer"
@@ -191,26 +195,41 @@ EngineSession::Attempt EngineSession::attempt(const std::string& frame,
     is_sealed_ = hello->is_sealed;
   }
   wire::Reply reply;
-  const Transfer transfer = exchange(
-      worker_->stream(), frame,
-      {request.analysis, request.vectors.size(), request.span}, deadline, reply);
+  const std::string news = only_changes(whole);
+  const Transfer transfer =
+      exchange(worker_->stream(), news.empty() ? frame : news,
+               {whole.analysis, whole.vectors.size(), whole.span}, deadline, reply);
   if (transfer != Transfer::done) return fail(transfer);
+  held_ = reply.is_held ? whole.deck : std::vector<std::string>();
   if (reply.outcome == wire::Outcome::leaving ||
       reply.heap_bytes > options_.max_heap_bytes) {
     worker_.reset();
   }
+  return {told(std::move(reply), whole.vectors.size()), false, false};
+}
+
+// The frame that asks for the circuit that the worker holds, with other values; empty
+// where that is not all.
+std::string EngineSession::only_changes(const wire::Request& whole) const {
+  if (whole.analysis != wire::Analysis::operating_point) return {};
+  auto changes = changes_between(held_, whole.deck);
+  if (!changes) return {};
+  return wire::encode(wire::Request{
+      whole.analysis, {}, whole.vectors, whole.span, *std::move(changes)});
+}
+
+// What a worker's reply is to whoever asked for so many vectors.
+EngineReply EngineSession::told(wire::Reply reply, std::size_t vectors) const {
   if (reply.outcome == wire::Outcome::leaving && reply.message.empty())
     reply.message = "the engine asked to leave";
   if (reply.outcome == wire::Outcome::too_large) {
-    const std::size_t width = request.vectors.size() + 1;
+    const std::size_t width = vectors + 1;
     reply.message = "the waveform takes more than " +
                     std::to_string(wire::kMaxValues / width) + " points of " +
                     std::to_string(width) + " figures";
   }
-  return {{status_of(reply.outcome), std::move(reply.values), reply.reached,
-           without_final_line_feed(std::move(reply.message)), is_sealed_},
-          false,
-          false};
+  return {status_of(reply.outcome), std::move(reply.values), reply.reached,
+          without_final_line_feed(std::move(reply.message)), is_sealed_};
 }
 
 }  // namespace benchproof

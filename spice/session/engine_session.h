@@ -98,7 +98,9 @@ class EngineSession {
   [[nodiscard]] std::chrono::milliseconds deadline() const { return options_.deadline; }
   [[nodiscard]] const EngineOptions& options() const { return options_; }
 
-  /// Has one circuit analysed.
+  /// Has one circuit analysed. Where it differs from the last one, which was solved at
+  /// rest, by nothing but numbers of resistors and sources, the worker is sent these
+  /// alone: a third of the time, and the same answer to the last bit.
   [[nodiscard]] EngineReply run(const EngineRequest& request);
 
   /// Whether the worker that answered last runs without its seal.
@@ -116,14 +118,17 @@ class EngineSession {
 
   std::string start_worker();
   EngineReply run_by(const EngineRequest& request, Deadline deadline);
-  Attempt attempt(const std::string& frame, const EngineRequest& request,
-                  Deadline deadline);
+  Attempt attempt(const wire::Request& whole, const std::string& frame,
+                  Deadline deadline, std::chrono::milliseconds at_most);
+  [[nodiscard]] std::string only_changes(const wire::Request& whole) const;
+  [[nodiscard]] EngineReply told(wire::Reply reply, std::size_t vectors) const;
   Attempt lose_worker(const std::string& because);
 
   EngineOptions options_;
   std::unique_ptr<WorkerProcess> worker_;
   bool has_greeted_ = false;          ///< The present worker's hello has been read.
   bool is_sealed_ = false;            ///< What that hello said.
+  std::vector<std::string> held_;     ///< The deck whose circuit it holds, if it does.
   bool lacks_seal_ = false;           ///< A hello said that there is no seal.
   std::optional<EngineReply> unfit_;  ///< The answer once no worker is fit for use.
   std::chrono::steady_clock::duration used_{};  ///< By requests so far.

@@ -38,13 +38,15 @@ bool is_passing(int error) {
   return error == EINTR || error == EAGAIN || error == EWOULDBLOCK;
 }
 
-// Whether a reply holds, or promises, as many values as were asked for.
+// Whether a reply holds, or promises, as many values as were asked for, and a circuit
+// is held only where one can be.
 bool fits(const wire::Reply& reply, const Wanted& wanted) {
   const std::size_t here = reply.values.size();
-  if (reply.outcome != wire::Outcome::solved) return here == 0 && reply.more == 0;
-  if (wanted.analysis == wire::Analysis::operating_point) {
-    return here == wanted.vectors && reply.more == 0;
-  }
+  const bool is_solved = reply.outcome == wire::Outcome::solved;
+  const bool is_at_rest = wanted.analysis == wire::Analysis::operating_point;
+  if (reply.is_held && !(is_solved && is_at_rest)) return false;
+  if (!is_solved) return here == 0 && reply.more == 0;
+  if (is_at_rest) return here == wanted.vectors && reply.more == 0;
   if (here == 0 || here > wire::kMaxValues || reply.more > wire::kMaxValues - here) {
     return false;
   }

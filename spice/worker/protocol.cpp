@@ -3,11 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cmath>
 
 namespace benchproof::wire {
 namespace {
 
-constexpr std::string_view kMagic = "BPW\x02";  // the last byte is the version
+constexpr std::string_view kMagic = "BPW\x03";  // the last byte is the version
 
 class Writer {
  public:
@@ -42,6 +43,14 @@ class Writer {
   void texts(const std::vector<std::string>& values) {
     number(static_cast<std::uint32_t>(values.size()));
     for (const std::string& value : values) text(value);
+  }
+
+  void changes(const std::vector<Change>& values) {
+    number(static_cast<std::uint32_t>(values.size()));
+    for (const Change& change : values) {
+      text(change.element);
+      real(change.value);
+    }
   }
 
   std::string frame() {
@@ -114,6 +123,17 @@ class Reader {
     return values;
   }
 
+  std::vector<Change> changes() {
+    constexpr std::size_t kLeastBytes = sizeof(std::uint32_t) + sizeof(std::uint64_t);
+    std::vector<Change> values(count(kLeastBytes));
+    for (Change& change : values) {
+      change.element = text();
+      change.value = real();
+      if (!can_change(change.element) || !std::isfinite(change.value)) fail();
+    }
+    return values;
+  }
+
   bool flag() {
     const auto value = number<std::uint32_t>();
     if (value > 1) fail();
@@ -142,6 +162,13 @@ class Reader {
 
 }  // namespace
 
+bool can_change(std::string_view element) {
+  constexpr std::size_t kMostBytes = 16;
+  return element.size() > 1 && element.size() <= kMostBytes &&
+         std::string_view("rvi").find(element[0]) != std::string_view::npos &&
+         element.find_first_not_of("0123456789", 1) == std::string_view::npos;
+}
+
 std::string encode(const Hello& hello) {
   Writer writer(FrameKind::hello);
   writer.number(std::uint32_t{hello.is_sealed});
@@ -156,6 +183,7 @@ std::string encode(const Request& request) {
   writer.texts(request.deck);
   writer.texts(request.vectors);
   writer.real(request.span);
+  writer.changes(request.changes);
   return writer.frame();
 }
 
@@ -168,6 +196,7 @@ std::string encode(const Reply& reply) {
   writer.number(reply.heap_bytes);
   writer.text(reply.message);
   writer.real(reply.reached);
+  writer.number(std::uint32_t{reply.is_held});
   writer.number(reply.more + (values.size() - here));
   return writer.frame();
 }
@@ -207,7 +236,11 @@ std::optional<Request> decode_request(std::string_view payload) {
   request.deck = reader.texts();
   request.vectors = reader.texts();
   request.span = reader.real();
+  request.changes = reader.changes();
   if (!reader.is_whole()) return std::nullopt;
+  if (request.deck.empty() ? request.analysis != Analysis::operating_point
+                           : !request.changes.empty())
+    return std::nullopt;
   return request;
 }
 
@@ -219,6 +252,7 @@ std::optional<Reply> decode_reply(std::string_view payload) {
   reply.heap_bytes = reader.number<std::uint64_t>();
   reply.message = reader.text();
   reply.reached = reader.real();
+  reply.is_held = reader.flag();
   reply.more = reader.number<std::uint64_t>();
   if (!reader.is_whole()) return std::nullopt;
   return reply;

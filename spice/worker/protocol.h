@@ -49,11 +49,25 @@ struct Hello {
 
 enum class Analysis : std::uint32_t { operating_point = 1, transient = 2 };
 
+/// Another value for an element of the circuit that the worker holds.
+struct Change {
+  std::string element;  ///< See can_change.
+  double value = 0.0;   ///< SI, finite.
+  friend bool operator==(const Change&, const Change&) = default;
+};
+
+/// Whether this names an element whose value may change in place: a resistor, a voltage
+/// or a current source, as in "r3", "v1", "i2", of at most 16 bytes.
+[[nodiscard]] bool can_change(std::string_view element);
+
 struct Request {
   Analysis analysis = Analysis::operating_point;
   std::vector<std::string> deck;     ///< Lines: title first, ".end" last.
   std::vector<std::string> vectors;  ///< Names of the results wanted.
   double span = 0.0;                 ///< Of a transient: how far it must reach. Second.
+  /// Of the circuit that the worker holds (Reply::is_held); only where `deck` is empty,
+  /// which asks for that circuit, at rest.
+  std::vector<Change> changes = {};
 };
 
 enum class Outcome : std::uint32_t {
@@ -78,6 +92,9 @@ struct Reply {
   std::uint64_t heap_bytes = 0;  ///< What the worker's heap holds after this request.
   std::string message;           ///< What the engine complained of.
   double reached = 0.0;          ///< How far a transient came. Second.
+  /// Solved at rest: the worker holds this circuit, and answers for other values of its
+  /// elements as it would for a deck of them.
+  bool is_held = false;
   /// Values that follow in frames of kind `more`, besides those of `values` that the
   /// encoder leaves for them.
   std::uint64_t more = 0;

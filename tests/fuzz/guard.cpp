@@ -1,11 +1,16 @@
 // The guard before the engine: any lines. What it lets through is held against its
-// promises by other code than its own.
+// promises by other code than its own. What follows a line ".end" is a second deck, of
+// which the changes from the first one are sought.
 
+#include <algorithm>
 #include <cctype>
+#include <cmath>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "core/base/quantity.h"
+#include "spice/session/detail/deck_changes.h"
 #include "spice/session/detail/deck_guard.h"
 #include "tests/fuzz/target.h"
 
@@ -75,6 +80,44 @@ void check(const std::vector<std::string>& lines, wire::Analysis analysis) {
          "what was let through is let through as it is");
 }
 
+/// Changes and nothing else make one deck of the other.
+void check_changes(const std::vector<std::string>& held,
+                   const std::vector<std::string>& wanted) {
+  const auto changes = changes_between(held, wanted);
+  if (!changes) return;
+  demand(held.size() == wanted.size(), "no line comes or goes");
+  auto next = changes->begin();
+  for (std::size_t k = 0; k < held.size(); ++k) {
+    if (held[k] == wanted[k]) continue;
+    demand(next != changes->end(), "each line that differs is a change");
+    const auto& [element, value] = *next++;
+    demand(std::string_view("rvi").find(element.at(0)) != std::string_view::npos &&
+               std::all_of(element.begin() + 1, element.end(),
+                           [](unsigned char c) { return std::isdigit(c); }),
+           "an element that can change");
+    demand(std::isfinite(value), "a value that can be");
+    demand(wanted[k].starts_with(element + " ") &&
+               wanted[k].ends_with(" " + shortest(value)),
+           "the change says what the line says");
+    demand(held[k].substr(0, held[k].rfind(' ')) ==
+               wanted[k].substr(0, wanted[k].rfind(' ')),
+           "nothing but the value differs");
+    demand(k + 1 == wanted.size() || !wanted[k + 1].starts_with('+'),
+           "the line is the whole of the element");
+  }
+  demand(next == changes->end(), "each change is a line that differs");
+}
+
+void check_decks(const std::vector<std::string>& lines) {
+  const auto end = std::find(lines.begin(), lines.end(), ".end");
+  if (end == lines.end()) return;
+  const GuardedDeck held = guard_deck({lines.begin(), end + 1});
+  const GuardedDeck wanted = guard_deck({end + 1, lines.end()});
+  if (held.lines.empty() || wanted.lines.empty()) return;
+  check_changes(held.lines, wanted.lines);
+  check_changes(held.lines, held.lines);
+}
+
 }  // namespace
 }  // namespace benchproof::fuzz
 
@@ -84,6 +127,7 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
   const std::vector<std::string> lines = fuzz::lines_of(text);
   fuzz::check(lines, wire::Analysis::operating_point);
   fuzz::check(lines, wire::Analysis::transient);
+  fuzz::check_decks(lines);
   const std::string& name = lines.front();
   if (vector_complaint(name).empty()) {
     for (const char c : name)

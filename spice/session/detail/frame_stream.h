@@ -54,7 +54,8 @@ struct Wanted {
 /// reply included. `done` only if it holds exactly what was wanted: solved at rest one
 /// value per vector, solved in time whole points of 1 + `vectors` values and at most
 /// wire::kMaxValues in all, the points' times rising from 0 or later to the span, not
-/// solved none; and every value is finite. Then `reply.more` is 0.
+/// solved none; every value is finite, and no circuit is held but one solved at rest.
+/// Then `reply.more` is 0.
 [[nodiscard]] Transfer exchange(FrameStream& stream, std::string_view frame,
                                 const Wanted& wanted, FrameStream::Deadline deadline,
                                 wire::Reply& reply);

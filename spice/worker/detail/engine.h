@@ -33,7 +33,9 @@ class Engine {
   /// @return empty, or why the engine did not start.
   [[nodiscard]] std::string start();
 
-  /// Loads the deck, runs it, reads the vectors and frees all of it again.
+  /// Loads the deck, or changes values of the circuit that is held, runs it and reads
+  /// the vectors. A circuit at rest that is solved without a word is held for the next
+  /// request, any other freed again.
   ///
   /// The engine's return values are not believed: it returns 0 for a deck that it did
   /// not understand and for an analysis that failed. Solved means that a new plot of
@@ -43,12 +45,15 @@ class Engine {
   [[nodiscard]] wire::Reply run(const wire::Request& request);
 
  private:
+  void load(const std::vector<std::string>& deck);
+  [[nodiscard]] bool change(const std::vector<wire::Change>& changes);
   void settle(const wire::Request& request, wire::Reply& reply);
   void follow(const wire::Request& request, wire::Reply& reply);
   [[nodiscard]] std::string new_plot(std::string_view kind);
 
   EngineLog log_;
   std::string plot_before_;  ///< The current one before this request's analysis.
+  bool is_held_ = false;     ///< The last request's circuit.
   bool has_asked_to_exit_ = false;
 };
 

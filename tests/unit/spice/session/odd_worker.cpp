@@ -60,6 +60,24 @@ int main(int, char** arguments) {
     if (mode == "answers-too-little") reply.values.pop_back();
     if (mode == "fails-with-values") reply.outcome = wire::Outcome::not_solved;
     if (mode == "grows") reply.heap_bytes = 1U << 30U;
+    if (mode == "holds-what-failed") {
+      reply = {};
+      reply.is_held = true;
+    }
+    if (mode == "holds" || mode == "holds-and-dies") {
+      // Tells how many lines it was sent, and how many changes. In time: one vector's,
+      // at the beginning and at the end.
+      const auto lines = static_cast<double>(request->deck.size());
+      const auto changes = static_cast<double>(request->changes.size());
+      reply.is_held = request->analysis == wire::Analysis::operating_point;
+      reply.values = reply.is_held ? std::vector{lines, changes}
+                                   : std::vector{0.0, lines, request->span, lines};
+      if (mode == "holds-and-dies" && lines == 0.0) _exit(9);
+    }
+    if (mode == "holds-in-time") {
+      reply.is_held = true;
+      reply.values = {0.0, 1.0, request->span, 1.0};
+    }
     if (mode == "settles-once") {
       // In time: one vector's 1, at the beginning and at the end.
       if (request->analysis == wire::Analysis::transient)

@@ -43,6 +43,15 @@ EngineRequest waveform() {
   return request;
 }
 
+// Two values of a circuit with this resistance.
+EngineRequest with_ohms(const std::string& ohms) {
+  EngineRequest request = two_values();
+  for (std::string& line : request.deck) {
+    if (line.starts_with("r1 ")) line = "r1 n1 n2 " + ohms;
+  }
+  return request;
+}
+
 EngineReply answer_of(const std::string& mode,
                       const EngineRequest& request = two_values()) {
   const OddWorker odd(mode);
@@ -252,6 +261,56 @@ TEST_CASE("a session's requests share a budget", "[engine][session]") {
   CHECK(reply.status == EngineStatus::timed_out);
   CHECK(reply.message == used_up);
   CHECK(std::chrono::steady_clock::now() - begin - took < 100ms);
+}
+
+TEST_CASE("a worker that holds a circuit is sent what is new of it",
+          "[engine][session]") {
+  const OddWorker odd("holds");
+  EngineSession session(odd.options());
+  // Lines sent, and changes.
+  using Sent = std::vector<double>;
+  const auto sent = [&session](const EngineRequest& request) {
+    return session.run(request).values;
+  };
+  const Sent whole{5.0, 0.0};
+  CHECK(sent(with_ohms("1000")) == whole);
+  CHECK(sent(with_ohms("1200")) == Sent{0.0, 1.0});
+  CHECK(sent(with_ohms("1200")) == Sent{0.0, 0.0});
+  CHECK(sent(with_ohms("1000")) == Sent{0.0, 1.0});
+  CHECK(sent(with_ohms("1k")) == whole);  // no number of a deck of ours
+  CHECK(sent(with_ohms("1000")) == Sent{0.0, 1.0});
+  // What the guard refuses is not sent, and changes nothing.
+  CHECK(sent(with_ohms("`date`")).empty());
+  EngineRequest refused = with_ohms("1000");
+  refused.vectors = {"n1+n2"};
+  CHECK(sent(refused).empty());
+  CHECK(sent(with_ohms("1200")) == Sent{0.0, 1.0});
+  // A transient is loaded, and what comes after it.
+  CHECK(sent(waveform()) == Sent{0.0, 6.0, 5.0, 6.0});
+  CHECK(sent(with_ohms("1200")) == whole);
+  // Another worker holds nothing.
+  CHECK(sent(with_ohms("1000")) == Sent{0.0, 1.0});
+  session.finish();
+  CHECK(sent(with_ohms("1200")) == whole);
+  EngineSession moved(std::move(session));
+  CHECK(moved.run(with_ohms("1000")).values == Sent{0.0, 1.0});
+}
+
+TEST_CASE("a circuit whose changes cost a worker is sent whole to the next",
+          "[engine][session]") {
+  const OddWorker odd("holds-and-dies");
+  EngineSession session(odd.options());
+  for (const char* ohms : {"1000", "1200", "1500"}) {
+    const EngineReply reply = session.run(with_ohms(ohms));
+    CAPTURE(ohms, reply.message);
+    CHECK(reply.status == EngineStatus::solved);
+    CHECK(reply.values == std::vector<double>{5.0, 0.0});
+  }
+}
+
+TEST_CASE("a circuit is held only where it was solved at rest", "[engine][session]") {
+  CHECK(answer_of("holds-what-failed").status == EngineStatus::worker_lost);
+  CHECK(answer_of("holds-in-time", waveform()).status == EngineStatus::worker_lost);
 }
 
 TEST_CASE("the rest before a run is asked for once, whatever else is asked of the run",

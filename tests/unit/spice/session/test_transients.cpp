@@ -107,6 +107,12 @@ TEST_CASE("a transient does not colour what follows", "[engine][session][transie
     const EngineReply again = session.run(divider());
     CHECK(again.status == EngineStatus::solved);
     CHECK(again.values == alone.values);
+    // Nor what changes of a circuit that was held before it.
+    EngineRequest changed = divider();
+    changed.deck[2] = "r1 n1 n2 7000";
+    const EngineReply other = session.run(changed);
+    REQUIRE(other.status == EngineStatus::solved);
+    CHECK_THAT(other.values[0], WithinAbs(3.0, 1e-11));
     const EngineReply charge = session.run(charging());
     check_is_charging(charge);
     CHECK(charge.values == first);  // to the last bit

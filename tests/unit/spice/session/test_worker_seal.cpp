@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cerrno>
+#include <cmath>
 #include <csignal>
 #include <cstddef>
 #include <cstdint>
@@ -48,16 +49,10 @@ std::unique_ptr<WorkerProcess> greeted_worker() {
   return std::move(start.worker);
 }
 
-// The answer to a deck with one resistor at 10 V and `lines` in it; nothing if none
-// came.
-std::optional<wire::Reply> ask(WorkerProcess& worker, const Lines& lines,
+// The answer to a request; nothing if none came.
+std::optional<wire::Reply> ask(WorkerProcess& worker, const wire::Request& request,
                                std::chrono::milliseconds patience = 10s,
                                Transfer* how = nullptr) {
-  wire::Request request;
-  request.deck = {"title", "v1 n1 0 10", "r1 n1 0 1k"};
-  request.deck.insert(request.deck.end(), lines.begin(), lines.end());
-  request.deck.emplace_back(".end");
-  request.vectors = {"n1"};
   const auto deadline = std::chrono::steady_clock::now() + patience;
   std::string payload;
   Transfer transfer = worker.stream().send(wire::encode(request), deadline);
@@ -69,6 +64,26 @@ std::optional<wire::Reply> ask(WorkerProcess& worker, const Lines& lines,
   return wire::decode_reply(payload);
 }
 
+// The answer to a deck with one resistor at 10 V and `lines` in it.
+std::optional<wire::Reply> ask(WorkerProcess& worker, const Lines& lines,
+                               std::chrono::milliseconds patience = 10s,
+                               Transfer* how = nullptr) {
+  wire::Request request;
+  request.deck = {"title", "v1 n1 0 10", "r1 n1 0 1k"};
+  request.deck.insert(request.deck.end(), lines.begin(), lines.end());
+  request.deck.emplace_back(".end");
+  request.vectors = {"n1"};
+  return ask(worker, request, patience, how);
+}
+
+// Asks for the circuit that the worker holds, with another value.
+wire::Request change_of(const std::string& element, double value) {
+  wire::Request request;
+  request.vectors = {"n1"};
+  request.changes = {{element, value}};
+  return request;
+}
+
 std::string proc(const WorkerProcess& worker, const std::string& file) {
   return "/proc/" + std::to_string(worker.pid()) + "/" + file;
 }
@@ -77,11 +92,76 @@ std::string proc(const WorkerProcess& worker, const std::string& file) {
 
 TEST_CASE("the sealed worker solves", "[engine][seal]") {
   const auto worker = greeted_worker();
-  const auto reply = ask(*worker, {});
+  const auto reply = ask(*worker, Lines{});
   REQUIRE(reply);
   CHECK(reply->outcome == wire::Outcome::solved);
   CHECK(reply->values ==
         std::vector<double>{10.0});  // the source's own voltage, exactly
+}
+
+TEST_CASE("the sealed worker changes values of the circuit that it holds",
+          "[engine][seal]") {
+  const auto worker = greeted_worker();
+  const auto loaded = ask(*worker, Lines{});
+  REQUIRE(loaded);
+  CHECK(loaded->is_held);
+  for (const double volts : {5.0, -1.0 / 3.0, 0.0, 1e-9}) {
+    const auto changed = ask(*worker, change_of("v1", volts));
+    REQUIRE(changed);
+    CHECK(changed->outcome == wire::Outcome::solved);
+    CHECK(changed->is_held);
+    CHECK(changed->values == std::vector<double>{volts});
+  }
+}
+
+TEST_CASE("the worker changes nothing but what it holds", "[engine][seal]") {
+  const auto worker = greeted_worker();
+  const auto is_refused = [&worker](const wire::Request& request) {
+    const auto reply = ask(*worker, request);
+    REQUIRE(reply);
+    CHECK_FALSE(reply->is_held);
+    CHECK(reply->outcome == wire::Outcome::not_solved);
+    return reply->message;
+  };
+  CHECK_THAT(is_refused(change_of("v1", 5.0)), Contains("no circuit is held"));
+  ask(*worker, Lines{});
+  CHECK_THAT(is_refused(change_of("r7", 5.0)), Contains("r7"));
+  // After that nothing is held either, nor after what was not solved, or in time.
+  CHECK_THAT(is_refused(change_of("v1", 5.0)), Contains("no circuit is held"));
+  ask(*worker, Lines{"d1 n1 0 nowhere"});
+  CHECK_THAT(is_refused(change_of("v1", 5.0)), Contains("no circuit is held"));
+  wire::Request in_time{wire::Analysis::transient,
+                        {"title", "v1 n1 0 10", "r1 n1 0 1k", ".tran 1 1", ".end"},
+                        {"n1"},
+                        1.0};
+  ask(*worker, Lines{});
+  const auto followed = ask(*worker, in_time);
+  REQUIRE(followed);
+  CHECK(followed->outcome == wire::Outcome::solved);
+  CHECK_FALSE(followed->is_held);
+  CHECK_THAT(is_refused(change_of("v1", 5.0)), Contains("no circuit is held"));
+}
+
+TEST_CASE("the worker takes no change that is not one", "[engine][seal]") {
+  std::vector<wire::Request> requests;
+  for (const char* element : {"r", "d1", "v1 = 5;quit", "v1\nshell date", "@v1[dc]",
+                              "v1;alter r1", "$x", "`date`", "v0123456789012345"})
+    requests.push_back(change_of(element, 5.0));
+  for (const double value : {std::nan(""), HUGE_VAL, -HUGE_VAL})
+    requests.push_back(change_of("v1", value));
+  requests.push_back(change_of("v1", 5.0));
+  requests.back().analysis = wire::Analysis::transient;
+  requests.push_back(change_of("v1", 5.0));
+  requests.back().deck = {"title", "v1 n1 0 10", "r1 n1 0 1k", ".end"};
+  for (const wire::Request& request : requests) {
+    const auto worker = greeted_worker();
+    ask(*worker, Lines{});
+    Transfer how = Transfer::done;
+    CAPTURE(request.changes.front().element, request.changes.front().value);
+    CHECK_FALSE(ask(*worker, request, 10s, &how));
+    CHECK(how == Transfer::closed);
+    CHECK(worker->stop().text == "ended with status 3");
+  }
 }
 
 TEST_CASE("a deck starts no program", "[engine][seal]") {
@@ -173,7 +253,7 @@ TEST_CASE("what a deck tries is told apart", "[engine][seal]") {
     CHECK(how == c.how);
     if (how == Transfer::done) CHECK(reply->outcome == c.outcome);
     // A worker that leaves is given the time to.
-    if (reply && reply->outcome == wire::Outcome::leaving) ask(*worker, {}, 2s);
+    if (reply && reply->outcome == wire::Outcome::leaving) ask(*worker, Lines{}, 2s);
     CHECK_THAT(worker->stop().text, Contains(c.ending));
     CHECK_FALSE(scratch::has_children());
   }
@@ -347,7 +427,7 @@ TEST_CASE("no start-up file is obeyed", "[engine][seal]") {
   const auto former = std::filesystem::current_path();
   std::filesystem::current_path(place.path());
   const auto worker = greeted_worker();  // had it obeyed, the seal would have ended it
-  const auto reply = ask(*worker, {});
+  const auto reply = ask(*worker, Lines{});
   std::filesystem::current_path(former);
   REQUIRE(reply);
   CHECK(reply->outcome == wire::Outcome::solved);

@@ -20,6 +20,14 @@ wire::Request sample_request() {
           0.02};
 }
 
+wire::Request sample_change() {
+  return {wire::Analysis::operating_point,
+          {},
+          {"n1"},
+          0.0,
+          {{"r1", 1e9}, {"v12", -0.1}, {"i3", 5e-324}}};
+}
+
 wire::Reply sample_reply() {
   return {wire::Outcome::solved,
           {-0.0, 5e-324, std::numeric_limits<double>::max(),
@@ -27,6 +35,7 @@ wire::Reply sample_reply() {
           std::numeric_limits<std::uint64_t>::max(),
           "a warning\n",
           1.25e-3,
+          true,
           77};
 }
 
@@ -59,6 +68,12 @@ TEST_CASE("frames come back as they were sent", "[engine][protocol]") {
   CHECK(request->deck == sample_request().deck);
   CHECK(request->vectors == sample_request().vectors);
   CHECK(request->span == 0.02);
+  CHECK(request->changes.empty());
+
+  const auto change = wire::decode_request(payload_of(encode(sample_change())));
+  REQUIRE(change);
+  CHECK(change->deck.empty());
+  CHECK(change->changes == sample_change().changes);
 
   const auto reply = wire::decode_reply(payload_of(encode(sample_reply())));
   REQUIRE(reply);
@@ -72,6 +87,7 @@ TEST_CASE("frames come back as they were sent", "[engine][protocol]") {
   CHECK(reply->heap_bytes == std::numeric_limits<std::uint64_t>::max());
   CHECK(reply->message == "a warning\n");
   CHECK(reply->reached == 1.25e-3);
+  CHECK(reply->is_held);
   CHECK(reply->more == 77);
 
   const auto hello =
@@ -130,12 +146,14 @@ TEST_CASE("more values than fit a frame go into several", "[engine][protocol]") 
 }
 
 TEST_CASE("a truncated or overlong payload is refused", "[engine][protocol]") {
-  const std::string request = payload_of(wire::encode(sample_request()));
-  for (std::size_t length = 0; length < request.size(); ++length) {
-    CAPTURE(length);
-    CHECK_FALSE(wire::decode_request(request.substr(0, length)));
+  for (const wire::Request& sample : {sample_request(), sample_change()}) {
+    const std::string request = payload_of(wire::encode(sample));
+    for (std::size_t length = 0; length < request.size(); ++length) {
+      CAPTURE(length);
+      CHECK_FALSE(wire::decode_request(request.substr(0, length)));
+    }
+    CHECK_FALSE(wire::decode_request(request + '\0'));
   }
-  CHECK_FALSE(wire::decode_request(request + '\0'));
 
   const std::string reply = payload_of(wire::encode(sample_reply()));
   for (std::size_t length = 0; length < reply.size(); ++length) {
@@ -167,6 +185,36 @@ TEST_CASE("a count is not believed without its bytes", "[engine][protocol]") {
       wire::decode_hello(std::string("\x01\0\0\0\x01\0\0\0\xFF\xFF\xFF\xFF", 12)));
 }
 
+TEST_CASE("a change is of an element that can change, to a value that can be",
+          "[engine][protocol]") {
+  const auto decoded = [](const std::string& element, double value,
+                          std::vector<std::string> deck = {}) {
+    wire::Request request = sample_change();
+    request.deck = std::move(deck);
+    request.changes = {{"r1", 1.0}, {element, value}};
+    return wire::decode_request(payload_of(wire::encode(request)));
+  };
+  for (const char* good : {"r2", "v1", "i20", "r123456789012345"}) {
+    CAPTURE(good);
+    CHECK(decoded(good, 0.0));
+  }
+  for (const char* bad : {"", "r", "R1", "rm1", "b1", "d1", "r1 ", " r1", "r1\nshell",
+                          "r1;quit", "1r", "@r1[i]", "r-1", "r1234567890123456"}) {
+    CAPTURE(bad);
+    CHECK_FALSE(decoded(bad, 1.0));
+  }
+  for (const double bad : {std::numeric_limits<double>::infinity(),
+                           -std::numeric_limits<double>::infinity(),
+                           std::numeric_limits<double>::quiet_NaN()})
+    CHECK_FALSE(decoded("r2", bad));
+  // Either a deck or changes.
+  CHECK_FALSE(decoded("r2", 1.0, {"title", ".end"}));
+  // No circuit is held for a transient.
+  wire::Request in_time = sample_change();
+  in_time.analysis = wire::Analysis::transient;
+  CHECK_FALSE(wire::decode_request(payload_of(encode(in_time))));
+}
+
 TEST_CASE("flags and enumerators have no other values", "[engine][protocol]") {
   std::string hello = payload_of(wire::encode(wire::Hello{true, true, ""}));
   hello[0] = 2;
@@ -188,10 +236,11 @@ TEST_CASE("garbled payloads are refused or mean what they say", "[engine][protoc
   CAPTURE(seed);
   std::mt19937 random(seed);
   const std::string request = payload_of(wire::encode(sample_request()));
+  const std::string change = payload_of(wire::encode(sample_change()));
   const std::string reply = payload_of(wire::encode(sample_reply()));
   int refused = 0;
   for (int round = 0; round < 20'000; ++round) {
-    std::string bad = round % 2 == 0 ? request : reply;
+    std::string bad = round % 3 == 0 ? request : round % 3 == 1 ? change : reply;
     for (int flips = 1 + static_cast<int>(random() % 3); flips > 0; --flips) {
       bad[random() % bad.size()] = static_cast<char>(random());
     }
