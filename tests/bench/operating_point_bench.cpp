@@ -8,10 +8,11 @@
 //                           with one resistor 5 % smaller
 //   engine_load             deck handed to the engine, operating point; not counted:
 //                           making the deck, reading results, freeing
-//   engine_change           as engine_load, but one value has changed: a new deck
-//   worker_load, worker_change
-//                           deck and operating point through the sealed worker,
-//                           results read, counted from request to reply
+//   engine_change           as engine_load, but the deck is loaded, and one value of it
+//                           changes
+//   worker_load             deck and operating point through the sealed worker, results
+//                           read, counted from request to reply; each time another deck
+//   worker_change           as worker_load, but one value has changed
 //
 // The figure behind the slash is the number of nets besides ground; "jetty" is the
 // description of fifteen parts beside this file.
@@ -27,13 +28,16 @@
 #include <iterator>
 #include <stdexcept>
 #include <string>
+#include <utility>
 #include <vector>
 
+#include "core/base/quantity.h"
 #include "core/check/agree/agreement.h"
 #include "core/circuit/read/reader.h"
 #include "core/network/lower.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/deck/deck.h"
+#include "spice/session/detail/deck_changes.h"
 #include "spice/session/engine_session.h"
 #include "spice/worker/detail/engine.h"
 #include "tests/bench/harbour.h"
@@ -41,7 +45,8 @@
 namespace benchproof::bench {
 namespace {
 
-/// One network, what it becomes by a change of one value, and both as decks.
+/// One network, what it becomes by a change of one value, and both as decks; the first
+/// also as one that the engine has to load after it.
 struct Case {
   std::string name;
   Circuit circuit;  ///< What the network was lowered from; empty if it was generated.
@@ -49,6 +54,7 @@ struct Case {
   Network changed;
   Deck deck;
   Deck changed_deck;
+  Deck other_deck;
 };
 
 /// `resistor` is the one that changes.
@@ -59,8 +65,12 @@ Case make_case(std::string name, Circuit circuit, const Network& network,
          network,
          with_one_change(network, resistor),
          make_deck(network),
+         {},
          {}};
   c.changed_deck = make_deck(c.changed);
+  DeckOptions other;
+  other.reltol *= 1.1;
+  c.other_deck = make_deck(network, other);
   return c;
 }
 
@@ -94,6 +104,23 @@ void check_answer(const Circuit& circuit, const Network& network, const Deck& de
   if (!a.agrees) throw std::runtime_error(a.reason);
 }
 
+/// Throws unless the engine answers a changed circuit as one that it loads.
+void check_change(const Case& c, worker::Engine& engine) {
+  const auto load = [&engine](const Deck& deck) {
+    wire::Request request;
+    request.deck = deck.lines;
+    request.vectors = deck.vectors;
+    return engine.run(request).values;
+  };
+  const std::vector<double> loaded = load(c.changed_deck);
+  load(c.deck);
+  wire::Request request;
+  request.vectors = c.changed_deck.vectors;
+  request.changes = changes_between(c.deck.lines, c.changed_deck.lines).value();
+  if (engine.run(request).values != loaded)
+    throw std::runtime_error("a changed circuit is not the loaded one");
+}
+
 void check_answers(const Case& c, worker::Engine& engine, EngineSession& session) {
   NodalSolver solver(c.network.structure);
   const Solution cold = solver.operating_point(c.network);
@@ -118,6 +145,7 @@ void check_answers(const Case& c, worker::Engine& engine, EngineSession& session
     check(c.changed, c.changed_deck, in_process(c.changed_deck), *changed);
     check(c.changed, c.changed_deck, in_worker(c.changed_deck), *changed);
   }
+  check_change(c, engine);
   std::cout << c.name << ": witnesses agree; " << cold.iterations
             << " Newton steps cold, " << near.iterations << " near\n";
 }
@@ -160,20 +188,41 @@ class DeckText {
 
 void command(const char* text) { ngSpice_Command(const_cast<char*>(text)); }
 
-/// Times only what the engine itself does to load a deck and solve it.
-void time_engine(benchmark::State& state, const std::vector<const Deck*>& decks) {
-  std::size_t turn = 0;
+/// Times only what the engine itself does.
+template <class Act>
+void time_engine(benchmark::State& state, const Act& act) {
+  const auto start = std::chrono::steady_clock::now();
+  act();
+  command("op");
+  const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
+  state.SetIterationTime(taken.count());
+}
+
+void engine_load(benchmark::State& state, const Case& c) {
   for (auto _ : state) {
-    DeckText text(*decks[turn++ % decks.size()]);
-    const auto start = std::chrono::steady_clock::now();
-    ngSpice_Circ(text.lines());
-    command("op");
-    const std::chrono::duration<double> taken =
-        std::chrono::steady_clock::now() - start;
-    state.SetIterationTime(taken.count());
+    DeckText text(c.deck);
+    time_engine(state, [&text] { ngSpice_Circ(text.lines()); });
     command("remcirc");
     command("destroy all");
   }
+}
+
+void engine_change(benchmark::State& state, const Case& c) {
+  std::vector<std::string> commands;
+  for (const auto& [held, wanted] :
+       {std::pair{&c.deck, &c.changed_deck}, std::pair{&c.changed_deck, &c.deck}}) {
+    const auto change = changes_between(held->lines, wanted->lines).value().at(0);
+    commands.push_back("alter " + change.element + " = [ " + shortest(change.value) +
+                       " ]");
+  }
+  ngSpice_Circ(DeckText(c.deck).lines());
+  std::size_t turn = 0;
+  for (auto _ : state) {
+    const std::string& next = commands[turn++ % commands.size()];
+    time_engine(state, [&next] { command(next.c_str()); });
+    command("destroy all");
+  }
+  command("remcirc");
 }
 
 void time_worker(benchmark::State& state, EngineSession& session,
@@ -192,15 +241,15 @@ void add_benchmarks(const Case& c, EngineSession& session) {
         ->Unit(benchmark::kMicrosecond);
   };
   using benchmark::State;
-  const std::vector<const Deck*> same{&c.deck};
+  const std::vector<const Deck*> others{&c.other_deck, &c.deck};
   const std::vector<const Deck*> turns{&c.changed_deck, &c.deck};
   add("nodal_cold_new_solver", [&c](State& s) { nodal_cold_new_solver(s, c); });
   add("nodal_cold_kept_solver", [&c](State& s) { nodal_cold_kept_solver(s, c); });
   add("nodal_near", [&c](State& s) { nodal_near(s, c); });
-  add("engine_load", [same](State& s) { time_engine(s, same); })->UseManualTime();
-  add("engine_change", [turns](State& s) { time_engine(s, turns); })->UseManualTime();
-  add("worker_load", [same, &session](State& s) {
-    time_worker(s, session, same);
+  add("engine_load", [&c](State& s) { engine_load(s, c); })->UseManualTime();
+  add("engine_change", [&c](State& s) { engine_change(s, c); })->UseManualTime();
+  add("worker_load", [others, &session](State& s) {
+    time_worker(s, session, others);
   })->UseRealTime();
   add("worker_change", [turns, &session](State& s) {
     time_worker(s, session, turns);
