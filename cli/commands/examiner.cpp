@@ -183,7 +183,8 @@ Examiner::Examiner(const Examination& examination)
   if (examination.cache == nullptr) session_.start();  // Else there may be no need.
 }
 
-std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
+std::optional<CircuitOutcome> Examiner::examine(const std::string& path,
+                                                const std::function<bool()>& is_idle) {
   CircuitOutcome outcome;
   outcome.file = path;
   try {
@@ -195,7 +196,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
     FileReport base = read_description(path, examination_.catalogue, {}, {});
     if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
     std::vector<CaseRecord> records;
-    judge_all(base, outcome, records);
+    judge_all(base, is_idle, outcome, records);
     if (examination_.is_recording) {
       write_record(record, base, records, outcome);
     } else if (record.is_there && base.circuit) {
@@ -216,26 +217,27 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path) {
 std::string Examiner::seal_news() const { return seal_text(session_); }
 
 /// Judges the description as it stands and in each variant.
-void Examiner::judge_all(FileReport& base, CircuitOutcome& outcome,
-                         std::vector<CaseRecord>& records) {
-  judge_version(base, outcome, records);
+void Examiner::judge_all(FileReport& base, const std::function<bool()>& is_idle,
+                         CircuitOutcome& outcome, std::vector<CaseRecord>& records) {
+  judge_version(base, is_idle(), outcome, records);
   if (!base.circuit) return;
   for (const Variant& variant : base.circuit->variants) {
     Wishes asked;
     asked.variant = variant.name;
     FileReport version = read_version(base, examination_.catalogue, asked);
-    judge_version(version, outcome, records);
+    judge_version(version, is_idle(), outcome, records);
   }
 }
 
-void Examiner::judge_version(FileReport& version, CircuitOutcome& outcome,
+void Examiner::judge_version(FileReport& version, bool runs_at_once,
+                             CircuitOutcome& outcome,
                              std::vector<CaseRecord>& records) {
   if (!version.circuit) {
     for (std::string& line : lines_of(complaints_text(version, false)))
       outcome.complaints.push_back(std::move(line));
     return;
   }
-  judge(version, session_, {}, {}, false);
+  judge(version, session_, {}, {}, runs_at_once);
   for (CaseOutcome& each :
        case_outcomes({&*version.circuit, &version.verification, &version.runs}))
     outcome.cases.push_back(std::move(each));

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -28,16 +29,18 @@ class Examiner {
   explicit Examiner(const Examination& examination);
 
   /// Judges the description at a path, and compares or writes its record. Returns
-  /// nothing where the file is no description but a catalogue of types.
-  [[nodiscard]] std::optional<CircuitOutcome> examine(const std::string& path);
+  /// nothing where the file is no description but a catalogue of types. While `is_idle`
+  /// says that a processor is, several of its runs are judged at once.
+  [[nodiscard]] std::optional<CircuitOutcome> examine(
+      const std::string& path, const std::function<bool()>& is_idle);
 
   /// The complaint about the worker's seal; empty if there is none.
   [[nodiscard]] std::string seal_news() const;
 
  private:
-  void judge_all(FileReport& base, CircuitOutcome& outcome,
-                 std::vector<CaseRecord>& records);
-  void judge_version(FileReport& version, CircuitOutcome& outcome,
+  void judge_all(FileReport& base, const std::function<bool()>& is_idle,
+                 CircuitOutcome& outcome, std::vector<CaseRecord>& records);
+  void judge_version(FileReport& version, bool runs_at_once, CircuitOutcome& outcome,
                      std::vector<CaseRecord>& records);
 
   const Examination& examination_;

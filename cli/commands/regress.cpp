@@ -6,8 +6,10 @@
 #include <atomic>
 #include <chrono>
 #include <cstddef>
+#include <cstdint>
 #include <ctime>
 #include <exception>
+#include <filesystem>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -84,12 +86,32 @@ struct Count {
   }
 };
 
+/// The numbers of files, the longest first: whatever takes long is then begun early, and
+/// no thread is left with it at the end.
+std::vector<std::size_t> longest_first(const std::vector<std::string>& files) {
+  std::vector<std::pair<std::uintmax_t, std::size_t>> lengths;
+  for (std::size_t k = 0; k < files.size(); ++k) {
+    std::error_code unknown;
+    const std::uintmax_t bytes = std::filesystem::file_size(files[k], unknown);
+    lengths.emplace_back(unknown ? 0 : bytes, k);
+  }
+  std::stable_sort(lengths.begin(), lengths.end(),
+                   [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<std::size_t> order;
+  for (const auto& [bytes, k] : lengths) order.push_back(k);
+  return order;
+}
+
 /// The outcomes of a list of files, worked out by several threads.
 class Examined {
  public:
-  Examined(const Examination& examination, const std::vector<std::string>& files)
+  /// `jobs` threads are to work on them.
+  Examined(const Examination& examination, const std::vector<std::string>& files,
+           std::size_t jobs)
       : examination_(examination),
         files_(files),
+        jobs_(jobs),
+        order_(longest_first(files)),
         outcomes_(files.size()),
         is_done_(files.size(), 0) {}
 
@@ -98,8 +120,10 @@ class Examined {
   void work() {
     try {
       Examiner examiner(examination_);
-      for (std::size_t k = next_++; k < files_.size(); k = next_++) {
-        outcomes_[k] = examiner.examine(files_[k]);
+      const auto is_idle = [this] { return jobs_ > 1 && next_ >= files_.size(); };
+      for (std::size_t n = next_++; n < files_.size(); n = next_++) {
+        const std::size_t k = order_[n];
+        outcomes_[k] = examiner.examine(files_[k], is_idle);
         is_done_[k] = 1;
         count_.add(!outcomes_[k] || passes(*outcomes_[k]));
       }
@@ -140,6 +164,8 @@ class Examined {
  private:
   const Examination& examination_;
   const std::vector<std::string>& files_;
+  std::size_t jobs_;
+  std::vector<std::size_t> order_;  ///< In which they are begun.
   std::vector<std::optional<CircuitOutcome>> outcomes_;
   std::vector<char> is_done_;
   std::atomic<std::size_t> next_ = 0;
@@ -158,7 +184,7 @@ std::vector<CircuitOutcome> examine_all(const Examination& examination, int jobs
   const std::size_t wanted =
       jobs > 0 ? static_cast<std::size_t>(jobs)
                : std::max<std::size_t>(1, std::thread::hardware_concurrency());
-  Examined examined(examination, files);
+  Examined examined(examination, files, wanted);
   {
     const Progress progress(
         [&examined](std::chrono::seconds) { return examined.progress_line(); },
