@@ -177,6 +177,8 @@ struct Circuit {
   double ambient = 25.0;  ///< Degrees Celsius.
   std::vector<Part> parts;
   std::vector<Net> nets;  ///< Ground first, then in the order of the description.
+  /// Of batteries that the catalogue knows by their words: their types by charge.
+  std::map<int, std::map<std::string, const Type*>> charges;
   std::vector<State> states;
   std::vector<Expectation> expectations;
   std::vector<Run> runs;

@@ -46,9 +46,11 @@ struct Question {
 
 /// What a witness says by itself where that is not what the search says; else empty.
 std::string surprise(const RangeSubject& subject, const Question& question,
-                     std::string_view witness, const CheckInput& input) {
-  const std::vector<Finding> findings =
-      failures(subject, input, input).without(question.left_out);
+                     std::string_view name, const Solve& witness,
+                     const CheckInput& input) {
+  AtVoltage here = failures(subject, input, input);
+  add_faults_at_ends(subject, input.state, witness, here);
+  const std::vector<Finding> findings = here.without(question.left_out);
   const bool is_as_expected =
       question.expected == nullptr
           ? findings.empty()
@@ -56,7 +58,7 @@ std::string surprise(const RangeSubject& subject, const Question& question,
               return key_of(f) == key_of(*question.expected);
             });
   if (is_as_expected) return {};
-  return fmt::format("the {} witness by itself says: {}", witness,
+  return fmt::format("the {} witness by itself says: {}", name,
                      findings.empty() ? "everything passes" : findings.front().message);
 }
 
@@ -70,10 +72,10 @@ RangeTestimony ask_both(const RangeSubject& subject, MovedState& moved,
                   [](const PhaseResult& phase) { return phase.unlimited.has_value(); });
   if (is_unlimited) return {question.volts, Verdict::good, {}};
   if (!result.agrees) return {question.volts, result.verdict, reason_of(result)};
-  std::string reason = surprise(subject, question, "engine",
+  std::string reason = surprise(subject, question, "engine", witnesses.engine,
                                 engine_input(posed.circuit(), posed.state(), result));
   if (reason.empty())
-    reason = surprise(subject, question, "nodal",
+    reason = surprise(subject, question, "nodal", witnesses.nodal,
                       check_input(posed.circuit(), posed.state(), result));
   const Verdict verdict = reason.empty() ? Verdict::good : Verdict::disagreement;
   return {question.volts, verdict, std::move(reason)};

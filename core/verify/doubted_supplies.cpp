@@ -7,13 +7,13 @@
 #include <memory>
 #include <optional>
 #include <string>
-#include <tuple>
 
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/wording.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/verify/at_rest.h"
+#include "core/verify/brought.h"
 
 namespace benchproof {
 namespace {
@@ -75,41 +75,6 @@ Circuit with_unregulated(const Circuit& circuit, int supply, double amps) {
   return changed;
 }
 
-/// Whether two findings say the same of the same thing, if not with the same figures.
-bool is_same(const Finding& a, const Finding& b) {
-  return a.check == b.check && a.part == b.part && a.net == b.net &&
-         a.quantity == b.quantity && a.bound == b.bound && a.span == b.span;
-}
-
-/// Those of `then`, cautions at least, that are not among `now` as severe as that.
-std::vector<Finding> added(const std::vector<Finding>& then, std::vector<Finding> now) {
-  std::vector<Finding> found;
-  for (const Finding& finding : then) {
-    if (finding.severity < Severity::caution) continue;
-    const auto same = std::find_if(now.begin(), now.end(), [&](const Finding& other) {
-      return is_same(other, finding) && other.severity >= finding.severity;
-    });
-    if (same == now.end())
-      found.push_back(finding);
-    else
-      now.erase(same);  // Two of one chip's pins may say the same.
-  }
-  return found;
-}
-
-/// What an unregulated supply would bring in a state.
-struct Change {
-  std::size_t state = 0;
-  Finding finding;
-};
-
-/// From worst to least: what a person has to look at first, and by how much.
-auto rank(const Change& change) {
-  const Finding& f = change.finding;
-  return std::tuple(-static_cast<int>(f.severity), !f.follows.empty(),
-                    f.check == "expectation", margin(f).value_or(0.0));
-}
-
 /// A finding about a doubted supply, without value and message.
 Finding about(const Part& supply) {
   Finding finding;
@@ -144,7 +109,7 @@ class Doubt {
       Sight sight = sight_of(posed, nodal, PinsRead::strong);
       if (!sight.seen) continue;
       const CheckInput input = check_input(posed, *sight.seen);
-      for (Finding& f : added(judge_at_rest(input, input).findings, now.findings))
+      for (Finding& f : brought(judge_at_rest(input, input).findings, now.findings))
         take(k, std::move(f));
       seen_.back() = std::move(sight.seen->phases);
     }
@@ -162,7 +127,7 @@ class Doubt {
     for (const StateResult& state : states_)
       now.insert(now.end(), state.findings.begin(), state.findings.end());
     for (auto& [index, finding] : check_over_states(changed_, all)) {
-      for (Finding& f : added({std::move(finding)}, now)) take(index, std::move(f));
+      for (Finding& f : brought({std::move(finding)}, now)) take(index, std::move(f));
     }
   }
 
@@ -177,15 +142,15 @@ class Doubt {
     finding.quantity = "voltage";
     finding.unit = Unit::volt;
     finding.value = most_volts(worst_->state);
-    const Finding& brought = worst_->finding;
+    const Finding& worst = worst_->finding;
     finding.message = fmt::format(
         "'{}' does not say whether it is regulated: an unregulated one of the same "
         "print gives up to {} in place of {}, and would bring a {} in state '{}' ({}); "
         "say regulated = true if it is; else look at its label or measure it without "
         "load, and say regulated = false and no_load",
         part.name, volts("no_load"), volts("voltage"),
-        brought.severity == Severity::fault ? "fault" : "caution", state.name,
-        brought.message);
+        worst.severity == Severity::fault ? "fault" : "caution", state.name,
+        worst.message);
     return std::pair{worst_->state, std::move(finding)};
   }
 
@@ -194,8 +159,8 @@ class Doubt {
     // Of a current that nobody told nothing is known.
     const bool is_own = finding.part == changed_.parts[supply_].name;
     if (is_own && finding.check == "supply-current" && !is_rated_) return;
-    Change change{state, std::move(finding)};
-    if (!worst_ || rank(change) < rank(*worst_)) worst_ = std::move(change);
+    Brought change{state, std::move(finding)};
+    if (!worst_ || is_worse(change, *worst_)) worst_ = std::move(change);
   }
 
   /// The highest voltage of the supply in a state that was seen.
@@ -213,7 +178,7 @@ class Doubt {
   Circuit changed_;
   /// The phases of each state; empty where it was not asked or has no answer.
   std::vector<std::vector<Observation>> seen_;
-  std::optional<Change> worst_;
+  std::optional<Brought> worst_;
 };
 
 /// That none of these supplies was asked about, in the first state with findings.

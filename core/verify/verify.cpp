@@ -14,6 +14,7 @@
 #include "core/network/unlimited.h"
 #include "core/verify/at_rest.h"
 #include "core/verify/doubted_supplies.h"
+#include "core/verify/ends.h"
 #include "core/verify/explanations.h"
 
 namespace benchproof {
@@ -137,6 +138,20 @@ void doubt_supplies(const Circuit& circuit, const Solve& nodal, bool is_whole,
   }
 }
 
+/// Asks about what does not stay where the states have it.
+void look_at_ends(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                  std::vector<StateResult>& states) {
+  for (auto& [index, finding] : check_ends(circuit, states, engine, nodal)) {
+    // A life that ends before its half is none.
+    if (finding.check == "battery-low")
+      std::erase_if(states[index].findings, [&finding](const Finding& other) {
+        return other.check == "battery-life" && other.part == finding.part;
+      });
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
 /// Leaves out what an earlier state has said of the same part and is as true there.
 void tell_once(std::vector<StateResult>& states, std::string_view check) {
   std::set<std::string> told;
@@ -252,6 +267,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   if (is_whole) look_over_states(circuit, verification.states);
   if (supplies == Supplies::doubted)
     doubt_supplies(circuit, nodal, is_whole, verification.states);
+  look_at_ends(circuit, engine, nodal, verification.states);
   look_at_parts(circuit, verification.states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})

@@ -21,7 +21,7 @@ namespace fs = std::filesystem;
 /// All descriptions of some folders of the source tree, in order.
 std::vector<std::string> descriptions() {
   std::vector<std::string> paths;
-  for (const char* folder : {"circuits", "tests/mistakes", "reference/worked"}) {
+  for (const char* folder : {"circuits", "tests/mistakes", "tests/sound", "reference/worked"}) {
     for (const auto& entry :
          fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
       const std::string path = entry.path().string();

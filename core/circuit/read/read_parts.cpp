@@ -349,6 +349,14 @@ const Span& later_span(const Part& part, std::string_view key, std::string_view 
 }
 
 /// Refuses figures that contradict each other, where the description gives one of them.
+const Type* find_battery(const Catalogue& catalogue, const Part& part,
+                         const std::string& charge) {
+  return catalogue.find_by_words(KindId::battery,
+                                 {{"chemistry", word_of(part, "chemistry")},
+                                  {"size", word_of(part, "size")},
+                                  {"charge", charge}});
+}
+
 void check_orders(Reading& reading, const Part& part) {
   for (const FigureOrder& order : figure_orders()) {
     if (order.kind != part.kind) continue;
@@ -364,10 +372,7 @@ void check_orders(Reading& reading, const Part& part) {
 
 const Type* find_battery(const Catalogue& catalogue, const Part& part) {
   const std::string* charge = given_text(part, "charge");
-  return catalogue.find_by_words(KindId::battery,
-                                 {{"chemistry", word_of(part, "chemistry")},
-                                  {"size", word_of(part, "size")},
-                                  {"charge", charge != nullptr ? *charge : "fresh"}});
+  return find_battery(catalogue, part, charge != nullptr ? *charge : "fresh");
 }
 
 void check_part(Reading& reading, const Part& part) {
@@ -390,7 +395,13 @@ void read_parts(Reading& reading, const TomlNode& table) {
     part.name = entry.key;
     part.span = entry.key_span;
     const bool is_read = read_part(reading, entry, part);
-    reading.part_index[part.name] = static_cast<int>(reading.circuit.parts.size());
+    const auto index = static_cast<int>(reading.circuit.parts.size());
+    if (part.kind == KindId::battery && part.type != nullptr) {
+      for (const char* charge : {"fresh", "half", "spent"})
+        reading.circuit.charges[index][charge] =
+            find_battery(reading.catalogue, part, charge);
+    }
+    reading.part_index[part.name] = index;
     reading.part_names.push_back(part.name);
     reading.circuit.parts.push_back(std::move(part));
     reading.notes.push_back({.is_understood = is_named && is_read});

@@ -6,6 +6,7 @@
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
+#include "core/verify/ends.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -109,6 +110,13 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   return here;
 }
 
+void add_faults_at_ends(const RangeSubject& subject, const State& state,
+                        const Solve& nodal, AtVoltage& here) {
+  for (Finding& finding : faults_at_ends(subject.circuit, state, here.findings, nodal))
+    here.findings.push_back(std::move(finding));
+  sort_by_severity(here.findings);
+}
+
 MovedState::MovedState(const RangeSubject& subject)
     : part_(subject.part),
       supply_(part_in(subject.circuit, subject.state, subject.part)),
@@ -173,7 +181,12 @@ void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
   see_strong(posed, solve_, *sight.seen);
   known.failing = first_finding(check_input(posed, *sight.seen), PinsRead::strong,
                                 least_severity(subject_.rules), counts);
-  if (!known.failing) known.passes_by = left_out;
+  if (known.failing) return;
+  // What an end brings is told by all that is found without it.
+  if (has_ends(subject_.circuit))
+    known.all = ask(millivolts);
+  else
+    known.passes_by = left_out;
 }
 
 AtVoltage VoltageSearch::ask(double millivolts) {
@@ -188,7 +201,9 @@ AtVoltage VoltageSearch::ask(double millivolts) {
   here.reason = sight.reason;
   if (!sight.seen) return here;
   const CheckInput input = check_input(posed, *sight.seen);
-  return failures(subject_, input, input);
+  here = failures(subject_, input, input);
+  add_faults_at_ends(subject_, posed.state(), solve_, here);
+  return here;
 }
 
 PassingRange VoltageSearch::range_around(double inside, const LeftOut& left_out) {

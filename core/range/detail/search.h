@@ -68,6 +68,10 @@ struct AtVoltage {
 [[nodiscard]] AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
                                  const CheckInput& nodal);
 
+/// Adds what the ends of its parts bring to a state at a voltage, by the nodal witness.
+void add_faults_at_ends(const RangeSubject& subject, const State& state,
+                        const Solve& nodal, AtVoltage& here);
+
 /// A state whose supply can be moved: posed once, and only the supply's values filled
 /// in anew.
 class MovedState {

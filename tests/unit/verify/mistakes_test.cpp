@@ -26,13 +26,17 @@ struct Mistake {
   std::string part;
 };
 
-Mistake read_mistake(const fs::path& path) {
-  Mistake mistake;
-  mistake.name = path.stem();
+std::string text_of(const fs::path& path) {
   std::ifstream file(path);
   std::ostringstream all;
   all << file.rdbuf();
-  mistake.text = all.str();
+  return all.str();
+}
+
+Mistake read_mistake(const fs::path& path) {
+  Mistake mistake;
+  mistake.name = path.stem();
+  mistake.text = text_of(path);
   const std::string mark = "# expect: ";
   const std::size_t at = mistake.text.find(mark);
   REQUIRE(at != std::string::npos);
@@ -94,9 +98,9 @@ std::string told(const Judged& judged) {
 }  // namespace
 
 // Well-known mistakes of beginners, one in each circuit; which severity each deserves
-// is common practice, no source. The opposite, circuits without a fault, are the
-// templates in circuits/, the textbook circuits in reference/worked, and the variants
-// `sound` of some mistakes.
+// is common practice, no source. The opposite, circuits without a fault, are those of
+// tests/sound beside them, the templates in circuits/, the textbook circuits in
+// reference/worked, and the variants `sound` of some mistakes.
 TEST_CASE("every mistake is found, placed and weighed", "[check][mistakes]") {
   int count = 0;
   const Catalogue catalogue = built_in_catalogue();
@@ -124,5 +128,23 @@ TEST_CASE("every mistake is found, placed and weighed", "[check][mistakes]") {
     CHECK_FALSE(is_found(sound, mistake));
     CHECK(sound.verdict < wrong.verdict);
   }
-  CHECK(count >= 118);
+  CHECK(count >= 123);
+}
+
+// What people build every day, next to a mistake: "# expect: caution" where there is
+// something to be said of it, nothing where it is good.
+TEST_CASE("sound neighbours of mistakes stay good", "[check][mistakes]") {
+  int count = 0;
+  const Catalogue catalogue = built_in_catalogue();
+  for (const auto& entry :
+       fs::directory_iterator(BENCHPROOF_SOURCE_DIR "/tests/sound")) {
+    const std::string text = text_of(entry.path());
+    CAPTURE(entry.path().stem().string());
+    ++count;
+    const Judged sound = judged(catalogue, text);
+    CAPTURE(told(sound));
+    const bool has_caution = text.find("# expect: caution") != std::string::npos;
+    CHECK(sound.verdict == (has_caution ? Verdict::caution : Verdict::good));
+  }
+  CHECK(count >= 5);
 }
