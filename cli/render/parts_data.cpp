@@ -1,6 +1,9 @@
 #include "cli/render/parts_data.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <array>
 #include <nlohmann/json.hpp>
 #include <variant>
 
@@ -50,10 +53,25 @@ Json kind_json(const Kind& kind, const Catalogue& catalogue) {
   return json;
 }
 
-std::string_view about(const Type& type, std::string_view name) {
-  if (const Key* key = find_key(kind(type.kind), name)) return key->about;
+std::string about(const Type& type, std::string_view name) {
+  if (const auto bound = figure_bound(name))
+    return fmt::format("{} published: {}", bound->is_least ? "least" : "most",
+                       about(type, bound->figure));
+  if (const Key* key = find_key(kind(type.kind), name)) return std::string(key->about);
   const FigureName* further = find_figure_name(name);
-  return further != nullptr ? further->about : std::string_view();
+  return further != nullptr ? std::string(further->about) : std::string();
+}
+
+/// The points of a forward curve, or its least or most, with what each is called.
+struct PointList {
+  const char* key;
+  const char* row;
+  const std::vector<ForwardPoint>& points;
+};
+std::array<PointList, 3> point_lists(const Type& type) {
+  return {{{"points", "forward", type.points},
+           {"points_least", "forward_least", type.points_least},
+           {"points_most", "forward_most", type.points_most}}};
 }
 
 template <class Model>
@@ -73,12 +91,48 @@ Json model_json(const MosModel& model) {
   return json;
 }
 
+/// "IC = 0.15 A, VCE = 1 V"
+std::string condition_of(const CurveName& curve, const CurvePoint& point) {
+  const auto text = [](const CurveAxis& axis, double value) {
+    return fmt::format("{} = {} {}", axis.symbol, shortest(value), symbol(axis.unit));
+  };
+  if (curve.beside.symbol.empty()) return text(curve.at, point.at);
+  return fmt::format("{}, {}", text(curve.at, point.at),
+                     text(curve.beside, point.beside));
+}
+
+Json axis_json(const CurveAxis& axis) {
+  if (axis.symbol.empty()) return nullptr;
+  return {{"symbol", axis.symbol}, {"unit", unit_json(axis.unit)}};
+}
+
+/// The figures that go by others.
+Json curves_json(const Type& type) {
+  Json json = Json::object();
+  for (const auto& [name, curve] : type.curves) {
+    const CurveName& known = *find_curve_name(name);
+    Json& one = json[name] = {{"about", known.about},
+                              {"at", axis_json(known.at)},
+                              {"beside", axis_json(known.beside)},
+                              {"value", axis_json(known.value)},
+                              {"points", Json::array()}};
+    for (const CurvePoint& p : curve) {
+      Json point = {{"at", p.at}};
+      if (!known.beside.symbol.empty()) point["beside"] = p.beside;
+      point["value"] = p.value;
+      point["mark"] = mark_word(p.mark);
+      point["source"] = p.source;
+      one["points"].push_back(std::move(point));
+    }
+  }
+  return json;
+}
+
 Json type_json(const Type& type) {
   Json json = {{"name", type.name},
                {"kind", kind(type.kind).name},
                {"words", Json::object()},
-               {"figures", Json::object()},
-               {"points", Json::array()}};
+               {"figures", Json::object()}};
   for (const auto& [key, word] : type.words) json["words"][key] = word;
   for (const auto& [name, f] : type.figures)
     json["figures"][name] = {{"value", f.value},
@@ -87,11 +141,15 @@ Json type_json(const Type& type) {
                              {"mark", mark_word(f.mark)},
                              {"source", f.source},
                              {"about", about(type, name)}};
-  for (const ForwardPoint& p : type.points)
-    json["points"].push_back({{"current", p.amps},
-                              {"voltage", p.volts},
-                              {"mark", mark_word(p.mark)},
-                              {"source", p.source}});
+  for (const PointList& list : point_lists(type)) {
+    Json& points = json[list.key] = Json::array();
+    for (const ForwardPoint& p : list.points)
+      points.push_back({{"current", p.amps},
+                        {"voltage", p.volts},
+                        {"mark", mark_word(p.mark)},
+                        {"source", p.source}});
+  }
+  json["curves"] = curves_json(type);
   json["model"] = std::visit([](const auto& m) { return model_json(m); }, type.model);
   json["fit"] = Json::array();
   for (const FitPoint& p : fit_points(type))
@@ -156,10 +214,17 @@ std::string types_csv(const Found& found) {
       text += csv_row({kind_name, type->name, name, shortest(f.value),
                        std::string(symbol(f.unit)), f.condition,
                        std::string(mark_word(f.mark)), f.source});
-    for (const ForwardPoint& p : type->points)
-      text +=
-          csv_row({kind_name, type->name, "forward", shortest(p.volts), "V",
-                   shortest(p.amps) + " A", std::string(mark_word(p.mark)), p.source});
+    for (const PointList& list : point_lists(*type))
+      for (const ForwardPoint& p : list.points)
+        text += csv_row({kind_name, type->name, list.row, shortest(p.volts), "V",
+                         shortest(p.amps) + " A", std::string(mark_word(p.mark)),
+                         p.source});
+    for (const auto& [name, curve] : type->curves)
+      for (const CurvePoint& p : curve)
+        text += csv_row({kind_name, type->name, name, shortest(p.value),
+                         std::string(symbol(find_curve_name(name)->value.unit)),
+                         condition_of(*find_curve_name(name), p),
+                         std::string(mark_word(p.mark)), p.source});
   }
   return text;
 }

@@ -13,6 +13,7 @@
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
+#include "core/catalogue/figure_names.h"
 #include "core/catalogue/fit_check.h"
 
 namespace benchproof {
@@ -161,15 +162,44 @@ std::string figures_text(const Type& type, Sources& sources) {
 std::string points_text(const Type& type, Sources& sources) {
   if (type.points.empty()) return {};
   std::vector<TableRow> rows;
-  for (const ForwardPoint& p : type.points)
-    rows.push_back({{full_text(p.amps, Unit::ampere), full_text(p.volts, Unit::volt),
-                     sources.number(p.mark, p.source)}});
+  const auto add = [&](const std::vector<ForwardPoint>& points, const char* bound) {
+    for (const ForwardPoint& p : points)
+      rows.push_back(
+          {{full_text(p.amps, Unit::ampere), bound + full_text(p.volts, Unit::volt),
+            sources.number(p.mark, p.source)}});
+  };
+  add(type.points, "");
+  add(type.points_least, "at least ");
+  add(type.points_most, "at most ");
   const bool is_body = type.kind == KindId::mosfet;
   const bool is_clamp = type.kind == KindId::controller;
   return fmt::format("points of the {}\n", is_body    ? "body diode's forward curve"
                                            : is_clamp ? "clamp diodes' forward curve"
                                                       : "forward curve") +
          table(rows, "rrl", 2);
+}
+
+/// The figures that go by others, point by point.
+std::string curves_text(const Type& type, Sources& sources) {
+  std::string text;
+  for (const auto& [name, curve] : type.curves) {
+    const CurveName* known = find_curve_name(name);
+    if (known == nullptr || curve.empty()) continue;
+    const bool has_two = !known->beside.symbol.empty();
+    const auto cell = [](const CurveAxis& axis, double value) {
+      return fmt::format("{} {}", axis.symbol, full_text(value, axis.unit));
+    };
+    std::vector<TableRow> rows;
+    for (const CurvePoint& p : curve) {
+      rows.push_back({{cell(known->at, p.at)}});
+      if (has_two) rows.back().cells.push_back(cell(known->beside, p.beside));
+      rows.back().cells.push_back(cell(known->value, p.value));
+      rows.back().cells.push_back(sources.number(p.mark, p.source));
+    }
+    text += fmt::format("{}: {}\n", name, known->about) +
+            table(rows, has_two ? "llll" : "lll", 2);
+  }
+  return text;
 }
 
 template <class Model>
@@ -285,6 +315,7 @@ std::string type_text(const Type& type) {
   text += joined(words, 2, 2, 2);
   text += figures_text(type, sources);
   text += points_text(type, sources);
+  text += curves_text(type, sources);
   text += fit_text(type);
   std::vector<std::string> keys;
   for (const Key* key : keys_beside_type(of))

@@ -5,11 +5,14 @@
 
 #include <cmath>
 #include <exception>
+#include <functional>
 #include <iostream>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
+#include <vector>
 
 #include "core/base/quantity.h"
 #include "core/catalogue/catalogue.h"
@@ -88,6 +91,35 @@ Array array(const std::string& type, const std::string& name,
   return {fmt::format("constexpr {} {}[] = {{\n{}}};\n", type, name, items), name};
 }
 
+Array array_of(const std::vector<ForwardPoint>& points, const std::string& name) {
+  std::string items;
+  for (const ForwardPoint& p : points)
+    items += fmt::format("    {{{}, {}, {}, {}}},\n", number(p.amps), number(p.volts),
+                         constant("Mark", p.mark), text(p.source));
+  return array("BakedPoint", name, items);
+}
+
+/// Each curve as an array of its own, and their list.
+Array array_of(const std::map<std::string, FigureCurve, std::less<>>& curves,
+               int count) {
+  std::string definitions;
+  std::string items;
+  for (const auto& [key, curve] : curves) {
+    std::string points;
+    for (const CurvePoint& p : curve)
+      points +=
+          fmt::format("    {{{}, {}, {}, {}, {}}},\n", number(p.at), number(p.beside),
+                      number(p.value), constant("Mark", p.mark), text(p.source));
+    const Array one =
+        array("BakedCurvePoint", fmt::format("kCurve{}_{}", count, key), points);
+    definitions += one.definition;
+    items += fmt::format("    {{{}, {}}},\n", text(key), one.span);
+  }
+  Array all = array("BakedCurve", fmt::format("kCurves{}", count), items);
+  all.definition = definitions + all.definition;
+  return all;
+}
+
 void print(const Catalogue& catalogue) {
   std::cout << "// Written by bake.cpp from reference/parts/.\n"
                "#include <limits>\n#include <optional>\n\n"
@@ -107,19 +139,18 @@ void print(const Catalogue& catalogue) {
     for (const auto& [key, value] : type.words) {
       words += fmt::format("    {{{}, {}}},\n", text(key), text(value));
     }
-    std::string points;
-    for (const ForwardPoint& p : type.points) {
-      points += fmt::format("    {{{}, {}, {}, {}}},\n", number(p.amps),
-                            number(p.volts), constant("Mark", p.mark), text(p.source));
-    }
     const Array f = array("BakedFigure", fmt::format("kFigures{}", count), figures);
     const Array w = array("BakedWord", fmt::format("kWords{}", count), words);
-    const Array p = array("BakedPoint", fmt::format("kPoints{}", count), points);
-    std::cout << f.definition << w.definition << p.definition;
-    types +=
-        fmt::format("    {{{}, {}, {}, {}, {}, {}}},\n", text(type.name),
-                    constant("KindId", type.kind), f.span, w.span, p.span,
-                    std::visit([](const auto& m) { return model(m); }, type.model));
+    const Array p = array_of(type.points, fmt::format("kPoints{}", count));
+    const Array l = array_of(type.points_least, fmt::format("kLeast{}", count));
+    const Array m = array_of(type.points_most, fmt::format("kMost{}", count));
+    const Array c = array_of(type.curves, count);
+    std::cout << f.definition << w.definition << p.definition << l.definition
+              << m.definition << c.definition;
+    types += fmt::format(
+        "    {{{}, {}, {}, {}, {}, {}, {}, {}, {}}},\n", text(type.name),
+        constant("KindId", type.kind), f.span, w.span, p.span, l.span, m.span, c.span,
+        std::visit([](const auto& known) { return model(known); }, type.model));
     ++count;
   }
   std::cout << "\nconstexpr BakedType kTypes[] = {\n"

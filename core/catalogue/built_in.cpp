@@ -1,3 +1,4 @@
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -7,6 +8,22 @@
 
 namespace benchproof {
 namespace {
+
+std::vector<ForwardPoint> points_of(std::span<const BakedPoint> baked) {
+  std::vector<ForwardPoint> points;
+  points.reserve(baked.size());
+  for (const BakedPoint& p : baked)
+    points.push_back({p.amps, p.volts, p.mark, std::string(p.source)});
+  return points;
+}
+
+FigureCurve curve_of(const BakedCurve& baked) {
+  FigureCurve curve;
+  curve.reserve(baked.points.size());
+  for (const BakedCurvePoint& p : baked.points)
+    curve.push_back({p.at, p.beside, p.value, p.mark, std::string(p.source)});
+  return curve;
+}
 
 Type type_of(const BakedType& baked) {
   Type type;
@@ -20,10 +37,11 @@ Type type_of(const BakedType& baked) {
   for (const BakedWord& w : baked.words) {
     type.words.emplace_hint(type.words.end(), w.key, w.value);
   }
-  type.points.reserve(baked.points.size());
-  for (const BakedPoint& p : baked.points) {
-    type.points.push_back({p.amps, p.volts, p.mark, std::string(p.source)});
-  }
+  type.points = points_of(baked.points);
+  type.points_least = points_of(baked.points_least);
+  type.points_most = points_of(baked.points_most);
+  for (const BakedCurve& c : baked.curves)
+    type.curves.emplace_hint(type.curves.end(), c.key, curve_of(c));
   type.model = baked.model;
   return type;
 }

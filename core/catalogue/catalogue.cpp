@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <iterator>
 #include <stdexcept>
 #include <utility>
 
@@ -25,6 +27,20 @@ std::string_view mark_word(Mark mark) {
       return "derived";
   }
   return "";
+}
+
+std::optional<CurvePoint> point_at(const FigureCurve& curve, double at) {
+  if (curve.empty()) return std::nullopt;
+  const auto above = std::find_if(curve.begin(), curve.end(),
+                                  [&](const CurvePoint& p) { return p.at >= at; });
+  if (above == curve.begin()) return curve.front();
+  if (above == curve.end()) return curve.back();
+  const CurvePoint& low = *std::prev(above);
+  const double share = std::log(at / low.at) / std::log(above->at / low.at);
+  CurvePoint point = share < 0.5 ? low : *above;
+  point.at = at;
+  point.value = low.value * std::pow(above->value / low.value, share);
+  return point;
 }
 
 Catalogue::Catalogue(std::vector<Type> types) : types_(std::move(types)) {}

@@ -49,6 +49,22 @@ struct ForwardPoint {
   bool operator==(const ForwardPoint&) const = default;
 };
 
+/// A published point of a figure that goes by others: 0.3 V at 150 mA and 15 mA.
+struct CurvePoint {
+  double at = 0.0;      ///< In the units that the curve's CurveName tells.
+  double beside = 0.0;  ///< 0 where the curve goes by one number only.
+  double value = 0.0;
+  Mark mark = Mark::practice;
+  std::string source;
+  bool operator==(const CurvePoint&) const = default;
+};
+using FigureCurve = std::vector<CurvePoint>;
+
+/// What a curve that goes by one number has at `at`: between its points straight in
+/// logarithms, beyond them as at the nearest; mark and source are the nearer point's.
+/// Nothing for a curve without points.
+[[nodiscard]] std::optional<CurvePoint> point_at(const FigureCurve& curve, double at);
+
 /// What a type is as a device: fitted from its published points when the catalogue is
 /// read. Nothing for kinds that need none.
 using DeviceModel = std::variant<std::monostate, DiodeModel, BipolarModel, MosModel>;
@@ -61,6 +77,11 @@ struct Type {
   /// colour, size, polarity ...
   std::map<std::string, std::string, std::less<>> words = {};
   std::vector<ForwardPoint> points = {};
+  /// Between which voltages the forward curve of such a part may lie, where published.
+  std::vector<ForwardPoint> points_least = {};
+  std::vector<ForwardPoint> points_most = {};
+  std::map<std::string, FigureCurve, std::less<>> curves =
+      {};  ///< By name of CurveName.
   DeviceModel model = {};
   bool operator==(const Type&) const = default;
 };

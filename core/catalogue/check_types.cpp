@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <map>
 #include <utility>
 
@@ -60,6 +61,47 @@ Needs needs_of(const Type& type) {
   }
 }
 
+std::optional<Figure> known(const Type& type, std::string_view name) {
+  const auto found = type.figures.find(name);
+  if (found == type.figures.end()) return std::nullopt;
+  return found->second;
+}
+
+/// The figure that a bound bounds stands between its least and its most.
+FigureOrder order_of(KindId kind, const FigureBound& bound, std::string_view name) {
+  if (bound.is_least)
+    return {kind, name, false, bound.figure, "it is the least that such parts have"};
+  return {kind, bound.figure, false, name, "that is the most that such parts have"};
+}
+
+/// A bound without what it bounds.
+void complain_of_bound(DataFile& file, Draft& draft, std::string_view figure,
+                       std::string_view bound) {
+  complain(
+      file, kKeyMissing, draft.span,
+      fmt::format("{} has '{}' and no '{}'", quoted(draft.type.name), bound, figure),
+      "a bound stands beside the figure that it bounds");
+  draft.is_whole = false;
+}
+
+/// Points of what goes by one number stand in its order, so that it can be told between
+/// them.
+void check_rising(DataFile& file, Draft& draft) {
+  for (const auto& [name, curve] : draft.type.curves) {
+    const CurveName* known = find_curve_name(name);
+    if (known == nullptr || !known->beside.symbol.empty()) continue;
+    const auto wrong = std::adjacent_find(
+        curve.begin(), curve.end(),
+        [](const CurvePoint& a, const CurvePoint& b) { return a.at >= b.at; });
+    if (wrong == curve.end()) continue;
+    complain(file, kFigureOrder, draft.span,
+             fmt::format("the points of '{}' of {} do not rise with {}", name,
+                         quoted(draft.type.name), known->at.symbol),
+             "write the smallest first, each once");
+    draft.is_whole = false;
+  }
+}
+
 }  // namespace
 
 void check_names(DataFile& file) {
@@ -89,22 +131,30 @@ void check_names(DataFile& file) {
 }
 
 void check_orders(DataFile& file, Draft& draft) {
-  const Type& type = draft.type;
   if (!draft.is_whole) return;
-  const auto known = [&type](std::string_view name) -> std::optional<Figure> {
-    const auto found = type.figures.find(name);
-    if (found == type.figures.end()) return std::nullopt;
-    return found->second;
-  };
-  for (const FigureOrder& order : figure_orders()) {
-    if (order.kind != type.kind) continue;
-    auto problem =
-        order_problem(order, type.name, known(order.key), known(order.other));
+  std::vector<FigureOrder> orders;
+  for (const FigureOrder& order : figure_orders())
+    if (order.kind == draft.type.kind) orders.push_back(order);
+  for (const auto& [name, figure] : draft.type.figures)
+    if (const auto bound = figure_bound(name)) {
+      if (!draft.type.figures.contains(bound->figure))
+        complain_of_bound(file, draft, bound->figure, name);
+      orders.push_back(order_of(draft.type.kind, *bound, name));
+    }
+  for (const FigureOrder& order : orders) {
+    auto problem = order_problem(order, draft.type.name, known(draft.type, order.key),
+                                 known(draft.type, order.other));
     if (!problem) continue;
     complain(file, kFigureOrder, draft.span, std::move(problem->message),
              std::move(problem->hint));
     draft.is_whole = false;
   }
+  check_rising(file, draft);
+  if (!draft.type.points.empty()) return;
+  if (!draft.type.points_least.empty())
+    complain_of_bound(file, draft, "points", "points_least");
+  if (!draft.type.points_most.empty())
+    complain_of_bound(file, draft, "points", "points_most");
 }
 
 void check_needs(DataFile& file, Draft& draft) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 namespace benchproof {
 namespace {
@@ -22,10 +23,6 @@ constexpr std::array kNames{
     // Zeners
     FigureName{"test_current", Unit::ampere, "current at which `voltage` holds", 1e-9,
                true, 1e6},
-    FigureName{"voltage_least", Unit::volt, "lowest published zener voltage", 0, false,
-               1e4},
-    FigureName{"voltage_most", Unit::volt, "highest published zener voltage", 0, false,
-               1e4},
     FigureName{"knee_slope", Unit::ohm, "slope resistance at the knee current"},
     FigureName{"knee_current", Unit::ampere, "current at which `knee_slope` holds",
                1e-9, true, 1e6},
@@ -40,14 +37,10 @@ constexpr std::array kNames{
                false, 1e4},
     FigureName{"threshold", Unit::volt, "gate threshold of the model, the highest", 0,
                false, 1e4},
-    FigureName{"threshold_least", Unit::volt, "lowest published gate threshold", 0,
-               false, 1e4},
     FigureName{"on_resistance", Unit::ohm, "drain-source resistance when on"},
     FigureName{"on_gate", Unit::volt, "gate voltage of `on_resistance`", 0, false, 1e4},
     FigureName{"on_current", Unit::ampere, "drain current of `on_resistance`"},
     // Regulators
-    FigureName{"output_least", Unit::volt, "lowest published output", 0, false, 1e4},
-    FigureName{"output_most", Unit::volt, "highest published output", 0, false, 1e4},
     FigureName{"line", Unit::none, "output change per volt of input, V/V", -1, true, 1},
     FigureName{"line_reference", Unit::volt, "input at which `output` holds", 0, true,
                1e4},
@@ -96,6 +89,47 @@ constexpr std::array kNames{
                500},
 };
 
+constexpr std::array kCurves{
+    CurveName{"gains",
+              {"IC", Unit::ampere},
+              {"VCE", Unit::volt},
+              {"hFE"},
+              "least published current gain"},
+    CurveName{"saturations",
+              {"IC", Unit::ampere},
+              {"IB", Unit::ampere},
+              {"VCE", Unit::volt},
+              "largest published saturation voltage"},
+    CurveName{"on_resistances",
+              {"VGS", Unit::volt},
+              {"ID", Unit::ampere},
+              {"RDS", Unit::ohm},
+              "largest published resistance when on"},
+    CurveName{"dropouts",
+              {"IO", Unit::ampere},
+              {},
+              {"VI - VO", Unit::volt},
+              "dropout by load"},
+    CurveName{"quiescents",
+              {"IO", Unit::ampere},
+              {},
+              {"IQ", Unit::ampere},
+              "current that it draws itself by load"},
+    CurveName{"capacities",
+              {"I", Unit::ampere},
+              {},
+              {"C", Unit::ampere_hour},
+              "capacity by load"},
+    CurveName{"resistances",
+              {"rated", Unit::ampere},
+              {},
+              {"R", Unit::ohm},
+              "cold resistance by rated current"},
+};
+
+constexpr std::string_view kLeast = "_least";
+constexpr std::string_view kMost = "_most";
+
 }  // namespace
 
 std::span<const FigureName> figure_names() { return kNames; }
@@ -104,6 +138,21 @@ const FigureName* find_figure_name(std::string_view name) {
   const auto found = std::find_if(kNames.begin(), kNames.end(),
                                   [&](const FigureName& f) { return f.name == name; });
   return found == kNames.end() ? nullptr : &*found;
+}
+
+std::span<const CurveName> curve_names() { return kCurves; }
+
+const CurveName* find_curve_name(std::string_view name) {
+  const auto found = std::find_if(kCurves.begin(), kCurves.end(),
+                                  [&](const CurveName& c) { return c.name == name; });
+  return found == kCurves.end() ? nullptr : &*found;
+}
+
+std::optional<FigureBound> figure_bound(std::string_view name) {
+  for (const auto& [end, is_least] : {std::pair{kLeast, true}, std::pair{kMost, false}})
+    if (name.size() > end.size() && name.ends_with(end))
+      return FigureBound{name.substr(0, name.size() - end.size()), is_least};
+  return std::nullopt;
 }
 
 }  // namespace benchproof

@@ -122,11 +122,39 @@ bool has_model(const Type& type) {
   return type.name != kDefaultType || !type.points.empty();
 }
 
+/// The forward curve of a model, if it has one.
+const DiodeModel* curve_of(const DeviceModel& model) {
+  if (const auto* diode = std::get_if<DiodeModel>(&model)) return diode;
+  const auto* mos = std::get_if<MosModel>(&model);
+  return mos != nullptr && mos->body ? &*mos->body : nullptr;
+}
+
+/// Throws where the curve leaves what is published of it. A zener's, which shares its
+/// series resistance with the breakdown, is not held to that.
+void check_curve(const Type& type, const DeviceModel& model) {
+  constexpr double kCelsius = 25.0;
+  constexpr double kRounding =
+      1e-6;  // Volt: a curve passes through its points to that.
+  const DiodeModel* curve = curve_of(model);
+  if (curve == nullptr || type.kind == KindId::zener) return;
+  const auto check = [&](const ForwardPoint& p, double sign, std::string_view which) {
+    const double volts = voltage_at(*curve, p.amps, kCelsius);
+    if (sign * (volts - p.volts) >= -kRounding) return;
+    throw std::invalid_argument(fmt::format(
+        "the curve through the points has {} at {}, {} {}",
+        format_quantity(volts, Unit::volt), format_quantity(p.amps, Unit::ampere),
+        which, format_quantity(p.volts, Unit::volt)));
+  };
+  for (const ForwardPoint& p : type.points_least) check(p, 1.0, "below the least of");
+  for (const ForwardPoint& p : type.points_most) check(p, -1.0, "above the most of");
+}
+
 void fit(DataFile& file, Draft& draft) {
   if (!draft.is_whole || !has_model(draft.type)) return;
   try {
     const DeviceModel model = model_of(draft.type);
     std::visit([](const auto& m) { check_model(m); }, model);
+    check_curve(draft.type, model);
     draft.type.model = model;
   } catch (const std::invalid_argument& error) {
     complain(file, kModelUnfit, draft.span,

@@ -72,19 +72,30 @@ bool read_words(DataFile& file, const TomlNode& node, Type& type) {
   return is_good;
 }
 
-bool read_points(DataFile& file, const TomlNode& node, Type& type) {
-  if (!expect_type(file, node, TomlNode::Type::array, "points")) return false;
+/// Points of a forward curve that a type has, or its least or most.
+std::vector<ForwardPoint>* points_of(Type& type, std::string_view key) {
+  if (key == "points") return &type.points;
+  if (key == "points_least") return &type.points_least;
+  return key == "points_most" ? &type.points_most : nullptr;
+}
+
+/// Reads a list of points, each by `point_of`; false after a complaint.
+template <class Point, class PointOf>
+bool read_points(DataFile& file, const TomlEntry& entry, std::vector<Point>& points,
+                 const PointOf& point_of) {
+  const TomlNode& node = entry.value;
+  if (!expect_type(file, node, TomlNode::Type::array, entry.key)) return false;
   if (node.items.size() > file.limits.points) {
     complain(file, kTooLarge, node.span,
              fmt::format("there are {} points; {} are allowed", node.items.size(),
                          file.limits.points));
     return false;
   }
-  type.points.clear();
+  points.clear();
   bool is_good = true;
   for (const TomlNode& item : node.items) {
-    auto point = point_of(file, item);
-    if (point) type.points.push_back(std::move(*point));
+    auto point = point_of(item);
+    if (point) points.push_back(std::move(*point));
     is_good = is_good && point.has_value();
   }
   return is_good;
@@ -164,7 +175,13 @@ std::optional<Draft> begin_entry(DataFile& file, const TomlNode& table,
 bool read_key(DataFile& file, const TomlEntry& entry, Draft& draft) {
   if (entry.key == "name" || entry.key == "family" || entry.key == "kind") return true;
   if (entry.key == "words") return read_words(file, entry.value, draft.type);
-  if (entry.key == "points") return read_points(file, entry.value, draft.type);
+  if (auto* points = points_of(draft.type, entry.key))
+    return read_points(file, entry, *points,
+                       [&](const TomlNode& node) { return point_of(file, node); });
+  if (const CurveName* curve = find_curve_name(entry.key))
+    return read_points(
+        file, entry, draft.type.curves[entry.key],
+        [&](const TomlNode& node) { return curve_point_of(file, *curve, node); });
   if (entry.key == "curve_of") {
     draft.curve_span = entry.value.span;
     if (!expect_text(file, entry.value, file.limits.name_length, entry.key))

@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -175,8 +176,10 @@ std::optional<Origin> origin_of(DataFile& file, const TomlNode& node,
 }
 
 /// What a figure of that name must keep to: the rule of the kind's key, else that of a
-/// further figure.
+/// further figure. A bound keeps to the rule of what it bounds.
 std::optional<Rule> rule_of(KindId id, std::string_view name) {
+  if (const auto bound = figure_bound(name); bound && !figure_bound(bound->figure))
+    return rule_of(id, bound->figure);
   const auto of = [](const auto& row, Unit unit) {
     return Rule{unit, row.least, row.least_allowed, row.most};
   };
@@ -194,11 +197,12 @@ std::optional<Rule> rule_of(KindId id, std::string_view name) {
 
 /// The names of all that an entry of that kind may hold.
 std::vector<std::string> entry_keys(KindId id) {
-  std::vector<std::string> names{"name",  "kind",   "family",
-                                 "words", "points", "curve_of"};
+  std::vector<std::string> names{"name",   "kind",         "family",      "words",
+                                 "points", "points_least", "points_most", "curve_of"};
   for (const Key& key : kind(id).keys)
     if (rule_of(id, key.name)) names.emplace_back(key.name);
   for (const FigureName& further : figure_names()) names.emplace_back(further.name);
+  for (const CurveName& curve : curve_names()) names.emplace_back(curve.name);
   return names;
 }
 
@@ -224,6 +228,40 @@ std::optional<Figure> figure_of(DataFile& file, KindId id, const TomlEntry& entr
                 std::move(origin->source),
                 std::string(written->condition),
                 written->is_typical};
+}
+
+std::optional<CurvePoint> curve_point_of(DataFile& file, const CurveName& curve,
+                                         const TomlNode& node) {
+  const auto written = written_in(file, node, curve.name);
+  if (!written) return std::nullopt;
+  auto origin = origin_of(file, node, *written, curve.name);
+  std::vector<CurveAxis> axes{curve.at};
+  if (!curve.beside.symbol.empty()) axes.push_back(curve.beside);
+  axes.push_back(curve.value);
+  std::vector<double> numbers;
+  std::string_view rest = written->value;
+  for (const CurveAxis& axis : axes) {
+    const std::string_view text = cut(rest, ',');
+    if (text.empty()) break;
+    const auto number =
+        value_of(file, node, text, {axis.unit, 0, false, 1e9}, curve.name);
+    if (!number) return std::nullopt;
+    numbers.push_back(*number);
+  }
+  if (numbers.size() != axes.size() || !rest.empty() || written->is_typical) {
+    std::vector<std::string_view> symbols;
+    for (const CurveAxis& axis : axes) symbols.push_back(axis.symbol);
+    complain(file, kFigureMalformed, span_of(node, written->value),
+             fmt::format("{} is no point of '{}'", quoted(written->value), curve.name),
+             fmt::format("a point reads \"{} | mark | source | condition\"",
+                         fmt::join(symbols, ", ")));
+    return std::nullopt;
+  }
+  if (!origin) return std::nullopt;
+  if (!written->condition.empty())
+    origin->source += fmt::format(" ({})", written->condition);
+  return CurvePoint{numbers.front(), axes.size() > 2 ? numbers[1] : 0.0, numbers.back(),
+                    origin->mark, std::move(origin->source)};
 }
 
 std::optional<ForwardPoint> point_of(DataFile& file, const TomlNode& node) {

@@ -108,7 +108,7 @@ TEST_CASE("a supply that is too high, and where it would pass", "[program][range
   CHECK(ran.status == 1);
   CHECK(ran.err.empty());
   check_width(ran.out);
-  CHECK_THAT(ran.out, Contains("state day, at 40 V now: fails; passes from 7.") &&
+  CHECK_THAT(ran.out, Contains("state day, at 40 V now: fails; passes from 6.92") &&
                           Contains("verdict: fault - 'day' fails now"));
   const Json state = state_of("day", "jack.voltage=40 V");
   CHECK(state["passes"] == false);

@@ -32,12 +32,28 @@ struct BakedPoint {
   std::string_view source;
 };
 
+struct BakedCurvePoint {
+  double at;
+  double beside;
+  double value;
+  Mark mark;
+  std::string_view source;
+};
+
+struct BakedCurve {
+  std::string_view key;
+  std::span<const BakedCurvePoint> points;
+};
+
 struct BakedType {
   std::string_view name;
   KindId kind;
   std::span<const BakedFigure> figures;  ///< By key, ascending.
   std::span<const BakedWord> words;      ///< By key, ascending.
   std::span<const BakedPoint> points;
+  std::span<const BakedPoint> points_least;
+  std::span<const BakedPoint> points_most;
+  std::span<const BakedCurve> curves;  ///< By key, ascending.
   DeviceModel model;
 };
 

@@ -11,6 +11,7 @@
 #include "core/base/diagnostic.h"
 #include "core/base/toml_tree.h"
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/figure_names.h"
 #include "core/catalogue/read_types.h"
 
 namespace benchproof {
@@ -67,6 +68,12 @@ bool expect_text(DataFile& file, const TomlNode& node, std::size_t most,
 /// The figure of that entry of a type, or nothing after a complaint.
 [[nodiscard]] std::optional<Figure> figure_of(DataFile& file, KindId id,
                                               const TomlEntry& entry);
+
+/// A point of that curve, "150 mA, 15 mA, 0.3 V | mark | source | condition", or
+/// nothing after a complaint.
+[[nodiscard]] std::optional<CurvePoint> curve_point_of(DataFile& file,
+                                                       const CurveName& curve,
+                                                       const TomlNode& node);
 
 /// "20 mA, 2.0 V | mark | source | condition", or nothing after a complaint.
 [[nodiscard]] std::optional<ForwardPoint> point_of(DataFile& file,

@@ -60,6 +60,66 @@ points = ["10 mA, 0.7 V | verified | sheet | max"]
   CHECK(catalogue.find(KindId::diode, "d1") == nullptr);
 }
 
+TEST_CASE("a figure has its least and most, a curve its points", "[catalogue]") {
+  const auto catalogue = read(R"(
+[sources]
+sheet = "A sheet, page 1"
+
+[[type]]
+kind = "led"
+name = "l"
+current = "20 mA | verified | sheet"
+current_most = "30 mA | memory | sheet | pulsed"
+n = "2 | practice"
+points = ["10 mA, 2.0 V | verified | sheet | typ"]
+points_least = ["10 mA, 1.8 V | verified | sheet | min"]
+points_most = ["10 mA, 2.4 V | memory | sheet", "20 mA, 2.6 V | memory | sheet"]
+
+[[type]]
+kind = "battery"
+name = "b"
+words = { chemistry = "salt", size = "AA", charge = "fresh" }
+open_circuit = "1.5 V | practice"
+resistance = "1 ohm | practice"
+capacities = ["10 mA, 0.8 Ah | verified | sheet", "1 A, 0.2 Ah | memory | sheet | 21 C"]
+gains = ["2 mA, 5 V, 100 | practice"]
+)");
+  const Type& led = *catalogue.find(KindId::led, "l");
+  const Figure& most = led.figures.at("current_most");
+  CHECK(most.value == 0.03);
+  CHECK(most.unit == Unit::ampere);
+  CHECK(most.condition == "pulsed");
+  REQUIRE(led.points_least.size() == 1);
+  CHECK(led.points_least[0].volts == 1.8);
+  CHECK(led.points_least[0].source == "A sheet, page 1 (min)");
+  REQUIRE(led.points_most.size() == 2);
+  CHECK(led.points_most[1].amps == 0.02);
+  CHECK(led.points_most[1].mark == Mark::memory);
+
+  const Type& battery = *catalogue.find(KindId::battery, "b");
+  const FigureCurve& curve = battery.curves.at("capacities");
+  REQUIRE(curve.size() == 2);
+  CHECK(curve[1].at == 1.0);
+  CHECK(curve[1].value == 0.2);
+  CHECK(curve[1].source == "A sheet, page 1 (21 C)");
+  CHECK(battery.curves.at("gains")[0].beside == 5.0);
+  CHECK(battery.curves.at("gains")[0].value == 100.0);
+}
+
+TEST_CASE("between a curve's points it is straight in logarithms", "[catalogue]") {
+  const FigureCurve curve{{0.01, 0, 0.8, Mark::verified, "a"},
+                          {1.0, 0, 0.2, Mark::memory, "b"}};
+  CHECK_FALSE(point_at({}, 1.0).has_value());
+  CHECK(point_at(curve, 1e-6)->value == 0.8);
+  CHECK(point_at(curve, 5.0)->value == 0.2);
+  // Half of the way from 10 mA to 1 A is 100 mA, that from 0.8 to 0.2 is 0.4: a square
+  // root and an exponential of rounded logarithms, some eps of each.
+  CHECK_THAT(point_at(curve, 0.1)->value, Catch::Matchers::WithinRel(0.4, 1e-14));
+  CHECK(point_at(curve, 0.05)->source == "a");
+  CHECK(point_at(curve, 0.2)->source == "b");
+  CHECK(point_at(curve, 0.2)->at == 0.2);
+}
+
 TEST_CASE("data that breaks the rules is refused with its place", "[catalogue]") {
   // What each rule says is tested with read_types; here, that the build would stop.
   struct Case {
@@ -157,14 +217,17 @@ TEST_CASE("every figure says where it comes from", "[catalogue]") {
       CHECK(std::isfinite(figure.value));
       CHECK_FALSE(figure.source.empty());
       CHECK(figure.mark != Mark::given);
-      // A key of the kind with its unit and range, or a documented further figure.
-      if (const Key* key = find_key(kind(type.kind), name)) {
+      // A key of the kind with its unit and range, or a documented further figure, or
+      // a bound of either.
+      const auto bound = figure_bound(name);
+      const std::string_view base = bound ? bound->figure : std::string_view(name);
+      if (const Key* key = find_key(kind(type.kind), base)) {
         CHECK(figure.unit == key->unit);
         CHECK(figure.value <= key->most);
         CHECK((figure.value > key->least ||
                (key->least_allowed && figure.value == key->least)));
       } else {
-        const FigureName* further = find_figure_name(name);
+        const FigureName* further = find_figure_name(base);
         REQUIRE(further != nullptr);
         CHECK(figure.unit == further->unit);
         CHECK_FALSE(further->about.empty());
@@ -173,7 +236,10 @@ TEST_CASE("every figure says where it comes from", "[catalogue]") {
                (further->least_allowed && figure.value == further->least)));
       }
     }
-    for (const ForwardPoint& point : type.points) CHECK_FALSE(point.source.empty());
+    for (const auto* points : {&type.points, &type.points_least, &type.points_most})
+      for (const ForwardPoint& point : *points) CHECK_FALSE(point.source.empty());
+    for (const auto& [name, curve] : type.curves)
+      for (const CurvePoint& point : curve) CHECK_FALSE(point.source.empty());
   }
 }
 

@@ -141,13 +141,16 @@ TEST_CASE("a model keeps below the published maxima it was not fitted to",
     KindId id;
     std::string_view name;
     double amps, celsius, volts;
+    double least = 0.6 * volts;
   };
   const Maximum m = GENERATE(
       Maximum{KindId::diode, "1N4001", 1.0, 25, 1.1},  // Vishay 1N4001 sheet
       Maximum{KindId::diode, "1N4148", 10e-3, 25,
               1.0},  // PanJit 1N4148, Rev. 0.2, p. 1
-      Maximum{KindId::diode, "1N5819", 1.0, 125, 0.55},  // IR PD-20590 rev. B 11/04
-      Maximum{KindId::led, "TLHR5400", 20e-3, 25, 3.0},  // Vishay 83012 Rev. 2.3
+      // IR PD-20590 rev. B 11/04. At least: 0.45 V at 25 C, typically, less the 1.5
+      // mV/K by which a Schottky diode's voltage falls at most (from memory).
+      Maximum{KindId::diode, "1N5819", 1.0, 125, 0.55, 0.45 - 1.5e-3 * 100},
+      Maximum{KindId::led, "TLHR5400", 20e-3, 25, 3.0},       // Vishay 83012 Rev. 2.3
       Maximum{KindId::led, "WP7113LSYCK/J3", 2e-3, 25, 2.1},  // Kingbright DSAN8288
       Maximum{KindId::led, "diffused red", 10e-3, 25, 2.1},   // robot.lk, 5mm LED table
       Maximum{KindId::led, "LC503UHR1", 20e-3, 25, 2.6},      // Cree CLD-CT011.000
@@ -156,7 +159,7 @@ TEST_CASE("a model keeps below the published maxima it was not fitted to",
   CAPTURE(m.name);
   const double volts = voltage_at(diode(type(m.id, m.name)), m.amps, m.celsius);
   CHECK(volts <= m.volts);
-  CHECK(volts >= 0.6 * m.volts);
+  CHECK(volts >= m.least);
 }
 
 TEST_CASE("no diode leaks more than its sheet allows", "[catalogue][parts]") {

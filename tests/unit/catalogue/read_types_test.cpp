@@ -173,7 +173,7 @@ TEST_CASE("damaged catalogue files are refused or read, never more",
   std::mt19937 random(kSeed);
   std::vector<std::string> seeds;
   for (const auto& [name, data] : data_files())
-    if (data.size() < 8000) seeds.emplace_back(data);
+    if (data.size() < 16000) seeds.emplace_back(data);
   REQUIRE(seeds.size() > 4);
   const std::string spice = "[]{}\"'=.,#\\\n|09-mMkVA\xFF";
   const Catalogue none({});
