@@ -337,6 +337,25 @@ TEST_CASE("a zener stands at its voltage with its slope", "[catalogue][parts]") 
   }
 }
 
+TEST_CASE("a 2N2222A takes the lower limits of its two cases", "[catalogue][parts]") {
+  // onsemi P2N2222A summary: 600 mA, 625 mW in TO-92. Motorola 2N2222A sheet, from
+  // memory: 800 mA, 400 mW, 437.5 K/W in TO-18.
+  const Type& either = type(KindId::transistor, "2N2222A");
+  const Type& can = type(KindId::transistor, "2N2222A TO-18");
+  const Type& plastic = type(KindId::transistor, "2N2222A TO-92");
+  CHECK(value(can, "current") == 0.8);
+  CHECK(value(plastic, "current") == 0.6);
+  CHECK(value(can, "power") == 0.4);
+  CHECK(value(plastic, "power") == 0.625);
+  for (const auto* limit : {"current", "power"})
+    CHECK(value(either, limit) == std::min(value(can, limit), value(plastic, limit)));
+  CHECK(
+      value(either, "thermal_resistance") ==
+      std::max(value(can, "thermal_resistance"), value(plastic, "thermal_resistance")));
+  CHECK(either.model == can.model);
+  CHECK(type(KindId::transistor, "PN2222A").figures == plastic.figures);
+}
+
 TEST_CASE("bipolar transistors saturate as published", "[catalogue][parts]") {
   // Ebers-Moll: VCEsat = vt ln((1 + (f + 1) / br) / (1 - f / bf)) at forced gain f
   // [P. Gray, R. Meyer, Analysis and Design of Analog Integrated Circuits, ch. 1; from
