@@ -395,6 +395,9 @@ TEST_CASE("MOS transistors conduct as published", "[catalogue][parts]") {
     const double drop = 25.0 * ohms;
     CHECK(large.kp * ((gate - large.vto) * drop - drop * drop / 2) >= 25.0);
   }
+  // The AO3401 is the weaker one of two, from memory: 120 mohm and 85 mohm at 2.5 V.
+  CHECK(value(type(KindId::mosfet, "AO3401"), "on_resistance") == 0.12);
+  CHECK(value(type(KindId::mosfet, "AO3401A"), "on_resistance") == 0.085);
   // A standard gate is not driven by 3.3 V at all (thresholds up to 4 V, from memory).
   CHECK(std::get<MosModel>(type(KindId::mosfet, "IRF520").model).vto > 3.3);
 }
