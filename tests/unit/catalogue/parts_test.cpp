@@ -275,10 +275,13 @@ TEST_CASE("LED classes lie in the published range of their colour",
     std::string_view colour;
     double least, most;
   };
-  const Range r = GENERATE(Range{"infrared", 1.2, 1.7}, Range{"red", 1.5, 2.4},
-                           Range{"yellow", 1.7, 2.8}, Range{"green", 1.7, 2.8},
-                           Range{"white", 3.0, 4.0}, Range{"blue", 3.0, 4.0},
-                           Range{"violet", 3.0, 4.0}, Range{"ultraviolet", 4.2, 4.8});
+  const Range r = GENERATE(
+      Range{"infrared", 1.2, 1.7}, Range{"red", 1.5, 2.4}, Range{"yellow", 1.7, 2.8},
+      Range{"green", 1.7, 2.8}, Range{"white", 3.0, 4.0}, Range{"blue", 3.0, 4.0},
+      Range{"violet", 3.0, 4.0}, Range{"ultraviolet 370 nm", 4.2, 4.8},
+      // Of 850 nm, of 395 nm to 405 nm and of 520 nm: from memory.
+      Range{"infrared 940 nm", 1.2, 1.7}, Range{"infrared 850 nm", 1.3, 1.65},
+      Range{"ultraviolet", 3.0, 3.8}, Range{"true green", 2.8, 4.0});
   CAPTURE(r.colour);
   for (const std::string size : {"3 mm", "5 mm"}) {
     const Type* found = parts().find_by_words(
