@@ -23,6 +23,9 @@ constexpr std::array kNames{
     // Zeners
     FigureName{"test_current", Unit::ampere, "current at which `voltage` holds", 1e-9,
                true, 1e6},
+    FigureName{"voltage_drift_per_kelvin", Unit::none,
+               "change of `voltage` with temperature, as a share of it", -0.002, true,
+               0.002},
     FigureName{"knee_slope", Unit::ohm, "slope resistance at the knee current"},
     FigureName{"knee_current", Unit::ampere, "current at which `knee_slope` holds",
                1e-9, true, 1e6},

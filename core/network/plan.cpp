@@ -370,12 +370,21 @@ class Lowering {
     diode(anode, cathode, model<DiodeModel>());
   }
 
+  /// A zener whose breakdown has moved with the temperature, by as much at any current.
+  [[nodiscard]] DiodeModel drifted(DiodeModel m) const {
+    const double at_test = m.bv + m.ibv * m.rs;
+    m.bv +=
+        number("voltage_drift_per_kelvin", 0.0) * at_test * (circuit_.ambient - m.tnom);
+    return m;
+  }
+
   void add_zener() {
     const End anode = at(0);
     const End cathode = at(1);
     leak(anode, cathode);
     stray(anode, cathode, junction_farads(*part_));
-    if (!choose(has("voltage"))) return diode(anode, cathode, model<DiodeModel>());
+    if (!choose(has("voltage")))
+      return diode(anode, cathode, drifted(model<DiodeModel>()));
     constant_drop(cathode, anode, number("voltage", 1.0), number("slope", 0.0),
                   "breakdown");
     constant_drop(anode, cathode, kZenerForward, 0.0, "forward");

@@ -332,6 +332,10 @@ TEST_CASE("a zener stands at its voltage with its slope", "[catalogue][parts]") 
     CHECK(value(t, "voltage") >= value(t, "voltage_least"));
     CHECK(value(t, "voltage") <= value(t, "voltage_most"));
     CHECK_THAT(m.nbv * kVt / amps + m.rs, WithinRel(value(t, "slope"), 1e-12));
+    // Soft types break down by tunnelling and fall, others by avalanche and rise.
+    if (value(t, "voltage") < 4.5) CHECK(value(t, "voltage_drift_per_kelvin_most") < 0);
+    if (value(t, "voltage") > 6.0)
+      CHECK(value(t, "voltage_drift_per_kelvin_least") > 0);
     // Published knees are maxima: the model's may not be steeper there.
     if (t.figures.contains("knee_slope")) {
       const double knee = m.nbv * kVt / value(t, "knee_current") + m.rs;
