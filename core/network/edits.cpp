@@ -1,12 +1,14 @@
 #include "core/network/edits.h"
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 #include <string_view>
 #include <utility>
 
 #include "core/circuit/topology.h"
 #include "core/device/coil.h"
+#include "core/device/constants.h"
 
 namespace benchproof {
 
@@ -72,6 +74,24 @@ std::optional<Network> with_strong_pins(const Circuit& circuit, const State& sta
     strong->values.ohms[k] = kStrongOhms;
   }
   return strong;
+}
+
+Network with_least_lamps(const std::vector<Part>& parts, Network network) {
+  const std::vector<TwoEnds>& diodes = network.structure->diodes;
+  for (std::size_t k = 0; k < diodes.size(); ++k) {
+    const Part& part = parts[diodes[k].origin.part];
+    DiodeModel& m = network.values.diodes[k];
+    if (part.kind != KindId::led || m.n < kLeastRealEmission) continue;
+    const double nvt = m.n * thermal_voltage(m.tnom);
+    double less = kLampSpreadVolts;
+    if (part.type != nullptr && !part.type->points_least.empty()) {
+      const ForwardPoint& least = part.type->points_least.front();
+      const double here = nvt * std::log1p(least.amps / m.is) + m.rs * least.amps;
+      less = std::max(0.0, here - least.volts);
+    }
+    m.is *= std::exp(less / nvt);
+  }
+  return network;
 }
 
 Network network_at(const Timeline& timeline, double seconds) {

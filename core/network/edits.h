@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
@@ -25,6 +26,15 @@ namespace benchproof {
 [[nodiscard]] std::optional<Network> with_strong_pins(const Circuit& circuit,
                                                       const State& state,
                                                       const Network& network);
+
+/// An LED whose least forward voltage nobody publishes may have this much less than
+/// others of its kind. Volt. Common practice, no source.
+inline constexpr double kLampSpreadVolts = 0.2;
+
+/// The network with every LED's forward curve moved to the least that is published of
+/// its type, or by kLampSpreadVolts; one with a constant drop stays as it is. `parts`
+/// as the state has them.
+[[nodiscard]] Network with_least_lamps(const std::vector<Part>& parts, Network network);
 
 /// The network with its values at a time.
 [[nodiscard]] Network network_at(const Timeline& timeline, double seconds);

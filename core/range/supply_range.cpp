@@ -47,9 +47,9 @@ struct Question {
 /// What a witness says by itself where that is not what the search says; else empty.
 std::string surprise(const RangeSubject& subject, const Question& question,
                      std::string_view name, const Solve& witness,
-                     const CheckInput& input) {
+                     const CheckInput& input, const PosedState& at_most) {
   AtVoltage here = failures(subject, input, input);
-  add_faults_at_ends(subject, input.state, witness, here);
+  add_faults_beyond(subject, input, at_most, witness, here);
   const std::vector<Finding> findings = here.without(question.left_out);
   const bool is_as_expected =
       question.expected == nullptr
@@ -72,11 +72,13 @@ RangeTestimony ask_both(const RangeSubject& subject, MovedState& moved,
                   [](const PhaseResult& phase) { return phase.unlimited.has_value(); });
   if (is_unlimited) return {question.volts, Verdict::good, {}};
   if (!result.agrees) return {question.volts, result.verdict, reason_of(result)};
-  std::string reason = surprise(subject, question, "engine", witnesses.engine,
-                                engine_input(posed.circuit(), posed.state(), result));
+  const PosedState& at_most = moved.at_most(question.volts);
+  std::string reason =
+      surprise(subject, question, "engine", witnesses.engine,
+               engine_input(posed.circuit(), posed.state(), result), at_most);
   if (reason.empty())
     reason = surprise(subject, question, "nodal", witnesses.nodal,
-                      check_input(posed.circuit(), posed.state(), result));
+                      check_input(posed.circuit(), posed.state(), result), at_most);
   const Verdict verdict = reason.empty() ? Verdict::good : Verdict::disagreement;
   return {question.volts, verdict, std::move(reason)};
 }

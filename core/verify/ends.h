@@ -38,9 +38,9 @@ inline constexpr std::size_t kMostEndFigures = 2'000'000;
 /// Whether a circuit has parts that do not stay where a state has them.
 [[nodiscard]] bool has_ends(const Circuit& circuit);
 
-/// The worst fault that the ends of each part bring to one state ("setting-end"), by one
-/// witness alone. `state` may have other settings than the circuit's own of that name;
-/// `now` is what is found of it as it is.
+/// The worst fault that the ends of each part bring to one state ("setting-end"), by
+/// one witness alone. `state` may have other settings than the circuit's own of that
+/// name; `now` is what is found of it as it is.
 [[nodiscard]] std::vector<Finding> faults_at_ends(const Circuit& circuit,
                                                   const State& state,
                                                   const std::vector<Finding>& now,

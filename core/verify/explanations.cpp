@@ -11,6 +11,7 @@ namespace benchproof {
 // Findings that no row of the tables of checks makes.
 std::span<const Explanation> explain_doubted_supplies();
 std::span<const Explanation> explain_ends();
+std::span<const Explanation> explain_lamp_spread();
 std::span<const Explanation> explain_expectations();
 std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
@@ -26,6 +27,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_over_states());
   all.push_back(explain_doubted_supplies());
   all.push_back(explain_ends());
+  all.push_back(explain_lamp_spread());
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
   all.push_back(explain_run());

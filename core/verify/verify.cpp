@@ -16,6 +16,7 @@
 #include "core/verify/doubted_supplies.h"
 #include "core/verify/ends.h"
 #include "core/verify/explanations.h"
+#include "core/verify/lamp_spread.h"
 
 namespace benchproof {
 namespace {
@@ -152,6 +153,15 @@ void look_at_ends(const Circuit& circuit, const Solve& engine, const Solve& noda
   }
 }
 
+/// Asks what becomes of LEDs that differ from what their types usually are.
+void look_at_spread(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                    std::vector<StateResult>& states) {
+  for (auto& [index, finding] : check_lamp_spread(circuit, states, engine, nodal)) {
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
 /// Leaves out what an earlier state has said of the same part and is as true there.
 void tell_once(std::vector<StateResult>& states, std::string_view check) {
   std::set<std::string> told;
@@ -268,6 +278,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   if (supplies == Supplies::doubted)
     doubt_supplies(circuit, nodal, is_whole, verification.states);
   look_at_ends(circuit, engine, nodal, verification.states);
+  look_at_spread(circuit, engine, nodal, verification.states);
   look_at_parts(circuit, verification.states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})

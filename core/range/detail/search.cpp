@@ -7,6 +7,7 @@
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/verify/ends.h"
+#include "core/verify/lamp_spread.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -110,22 +111,40 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   return here;
 }
 
-void add_faults_at_ends(const RangeSubject& subject, const State& state,
-                        const Solve& nodal, AtVoltage& here) {
-  for (Finding& finding : faults_at_ends(subject.circuit, state, here.findings, nodal))
-    here.findings.push_back(std::move(finding));
+void add_faults_beyond(const RangeSubject& subject, const CheckInput& now,
+                       const PosedState& at_most, const Solve& witness,
+                       AtVoltage& here) {
+  std::vector<Finding> all =
+      faults_at_ends(subject.circuit, now.state, here.findings, witness);
+  for (Finding& f : lamp_spread_at(at_most, now, here.findings, witness))
+    all.push_back(std::move(f));
+  for (Finding& finding : all)
+    if (fails(finding, subject.rules)) here.findings.push_back(std::move(finding));
   sort_by_severity(here.findings);
 }
 
 MovedState::MovedState(const RangeSubject& subject)
     : part_(subject.part),
       supply_(part_in(subject.circuit, subject.state, subject.part)),
-      posed_(subject.circuit, subject.state, subject.structure) {}
+      posed_(subject.circuit, subject.state, subject.structure),
+      most_(with_most_supply(subject.circuit, subject.state)),
+      posed_at_most_(subject.circuit, most_, subject.structure) {}
+
+void MovedState::move(PosedState& posed, double volts) const {
+  for (const auto& [key, value] : supply_settings(supply_, volts))
+    posed.put(part_, key, value);
+}
 
 const PosedState& MovedState::at(double volts) {
-  for (const auto& [key, value] : supply_settings(supply_, volts))
-    posed_.put(part_, key, value);
+  move(posed_, volts);
   return posed_;
+}
+
+const PosedState& MovedState::at_most(double volts) {
+  const bool is_spread =
+      supply_.kind == KindId::dc_supply && flag(supply_, "regulated", true);
+  move(posed_at_most_, is_spread ? (1.0 + kSupplySpread) * volts : volts);
+  return posed_at_most_;
 }
 
 VoltageSearch::VoltageSearch(const RangeSubject& subject, double present,
@@ -182,11 +201,14 @@ void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
   known.failing = first_finding(check_input(posed, *sight.seen), PinsRead::strong,
                                 least_severity(subject_.rules), counts);
   if (known.failing) return;
-  // What an end brings is told by all that is found without it.
-  if (has_ends(subject_.circuit))
+  // What ends and spread bring is told by all that is found without them.
+  if (has_ends(subject_.circuit) ||
+      !lamp_spread_at(moved_.at_most(millivolts / kPerVolt), weak, {}, solve_)
+           .empty()) {
     known.all = ask(millivolts);
-  else
-    known.passes_by = left_out;
+    return;
+  }
+  known.passes_by = left_out;
 }
 
 AtVoltage VoltageSearch::ask(double millivolts) {
@@ -202,7 +224,8 @@ AtVoltage VoltageSearch::ask(double millivolts) {
   if (!sight.seen) return here;
   const CheckInput input = check_input(posed, *sight.seen);
   here = failures(subject_, input, input);
-  add_faults_at_ends(subject_, posed.state(), solve_, here);
+  add_faults_beyond(subject_, input, moved_.at_most(millivolts / kPerVolt), solve_,
+                    here);
   return here;
 }
 

@@ -68,10 +68,6 @@ struct AtVoltage {
 [[nodiscard]] AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
                                  const CheckInput& nodal);
 
-/// Adds what the ends of its parts bring to a state at a voltage, by the nodal witness.
-void add_faults_at_ends(const RangeSubject& subject, const State& state,
-                        const Solve& nodal, AtVoltage& here);
-
 /// A state whose supply can be moved: posed once, and only the supply's values filled
 /// in anew.
 class MovedState {
@@ -79,12 +75,24 @@ class MovedState {
   explicit MovedState(const RangeSubject& subject);
   /// The state at a voltage. Volt.
   [[nodiscard]] const PosedState& at(double volts);
+  /// The same with everything that feeds the circuit at its most.
+  [[nodiscard]] const PosedState& at_most(double volts);
 
  private:
+  void move(PosedState& posed, double volts) const;
+
   int part_;
   Part supply_;  ///< As the state has it.
   PosedState posed_;
+  State most_;
+  PosedState posed_at_most_;
 };
+
+/// Adds what the ends of its parts and the spread of its LEDs bring to a state at a
+/// voltage, by one witness. `now` is the state at that voltage.
+void add_faults_beyond(const RangeSubject& subject, const CheckInput& now,
+                       const PosedState& at_most, const Solve& witness,
+                       AtVoltage& here);
 
 /// Volts as millivolts, in which the search counts so that its ends are whole ones;
 /// what is a whole number but for rounding is one.
