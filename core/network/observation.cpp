@@ -1,15 +1,27 @@
 #include "core/network/observation.h"
 
 #include <cassert>
+#include <cmath>
 #include <cstddef>
 
 namespace benchproof {
+
+namespace {
+
+/// Less than an electron in a minute; what the witnesses have of it is rounding.
+constexpr double kNothing = 1e-21;
+
+/// A figure, volt or ampere, or 0 where it is nothing.
+double visible(double value) { return std::abs(value) < kNothing ? 0.0 : value; }
+
+}  // namespace
 
 Observation observe(const Circuit& circuit, const Network& network,
                     const Solution& solution) {
   const Structure& s = *network.structure;
   Observation seen;
   seen.net_volts.assign(solution.volts.begin(), solution.volts.begin() + s.nets);
+  for (double& volts : seen.net_volts) volts = visible(volts);
   seen.pin_amps.reserve(circuit.parts.size());
   seen.part_watts.reserve(circuit.parts.size());
   for (const Part& part : circuit.parts)
@@ -28,9 +40,10 @@ Observation observe(const Circuit& circuit, const Network& network,
         seen.pin_amps[k][p] = 0.0;
         continue;
       }
+      seen.pin_amps[k][p] = visible(seen.pin_amps[k][p]);
       watts += seen.net_volts[net] * seen.pin_amps[k][p];
     }
-    seen.part_watts.push_back(watts);
+    seen.part_watts.push_back(visible(watts));
   }
   return seen;
 }

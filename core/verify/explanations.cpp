@@ -17,6 +17,7 @@ std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
 std::span<const Explanation> explain_run_ratings();
 std::span<const Explanation> explain_run_supply();
+std::span<const Explanation> explain_strong_expectations();
 std::span<const Explanation> explain_unlimited_amps();
 
 namespace {
@@ -30,6 +31,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_lamp_spread());
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
+  all.push_back(explain_strong_expectations());
   all.push_back(explain_run());
   all.push_back(explain_run_ratings());
   all.push_back(explain_run_supply());

@@ -17,6 +17,7 @@
 #include "core/verify/ends.h"
 #include "core/verify/explanations.h"
 #include "core/verify/lamp_spread.h"
+#include "core/verify/strong_expectations.h"
 
 namespace benchproof {
 namespace {
@@ -272,7 +273,11 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
     structure = posed.structure();
     verification.states.push_back(see_by_both(posed, engine, nodal));
     StateResult& result = verification.states.back();
-    if (result.agrees) judge_state(circuit, state, result);
+    if (!result.agrees) continue;
+    judge_state(circuit, state, result);
+    for (Finding& finding : check_strong_expectations(circuit, state, result, engine))
+      result.findings.push_back(std::move(finding));
+    sort_by_severity(result.findings);
   }
   if (is_whole) look_over_states(circuit, verification.states);
   if (supplies == Supplies::doubted)
