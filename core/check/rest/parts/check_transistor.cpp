@@ -69,11 +69,15 @@ constexpr Explanation kExplained[] = {
      "TYPE' names their sources and marks",
      "above it the part fails", "lower its current or voltage, or give it a heat sink"},
     {"mosfet-sheet-heat", "its heat with the largest resistance that its sheet allows",
-     "Tj = ambient + I^2 'on_resistance' 'thermal_resistance' <= 'junction_max', with "
-     "'on_gate' or more at its gate",
-     "the part's figures; 'benchproof parts TYPE' names their sources and marks",
+     "Tj = ambient + I^2 R(Tj) 'thermal_resistance' <= 'junction_max', solved for Tj, "
+     "with R = 'on_resistance' (1 + (Tj - 25 C) / 100 K) and 'on_gate' or more at its "
+     "gate: a fault where the model's own resistance is enough for that, where Tj - "
+     "ambient is past the limit by a quarter, or where there is no such Tj",
+     "the part's figures; 'benchproof parts TYPE' names their sources and marks; twice "
+     "the resistance at 125 C: common practice, no source (practice)",
      "the model has the resistance of the sheet at 'on_gate' and ever less above it, "
-     "while a real one keeps a good part of it, and more when hot",
+     "while a real one keeps a good part of it, and more when hot: the heat makes more "
+     "resistance, and that more heat",
      "give it a heat sink, or use a type of lower resistance"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
@@ -81,45 +85,97 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
 constexpr int kGate = 0, kDrain = 1, kSource = 2;
 
-/// A junction that is too hot with the resistance that the sheet allows, and not with
-/// the model's, which falls without end as the gate's voltage rises.
-std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
+/// A MOS transistor's on-resistance rises by this share of that at 25 C for each
+/// kelvin: twice as much at 125 C. Common practice, no source; sheets show 1.7 to 2.1
+/// times.
+constexpr double kHotterPerKelvin = 0.01;
+
+/// What heats a MOS transistor that is on, at 25 C: by its resistance, which rises with
+/// heat, and otherwise.
+struct OnHeat {
+  double by_resistance = 0.0;  ///< Watt.
+  double other = 0.0;          ///< Watt.
+  double most_amps = 0.0;
+
+  /// Where heat and resistance settle, `resistance` to the air in K/W; infinite where
+  /// each kelvin makes more heat than it takes away.
+  [[nodiscard]] double settled(double ambient, double resistance) const {
+    const double gain = resistance * by_resistance * kHotterPerKelvin;
+    if (gain >= 1.0) return HUGE_VAL;
+    const double cold =
+        by_resistance * (1.0 - kHotterPerKelvin * kSheetCelsius) + other;
+    return (ambient + resistance * cold) / (1.0 - gain);
+  }
+  static constexpr double kSheetCelsius = 25.0;
+};
+
+/// The heat of a MOS transistor that has at least `least_ohms` where its gate is at
+/// `at_gate` or more; below that it is as the model has it.
+OnHeat on_heat(const CheckInput& input, int index, double least_ohms, double at_gate) {
   constexpr double kNearly = 1.0 - 1e-3;  // An output that drives it leaves microvolts.
+  const Part& part = input.parts[index];
+  OnHeat heat;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
+    const double gate =
+        polarity(part) * volts_between(input, phase.seen, index, kGate, kSource);
+    const double modelled = phase.phase.share * phase.seen.part_watts[index];
+    if (gate < kNearly * at_gate) {
+      heat.other += modelled;
+      continue;
+    }
+    heat.by_resistance +=
+        std::max(modelled, phase.phase.share * amps * amps * least_ohms);
+    heat.most_amps = std::max(heat.most_amps, amps);
+  }
+  return heat;
+}
+
+/// A junction that is too hot with the resistance that the sheet allows, which the heat
+/// itself makes larger, and not with the model's, which falls without end as the gate's
+/// voltage rises.
+std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto resistance = figure(part, "on_resistance");
   const auto at_gate = figure(part, "on_gate");
   const auto modelled =
       standing(input, index, rating_at_rest(part.kind, id("mosfet-junction")));
   if (!resistance || !at_gate || !modelled || modelled->severity) return std::nullopt;
-  double watts = 0.0, most_amps = 0.0;
-  for (const SeenPhase& phase : input.phases) {
-    const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
-    const double gate =
-        polarity(part) * volts_between(input, phase.seen, index, kGate, kSource);
-    const bool is_on = gate >= kNearly * at_gate->value;
-    const double by_sheet = is_on ? amps * amps * resistance->value : 0.0;
-    watts += phase.phase.share * std::max(phase.seen.part_watts[index], by_sheet);
-    if (is_on) most_amps = std::max(most_amps, amps);
-  }
-  const double by_model = heating_watts(input, index).value;
-  const auto hot = junction(input, index, watts);
+  const OnHeat by_model = on_heat(input, index, 0.0, at_gate->value);
+  const OnHeat by_sheet = on_heat(input, index, resistance->value, at_gate->value);
+  const auto path = junction(input, index, 0.0);
   const Figure& limit = modelled->limit;
-  if (!hot || !exceeds(hot->celsius, limit.value)) return std::nullopt;
+  if (!path || by_sheet.most_amps == 0.0) return std::nullopt;
+  const auto settled = [&](const OnHeat& heat) {
+    return heat.settled(input.circuit.ambient, path->resistance.value);
+  };
+  const double hot = settled(by_sheet);
+  if (!exceeds(hot, limit.value)) return std::nullopt;
+  // By the model alone it is a fault; by what the sheet allows besides, past a quarter.
+  const double room = limit.value - input.circuit.ambient;
+  const bool is_sure = exceeds(settled(by_model), limit.value) ||
+                       hot - input.circuit.ambient > 1.25 * room;
   Finding finding =
-      about_part(input, index, Severity::caution, id("mosfet-sheet-heat"));
-  set_limit(finding, "temperature", hot->celsius, limit);
+      about_part(input, index, is_sure ? Severity::fault : Severity::caution,
+                 id("mosfet-sheet-heat"));
+  const double watts = by_sheet.by_resistance + by_sheet.other;
+  const double told = std::isfinite(hot) ? hot : limit.value + room;
+  set_limit(finding, "temperature", told, limit);
   finding.mark = Mark::derived;
   finding.source =
-      fmt::format("limit: {}; resistance: {}", finding.source, source_of(*resistance));
+      fmt::format("limit: {}; resistance: {}; twice as much at 125 C: common practice",
+                  finding.source, source_of(*resistance));
+  const std::string where =
+      std::isfinite(hot) && hot < 3.0 * limit.value
+          ? fmt::format("settles at {}, above", short_text(hot, Unit::celsius))
+          : "finds no equilibrium below";
   finding.message = fmt::format(
-      "'{}' may reach {}, above its {} junction limit: {} through the {} that its "
-      "sheet "
-      "allows make {}, where the model has {}; give it a heat sink, or use a type of "
-      "lower resistance",
-      part.name, short_text(hot->celsius, Unit::celsius),
-      short_text(limit.value, Unit::celsius), short_text(most_amps, Unit::ampere),
-      short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt),
-      short_text(by_model, Unit::watt));
+      "'{}' {} its {} junction limit: {} through the {} that its sheet allows make {} "
+      "while it is cold, and the resistance doubles by 125 C; give it a heat sink, or "
+      "use a type of lower resistance",
+      part.name, where, short_text(limit.value, Unit::celsius),
+      short_text(by_sheet.most_amps, Unit::ampere),
+      short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt));
   return finding;
 }
 

@@ -1005,20 +1005,31 @@ gate = ["g.plus", "x.gate"]
 ground = ["v.minus", "g.minus", "x.source"]
 )");
   };
-  // IRLZ44N as remembered: 35 mohm at 4 V, 62 K/W, 175 C. 150 K / 62 K/W = 2.42 W,
-  // 8.31 A through 35 mohm. The model has a quarter of that at 10 V.
-  const auto hot = carries("10 A", "10 V");
+  // IRLZ44N as remembered: 35 mohm at 4 V, 62 K/W, 175 C; twice the resistance at
+  // 125 C. 150 K = 62 K/W P (1 + 150 K / 100 K): P = 0.968 W at 25 C, 5.26 A through
+  // 35 mohm; past a quarter 187.5 K: 1.052 W, 5.48 A. The model has a quarter of that
+  // at 10 V.
+  const auto hot = carries("5.35 A", "10 V");
   const Finding* finding = find(hot.verification.states[0], "mosfet-sheet-heat", "x");
   REQUIRE(finding != nullptr);
   CHECK(finding->severity == Severity::caution);
   CHECK(find(hot.verification.states[0], "mosfet-junction") == nullptr);
   const double amps = std::abs(hot.verification.states[0].nodal.pin_amps[2][1]);
-  CHECK_THAT(*finding->value, WithinRel(25.0 + amps * amps * 0.035 * 62.0, 1e-9));
+  const double cold = amps * amps * 0.035 * 62.0;
+  CHECK_THAT(*finding->value,
+             WithinRel((25.0 + 0.75 * cold) / (1.0 - 0.01 * cold), 1e-9));
   const auto is_told = [](const Bench& bench) {
     return find(bench.verification.states[0], "mosfet-sheet-heat") != nullptr;
   };
-  CHECK(is_told(carries("8.5 A", "10 V")));
-  CHECK_FALSE(is_told(carries("8.2 A", "10 V")));
+  CHECK_FALSE(is_told(carries("5.2 A", "10 V")));
+  const auto far = carries("5.6 A", "10 V");
+  CHECK(find(far.verification.states[0], "mosfet-sheet-heat")->severity ==
+        Severity::fault);
+  // 100 K / 62 K/W = 1.61 W, 6.8 A: beyond that each kelvin makes more heat than it
+  // takes away.
+  const auto endless = carries("7 A", "10 V");
+  CHECK_THAT(find(endless.verification.states[0], "mosfet-sheet-heat")->message,
+             Catch::Contains("finds no equilibrium"));
   // On a heat sink it has room; where the model is too hot, that is told.
   CHECK_FALSE(is_told(carries("10 A", "10 V", ", heatsink = \"10 K/W\"")));
   const auto low = carries("10 A", "4 V");
