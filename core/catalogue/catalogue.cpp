@@ -35,6 +35,7 @@ std::optional<CurvePoint> point_at(const FigureCurve& curve, double at) {
                                   [&](const CurvePoint& p) { return p.at >= at; });
   if (above == curve.begin()) return curve.front();
   if (above == curve.end()) return curve.back();
+  if (above->at == at) return *above;
   const CurvePoint& low = *std::prev(above);
   const double share = std::log(at / low.at) / std::log(above->at / low.at);
   CurvePoint point = share < 0.5 ? low : *above;

@@ -82,6 +82,21 @@ std::string phase_name(const Circuit& circuit, const Phase& phase,
 
 }  // namespace
 
+namespace {
+
+/// What the kind's default has by another figure: of a fuse the resistance by its
+/// rating.
+std::optional<CurvePoint> by_curve(const Part& part, std::string_view key) {
+  if (part.kind != KindId::fuse || key != "resistance" || part.defaults == nullptr)
+    return std::nullopt;
+  const auto curve = part.defaults->curves.find("resistances");
+  const auto rated = number_of(part, "rated");
+  if (curve == part.defaults->curves.end() || !rated) return std::nullopt;
+  return point_at(curve->second, *rated);
+}
+
+}  // namespace
+
 std::optional<Figure> figure(const Part& part, std::string_view key) {
   if (const auto given = part.settings.find(key); given != part.settings.end()) {
     const auto* value = std::get_if<double>(&given->second.value);
@@ -95,6 +110,8 @@ std::optional<Figure> figure(const Part& part, std::string_view key) {
     const auto found = type->figures.find(key);
     if (found != type->figures.end()) return found->second;
   }
+  if (auto point = by_curve(part, key))
+    return Figure{point->value, Unit::ohm, point->mark, std::move(point->source), ""};
   return std::nullopt;
 }
 
@@ -108,6 +125,7 @@ std::optional<double> number_of(const Part& part, std::string_view key) {
     const auto found = type->figures.find(key);
     if (found != type->figures.end()) return found->second.value;
   }
+  if (const auto point = by_curve(part, key)) return point->value;
   return std::nullopt;
 }
 

@@ -35,8 +35,8 @@ struct Part {
   Span span;
 };
 
-/// The number behind a key: as given, else the type's, else the kind's default, else
-/// nothing. A figure from the description carries Mark::given and source "description".
+/// The number behind a key: as given, else the type's, else the kind's default (of a
+/// fuse's resistance that for its rating), else nothing. A figure from the description carries Mark::given and source "description".
 [[nodiscard]] std::optional<Figure> figure(const Part& part, std::string_view key);
 
 /// The value of that figure alone: what solving asks for, without where it comes from.

@@ -78,6 +78,9 @@ TEST_CASE("two-pin parts become their elements", "[network][lower]") {
      {"inductor p[a] ground[b] 0.01"});
   is(alone(R"({ kind = "fuse", rated = "1 A", resistance = "0.2 ohm" })"),
      {"resistor p[a] ground[b] 0.2"});
+  // Nominal cold resistances of the Littelfuse 217 series, from memory.
+  is(alone(R"({ kind = "fuse", rated = "500 mA" })"), {"resistor p[a] ground[b] 0.44"});
+  is(alone(R"({ kind = "fuse", rated = "20 mA" })"), {"resistor p[a] ground[b] 13"});
   // Loads are what they draw at their rated voltage.
   is(alone(R"({ kind = "lamp", voltage = "6 V", current = "0.1 A" })"),
      {"resistor p[a] ground[b] 60"});

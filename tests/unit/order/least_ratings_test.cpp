@@ -185,7 +185,7 @@ TEST_CASE("a least rating is where the check turns", "[order][balance]") {
 ambient = "80 C"
 [parts]
 jack = { kind = "dc-supply", voltage = "12 V", current = "2 A" }
-f    = { kind = "fuse", rated = "500 mA" }
+f    = { kind = "fuse", rated = "500 mA", resistance = "0.4 ohm" }
 door = { kind = "switch", rated = "1 A" }
 coil = { kind = "inductor", value = "1 mH", dcr = "1R", rated = "1 A" }
 load = { kind = "resistor", value = "100R", power = "5 W" }
