@@ -64,7 +64,8 @@ void add_part(std::vector<Sample>& samples, const Part& part,
     const double delivered = -amps[0];
     add(Topic::supply, part.name, Unit::ampere, delivered);
     add(Topic::power, part.name, Unit::watt, -watts);
-    const auto left = part.kind == KindId::battery ? charge_left(part) : std::nullopt;
+    const auto left =
+        part.kind == KindId::battery ? charge_left(part, delivered) : std::nullopt;
     // Whether an idle battery gives or takes a trifle is noise.
     const bool is_idle = std::abs(delivered) <= kAgreeAmps;
     if (left && is_idle) add(Topic::life, part.name, Unit::second, kLongestLife);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 #include "core/check/finding/wording.h"
 
@@ -58,6 +59,19 @@ double practical_rate(std::string_view chemistry) {
   if (chemistry == "zinc-carbon") return 0.1;
   if (chemistry == "lead-acid") return 0.5;
   return 1.0;
+}
+
+/// A battery's capacity at a current, where its type has it by load and the description
+/// does not tell it.
+std::optional<Figure> capacity_under(const Part& battery, double amps) {
+  if (battery.type == nullptr || battery.settings.contains("capacity") || !(amps > 0.0))
+    return std::nullopt;
+  const auto curve = battery.type->curves.find("capacities");
+  if (curve == battery.type->curves.end()) return std::nullopt;
+  auto point = point_at(curve->second, amps);
+  if (!point) return std::nullopt;
+  return Figure{point->value, Unit::ampere_hour, point->mark, std::move(point->source),
+                ""};
 }
 
 }  // namespace
@@ -126,8 +140,9 @@ std::optional<Figure> wire_rating(const Part& wire, double) {
   return gauge ? most_amps(gauge->value) : std::nullopt;
 }
 
-std::optional<Figure> charge_left(const Part& battery) {
+std::optional<Figure> charge_left(const Part& battery, double amps) {
   auto capacity = figure(battery, "capacity");
+  if (auto loaded = capacity_under(battery, amps)) capacity = std::move(loaded);
   const std::string charge = word_of(battery, "charge");
   if (capacity)
     capacity->value *= charge == "half" ? 0.5 : charge == "spent" ? 0.1 : 1.0;

@@ -50,9 +50,10 @@ struct ThermalPath {
 /// or thinner than the table. Ampere.
 [[nodiscard]] std::optional<Figure> wire_rating(const Part& wire, double ambient);
 
-/// What is left of a battery's capacity, by its charge. Ampere-hour. Nothing where the
+/// What is left of a battery's capacity, by its charge, and by the current that it
+/// delivers where its type has the capacity by load. Ampere-hour. Nothing where the
 /// capacity is not known. The shares: common practice, no source.
-[[nodiscard]] std::optional<Figure> charge_left(const Part& battery);
+[[nodiscard]] std::optional<Figure> charge_left(const Part& battery, double amps);
 
 /// The current that a battery whose sheet names none is good for: a share of its
 /// capacity in an hour, by its chemistry. Ampere.

@@ -489,6 +489,22 @@ TEST_CASE("batteries know their states of charge", "[catalogue][parts]") {
   }
   // Duracell OEM tables, quoted in The Physics Factbook: MN1500, 2.85 Ah.
   CHECK(value(find({{"chemistry", "alkaline"}, {"size", "AA"}}), "capacity") == 2.85);
+  // A quoted Energizer sheet: 10 ohm to 40 ohm, fresh. It rises as the cell is used up.
+  const Type coin = find({{"chemistry", "lithium"}, {"size", "CR2032"}});
+  CHECK(value(coin, "resistance_least") == 10.0);
+  CHECK(value(coin, "resistance_most") == 40.0);
+  CHECK(value(coin, "resistance") == 20.0);
+  for (const Type& t : parts().types()) {
+    // The harder a battery is drawn on, the less of it comes out.
+    const auto loaded = t.curves.find("capacities");
+    if (loaded == t.curves.end()) continue;
+    CAPTURE(t.name);
+    CHECK(t.kind == KindId::battery);
+    CHECK(loaded->second.front().value == value(t, "capacity"));
+    CHECK(std::is_sorted(
+        loaded->second.begin(), loaded->second.end(),
+        [](const CurvePoint& a, const CurvePoint& b) { return a.value > b.value; }));
+  }
   // Wikipedia, Internal resistance: E91 fresh, 0.15 ohm.
   CHECK(value(find({{"chemistry", "alkaline"}, {"size", "AA"}}), "resistance") == 0.15);
 }

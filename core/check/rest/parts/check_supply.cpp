@@ -32,10 +32,10 @@ constexpr Explanation kExplained[] = {
      "hours = 'capacity' left / average current over the phases; left of a fresh one "
      "is "
      "all, of a half spent one half, of a spent one a tenth",
-     "the part's figure 'capacity'; 'benchproof parts TYPE' names its source and mark; "
-     "the shares left: common practice, no source (practice)",
-     "it is what a user of the thing asks first; at higher currents and in the cold it "
-     "is less",
+     "the part's figure 'capacity', or what its 'capacities' have at that current; "
+     "'benchproof parts TYPE' names its source and mark; the shares left: common "
+     "practice, no source (practice)",
+     "it is what a user of the thing asks first; in the cold it is less",
      "draw less, or use a larger size"},
     {"battery-empty", "a battery's voltage under its load",
      "V / 'cells' >= 'end_voltage', where it delivers 1 mA or more",
@@ -142,8 +142,8 @@ std::optional<Finding> check_life(const CheckInput& input, int index) {
   constexpr double kNothing = 1e-6;  // Below it ageing counts, not the load.
   constexpr double kShelfHours = 5.0 * 365.25 * 24.0;  // Common practice, no source.
   const Part& part = input.parts[index];
-  const auto capacity = charge_left(part);
   const double amps = -pin_amps(input.average, index, 0);
+  const auto capacity = charge_left(part, amps);
   if (!capacity || amps < kNothing) return std::nullopt;
   const double left = capacity->value;
   const double hours = left / amps;
