@@ -19,7 +19,8 @@ constexpr int kRegressLayout = 1;
 constexpr std::array kVerdicts = {Verdict::good,          Verdict::caution,
                                   Verdict::fault,         Verdict::disagreement,
                                   Verdict::engine_failed, Verdict::nodal_failed};
-constexpr std::array kUnits = {Unit::none, Unit::volt, Unit::ampere};
+constexpr std::array kUnits = {Unit::none, Unit::volt, Unit::ampere, Unit::celsius,
+                               Unit::hertz};
 constexpr std::array kRecordings = {std::pair{Recording::none, "none"},
                                     std::pair{Recording::compared, "compared"},
                                     std::pair{Recording::written, "written"},

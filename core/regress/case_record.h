@@ -24,13 +24,29 @@ struct CaseName {
 [[nodiscard]] std::string case_text(const CaseName& name);
 
 /// What is kept of a case: of a state every net's voltage and every pin's current (the
-/// average, under PWM); of a run each net's lowest and highest voltage, its mean over
-/// the run and its last one.
-enum class FigureSort { volts, amps, least_volts, most_volts, mean_volts, last_volts };
+/// average, under PWM), the temperatures around it and of every junction, how long each
+/// battery lasts and the frequency of each output; of a run each net's lowest and
+/// highest voltage, its mean over the run and its last one, and each pin's lowest and
+/// highest current.
+enum class FigureSort {
+  volts,
+  amps,
+  celsius,
+  hours,
+  hertz,
+  least_volts,
+  most_volts,
+  mean_volts,
+  last_volts,
+  least_amps,
+  most_amps
+};
 
 inline constexpr FigureSort kFigureSorts[] = {
-    FigureSort::volts,      FigureSort::amps,       FigureSort::least_volts,
-    FigureSort::most_volts, FigureSort::mean_volts, FigureSort::last_volts};
+    FigureSort::volts,      FigureSort::amps,       FigureSort::celsius,
+    FigureSort::hours,      FigureSort::hertz,      FigureSort::least_volts,
+    FigureSort::most_volts, FigureSort::mean_volts, FigureSort::last_volts,
+    FigureSort::least_amps, FigureSort::most_amps};
 
 /// The table that a sort of figure has in a record: "volts", "least-volts".
 [[nodiscard]] std::string_view table_name(FigureSort sort);
@@ -39,8 +55,9 @@ inline constexpr FigureSort kFigureSorts[] = {
 
 struct KeptFigure {
   FigureSort sort = FigureSort::volts;
-  std::string of;      ///< A net, a part, or "part.pin" of a part with more than two.
-  double value = 0.0;  ///< Volt or ampere.
+  /// A net, a part, or "part.pin" of a part with more than two; "ambient".
+  std::string of;
+  double value = 0.0;  ///< In unit_of(sort).
 };
 
 /// A case as it was found or recorded: the figures by sort, then in the description's
@@ -49,6 +66,11 @@ struct CaseRecord {
   CaseName name;
   std::vector<std::string> findings;  ///< "caution led-current quay"; no notes.
   std::vector<KeptFigure> figures;
+  /// "current of 'quay', at most 0.006": so that none is loosened or lost unseen.
+  std::vector<std::string> expectations = {};
+  /// Whether expectations and figures besides volts and amps of states and volts of
+  /// runs were kept, too: older records have none.
+  bool is_full = true;
 };
 
 /// Each state and run on which the witnesses agreed, as the nodal one has it.
@@ -64,6 +86,10 @@ struct Tolerance {
   double relative = 1e-4;
   double run_volts = 2e-3;
   double run_relative = 2e-3;
+  double run_amps = 2e-3;
+  double run_amps_relative = 0.05;  ///< Peaks of currents go by single points.
+  double kelvin = 0.5;
+  double hours_relative = 0.01;
 };
 
 /// What a figure may differ by from a recorded value.

@@ -32,7 +32,12 @@ constexpr std::array kToleranceKeys = {
     ToleranceKey{"amps", &Tolerance::amps, "A, of a state"},
     ToleranceKey{"relative", &Tolerance::relative, "of the figure, added"},
     ToleranceKey{"run-volts", &Tolerance::run_volts, "V, of a run"},
-    ToleranceKey{"run-relative", &Tolerance::run_relative, "of the figure, added"}};
+    ToleranceKey{"run-relative", &Tolerance::run_relative, "of the figure, added"},
+    ToleranceKey{"run-amps", &Tolerance::run_amps, "A, of a run"},
+    ToleranceKey{"run-amps-relative", &Tolerance::run_amps_relative,
+                 "of the figure, added"},
+    ToleranceKey{"kelvin", &Tolerance::kelvin, "of a temperature"},
+    ToleranceKey{"hours-relative", &Tolerance::hours_relative, "of a life"}};
 
 /// Text in the quotes of TOML; names and ids have nothing that must be escaped.
 std::string in_quotes(std::string_view text) { return fmt::format("\"{}\"", text); }
@@ -56,20 +61,21 @@ std::string number_text(double value) {
   return text;
 }
 
+std::string list_text(std::string_view key, const std::vector<std::string>& texts) {
+  if (texts.empty()) return fmt::format("{} = []\n", key);
+  std::string text = fmt::format("{} = [\n", key);
+  for (const std::string& each : texts) text += fmt::format("  {},\n", in_quotes(each));
+  return text + "]\n";
+}
+
 std::string case_record_text(const CaseRecord& record) {
   std::string text = "\n[[case]]\n";
   if (!record.name.variant.empty())
     text += fmt::format("variant = {}\n", in_quotes(record.name.variant));
   text += fmt::format("{} = {}\n", record.name.is_run ? "run" : "state",
                       in_quotes(record.name.name));
-  if (record.findings.empty()) {
-    text += "findings = []\n";
-  } else {
-    text += "findings = [\n";
-    for (const std::string& finding : record.findings)
-      text += fmt::format("  {},\n", in_quotes(finding));
-    text += "]\n";
-  }
+  text += list_text("findings", record.findings);
+  text += list_text("expectations", record.expectations);
   for (const FigureSort sort : kFigureSorts) {
     bool is_begun = false;
     for (const KeptFigure& figure : record.figures) {
@@ -156,9 +162,17 @@ class Reader {
     known_keys(table, keys);
   }
 
+  void read_texts(const TomlNode& node, std::string_view key,
+                  std::vector<std::string>& texts) {
+    if (const TomlNode* list = of_type(node, key, TomlNode::Type::array))
+      for (const TomlNode& item : list->items)
+        if (is_type(item, TomlNode::Type::string)) texts.push_back(item.text);
+  }
+
   void read_case(const TomlNode& node) {
     if (!is_type(node, TomlNode::Type::table)) return;
-    std::vector<std::string_view> keys{"variant", "state", "run", "findings"};
+    std::vector<std::string_view> keys{"variant", "state", "run", "findings",
+                                       "expectations"};
     CaseRecord record;
     if (const TomlNode* variant = of_type(node, "variant", TomlNode::Type::string))
       record.name.variant = variant->text;
@@ -171,10 +185,9 @@ class Reader {
       record.name.is_run = run != nullptr;
       if (is_type(name, TomlNode::Type::string)) record.name.name = name.text;
     }
-    if (const TomlNode* findings = of_type(node, "findings", TomlNode::Type::array))
-      for (const TomlNode& finding : findings->items)
-        if (is_type(finding, TomlNode::Type::string))
-          record.findings.push_back(finding.text);
+    read_texts(node, "findings", record.findings);
+    read_texts(node, "expectations", record.expectations);
+    record.is_full = find_entry(node, "expectations") != nullptr;
     for (const FigureSort sort : kFigureSorts) {
       keys.push_back(table_name(sort));
       const TomlNode* table = of_type(node, table_name(sort), TomlNode::Type::table);

@@ -92,6 +92,22 @@ NetCourse course_of(const Waveform& waveform, std::size_t net) {
   return course;
 }
 
+/// [part][pin]
+std::vector<std::vector<PinCourse>> pins_of(const Circuit& circuit,
+                                            const Record& record) {
+  std::vector<std::vector<PinCourse>> pins;
+  for (int k = 0; k < static_cast<int>(circuit.parts.size()); ++k) {
+    pins.emplace_back();
+    for (int pin = 0; pin < static_cast<int>(circuit.parts[k].pins.size()); ++pin) {
+      const Trace amps = record.conducted(k, pin);
+      const auto [least, most] =
+          std::minmax_element(amps.values.begin(), amps.values.end());
+      pins.back().push_back({*least, *most});
+    }
+  }
+  return pins;
+}
+
 }  // namespace
 
 RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
@@ -148,6 +164,7 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
   for (std::size_t net = 0; net < circuit.nets.size(); ++net)
     result.courses.push_back(course_of(result.nodal, net));
   const Record& by_nodal = *heard.by_nodal;
+  result.pins = pins_of(circuit, by_nodal);
   result.expectations = hold_run_expectations(circuit, run, *heard.by_engine, by_nodal);
   result.agreement.reason = untimely(circuit, result);
   if (!result.agreement.reason.empty()) {

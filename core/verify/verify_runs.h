@@ -25,6 +25,12 @@ struct NetCourse {
   double last = 0.0;
 };
 
+/// The lowest and highest current into a pin, without what charges strays. Ampere.
+struct PinCourse {
+  double least = 0.0;
+  double most = 0.0;
+};
+
 /// All that is known of one run.
 struct RunResult {
   std::string name;
@@ -35,6 +41,7 @@ struct RunResult {
   std::size_t engine_points = 0;  ///< Also when they are let go of.
   std::size_t nodal_points = 0;
   std::vector<NetCourse> courses;  ///< By the nodal witness; empty unless they agree.
+  std::vector<std::vector<PinCourse>> pins;  ///< [part][pin], likewise.
   RunAgreement agreement;
   std::vector<RunExpectationResult> expectations;
   /// Sorted; unless the witnesses agree, at most that nothing limits a current.

@@ -197,3 +197,70 @@ TEST_CASE("figures of runs may move by what witnesses may differ", "[regress]") 
   CHECK_THAT(allowed(tolerance, FigureSort::volts, -5.0), WithinRel(0.51e-3, 1e-12));
   CHECK_THAT(allowed(tolerance, FigureSort::amps, 1e-3), WithinRel(0.2e-6, 1e-12));
 }
+
+// What voltages and currents at rest do not show: each of these changes once passed.
+TEST_CASE("what is asked of a circuit, and what goes beside it, is kept too",
+          "[regress]") {
+  const std::string lamp = R"(ambient = "25 C"
+[parts]
+cell = { kind = "battery", chemistry = "alkaline", size = "AA", cells = 3 }
+plug = { kind = "dc-supply", voltage = "5 V", current = "10 A", regulated = true }
+bulk = { kind = "capacitor", value = "10uF", rated = "16 V", esr = "0.1 ohm" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["quay"] }
+quay_r = { kind = "resistor", value = "220R" }
+quay = { kind = "led", colour = "red" }
+tail_r = { kind = "resistor", value = "220R" }
+tail = { kind = "led", colour = "red" }
+[nets]
+rail = ["plug.plus", "bulk.a", "chip.vdd"]
+pin = ["chip.quay", "quay_r.a"]
+glow = ["quay_r.b", "quay.anode"]
+plus = ["cell.plus", "tail_r.a"]
+red = ["tail_r.b", "tail.anode"]
+ground = ["plug.minus", "bulk.b", "chip.vss", "quay.cathode", "cell.minus", "tail.cathode"]
+[states.on]
+"chip.quay" = { pwm = "50%", frequency = "1 kHz" }
+[[runs]]
+name = "plugging in"
+state = "on"
+from = "unpowered"
+rise = "100 us"
+span = "1 ms"
+[[expect]]
+state = "on"
+part = "quay"
+current = { max = "6 mA" }
+)";
+  const auto records = [](const std::string& text) {
+    const Judged it = judged(text);
+    return case_records(it.circuit, it.verification, it.runs);
+  };
+  const auto kept = records(lamp);
+  REQUIRE(kept.size() == 2);
+  const auto said = [&](const std::string& from, const std::string& to,
+                        std::size_t which) {
+    std::string text = lamp;
+    const std::size_t at = text.find(from);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, from.size(), to);
+    std::string all;
+    for (const Moved& m : moved(kept[which], records(text).at(which), {}))
+      all += m.what + "\n";
+    return all;
+  };
+  CHECK(said("ambient = \"25 C\"", "ambient = \"25 C\"", 0).empty());
+  CHECK_THAT(said("\"25 C\"", "\"60 C\"", 0), Contains("the air around it"));
+  CHECK_THAT(said("\"AA\"", "\"AAA\"", 0), Contains("life of 'cell'"));
+  CHECK_THAT(said("\"1 kHz\"", "\"100 Hz\"", 0), Contains("frequency of 'chip.quay'"));
+  CHECK_THAT(said("\"6 mA\"", "\"60 mA\"", 0),
+             Contains("'current of 'quay', at most 0.006' is no longer expected"));
+  CHECK_THAT(said("max = \"6 mA\"", "min = \"0 A\"", 0),
+             Contains("'current of 'quay', at least 0' is expected now"));
+  // Ten times the capacitor takes ten times the current at the plug.
+  CHECK_THAT(said("value = \"10uF\"", "value = \"100uF\"", 1),
+             Contains("current into 'bulk' at its highest"));
+  // A record from before has nothing to say of these.
+  CaseRecord before = kept[0];
+  before.is_full = false;
+  CHECK(moved(before, records(lamp).at(0), {}).empty());
+}
