@@ -135,6 +135,7 @@ constexpr std::array kResistor = {
 constexpr std::array kTrimmer = {
     quantity("value", Unit::ohm, kOhms, "resistance from end to end"),
     number("turn", kShare, "where the wiper stands, 0 at a and 1 at b"),
+    kTolerance,
     kPower,
 };
 constexpr std::array kSensor = {
