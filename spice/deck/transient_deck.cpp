@@ -257,10 +257,11 @@ void add_analysis(std::vector<std::string>& lines, const Timeline& timeline,
   // The engine passes over corners that are closer together than minbreak, and ends
   // when it is as close to the span; by default that is 5e-5 of the longest step.
   lines.push_back(fmt::format(
-      ".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={} xmu={}",
+      ".options method={} maxord=2 trtol={} chgtol={} itl4=50 minbreak={} xmu={}{}",
       is_gear ? "gear" : "trap", number(options.trtol),
       number(least_charge(timeline.network.values, options)),
-      number(kOneTime * timeline.span), number(options.trapezoid)));
+      number(kOneTime * timeline.span), number(options.trapezoid),
+      options.skips_settled ? " bypass=1" : ""));
   if (timeline.from_rest && !options.start.empty())
     add_nodesets(lines, *timeline.network.structure, options.start);
   double first = options.first * timeline.span;
@@ -280,6 +281,7 @@ TransientDeckOptions options_for(const Structure& structure) {
   options.vntol = 1e-8;
   options.abstol = 1e-8;
   options.trtol = 0.1;
+  options.skips_settled = true;
   if (rings(structure)) return options;
   options.trapezoid = 0.49;
   options.least_stray_volts = 2e3;

@@ -46,6 +46,9 @@ struct TransientDeckOptions {
   /// capacitances that are much faster than its steps.
   double trapezoid = 0.5;
   Method method = Method::trapezoidal;
+  /// A device whose voltages and current have moved by less than Newton's method may
+  /// stop at goes on along its tangent, and is not evaluated.
+  bool skips_settled = false;
   /// Longest step, as a share of the span; between two rows whoever reads them draws a
   /// straight line. <= 1.
   double longest = 0.0025;

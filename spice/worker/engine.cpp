@@ -97,7 +97,10 @@ std::string Engine::start() {
   }
   // Our decks are plain ones: no dialect to translate, which would also rewrite the
   // numbers of expressions to eleven digits, no other name of ground, no subcircuits.
-  for (const char* setting : {"set ngbehavior=s3", "set no_auto_gnd", "set nosubckt"})
+  // And nobody reads how far a transient has come, for which it asks the kernel for the
+  // process's time at each point.
+  for (const char* setting :
+       {"set ngbehavior=s3", "set no_auto_gnd", "set nosubckt", "set norefvalue"})
     command(setting);
   // Newton's method, gmin stepping and source stepping, but no transient run as a last
   // resort: that one can take minutes, and reports where it happens to stop as solved.

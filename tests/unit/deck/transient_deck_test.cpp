@@ -305,6 +305,25 @@ TEST_CASE("what does not repeat up to the span keeps its corners",
   }
 }
 
+TEST_CASE("with strays devices that have settled are not evaluated",
+          "[deck][transient]") {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 9.0);
+  h.resistor(1, 2, 100.0);
+  h.diode(2, 0, DiodeModel{});
+  const auto skips = [&h] {
+    const Timeline t = timeline(h, 0.1);
+    const auto lines = make_deck(t, options_for(h.structure)).lines;
+    return std::any_of(lines.begin(), lines.end(), [](const std::string& line) {
+      return line.starts_with(".options") && line.ends_with(" bypass=1");
+    });
+  };
+  CHECK_FALSE(skips());
+  h.structure.strays.push_back({2, 0, {}});
+  h.values.stray_farads.push_back(1e-12);
+  CHECK(skips());
+}
+
 TEST_CASE("points become the rows of a waveform", "[deck][transient]") {
   HandNetwork h(3);
   h.voltage_source(1, 0, 9.0);
