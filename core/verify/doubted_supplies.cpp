@@ -46,11 +46,6 @@ bool is_shorted(const StateResult& state) {
                      [](const Finding& f) { return f.check == "current-unlimited"; });
 }
 
-const State& state_of(const Circuit& circuit, const StateResult& result) {
-  return *std::find_if(circuit.states.begin(), circuit.states.end(),
-                       [&result](const State& s) { return s.name == result.name; });
-}
-
 /// The most that a supply delivers in any state as described. Ampere.
 double most_delivered(const std::vector<StateResult>& states, int supply) {
   double most = 0.0;

@@ -119,11 +119,6 @@ bool is_overload(const Finding& finding) {
           (finding.bound == Bound::upper && finding.value && finding.limit));
 }
 
-const State& state_of(const Circuit& circuit, const StateResult& result) {
-  return *std::find_if(circuit.states.begin(), circuit.states.end(),
-                       [&result](const State& s) { return s.name == result.name; });
-}
-
 /// What an end brings.
 struct Overload {
   Finding finding;

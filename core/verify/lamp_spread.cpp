@@ -143,11 +143,6 @@ bool agree_on(const PosedState& most, const Solve& engine, const Solve& nodal) {
       });
 }
 
-const State& state_of(const Circuit& circuit, const StateResult& result) {
-  return *std::find_if(circuit.states.begin(), circuit.states.end(),
-                       [&result](const State& s) { return s.name == result.name; });
-}
-
 }  // namespace
 
 State with_most_supply(const Circuit& circuit, const State& state) {

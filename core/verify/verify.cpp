@@ -187,6 +187,11 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
 
 }  // namespace
 
+const State& state_of(const Circuit& circuit, const StateResult& result) {
+  return *std::find_if(circuit.states.begin(), circuit.states.end(),
+                       [&result](const State& s) { return s.name == result.name; });
+}
+
 Verdict verdict_of(const std::vector<Finding>& findings) {
   Verdict verdict = Verdict::good;
   for (const Finding& finding : findings) {

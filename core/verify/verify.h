@@ -56,6 +56,9 @@ struct Verification {
   Verdict verdict = Verdict::good;  ///< The worst of the states'.
 };
 
+/// The state of the circuit that a result is of.
+[[nodiscard]] const State& state_of(const Circuit& circuit, const StateResult& result);
+
 /// The verdict that findings come to.
 [[nodiscard]] Verdict verdict_of(const std::vector<Finding>& findings);
 
