@@ -41,6 +41,7 @@ struct SizeOptions {
   std::string least;   ///< As a quantity; empty: the usual bounds.
   std::string most;
   bool write = false;
+  bool with_faults = false;  ///< Written although it leaves faults.
   bool json = false;
   VersionChoice version;
   bool allow_unsealed = false;
@@ -349,10 +350,19 @@ int run_size(const SizeOptions& options) {
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));
-  if (options.write && report.sizing.recommended >= 0)
-    report.written = write_values(file, options, request,
-                                  report.sizing.candidates[report.sizing.recommended],
-                                  catalogue, complaints);
+  if (options.write && report.sizing.recommended >= 0) {
+    const SizeChoice& best = report.sizing.candidates[report.sizing.recommended];
+    if (best.faults.empty() || options.with_faults)
+      report.written =
+          write_values(file, options, request, best, catalogue, complaints);
+    else
+      complaints.push_back(fmt::format(
+          "not written: with it {} would stay ({}); --with-faults writes it "
+          "all the same",
+          best.faults.size() == 1 ? "a fault"
+                                  : fmt::format("{} faults", best.faults.size()),
+          best.faults.front().message));
+  }
   const std::string text = options.json
                                ? size_json(report) + "\n"
                                : size_text(report, wants_colour()) + safety_text();
@@ -383,6 +393,7 @@ Command size_command() {
   options.text("--least", "VALUE", "no smaller value", given->least);
   options.text("--most", "VALUE", "no larger value", given->most);
   options.flag("--write", "put the value into the description", given->write);
+  options.flag("--with-faults", "write it though it leaves faults", given->with_faults);
   options.flag("--json", "as JSON", given->json);
   add_version_choice(options, given->version);
   add_unsealed(options, given->allow_unsealed);

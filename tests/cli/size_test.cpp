@@ -583,3 +583,28 @@ TEST_CASE("size tells that a run never gets there", "[program][size]") {
   CHECK(run_program({"verify", kDemo, "--set", "bulk.value=220uF"}).status == 1);
   CHECK(run_program({"verify", kDemo, "--set", "bulk.value=270uF"}).status == 0);
 }
+
+TEST_CASE("size --write leaves a value alone that would burn something",
+          "[program][size]") {
+  const std::string text =
+      "[parts]\n"
+      "s = { kind = \"dc-supply\", voltage = \"5 V\", current = \"1 A\", regulated = "
+      "true }\n"
+      "r = { kind = \"resistor\", value = \"220R\", power = \"1 W\" }\n"
+      "l = { kind = \"led\", colour = \"red\" }\n"
+      "[nets]\nrail = [\"s.plus\", \"r.a\"]\nglow = [\"r.b\", \"l.anode\"]\n"
+      "ground = [\"s.minus\", \"l.cathode\"]\n[states.lit]\n";
+  const File file(text);
+  std::vector<std::string> command{"size",   file.path(),         "--part", "r",
+                                   "--want", "l current = 80 mA", "--write"};
+  const Ran refused = run_program(command);
+  CAPTURE(refused.out, refused.err);
+  CHECK(file.text() == text);
+  CHECK_THAT(flat(refused.err), Contains("not written: with it a fault would stay") &&
+                                    Contains("--with-faults"));
+  CHECK(refused.status != 0);
+  command.emplace_back("--with-faults");
+  const Ran written = run_program(command);
+  CHECK(written.err.empty());
+  CHECK_THAT(file.text(), !Contains("220R"));
+}
