@@ -15,7 +15,7 @@
 
 #include "core/base/quantity.h"
 #include "core/device/constants.h"
-#include "core/device/regulator.h"
+#include "spice/deck/detail/regulator_lines.h"
 
 namespace benchproof::deck_lines {
 namespace {
@@ -125,98 +125,6 @@ class Models {
   std::string prefix_;
   std::map<std::string, std::string> names_;
 };
-
-/// up(x) of core/device/regulator.h as an expression; `x` must bind tighter than '*'.
-std::string up(const std::string& x, double bend) {
-  return fmt::format("0.5*({0}+sqrt({0}*{0}+{1}))", x, number(bend * bend));
-}
-
-/// How a regulator is written: the texts that stand for its voltages and currents.
-struct RegulatorText {
-  std::string id;
-  std::string u;     ///< From common to in, of a negative one from in to common.
-  std::string amps;  ///< From in to out, of a negative one the other way.
-};
-
-/// The target as an expression. In time, what it is before it is kept above 0 is the
-/// voltage of a node of its own (m), which makes the expression a ninth as long. At
-/// rest that node costs digits: one of 8,000 random networks disagreed.
-std::string add_target(std::vector<std::string>& lines, const RegulatorText& t,
-                       const RegulatorModel& m, Analysis analysis) {
-  if (m.follows) return t.u;
-  // head - set as one factor and one number: the engine reads every copy of an
-  // expression anew.
-  const double constant = m.dropout + m.output - m.line * m.line_reference;
-  const std::string excess =
-      fmt::format("({}*{}-({}))", number(1.0 - m.line), t.u, number(constant));
-  const std::string lower = fmt::format("{}-({})-{}", t.u, number(m.dropout),
-                                        up(excess, kRegulatorVoltageBend));
-  if (analysis == Analysis::at_rest)
-    return up("(" + lower + ")", kRegulatorVoltageBend);
-  lines.push_back(fmt::format("bm{0} m{0} 0 v={1}", t.id, lower));
-  return up(fmt::format("v(m{})", t.id), kRegulatorVoltageBend);
-}
-
-/// The steep part of the equation, volt.
-///
-/// In time, how far the current is beyond the limit is the voltage of a node of its own
-/// (l), at kRegulatorStiff to the ampere, as it counts in the equation. The engine
-/// takes a current for settled when it moves by no more than reltol of itself, which of
-/// 140 mA is 14 nA and at kRegulatorStiff 14 mV: in short steps it would stop half a
-/// milliampere beside the corner. Not so of what flows back: at a microampere abstol
-/// does, and a voltage would have to settle beyond the rounding of currents. Nor at
-/// rest, where whoever asks holds the answer against the equation.
-std::string add_steep(std::vector<std::string>& lines, const RegulatorText& t,
-                      const RegulatorModel& m, Analysis analysis) {
-  const std::string stiff = number(kRegulatorStiff);
-  const std::string beyond = fmt::format("({}-({}))", t.amps, number(m.limit));
-  std::string over;
-  if (analysis == Analysis::in_time) {
-    lines.push_back(fmt::format("bl{0} l{0} 0 v={1}*{2}", t.id, stiff, beyond));
-    over = up(fmt::format("v(l{})", t.id), kRegulatorStiff * kRegulatorCurrentBend);
-  } else {
-    over = stiff + "*" + up(beyond, kRegulatorCurrentBend);
-  }
-  if (m.follows) return over;
-  const std::string back =
-      up(fmt::format("(0-{}-{})", t.amps, number(kRegulatorBackAmps)),
-         kRegulatorCurrentBend);
-  return fmt::format("({}-{}*{})", over, stiff, back);
-}
-
-/// The pass element: a behavioural source from in to an inner node, whose voltage
-/// follows the equation in core/device/regulator.h, a 0 V source to read its current,
-/// and a current source with another 0 V source for the quiescent current.
-void add_regulator(std::vector<std::string>& lines, std::size_t k, const ThreeEnds& e,
-                   const RegulatorModel& m, Analysis analysis) {
-  const std::string id = std::to_string(k + 1);
-  const std::string in = node(e.ends[0]);
-  const std::string common = node(e.ends[1]);
-  const std::string out = node(e.ends[2]);
-  const std::string above = e.ends[1] == 0 ? fmt::format("v({})", in)
-                                           : fmt::format("(v({})-v({}))", in, common);
-  // A negative regulator's equation is that of its mirror.
-  const RegulatorText t{
-      id, m.is_negative ? fmt::format("(0-{})", above) : above,
-      m.is_negative ? fmt::format("(0-i(vp{}))", id) : fmt::format("i(vp{})", id)};
-  const std::string target = add_target(lines, t, m, analysis);
-  const std::string steep = add_steep(lines, t, m, analysis);
-  const std::string slope = fmt::format("({})*{}", number(m.resistance), t.amps);
-  const std::string fall =
-      m.follows ? fmt::format("{}+{}", slope, steep)
-                : fmt::format("{}-({}-{}-{})", t.u, target, slope, steep);
-  lines.push_back(fmt::format("b{0} {1} p{0} v={2}", id, in,
-                              m.is_negative ? "0-(" + fall + ")" : fall));
-  lines.push_back(fmt::format("vp{0} p{0} {1} 0", id, out));
-  if (m.quiescent > 0.0) {
-    lines.push_back(fmt::format("bq{0} {1} q{0} i={2}*tanh({3}/{4})", id, in,
-                                number(m.quiescent), above,
-                                number(kRegulatorWakeVolts)));
-  } else {
-    lines.push_back(fmt::format("iq{0} {1} q{0} 0", id, in));
-  }
-  lines.push_back(fmt::format("vq{0} q{0} {1} 0", id, common));
-}
 
 /// The nodes whose voltages can be chosen: of those that voltage sources and inductors
 /// tie together one, none of those tied to ground. A node held at its voltage by a
@@ -397,9 +305,27 @@ constexpr std::array kElementKinds{
     ElementKind{"m", origin_of<&Structure::mosfets>},
     ElementKind{"b", origin_of<&Structure::regulators>,
                 "what falls between the input and the output of a regulator"},
-    ElementKind{"bl", nullptr, "sets the node l<k>"},
-    ElementKind{"bm", nullptr, "sets the node m<k>"},
     ElementKind{"vp", nullptr, "0 V, reads the current of b<k>"},
+    ElementKind{"e", origin_of<&Structure::regulators>,
+                "a regulator's output, which follows the node t<k>"},
+    ElementKind{"fi", nullptr, "takes the current of e<k> from the input"},
+    ElementKind{"fl", nullptr, "brings the node l<k> down by the current"},
+    ElementKind{"il", nullptr, "brings the node l<k> up by the limit of the current"},
+    ElementKind{"rnl", nullptr, "1 Mohm at the node l<k>"},
+    ElementKind{"ge", nullptr, "brings the node e<k> up by the input"},
+    ElementKind{"ie", nullptr, "brings the node e<k> down by what the output needs"},
+    ElementKind{"rne", nullptr, "1 ohm at the node e<k>"},
+    ElementKind{"gm", nullptr, "brings the node m<k> up by the input"},
+    ElementKind{"im", nullptr, "brings the node m<k> down by what has to fall"},
+    ElementKind{"bm", nullptr,
+                "brings the node m<k> down by e<k> where that is above 0"},
+    ElementKind{"rnm", nullptr, "1 ohm at the node m<k>"},
+    ElementKind{"bt", nullptr, "brings the node t<k> up by m<k> where that is above 0"},
+    ElementKind{"bo", nullptr,
+                "brings the node t<k> down by l<k> where that is below 0"},
+    ElementKind{"bb", nullptr, "brings the node t<k> up by what flows back"},
+    ElementKind{"ft", nullptr, "brings the node t<k> down by what the load costs"},
+    ElementKind{"rnt", nullptr, "1 ohm at the node t<k>"},
     ElementKind{"bq", nullptr, "what a regulator needs for itself"},
     ElementKind{"iq", nullptr, "what a regulator needs for itself: nothing"},
     ElementKind{"vq", nullptr, "0 V, reads what a regulator needs for itself"},
@@ -417,8 +343,10 @@ constexpr std::array kNodeKinds{
     NodeKind{"a", "at va<k>, which feeds nothing"},
     NodeKind{"f", "between df<k> and vf<k>"},
     NodeKind{"r", "between dr<k> and vr<k>"},
-    NodeKind{"l", "how far the current of regulator b<k> is beyond its limit, in uA"},
-    NodeKind{"m", "what regulator b<k> aims at, which may be below 0 V"},
+    NodeKind{"l", "how far the current of a regulator is below its limit, in uA"},
+    NodeKind{"e", "how far the input of regulator e<k> is above what it needs"},
+    NodeKind{"m", "what regulator e<k> aims at, which may be below 0 V"},
+    NodeKind{"t", "the output of regulator e<k> against its common pin"},
     NodeKind{"p", "between b<k> and vp<k>"},
     NodeKind{"q", "between vq<k> and what regulator b<k> needs for itself"},
 };

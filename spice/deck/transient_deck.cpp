@@ -13,6 +13,7 @@
 #include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "spice/deck/detail/deck_lines.h"
+#include "spice/deck/detail/regulator_lines.h"
 
 namespace benchproof {
 
@@ -128,8 +129,12 @@ void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
   const std::string id = std::to_string(k + 1);
   Corners logs = course.corners;
   for (Corner& corner : logs) corner.value = -std::log(corner.value);
+  // v(n1,0) would have the engine find the slope by the voltage of ground as well.
+  const std::string volts = e.b == 0   ? fmt::format("v({})", node(e.a))
+                            : e.a == 0 ? fmt::format("(0-v({}))", node(e.b))
+                                       : fmt::format("v({},{})", node(e.a), node(e.b));
   lines.push_back(
-      fmt::format("br{0} {1} {2} i=v({1},{2})*exp(v(k{0}))", id, node(e.a), node(e.b)));
+      fmt::format("br{} {} {} i={}*exp(v(k{}))", id, node(e.a), node(e.b), volts, id));
   const auto train = find_train(logs, span);
   if (!train) {
     add_source(lines, fmt::format("vk{0} k{0} 0", id), logs);
@@ -161,7 +166,8 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
   return is_any ? least : 1.0;
 }
 
-std::vector<std::string> vectors_of(const Structure& s) {
+std::vector<std::string> vectors_of(const Network& network) {
+  const Structure& s = *network.structure;
   std::vector<std::string> names;
   for (std::size_t k = 1; k < s.nodes.size(); ++k)
     names.push_back(node(static_cast<int>(k)));
@@ -173,7 +179,8 @@ std::vector<std::string> vectors_of(const Structure& s) {
   ask("@c", s.capacitors.size(), "[i]");
   ask("l", s.inductors.size(), "#branch");
   ask("v", s.voltage_sources.size(), "#branch");
-  ask("vp", s.regulators.size(), "#branch");
+  for (std::size_t k = 0; k < s.regulators.size(); ++k)
+    names.push_back(passed_in_time(k, network.values.regulators[k]));
   ask("@cs", s.strays.size(), "[i]");
   return names;
 }
@@ -290,7 +297,7 @@ TransientDeckOptions options_for(const Structure& structure) {
 
 Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   Deck deck;
-  deck.vectors = vectors_of(*timeline.network.structure);
+  deck.vectors = vectors_of(timeline.network);
   std::vector<std::string>& lines = deck.lines;
   lines.emplace_back(kTitle);
   add_passive(lines, timeline, options.start);

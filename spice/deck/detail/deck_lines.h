@@ -31,8 +31,8 @@ inline constexpr std::string_view kTitle = "* a network of benchproof";
 enum class Analysis { at_rest, in_time };
 
 /// Adds diodes, transistors and regulators with their models. Besides the letters of
-/// their lists they take the names ff, fr, vf, vr, df, dr (an ideal transistor) and vp,
-/// bq or iq, vq, in time bl and bm (a regulator), with nodes f, r, p, q, l and m.
+/// their lists they take the names ff, fr, vf, vr, df, dr (an ideal transistor) with
+/// nodes f and r, and those of regulator_lines.h.
 void add_devices(std::vector<std::string>& lines, const Network& network,
                  Analysis analysis);
 

@@ -16,12 +16,9 @@
 #include <vector>
 
 #include "core/device/constants.h"
-#include "core/device/regulator.h"
-#include "spice/deck/transient_deck.h"
 #include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
 #include "tests/truth/random_network.h"
-#include "tests/unit/deck/expression.h"
 
 namespace benchproof {
 namespace {
@@ -29,7 +26,6 @@ namespace {
 using Catch::Contains;
 using Catch::StartsWith;
 using Catch::WithinAbs;
-using test::Expression;
 using test::HandNetwork;
 using test::random_network;
 
@@ -207,73 +203,6 @@ TEST_CASE("every number reads back as the same double", "[deck]") {
       CHECK(found.at("tnom") == m.tnom);
     }
     CHECK(figures(lines.at(".options")).at("temp") == network.celsius);
-  }
-}
-
-TEST_CASE("a regulator's expressions are the device's equation", "[deck]") {
-  RegulatorModel m;
-  m.output = 3.3;
-  m.dropout = 1.1;
-  m.limit = 0.8;
-  m.quiescent = 4.7e-3;
-  m.resistance = 0.03;
-  m.line = GENERATE(0.0, 2e-3, -1e-3);
-  m.line_reference = 8.3;
-  m.is_negative = GENERATE(false, true);
-  m.follows = GENERATE(false, true);
-  const double sign = m.is_negative ? -1.0 : 1.0;
-  const int common = GENERATE(0, 2);
-  HandNetwork h(4);
-  h.regulator(1, common, 3, m);
-  const bool is_in_time = GENERATE(false, true);
-  Timeline timeline;
-  timeline.network = h.network();
-  timeline.span = 1.0;
-  Deck deck = is_in_time ? make_deck(timeline) : make_deck(h.network());
-  // A deck in time has two lines of options; they are for other tests.
-  std::erase_if(deck.lines, [](const std::string& line) { return line[0] == '.'; });
-  const auto lines = by_name(deck);
-  const auto expression = [&](const std::string& name, const std::string& prefix) {
-    const auto& words = lines.at(name);
-    REQUIRE(words.size() == 4);
-    REQUIRE_THAT(words[3], StartsWith(prefix));
-    return words[3].substr(prefix.size());
-  };
-  const std::string drop = expression("b1", "v=");
-  const std::string ground = expression("bq1", "i=");
-  // What it aims at is one too, but of one that only follows.
-  const bool has_aim = is_in_time && !m.follows;
-  CHECK((lines.count("bm1") == 1) == has_aim);
-  const std::string aim = has_aim ? expression("bm1", "v=") : "0";
-  // How far the current is beyond its limit: in time a node of its own.
-  CHECK((lines.count("bl1") == 1) == is_in_time);
-  const std::string over = is_in_time ? expression("bl1", "v=") : "0";
-  const double vc = common == 0 ? 0.0 : 0.7;
-  for (const double size : {-3.0, 0.0, 0.5, 1.1, 2.0, 4.3, 4.4, 4.5, 9.0, 20.0}) {
-    const double in = sign * size;
-    for (const double flow :
-         {-2e-6, -1e-6, 0.0, 1e-9, 0.1, 0.79, 0.8, 0.8 + 1e-6, 1.0}) {
-      const double amps = sign * flow;
-      std::map<std::string, double> known{
-          {"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
-      const auto ask = [&known](const std::string& what) { return known.at(what); };
-      known["v(l1)"] = Expression(over, ask).value();
-      known["v(m1)"] = Expression(aim, ask).value();
-      CAPTURE(drop, in, amps, vc, m.line);
-      // The source holds in - out at this; out - common is what is left of in.
-      const double fall = Expression(drop, ask).value();
-      const double out = in - fall;
-      const RegulatorEquation e = pass(m, in, out, amps);
-      // The expression's smooth corner x + sqrt(x x + w w) cancels to eps |x| where the
-      // device's does not: in the stiff branch that is 1 Mohm times eps A, elsewhere
-      // eps times the voltages.
-      const double rounding =
-          16.0 * std::numeric_limits<double>::epsilon() *
-          (30.0 + kRegulatorStiff * (1.0 + std::abs(e.by_amps) / kRegulatorStiff));
-      CHECK_THAT(e.error, WithinAbs(0.0, rounding));
-      CHECK_THAT(Expression(ground, ask).value(),
-                 WithinAbs(quiescent(m, in).amps, 1e-15));
-    }
   }
 }
 

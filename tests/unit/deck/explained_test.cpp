@@ -168,10 +168,10 @@ TEST_CASE("a node that a deck makes is one element's own", "[deck]") {
   }
   CHECK(at == std::map<std::string, Names>{{"f1", {"vf1", "df1"}},
                                            {"k1", {"vk1"}},
-                                           {"l1", {"bl1"}},
-                                           {"m1", {"bm1"}},
-                                           {"p1", {"b1", "vp1"}},
-                                           {"q1", {"iq1", "vq1"}},
+                                           {"e1", {"ge1", "ie1", "rne1"}},
+                                           {"l1", {"fl1", "il1", "rnl1"}},
+                                           {"m1", {"gm1", "im1", "bm1", "rnm1"}},
+                                           {"t1", {"bt1", "bo1", "bb1", "rnt1"}},
                                            {"r1", {"vr1", "dr1"}},
                                            {"w1", {"rm1", "l1", "rl1"}}});
 }

@@ -10,14 +10,15 @@
 namespace benchproof::test {
 
 /// Evaluates a behavioural source's expression: + - * / with the usual ranks, brackets,
-/// sqrt and tanh, numbers, v(node) and i(source), which `ask` tells ("v(n3)").
+/// (a>b)?(c):(d), sqrt and tanh, numbers, v(node) and i(source), which `ask` tells
+/// ("v(n3)").
 class Expression {
  public:
   Expression(std::string_view text, std::function<double(const std::string&)> ask)
       : text_(text), ask_(std::move(ask)) {}
 
   double value() {
-    const double result = sum();
+    const double result = choice();
     if (at_ != text_.size()) fail();
     return result;
   }
@@ -37,6 +38,15 @@ class Expression {
     if (!take(c)) fail();
   }
 
+  double choice() {
+    double left = sum();
+    if (take('>')) left = left > sum() ? 1.0 : 0.0;
+    if (!take('?')) return left;
+    const double yes = factor();
+    need(':');
+    const double no = factor();
+    return left != 0.0 ? yes : no;
+  }
   double sum() {
     double left = product();
     for (;;) {
@@ -64,7 +74,7 @@ class Expression {
   double factor() {
     if (take('-')) return -factor();
     if (take('(')) {
-      const double inner = sum();
+      const double inner = choice();
       need(')');
       return inner;
     }

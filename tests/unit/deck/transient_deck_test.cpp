@@ -164,7 +164,7 @@ TEST_CASE("a timeline has its deck", "[deck][transient]") {
         std::vector<std::string>{
             "* a network of benchproof",
             "r1 n1 n2 100",
-            "br2 n2 0 i=v(n2,0)*exp(v(k2))",
+            "br2 n2 0 i=v(n2)*exp(v(k2))",
             "vk2 k2 0 pwl(",
             "+ 0.25 -0 ... 0.375 -13.862943611198906)",  // ln 2^20 [from memory]
             "r3 n3 0 50",
@@ -305,6 +305,24 @@ TEST_CASE("what does not repeat up to the span keeps its corners",
   }
 }
 
+TEST_CASE("a resistance that moves is told by no more voltages than it has",
+          "[deck][transient]") {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 9.0);
+  h.resistor(1, 2, 100.0);
+  h.resistor(2, 0, 100.0);
+  h.resistor(0, 2, 100.0);
+  Timeline t = timeline(h, 0.1);
+  for (const int k : {0, 1, 2}) t.ohms.push_back({k, {{0.01, 100.0}, {0.02, 1e6}}});
+  const std::vector<std::string> lines = make_deck(t).lines;
+  for (const char* line :
+       {"br1 n1 n2 i=v(n1,n2)*exp(v(k1))", "br2 n2 0 i=v(n2)*exp(v(k2))",
+        "br3 0 n2 i=(0-v(n2))*exp(v(k3))"}) {
+    CAPTURE(line);
+    CHECK(std::count(lines.begin(), lines.end(), line) == 1);
+  }
+}
+
 TEST_CASE("with strays devices that have settled are not evaluated",
           "[deck][transient]") {
   HandNetwork h(3);
@@ -332,8 +350,8 @@ TEST_CASE("points become the rows of a waveform", "[deck][transient]") {
   const Timeline t = timeline(h, 0.1);
   const Deck deck = make_deck(t);
   CHECK(deck.vectors ==
-        std::vector<std::string>{"n1", "n2", "@c1[i]", "v1#branch", "vp1#branch"});
-  // What flows through vp1 leaves the regulator at its output.
+        std::vector<std::string>{"n1", "n2", "@c1[i]", "v1#branch", "e1#branch"});
+  // What flows through e1 leaves the regulator at its output.
   const Waveform w = waveform_from(
       t, deck, {0.0, 9, 5, 0.25, -0.5, 0.75, 0.1 * (1 - 1e-15), 8, 4, 1, -2, 3});
   CHECK(w.status == SolveStatus::solved);
