@@ -166,7 +166,7 @@ double least_charge(const Values& v, const TransientDeckOptions& options) {
   return is_any ? least : 1.0;
 }
 
-std::vector<std::string> vectors_of(const Network& network) {
+std::vector<std::string> vectors_in_time(const Network& network) {
   const Structure& s = *network.structure;
   std::vector<std::string> names;
   for (std::size_t k = 1; k < s.nodes.size(); ++k)
@@ -297,7 +297,7 @@ TransientDeckOptions options_for(const Structure& structure) {
 
 Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   Deck deck;
-  deck.vectors = vectors_of(timeline.network);
+  deck.vectors = vectors_in_time(timeline.network);
   std::vector<std::string>& lines = deck.lines;
   lines.emplace_back(kTitle);
   add_passive(lines, timeline, options.start);
