@@ -23,9 +23,11 @@ namespace {
 
 constexpr std::size_t kCornersPerLine = 100;
 /// A line between two corners is broken into so many parts, where that makes no more
-/// than so many corners of a course.
+/// than so many corners of a course. A flank may have fewer: see TransientDeckOptions.
 constexpr std::size_t kParts = 20;
 constexpr std::size_t kMoreCorners = 200;
+/// A switch's own time, and the rounding of a corner's. Second.
+constexpr double kLongestFlank = 1.001 * kSwitchSeconds;
 /// So many equal periods are written as one PULSE.
 constexpr std::size_t kLeastPeriods = 8;
 /// Corners of a period: up, high, down, low.
@@ -48,16 +50,17 @@ using Corners = std::vector<Corner>;
 
 /// A course with more corners on its straight lines. The engine judges its steps by
 /// charges alone, and would pass over what nets without any do while a value moves.
-Corners with_more_corners(const Corners& corners) {
+Corners with_more_corners(const Corners& corners, std::size_t flank_parts) {
   std::size_t moves = 0;
   for (std::size_t k = 1; k < corners.size(); ++k)
     moves += corners[k].value != corners[k - 1].value;
-  const std::size_t parts = std::clamp<std::size_t>(
-      kMoreCorners / std::max<std::size_t>(moves, 1), 1, kParts);
+  const std::size_t most = kMoreCorners / std::max<std::size_t>(moves, 1);
   Corners more{corners.front()};
   for (std::size_t k = 1; k < corners.size(); ++k) {
     const Corner& left = corners[k - 1];
     const Corner& right = corners[k];
+    const bool is_flank = right.seconds - left.seconds <= kLongestFlank;
+    const std::size_t parts = std::min(most, is_flank ? flank_parts : kParts);
     for (std::size_t p = 1; p < parts && left.value != right.value; ++p) {
       const double share = static_cast<double>(p) / static_cast<double>(parts);
       more.push_back({left.seconds + share * (right.seconds - left.seconds),
@@ -70,14 +73,14 @@ Corners with_more_corners(const Corners& corners) {
 
 /// A source of this value: `<line> <value>`, or a PWL over several lines.
 void add_source(std::vector<std::string>& lines, const std::string& line,
-                const Corners& corners) {
+                const Corners& corners, std::size_t flank_parts) {
   if (corners.size() == 1) {
     lines.push_back(fmt::format("{} {}", line, number(corners[0].value)));
     return;
   }
   lines.push_back(line + " pwl(");
   std::size_t k = 0;
-  for (const Corner& corner : with_more_corners(corners)) {
+  for (const Corner& corner : with_more_corners(corners, flank_parts)) {
     if (k++ % kCornersPerLine == 0) lines.emplace_back("+");
     lines.back() += fmt::format(" {} {}", number(corner.seconds), number(corner.value));
   }
@@ -125,7 +128,8 @@ std::optional<Train> find_train(const Corners& corners, double span) {
 
 /// The k-th resistor, which moves.
 void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
-                         const TwoEnds& e, const Course& course, double span) {
+                         const TwoEnds& e, const Course& course, double span,
+                         std::size_t flank_parts) {
   const std::string id = std::to_string(k + 1);
   Corners logs = course.corners;
   for (Corner& corner : logs) corner.value = -std::log(corner.value);
@@ -137,14 +141,14 @@ void add_moving_resistor(std::vector<std::string>& lines, std::size_t k,
       fmt::format("br{} {} {} i={}*exp(v(k{}))", id, node(e.a), node(e.b), volts, id));
   const auto train = find_train(logs, span);
   if (!train) {
-    add_source(lines, fmt::format("vk{0} k{0} 0", id), logs);
+    add_source(lines, fmt::format("vk{0} k{0} 0", id), logs, flank_parts);
     return;
   }
   // Up to the train's first corner, which it is held at; what rises from there is the
   // train's.
   const auto head = logs.begin() + static_cast<std::ptrdiff_t>(train->first);
-  add_source(lines, fmt::format("vk{0} k{0} x{0}", id),
-             Corners(logs.begin(), head + 1));
+  add_source(lines, fmt::format("vk{0} k{0} x{0}", id), Corners(logs.begin(), head + 1),
+             flank_parts);
   lines.push_back(
       fmt::format("vx{0} x{0} 0 pulse(0 {1} {2} {3} {4} {5} {6})", id,
                   number(head[1].value - head[0].value), number(head[0].seconds),
@@ -204,13 +208,15 @@ void add_coil(std::vector<std::string>& lines, std::size_t k, const TwoEnds& e,
 /// Resistors, capacitors and inductors, with what they begin at; strays, where nodes
 /// begin at `start`.
 void add_passive(std::vector<std::string>& lines, const Timeline& timeline,
-                 const std::vector<double>& start) {
+                 const TransientDeckOptions& options) {
+  const std::vector<double>& start = options.start;
   const Structure& s = *timeline.network.structure;
   const Values& v = timeline.network.values;
   const auto ohms = by_element(timeline.ohms, s.resistors.size());
   for (std::size_t k = 0; k < s.resistors.size(); ++k) {
     if (ohms[k] != nullptr) {
-      add_moving_resistor(lines, k, s.resistors[k], *ohms[k], timeline.span);
+      add_moving_resistor(lines, k, s.resistors[k], *ohms[k], timeline.span,
+                          options.flank_parts);
     } else {
       lines.push_back(two_ends("r", k, s.resistors[k], number(v.ohms[k])));
     }
@@ -235,7 +241,8 @@ void add_passive(std::vector<std::string>& lines, const Timeline& timeline,
   }
 }
 
-void add_sources(std::vector<std::string>& lines, const Timeline& timeline) {
+void add_sources(std::vector<std::string>& lines, const Timeline& timeline,
+                 std::size_t flank_parts) {
   const Structure& s = *timeline.network.structure;
   const Values& v = timeline.network.values;
   const auto volts = by_element(timeline.volts, s.voltage_sources.size());
@@ -243,7 +250,7 @@ void add_sources(std::vector<std::string>& lines, const Timeline& timeline) {
     const Corners held{{0.0, v.volts[k]}};
     const TwoEnds& e = s.voltage_sources[k];
     add_source(lines, fmt::format("v{} {} {}", k + 1, node(e.a), node(e.b)),
-               volts[k] == nullptr ? held : volts[k]->corners);
+               volts[k] == nullptr ? held : volts[k]->corners, flank_parts);
   }
   const auto amps = by_element(timeline.amps, s.current_sources.size());
   for (std::size_t k = 0; k < s.current_sources.size(); ++k) {
@@ -251,7 +258,7 @@ void add_sources(std::vector<std::string>& lines, const Timeline& timeline) {
     const TwoEnds& e = s.current_sources[k];
     // Ours leaves at its first node into the circuit, the engine's at its second.
     add_source(lines, fmt::format("i{} {} {}", k + 1, node(e.b), node(e.a)),
-               amps[k] == nullptr ? held : amps[k]->corners);
+               amps[k] == nullptr ? held : amps[k]->corners, flank_parts);
   }
 }
 
@@ -289,6 +296,7 @@ TransientDeckOptions options_for(const Structure& structure) {
   options.abstol = 1e-8;
   options.trtol = 0.1;
   options.skips_settled = true;
+  options.flank_parts = 5;
   if (rings(structure)) return options;
   options.trapezoid = 0.49;
   options.least_stray_volts = 2e3;
@@ -300,12 +308,12 @@ Deck make_deck(const Timeline& timeline, const TransientDeckOptions& options) {
   deck.vectors = vectors_in_time(timeline.network);
   std::vector<std::string>& lines = deck.lines;
   lines.emplace_back(kTitle);
-  add_passive(lines, timeline, options.start);
-  add_sources(lines, timeline);
+  add_passive(lines, timeline, options);
+  add_sources(lines, timeline, options.flank_parts);
   if (!options.also_at.empty()) {
     Corners stops{{0.0, 0.0}};
     for (const double seconds : options.also_at) stops.push_back({seconds, 0.0});
-    add_source(lines, "va1 a1 0", stops);
+    add_source(lines, "va1 a1 0", stops, 1);
   }
   add_devices(lines, softened(timeline.network, options.least_emission),
               Analysis::in_time);

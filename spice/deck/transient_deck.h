@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -49,6 +50,9 @@ struct TransientDeckOptions {
   /// A device whose voltages and current have moved by less than Newton's method may
   /// stop at goes on along its tangent, and is not evaluated.
   bool skips_settled = false;
+  /// While a value goes straight from one corner to the next a step has to end some
+  /// times on the way: in the microsecond of a switch so many times. >= 1.
+  std::size_t flank_parts = 20;
   /// Longest step, as a share of the span; between two rows whoever reads them draws a
   /// straight line. <= 1.
   double longest = 0.0025;

@@ -323,6 +323,26 @@ TEST_CASE("a resistance that moves is told by no more voltages than it has",
   }
 }
 
+TEST_CASE("with strays a switch's own time has fewer corners, a ramp has not",
+          "[deck][transient]") {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 9.0);
+  h.resistor(1, 2, 100.0);
+  h.resistor(2, 0, 100.0);
+  const auto corners = [&h](double seconds) {
+    Timeline t = timeline(h, 0.1);
+    t.ohms = {{0, {{0.03, 100.0}, {0.03 + seconds, 1e6}}}};
+    const Deck deck = make_deck(t, options_for(h.structure));
+    return numbers(words_from(deck, "vk1"), 4).size() / 2;
+  };
+  CHECK(corners(kSwitchSeconds) == 21);
+  CHECK(corners(2.0 * kSwitchSeconds) == 21);
+  h.structure.strays.push_back({2, 0, {}});
+  h.values.stray_farads.push_back(1e-12);
+  CHECK(corners(kSwitchSeconds) == 6);
+  CHECK(corners(2.0 * kSwitchSeconds) == 21);
+}
+
 TEST_CASE("with strays devices that have settled are not evaluated",
           "[deck][transient]") {
   HandNetwork h(3);
