@@ -19,6 +19,7 @@
 #include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
 #include "tests/truth/random_network.h"
+#include "tests/unit/deck/words.h"
 
 namespace benchproof {
 namespace {
@@ -28,15 +29,9 @@ using Catch::StartsWith;
 using Catch::WithinAbs;
 using test::HandNetwork;
 using test::random_network;
+using test::words_of;
 
 constexpr std::uint64_t kSeed = 11;
-
-std::vector<std::string> words_of(const std::string& line) {
-  std::istringstream stream(line);
-  std::vector<std::string> words;
-  for (std::string word; stream >> word;) words.push_back(word);
-  return words;
-}
 
 /// The whole text is one number.
 double number_of(const std::string& text) {

@@ -14,6 +14,7 @@
 #include "core/network/lower.h"
 #include "spice/deck/transient_deck.h"
 #include "tests/truth/hand_network.h"
+#include "tests/unit/deck/words.h"
 
 namespace benchproof {
 namespace {
@@ -21,13 +22,7 @@ namespace {
 namespace fs = std::filesystem;
 
 using Names = std::set<std::string>;
-
-std::vector<std::string> pieces_of(const std::string& line) {
-  std::istringstream stream(line);
-  std::vector<std::string> words;
-  for (std::string word; stream >> word;) words.push_back(word);
-  return words;
-}
+using test::words_of;
 
 /// A name with <k> in place of its number.
 std::string kind_of(const std::string& name) {

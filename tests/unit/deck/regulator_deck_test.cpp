@@ -3,7 +3,6 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <sstream>
 #include <string>
 #include <vector>
 
@@ -11,6 +10,7 @@
 #include "spice/deck/transient_deck.h"
 #include "tests/truth/hand_network.h"
 #include "tests/unit/deck/expression.h"
+#include "tests/unit/deck/words.h"
 
 namespace benchproof {
 namespace {
@@ -49,9 +49,7 @@ std::map<std::string, Words> elements_of(const Deck& deck) {
   std::map<std::string, Words> lines;
   for (const std::string& line : deck.lines) {
     if (line.find_first_of("*.+") == 0) continue;
-    std::istringstream stream(line);
-    Words words;
-    for (std::string word; stream >> word;) words.push_back(word);
+    const Words words = test::words_of(line);
     CAPTURE(line);
     REQUIRE(lines.emplace(words.at(0), words).second);
   }

@@ -5,13 +5,13 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdlib>
-#include <sstream>
 #include <stdexcept>
 #include <string>
 #include <vector>
 
 #include "spice/session/detail/deck_guard.h"
 #include "tests/truth/hand_network.h"
+#include "tests/unit/deck/words.h"
 
 namespace benchproof {
 namespace {
@@ -55,10 +55,7 @@ std::vector<std::string> words_from(const Deck& deck, const std::string& name) {
   for (++line; line->starts_with("+"); ++line) text += line->substr(1);
   std::replace(text.begin(), text.end(), '(', ' ');
   std::replace(text.begin(), text.end(), ')', ' ');
-  std::istringstream stream(text);
-  std::vector<std::string> words;
-  for (std::string word; stream >> word;) words.push_back(word);
-  return words;
+  return test::words_of(text);
 }
 
 bool has(const Deck& deck, const std::string& name) {
@@ -71,9 +68,7 @@ bool has(const Deck& deck, const std::string& name) {
 std::vector<std::string> shortened(const std::vector<std::string>& lines) {
   std::vector<std::string> text;
   for (const std::string& line : lines) {
-    std::istringstream stream(line);
-    std::vector<std::string> words;
-    for (std::string word; stream >> word;) words.push_back(word);
+    const std::vector<std::string> words = test::words_of(line);
     const std::size_t n = words.size();
     text.push_back(line.front() != '+' || n <= 5
                        ? line

@@ -25,7 +25,6 @@ namespace {
 
 namespace wire = benchproof::wire;
 using namespace benchproof;
-using namespace std::chrono_literals;
 
 // A worker that is asked without a session.
 class BareWorker {
@@ -46,7 +45,7 @@ class BareWorker {
 
  private:
   static FrameStream::Deadline deadline() {
-    return std::chrono::steady_clock::now() + 60s;
+    return std::chrono::steady_clock::now() + std::chrono::seconds(60);
   }
 
   std::unique_ptr<WorkerProcess> process_;
