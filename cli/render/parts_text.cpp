@@ -59,7 +59,7 @@ std::vector<std::string> telling(KindId id) {
     case KindId::regulator:
       return {"output", "current", "dropout", "input_max", "quiescent"};
     case KindId::controller:
-      return {"class", "pin_limit", "total_limit", "supply_max", "brownout"};
+      return {"class", "pin_limit", "total_limit", "operating_max", "brownout"};
     case KindId::battery:
       return {"open_circuit", "resistance", "capacity", "end_voltage"};
     default:

@@ -290,7 +290,10 @@ constexpr std::array kController = {
     quantity("resistance_low", Unit::ohm, kOhms, "from an output to vss when low"),
     quantity("brownout", Unit::volt, kPositiveVolts, "least supply voltage"),
     quantity("draw", Unit::ampere, kAmpsOrNone, "supply current of the chip itself"),
-    quantity("supply_max", Unit::volt, kPositiveVolts, "greatest supply voltage"),
+    quantity("supply_max", Unit::volt, kPositiveVolts,
+             "supply voltage beyond which it can be destroyed"),
+    quantity("operating_max", Unit::volt, kPositiveVolts,
+             "greatest supply voltage at which it is made to work"),
     quantity("pin_capacitance", Unit::farad, kFaradsOrNone,
              "from each output or input to vss; in runs"),
 };

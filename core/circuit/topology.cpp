@@ -1,7 +1,6 @@
 #include "core/circuit/topology.h"
 
 #include <algorithm>
-#include <set>
 
 #include "core/base/quantity.h"
 
@@ -222,10 +221,9 @@ bool is_textbook(const Circuit& circuit) {
   });
 }
 
-double rail_farads(const Circuit& circuit, int net) {
+std::vector<int> rail_capacitors(const Circuit& circuit, int net) {
   const std::vector<int> nets = nets_beside(circuit, net);
-  std::set<int> counted;
-  double farads = 0.0;
+  std::vector<int> found;
   for (const int at : nets) {
     for (const PinRef pin : circuit.nets[at].pins) {
       const Part& part = circuit.parts[pin.part];
@@ -233,10 +231,17 @@ double rail_farads(const Circuit& circuit, int net) {
       const int other = other_net(part, at);
       const bool is_beside = std::find(nets.begin(), nets.end(), other) != nets.end();
       if (other < 0 || is_beside || !is_rail(circuit, other)) continue;
-      const auto value = figure(part, "value");
-      if (value && counted.insert(pin.part).second) farads += value->value;
+      if (std::find(found.begin(), found.end(), pin.part) == found.end())
+        found.push_back(pin.part);
     }
   }
+  return found;
+}
+
+double rail_farads(const Circuit& circuit, int net) {
+  double farads = 0.0;
+  for (const int part : rail_capacitors(circuit, net))
+    farads += number_of(circuit.parts[part], "value").value_or(0.0);
   return farads;
 }
 

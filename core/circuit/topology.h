@@ -89,8 +89,10 @@ struct SeriesLed {
 /// solders a capacitor.
 [[nodiscard]] bool is_textbook(const Circuit& circuit);
 
-/// What all capacitors from a net to a rail come to, those behind a fuse, wire or
-/// switch included. Farad.
+/// The capacitors from a net to a rail, those behind a fuse, wire or switch included.
+[[nodiscard]] std::vector<int> rail_capacitors(const Circuit& circuit, int net);
+
+/// What they come to. Farad.
 [[nodiscard]] double rail_farads(const Circuit& circuit, int net);
 
 }  // namespace benchproof

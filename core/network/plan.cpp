@@ -470,7 +470,8 @@ class Lowering {
     // The chip's own draw as a resistance: it takes `draw` at its nominal supply, which
     // lies a tenth below the top of its range (5 V of 5.5 V, 3.3 V of 3.6 V).
     const double draw = number("draw", 0.0);
-    if (choose(draw > 0.0)) resistor(vdd, vss, number("supply_max", 5.5) / 1.1 / draw);
+    const double top = number("operating_max", number("supply_max", 5.5));
+    if (choose(draw > 0.0)) resistor(vdd, vss, top / 1.1 / draw);
     const double leak = number("leak_resistance", kNoLeakOhms);
     const auto clamp = model<DiodeModel>();
     const double farads = number("pin_capacitance", 0.0);

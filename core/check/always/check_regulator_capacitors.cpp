@@ -13,8 +13,8 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"regulator-input-capacitor", "the capacitor that a regulator needs at its input",
      "the capacitors from the net of 'in' to a rail, also through a fuse, wire or "
-     "switch, add up to 'input_capacitor': caution where there is none, note where it "
-     "is smaller",
+     "switch, add up to 'input_capacitor': caution where they are less than a tenth of "
+     "it, note where they are less",
      "the part's figure 'input_capacitor'; 'benchproof parts TYPE' names its source "
      "and mark",
      "with the wires of a supply before it a regulator can oscillate: its output then "
@@ -22,9 +22,8 @@ constexpr Explanation kExplained[] = {
      "solder one close to its pins, from in to ground"},
     {"regulator-output-capacitor", "the capacitor that a regulator needs at its output",
      "the capacitors from the net of 'out' to a rail add up to 'output_capacitor': "
-     "caution where there is none, and for a low drop-out (below 1.5 V) or negative "
-     "type "
-     "where it is smaller; else note",
+     "caution where they are less than a tenth of it, and for a low drop-out (below "
+     "1.5 V) or negative type where they are less at all; else note",
      "the part's figure 'output_capacitor'; 'benchproof parts TYPE' names its source "
      "and mark",
      "a low drop-out or negative type oscillates without it; others let their output "
@@ -53,6 +52,10 @@ bool is_current_source(const Circuit& circuit, const Part& part) {
          });
 }
 
+/// Less than this share of what a regulator needs is as good as none. Common practice,
+/// no source.
+constexpr double kNoneShare = 0.1;
+
 struct Needed {
   CheckId check;
   int pin = kIn;
@@ -69,7 +72,7 @@ std::optional<Finding> missing(const Circuit& circuit, const Part& part,
   if (!least || net < 0) return std::nullopt;
   const double farads = rail_farads(circuit, net);
   if (!exceeds(least->value, farads)) return std::nullopt;
-  const bool is_none = farads == 0.0;
+  const bool is_none = farads < kNoneShare * least->value;
   Finding finding;
   finding.severity = is_none || needed.is_strict ? Severity::caution : Severity::note;
   finding.check = needed.check;
@@ -80,9 +83,12 @@ std::optional<Finding> missing(const Circuit& circuit, const Part& part,
   const std::string of = short_text(least->value, Unit::farad);
   if (is_none) {
     finding.message = fmt::format(
-        "'{}' has no capacitor at its {}: {}; put {} or more from '{}' to ground, "
+        "'{}' has {} at its {}: {}; put {} or more from '{}' to ground, "
         "close to it",
-        part.name, needed.word, needed.why, of, circuit.nets[net].name);
+        part.name,
+        farads > 0.0 ? fmt::format("only {}", short_text(farads, Unit::farad))
+                     : "no capacitor",
+        needed.word, needed.why, of, circuit.nets[net].name);
     return finding;
   }
   finding.message = fmt::format(

@@ -172,6 +172,12 @@ std::optional<Figure> reverse_limit(const Part& capacitor, double) {
   return practice(1.0, Unit::volt, "reverse voltage of an aluminium electrolytic");
 }
 
+std::optional<Figure> operating_limit(const Part& chip, double) {
+  const bool is_given_most = chip.settings.contains("supply_max") &&
+                             !chip.settings.contains("operating_max");
+  return is_given_most ? std::nullopt : figure(chip, "operating_max");
+}
+
 std::optional<Figure> reversed_chip_limit(const Part&, double) {
   return practice(kReversedChipVolts, Unit::volt, "vdd does not lie below vss");
 }

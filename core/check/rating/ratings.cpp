@@ -97,6 +97,7 @@ constexpr std::array kFuseAmps = {
 /// practice, no source.
 constexpr Grade kUsualSupply{.caution = 0.8};
 constexpr Grade kUsualCapacitor{.caution = 0.8};
+constexpr Grade kUsualOperating{.fault = 1.05};
 constexpr Grade kUsualPin{.caution = 0.8};
 constexpr Grade kUsualFuse{.caution = 0.75, .fault_figure = "holds_times"};
 constexpr Grade kUsualResistor{.caution_figure = "usual_share"};
@@ -303,6 +304,15 @@ constexpr Rating kControllerRatings[] = {
      .rest = {"controller-supply", "supply voltage limit", "lower its supply"},
      .run = {"run-supply", "supply voltage limit", "damp or clamp its rail"},
      .bought = {"supply voltage"}},
+    {.measure = volts(kVdd, kVss),
+     .quantity = "voltage",
+     .key = "operating_max",
+     .rest = {.check = "controller-operating",
+              .words = "top of the operating range",
+              .advice = "lower its supply",
+              .grade = kUsualOperating,
+              .unless_told = "controller-supply"},
+     .limit = operating_limit},
     {.measure = volts(kVdd, kVss, Sense::forward, Over::lowest),
      .quantity = "voltage",
      .key = "brownout",

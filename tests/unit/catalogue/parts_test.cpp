@@ -419,7 +419,8 @@ TEST_CASE("controller classes are the envelope of the families", "[catalogue][pa
       any = true;
       CAPTURE(name, t.name);
       for (const auto* limit :
-           {"pin_limit", "total_limit", "clamp_limit", "supply_max"}) {
+           {"pin_limit", "total_limit", "clamp_limit", "supply_max",
+            "operating_max"}) {
         if (t.figures.contains(limit)) CHECK(value(envelope, limit) <= value(t, limit));
       }
       for (const auto* most :

@@ -172,9 +172,9 @@ TEST_CASE("how a key feeds its slots is known", "[network][plan]") {
   only("r", "value", 1.0);
   only("c", "esr", 1.0);
   only("chip", "resistance_high", 1.0);
-  // A resistance from a draw: supply_max / 1.1 / draw.
+  // A resistance from a draw: operating_max / 1.1 / draw.
   const double draw = number_of(parts[l.part("chip")], "draw").value();
-  const double top = number_of(parts[l.part("chip")], "supply_max").value();
+  const double top = number_of(parts[l.part("chip")], "operating_max").value();
   only("chip", "draw", -top / 1.1 / (draw * draw));
   // The wiper takes from one side what it gives to the other.
   const std::vector<Feed> turn = feeds("trim", "turn");

@@ -19,6 +19,14 @@ constexpr Explanation kExplained[] = {
      "mark",
      "an absolute rating: beyond it the chip can be destroyed at once",
      "lower its supply, or regulate it"},
+    {"controller-operating", "whether a chip's supply is within what it is made for",
+     "V(vdd) - V(vss) <= 'operating_max': caution above it, fault above 1.05 times; "
+     "nothing where the description gives 'supply_max' alone",
+     "the part's figure 'operating_max'; 'benchproof parts TYPE' names its source and "
+     "mark; the 5 %: common practice, no source (practice)",
+     "between it and the stress limit nothing breaks at once, but the maker promises "
+     "neither that the chip works nor how long it lasts",
+     "lower its supply, or regulate it"},
     {"controller-brownout", "whether a chip has enough to run",
      "V(vdd) - V(vss) >= 'brownout', unless below 0.5 V, which counts as off",
      "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",

@@ -347,7 +347,9 @@ TEST_CASE("a rating is told just above it and not just below", "[check][ratings]
   check_edge({"controller-clamp", caution, "", "95 uA", "105 uA"}, kClamp);
   // From memory: brown-out at 4.3 V, operation to 5.5 V.
   check_edge({"controller-brownout", fault, "", "4.31 V", "4.29 V"}, chip_supply());
-  check_edge({"controller-supply", fault, "", "5.5 V", "5.51 V"}, chip_supply());
+  check_edge({"controller-operating", caution, "", "5.5 V", "5.51 V"}, chip_supply());
+  check_edge({"controller-operating", fault, "", "5.77 V", "5.78 V"}, chip_supply());
+  check_edge({"controller-supply", fault, "", "6.5 V", "6.51 V"}, chip_supply());
   // Common practice, no source: 30 % and 70 % of 5 V.
   check_edge({"controller-level", caution, "", "3.51 V", "3.49 V"}, kLevel);
 
