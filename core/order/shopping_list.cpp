@@ -190,12 +190,14 @@ std::string obstacle(const Verification& verification) {
   if (verification.states.empty()) return "no state is judged at rest";
   for (const StateResult& state : verification.states) {
     if (state.agrees) continue;
-    const bool is_short = std::any_of(
-        state.phases.begin(), state.phases.end(),
-        [](const PhaseResult& phase) { return phase.unlimited.has_value(); });
+    const auto is_told = [&state](std::string_view check) {
+      return std::any_of(state.findings.begin(), state.findings.end(),
+                         [check](const Finding& f) { return f.check == check; });
+    };
     return fmt::format(
         "{} in state '{}'",
-        is_short                                  ? "nothing limits a current"
+        is_told("current-unlimited")              ? "nothing limits a current"
+        : is_told("supply-apart")                 ? "a supply never meets ground"
         : state.verdict == Verdict::disagreement  ? "the witnesses disagree"
         : state.verdict == Verdict::engine_failed ? "the engine witness has no answer"
                                                   : "the nodal witness has no answer",

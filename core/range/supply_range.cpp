@@ -69,7 +69,10 @@ RangeTestimony ask_both(const RangeSubject& subject, MovedState& moved,
   const StateResult result = see_by_both(posed, witnesses.engine, witnesses.nodal);
   const bool is_unlimited =
       std::any_of(result.phases.begin(), result.phases.end(),
-                  [](const PhaseResult& phase) { return phase.unlimited.has_value(); });
+                  [](const PhaseResult& phase) {
+                    return phase.unanswerable &&
+                           phase.unanswerable->check == "current-unlimited";
+                  });
   if (is_unlimited) return {question.volts, Verdict::good, {}};
   if (!result.agrees) return {question.volts, result.verdict, reason_of(result)};
   const PosedState& at_most = moved.at_most(question.volts);

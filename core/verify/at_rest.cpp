@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/check/agree/agreement.h"
+#include "core/check/always/apart.h"
 #include "core/network/edits.h"
 #include "core/network/unlimited.h"
 
@@ -16,7 +17,8 @@ PosedState::PosedState(const Circuit& circuit, State state,
     : circuit_(circuit),
       state_(std::move(state)),
       parts_(parts_in(circuit, state_)),
-      plan_(make_plan(circuit, parts_, std::move(known))) {
+      plan_(make_plan(circuit, parts_, std::move(known))),
+      apart_(check_apart(circuit)) {
   for (Phase& phase : benchproof::phases(circuit, state_))
     phases_.push_back({std::move(phase), {}});
   fill_all();
@@ -59,6 +61,10 @@ Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins) {
     sight.loop = unlimited_loop(phase.network);
     sight.phase = phase.phase.name;
     if (!sight.loop.empty()) return sight;
+    if (!posed.apart().empty()) {
+      sight.reason = posed.apart().front().message;
+      return sight;
+    }
     const Solution solution = witness(phase.network);
     if (!is_complete(phase.network, solution)) {
       sight.reason = solution.reason;

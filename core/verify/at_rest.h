@@ -42,6 +42,10 @@ class PosedState {
     return plan_.structure;
   }
 
+  /// What check_apart tells of the circuit: where it tells something, no witness can
+  /// answer.
+  [[nodiscard]] const std::vector<Finding>& apart() const { return apart_; }
+
   /// Lets the state set a part's key to another number, and takes the part in again.
   void put(int part, std::string_view key, double value);
 
@@ -57,6 +61,7 @@ class PosedState {
   std::vector<Part> parts_;
   Plan plan_;
   std::vector<PosedPhase> phases_;
+  std::vector<Finding> apart_;
 };
 
 /// What one witness has seen of a posed state: one observation a phase.
@@ -72,7 +77,7 @@ struct Sight {
   std::optional<SeenState> seen;  ///< Nothing where something stands below.
   std::vector<int> loop;          ///< Parts of a loop in which nothing limits a current
   std::string phase;              ///< ... in the phase of this name.
-  std::string reason;             ///< Of a witness without an answer.
+  std::string reason;             ///< Of a witness without an answer, or not asked.
 };
 
 /// Asks one witness about every phase, with strong pins too if told. Ends at the first

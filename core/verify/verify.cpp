@@ -22,17 +22,21 @@
 namespace benchproof {
 namespace {
 
-/// What both witnesses say of one phase.
+/// What both witnesses say of one phase. `apart` is what check_apart tells.
 PhaseResult solve_phase(const Circuit& circuit, const PosedPhase& posed,
-                        const Solve& engine, const Solve& nodal) {
+                        const std::vector<Finding>& apart, const Solve& engine,
+                        const Solve& nodal) {
   PhaseResult result;
   result.phase = posed.phase;
   result.network = posed.network;
-  if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty()) {
-    result.unlimited = unlimited_finding(circuit, result.phase.name, loop);
+  if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty())
+    result.unanswerable = unlimited_finding(circuit, result.phase.name, loop);
+  else if (!apart.empty())
+    result.unanswerable = apart.front();
+  if (result.unanswerable) {
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.engine.reason = result.nodal.reason = result.agreement.reason =
-        result.unlimited->message;
+        result.unanswerable->message;
     return result;
   }
   result.engine = engine(result.network);
@@ -81,12 +85,12 @@ std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& r
 /// Puts a phase's verdict into its state, where the witnesses do not agree on it.
 void take_failure(const PhaseResult& phase, StateResult& result) {
   result.agrees = false;
-  if (!phase.unlimited) {
+  if (!phase.unanswerable) {
     result.verdict =
         std::max(result.verdict, failure_of(phase.engine.status, phase.nodal.status));
     return;
   }
-  if (result.findings.empty()) result.findings.push_back(*phase.unlimited);
+  if (result.findings.empty()) result.findings.push_back(*phase.unanswerable);
   result.verdict = std::max(result.verdict, Verdict::fault);
 }
 
@@ -251,7 +255,7 @@ StateResult see_by_both(const PosedState& posed, const Solve& engine,
   result.parts = posed.parts();
   result.agrees = true;
   for (const PosedPhase& phase : posed.phases()) {
-    result.phases.push_back(solve_phase(circuit, phase, engine, nodal));
+    result.phases.push_back(solve_phase(circuit, phase, posed.apart(), engine, nodal));
     if (!result.phases.back().agreement.agrees)
       take_failure(result.phases.back(), result);
   }

@@ -27,8 +27,9 @@ struct PhaseResult {
   Observation nodal_seen;
   /// With strong pins, as the nodal witness sees it; empty where no output drives.
   std::optional<Observation> strong_seen;
-  /// Set where nothing limits a current: neither witness was asked then.
-  std::optional<Finding> unlimited;
+  /// Set where nothing limits a current, or a supply stands apart (check_apart): neither
+  /// witness was asked then.
+  std::optional<Finding> unanswerable;
 };
 
 /// From best to worst.
@@ -42,7 +43,7 @@ struct StateResult {
   bool agrees = false;              ///< In every phase.
   Observation engine;               ///< Share-weighted over the phases.
   Observation nodal;
-  /// Sorted; unless the witnesses agree, at most that nothing limits a current.
+  /// Sorted; unless the witnesses agree, at most what no witness can answer.
   std::vector<Finding> findings;
   std::vector<Margin> margins;  ///< Of every rating; only if the witnesses agree.
   std::vector<ExpectationResult> expectations;

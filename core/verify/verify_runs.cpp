@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "core/base/quantity.h"
+#include "core/check/always/apart.h"
 #include "core/check/time/run_checks.h"
 #include "core/network/edits.h"
 #include "core/network/unlimited.h"
@@ -38,6 +39,13 @@ std::vector<int> unlimited_in(const Timeline& timeline) {
     if (!loop.empty()) return loop;
   }
   return {};
+}
+
+/// What no witness can answer about a run; empty where they can.
+std::vector<Finding> unanswerable_in(const Circuit& circuit, const Timeline& timeline) {
+  if (const std::vector<int> loop = unlimited_in(timeline); !loop.empty())
+    return {unlimited_finding(circuit, "", loop)};
+  return check_apart(circuit);
 }
 
 /// Where the nodal witness is asked besides its own steps and the engine's times: where
@@ -116,8 +124,8 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
   result.run = &circuit.runs[run];
   result.name = result.run->name;
   result.timeline = make_timeline(circuit, *result.run);
-  if (const std::vector<int> loop = unlimited_in(result.timeline); !loop.empty()) {
-    result.findings.push_back(unlimited_finding(circuit, "", loop));
+  result.findings = unanswerable_in(circuit, result.timeline);
+  if (!result.findings.empty()) {
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.agreement.reason = result.findings.front().message;
     result.engine.reason = result.nodal.reason = result.agreement.reason;
@@ -132,7 +140,7 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
 RunResult judge_run_by_one(const Circuit& circuit, int run,
                            const SolveInTime& witness) {
   Timeline timeline = make_timeline(circuit, circuit.runs[run]);
-  if (!unlimited_in(timeline).empty())
+  if (!unanswerable_in(circuit, timeline).empty())
     return verify_run(circuit, run, witness, witness);  // Which asks nobody.
   Hearing heard;
   heard.nodal = witness(timeline, times_for(circuit, run), -1);

@@ -3,6 +3,7 @@
 // One line for each file of checks: the name that follows check_ and explain_ in it,
 // and what it looks at. Findings are told in this order within each severity.
 #define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
+  CHECK(apart, "supplies from which no current comes back")        \
   CHECK(regulator_capacitors, "capacitors that a regulator needs") \
   CHECK(bypass, "capacitors that a chip needs")                    \
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
