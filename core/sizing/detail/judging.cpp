@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <cstddef>
 #include <utility>
 
@@ -289,8 +290,11 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
     corners.insert(corners.end(), upper.begin(), upper.end());
   }
   if (corners.size() == 1) return;
-  for (const double here : figures.at_each(corners)) {
+  // What is left of voltages that cancel is no figure: a normal number at least.
+  constexpr double kNothing = std::numeric_limits<double>::min();
+  for (double here : figures.at_each(corners)) {
     if (std::isnan(here)) continue;
+    if (std::abs(here) < kNothing) here = 0.0;
     choice.least = std::min(choice.least, here);
     choice.most = std::max(choice.most, here);
   }

@@ -39,7 +39,7 @@ Called called(const Deck& deck) {
   Called names;
   for (const std::string& line : deck.lines) {
     if (line.find_first_of("*.+") == 0) continue;
-    const std::vector<std::string> words = pieces_of(line);
+    const std::vector<std::string> words = words_of(line);
     CAPTURE(line);
     REQUIRE(names.elements.insert(words.at(0)).second);
     const std::size_t nodes = line[0] == 'q' ? 3 : line[0] == 'm' ? 4 : 2;
@@ -58,7 +58,7 @@ Called told(const std::string& explanation) {
     if (line == "* elements") section = &names.elements;
     if (section == nullptr || !line.starts_with("*   ")) continue;
     CAPTURE(line);
-    REQUIRE(section->insert(pieces_of(line).at(1)).second);
+    REQUIRE(section->insert(words_of(line).at(1)).second);
   }
   return names;
 }
@@ -157,7 +157,7 @@ TEST_CASE("a node that a deck makes is one element's own", "[deck]") {
   std::map<std::string, Names> at;
   for (const std::string& line : make_deck(t).lines) {
     if (line.find_first_of("*.+") == 0) continue;
-    const std::vector<std::string> words = pieces_of(line);
+    const std::vector<std::string> words = words_of(line);
     for (const std::string& node : {words.at(1), words.at(2)})
       if (node != "0" && node[0] != 'n') at[node].insert(words[0]);
   }

@@ -318,8 +318,8 @@ ground = ["cell.minus", "chip.vss", "r.b"]
   // reference/parts/controllers.toml, class cmos-5v.
   CHECK_THAT(state.range->lower.volts, WithinAbs(4.3, kEnd));
   CHECK(is_set_by(state.range->lower, "chip", "controller-brownout"));
-  CHECK_THAT(state.range->upper.volts, WithinAbs(5.5, kEnd));
-  CHECK(is_set_by(state.range->upper, "chip", "controller-supply"));
+  CHECK_THAT(state.range->upper.volts, WithinAbs(1.05 * 5.5, kEnd));
+  CHECK(is_set_by(state.range->upper, "chip", "controller-operating"));
   CHECK(state.elsewhere.empty());
   REQUIRE(state.range->lower_without);
   CHECK(state.range->lower_without->kind == RangeEnd::Kind::search);
