@@ -93,7 +93,9 @@ void judge(FileReport& report, EngineSession& session,
   NodalWitness solvers;
   const Witnesses by = make_witnesses(session, solvers);
   if (!is_choice || !states.empty())
-    report.verification = verify(circuit, by.engine, by.nodal, states);
+    report.verification =
+        verify(circuit, by.engine, by.nodal, states, Supplies::doubted,
+               runs_at_once ? by.side_by_side : SideBySide(in_turn));
   if (!is_choice || !runs.empty())
     report.runs = verify_runs(
         circuit, by.engine_in_time, by.nodal_in_time, runs,

@@ -24,15 +24,18 @@ double between(const Trace& trace, std::size_t k, double level) {
 template <typename Function>
 void for_pieces(const Trace& trace, const Stretch& stretch, Function&& piece) {
   const std::vector<double>& t = *trace.seconds;
-  for (std::size_t k = 0; k + 1 < t.size(); ++k) {
+  const std::vector<double>& v = trace.values;
+  const auto after = std::upper_bound(t.begin(), t.end(), stretch.from);
+  std::size_t k =
+      after == t.begin() ? 0 : static_cast<std::size_t>(after - t.begin() - 1);
+  for (; k + 1 < t.size() && t[k] < stretch.to; ++k) {
     const double from = std::max(t[k], stretch.from);
     const double to = std::min(t[k + 1], stretch.to);
     if (!(to > from)) continue;
     const auto at = [&](double seconds) {
-      const double share = (seconds - t[k]) / (t[k + 1] - t[k]);
-      return trace.values[k] + share * (trace.values[k + 1] - trace.values[k]);
+      return v[k] + (seconds - t[k]) / (t[k + 1] - t[k]) * (v[k + 1] - v[k]);
     };
-    piece(from, at(from), to, at(to));
+    piece(from, from == t[k] ? v[k] : at(from), to, to == t[k + 1] ? v[k + 1] : at(to));
   }
 }
 

@@ -8,7 +8,8 @@
 
 namespace benchproof {
 
-/// Does `job(k)` for each k below `jobs`, in any order and perhaps several at once.
+/// Does `job(k)` for each k below `jobs`, perhaps several at once: the first begins
+/// first, so that others may wait for what it does.
 /// Returns when all are done; what a job throws is passed on.
 using SideBySide =
     std::function<void(std::size_t jobs, const std::function<void(std::size_t)>& job)>;
@@ -32,7 +33,8 @@ struct Witnesses {
   std::function<SolveInTime()> another_engine;
   SolveInTime nodal_in_time;
   /// The witnesses in time are asked side by side, and the engine beside the others;
-  /// those at rest only one question at a time, but for those of `another_near`.
+  /// each of those at rest only one question at a time, but for those of
+  /// `another_near`.
   SideBySide side_by_side = in_turn;
 };
 

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <deque>
 #include <set>
 #include <utility>
 
@@ -12,6 +13,7 @@
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/network/unlimited.h"
+#include "core/verify/asked_ahead.h"
 #include "core/verify/at_rest.h"
 #include "core/verify/doubted_supplies.h"
 #include "core/verify/ends.h"
@@ -22,25 +24,30 @@
 namespace benchproof {
 namespace {
 
-/// What both witnesses say of one phase. `apart` is what check_apart tells.
-PhaseResult solve_phase(const Circuit& circuit, const PosedPhase& posed,
-                        const std::vector<Finding>& apart, const Solve& engine,
-                        const Solve& nodal) {
+/// Why no witness can have an answer, if so.
+std::optional<Finding> unanswerable(const PosedState& posed, const PosedPhase& phase) {
+  if (const std::vector<int> loop = unlimited_loop(phase.network); !loop.empty())
+    return unlimited_finding(posed.circuit(), phase.phase.name, loop);
+  if (!posed.apart().empty()) return posed.apart().front();
+  return std::nullopt;
+}
+
+/// What both witnesses say of one phase.
+PhaseResult solve_phase(const PosedState& state, const PosedPhase& posed,
+                        const Solve& engine, const Solve& nodal) {
+  const Circuit& circuit = state.circuit();
   PhaseResult result;
   result.phase = posed.phase;
   result.network = posed.network;
-  if (const std::vector<int> loop = unlimited_loop(result.network); !loop.empty())
-    result.unanswerable = unlimited_finding(circuit, result.phase.name, loop);
-  else if (!apart.empty())
-    result.unanswerable = apart.front();
+  result.unanswerable = unanswerable(state, posed);
   if (result.unanswerable) {
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.engine.reason = result.nodal.reason = result.agreement.reason =
         result.unanswerable->message;
     return result;
   }
-  result.engine = engine(result.network);
-  result.nodal = nodal(result.network);
+  result.nodal = nodal(posed.network);
+  result.engine = engine(posed.network);
   result.agreement = agree(circuit, result.network, result.engine, result.nodal);
   if (is_complete(result.network, result.engine))
     result.engine_seen = observe(circuit, result.network, result.engine);
@@ -177,6 +184,40 @@ void tell_once(std::vector<StateResult>& states, std::string_view check) {
   }
 }
 
+/// Poses the engine's questions, all of them at once, and judges each state as soon as
+/// both witnesses have seen it.
+std::vector<StateResult> judge_states(const std::deque<PosedState>& posed,
+                                      const Solve& engine, const Solve& nodal,
+                                      const SideBySide& side_by_side) {
+  AskedAhead engine_ahead;
+  for (const PosedState& state : posed) {
+    for (const PosedPhase& phase : state.phases())
+      if (!unanswerable(state, phase)) engine_ahead.add(phase.network);
+  }
+  std::vector<StateResult> results;
+  const auto judge_all = [&] {
+    for (const PosedState& state : posed) {
+      results.push_back(see_by_both(state, engine_ahead.answers(), nodal));
+      if (results.back().agrees)
+        judge_state(state.circuit(), state.state(), results.back());
+    }
+  };
+  side_by_side(2, [&](std::size_t job) {
+    if (job == 0)
+      engine_ahead.ask(engine);
+    else
+      judge_all();
+  });
+  for (std::size_t k = 0; k < results.size(); ++k) {
+    if (!results[k].agrees) continue;
+    for (Finding& finding : check_strong_expectations(
+             posed[k].circuit(), posed[k].state(), results[k], engine))
+      results[k].findings.push_back(std::move(finding));
+    sort_by_severity(results[k].findings);
+  }
+  return results;
+}
+
 /// Tells once, in the first state that has findings, what holds whatever the state.
 void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
   const auto first = std::find_if(states.begin(), states.end(),
@@ -249,13 +290,12 @@ CheckInput engine_input(const Circuit& circuit, const State& state,
 
 StateResult see_by_both(const PosedState& posed, const Solve& engine,
                         const Solve& nodal) {
-  const Circuit& circuit = posed.circuit();
   StateResult result;
   result.name = posed.state().name;
   result.parts = posed.parts();
   result.agrees = true;
   for (const PosedPhase& phase : posed.phases()) {
-    result.phases.push_back(solve_phase(circuit, phase, posed.apart(), engine, nodal));
+    result.phases.push_back(solve_phase(posed, phase, engine, nodal));
     if (!result.phases.back().agreement.agrees)
       take_failure(result.phases.back(), result);
   }
@@ -266,28 +306,21 @@ StateResult see_by_both(const PosedState& posed, const Solve& engine,
 }
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                    const std::vector<std::string>& only, Supplies supplies) {
-  Verification verification;
-  std::shared_ptr<const Structure> structure;
-  bool is_whole = true;
+                    const std::vector<std::string>& only, Supplies supplies,
+                    const SideBySide& side_by_side) {
+  std::deque<PosedState> posed;
   for (const State& state : circuit.states) {
-    if (!state.steady) continue;
     const bool is_asked =
         only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
-    if (!is_asked) {
-      is_whole = false;
-      continue;
-    }
-    const PosedState posed(circuit, state, structure);
-    structure = posed.structure();
-    verification.states.push_back(see_by_both(posed, engine, nodal));
-    StateResult& result = verification.states.back();
-    if (!result.agrees) continue;
-    judge_state(circuit, state, result);
-    for (Finding& finding : check_strong_expectations(circuit, state, result, engine))
-      result.findings.push_back(std::move(finding));
-    sort_by_severity(result.findings);
+    if (state.steady && is_asked)
+      posed.emplace_back(circuit, state,
+                         posed.empty() ? nullptr : posed.back().structure());
   }
+  const bool is_whole =
+      std::ssize(posed) == std::count_if(circuit.states.begin(), circuit.states.end(),
+                                         [](const State& s) { return s.steady; });
+  Verification verification;
+  verification.states = judge_states(posed, engine, nodal, side_by_side);
   if (is_whole) look_over_states(circuit, verification.states);
   if (supplies == Supplies::doubted)
     doubt_supplies(circuit, nodal, is_whole, verification.states);

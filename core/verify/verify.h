@@ -12,6 +12,7 @@
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/observation.h"
+#include "core/network/witnesses.h"
 #include "core/verify/at_rest.h"
 
 namespace benchproof {
@@ -27,8 +28,8 @@ struct PhaseResult {
   Observation nodal_seen;
   /// With strong pins, as the nodal witness sees it; empty where no output drives.
   std::optional<Observation> strong_seen;
-  /// Set where nothing limits a current, or a supply stands apart (check_apart): neither
-  /// witness was asked then.
+  /// Set where nothing limits a current, or a supply stands apart (check_apart):
+  /// neither witness was asked then.
   std::optional<Finding> unanswerable;
 };
 
@@ -81,11 +82,13 @@ enum class Supplies { doubted, as_described };
 /// expectations and hand rules. A state in which they do not has a verdict, solutions
 /// and a reason (see Agreement), but no findings. What holds over all states ("never
 /// lights") is looked at when all were solved and agreed on, and told in the state that
-/// comes nearest.
+/// comes nearest. The engine is asked about all states while what it and the other
+/// witness have said is judged, if `side_by_side` does two jobs at once.
 [[nodiscard]] Verification verify(const Circuit& circuit, const Solve& engine,
                                   const Solve& nodal,
                                   const std::vector<std::string>& only = {},
-                                  Supplies supplies = Supplies::doubted);
+                                  Supplies supplies = Supplies::doubted,
+                                  const SideBySide& side_by_side = in_turn);
 
 /// Solves one posed state with both witnesses and compares them. Nothing is judged: no
 /// findings but that nothing limits a current, no margins, expectations and hand rules.

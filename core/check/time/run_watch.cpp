@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <utility>
@@ -101,6 +102,15 @@ Trace winding_volts(const RunInput& input, int index) {
 
 }  // namespace
 
+namespace {
+
+/// Of a trace that has points.
+double highest_of(const Trace& trace) {
+  return *std::max_element(trace.values.begin(), trace.values.end());
+}
+
+}  // namespace
+
 Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
   if (rating.run.by_current) return winding_volts(input, part);
   const Meter meter(rating.measure, input.parts[part]);
@@ -118,8 +128,8 @@ bool watch(const RunInput& input, int part, const Rating& rating, const Held& he
            std::string_view words, std::vector<Finding>& findings) {
   const InRun& run = rating.run;
   const double limit = held.limit.value;
+  if (!exceeds(highest_of(held.trace), limit)) return false;
   const Extremes e = extremes(held.trace, input.seen.whole());
-  if (!exceeds(e.highest, limit)) return false;
   std::vector<Stretch> stretches = beyond(held.trace, limit, true, input.seen.whole());
   std::erase_if(stretches,
                 [&run](const Stretch& s) { return s.length() < run.shortest; });
@@ -156,8 +166,8 @@ bool hold_lasting(const RunInput& input, int part, const Rating& rating,
   const auto& [trace, limit] = held;
   const Endurance endurance = rating.run.endurance(input.parts[part]);
   const double from = endurance.from * limit.value;
+  if (!(limit.value > 0.0) || !exceeds(highest_of(trace), from)) return false;
   const Extremes e = extremes(trace, input.seen.whole());
-  if (!(limit.value > 0.0) || !exceeds(e.highest, from)) return false;
   const auto strain = strain_of(input, held, endurance);
   const bool goes_on = ends_in_passing(input) && exceeds(trace.values.back(), from);
   const bool is_over = strain && exceeds(strain->mean, strain->borne);
