@@ -1,7 +1,6 @@
 #include <exception>
 #include <sstream>
 #include <string>
-#include <thread>
 #include <variant>
 #ifdef __GLIBC__
 #include <malloc.h>
@@ -43,14 +42,12 @@ void complain(const std::string& complaint) {
 }
 
 /// Has the heap keep what waveforms leave for the next one, instead of giving megabytes
-/// back page by page; and few threads share one heap, which grows more cheaply than one
-/// for each (see DEVELOPERS.md).
+/// back page by page.
 void prepare_heap() {
 #ifdef __GLIBC__
   mallopt(M_MMAP_THRESHOLD, 32 << 20);
   mallopt(M_TRIM_THRESHOLD, 64 << 20);
   mallopt(M_TOP_PAD, 1 << 20);
-  if (std::thread::hardware_concurrency() <= 4) mallopt(M_ARENA_MAX, 1);
 #endif
 }
 

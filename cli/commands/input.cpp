@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <filesystem>
 #include <system_error>
@@ -12,22 +13,18 @@
 namespace benchproof {
 namespace {
 
-constexpr std::size_t kChunk = 1 << 16;
-
 std::string error_text(int error) { return std::generic_category().message(error); }
 
 /// Fills `bytes` from a descriptor up to `most` bytes; 0, or what went wrong.
 int read_up_to(int descriptor, std::size_t most, std::string& bytes) {
+  std::array<char, 1 << 14> chunk;
   while (bytes.size() < most) {
-    const std::size_t have = bytes.size();
-    const std::size_t wanted = std::min(kChunk, most - have);
-    bytes.resize(have + wanted);
-    const ssize_t got = read(descriptor, bytes.data() + have, wanted);
-    const int error = got < 0 ? errno : 0;
-    bytes.resize(have + static_cast<std::size_t>(std::max<ssize_t>(got, 0)));
-    if (error == EINTR) continue;
-    if (error != 0) return error;
+    const std::size_t wanted = std::min(chunk.size(), most - bytes.size());
+    const ssize_t got = read(descriptor, chunk.data(), wanted);
+    if (got < 0 && errno == EINTR) continue;
+    if (got < 0) return errno;
     if (got == 0) break;
+    bytes.append(chunk.data(), static_cast<std::size_t>(got));
   }
   return 0;
 }

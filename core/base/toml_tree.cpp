@@ -1,17 +1,30 @@
 #include "core/base/toml_tree.h"
 
 #include <fmt/format.h>
+
+#include <version>
+#ifdef __cpp_lib_to_chars
+#define TOML_FLOAT_CHARCONV 1  // The parser would read numbers from a stream.
+#endif
 #include <toml++/toml.h>
 
 #include <algorithm>
 #include <cassert>
 #include <optional>
+#include <utility>
+#include <vector>
 
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
 namespace {
+
+bool is_ascii(std::string_view text) {
+  return std::all_of(text.begin(), text.end(), [](char byte) {
+    return static_cast<unsigned char>(byte) < 0x80U;
+  });
+}
 
 /// Where lines begin in a text, and where its code points stand: the parser counts
 /// columns in code points, we count bytes. A column is found in constant time, whatever
@@ -20,6 +33,13 @@ class LineIndex {
  public:
   explicit LineIndex(std::string_view text) : text_(text) {
     line_begins_.push_back({0, 0});
+    if (is_ascii(text)) {
+      for (std::size_t at = 0; (at = text.find('\n', at)) != text.npos;) {
+        ++at;
+        line_begins_.push_back({at, at});
+      }
+      return;
+    }
     std::size_t code_points = 0;
     for (std::size_t at = 0; at < text.size(); ++at) {
       if (is_continuation(text[at])) continue;
@@ -74,6 +94,7 @@ class LineIndex {
   }
 
   [[nodiscard]] std::size_t byte_of(std::size_t code_point) const {
+    if (strides_.empty()) return std::min(code_point, text_.size());
     if (code_point / kStride >= strides_.size()) return text_.size();
     std::size_t at = strides_[code_point / kStride];
     for (std::size_t left = code_point % kStride; left > 0 && at < text_.size();
@@ -86,7 +107,8 @@ class LineIndex {
 
   std::string_view text_;
   std::vector<LineBegin> line_begins_;
-  std::vector<std::size_t> strides_;  ///< Byte of every kStride-th code point.
+  std::vector<std::size_t> strides_;  ///< Byte of every kStride-th code point, unless
+                                      ///< all are ASCII.
 };
 
 /// The offset of the first byte that is not UTF-8 (RFC 3629), or nothing.
@@ -282,14 +304,18 @@ TomlNode convert(const toml::node& node, const LineIndex& lines, int depth_left,
       result.items.push_back(convert(item, lines, depth_left - 1, nesting));
   } else if (const auto* table = node.as_table()) {
     result.type = TomlNode::Type::table;
-    result.entries.reserve(table->size());
-    for (const auto& [key, value] : *table)
-      result.entries.push_back({std::string(key.str()), lines.span(key.source()),
-                                convert(value, lines, depth_left - 1, nesting)});
-    std::stable_sort(result.entries.begin(), result.entries.end(),
-                     [](const TomlEntry& a, const TomlEntry& b) {
-                       return a.key_span.begin < b.key_span.begin;
-                     });
+    std::vector<std::pair<Span, toml::table::const_iterator>> places;
+    places.reserve(table->size());
+    for (auto entry = table->begin(); entry != table->end(); ++entry)
+      places.emplace_back(lines.span(entry->first.source()), entry);
+    std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) {
+      return a.first.begin < b.first.begin;
+    });
+    result.entries.reserve(places.size());
+    for (const auto& [place, entry] : places)
+      result.entries.push_back(
+          {std::string(entry->first.str()), place,
+           convert(entry->second, lines, depth_left - 1, nesting)});
   } else {
     result.type = TomlNode::Type::time;
   }
@@ -372,17 +398,18 @@ std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting
     const Position begin = lines.at_byte(offset);
     return Span{begin, {begin.line, begin.column + 1}};
   };
-  if (const auto offset = first_invalid_byte(text))
+  const bool is_plain = is_ascii(text);
+  if (const auto offset = is_plain ? std::nullopt : first_invalid_byte(text))
     return Diagnostic{std::string(kNotUtf8.name), at(*offset),
                       "the text is not valid UTF-8", "save the file as UTF-8"};
   if (const auto offset = first_too_deep(text, nesting))
     return too_deep(at(*offset), nesting);
-  if (const auto offset = first_not_ascii(text))
+  if (const auto offset = is_plain ? std::nullopt : first_not_ascii(text))
     return Diagnostic{std::string(kSyntax.name), at(*offset),
                       fmt::format("not TOML: {} outside of quotes",
                                   quoted(character_at(text, *offset))),
                       "names are of ASCII letters; text stands in straight quotes"};
-  if (const auto offset = first_unreadable(text))
+  if (const auto offset = is_plain ? std::nullopt : first_unreadable(text))
     return Diagnostic{std::string(kSyntax.name), at(*offset),
                       fmt::format("cannot be read: {} behind a '\\' in a long text",
                                   quoted(character_at(text, *offset))),

@@ -72,14 +72,21 @@ double set_constant(const RegulatorModel& m) {
   return m.dropout + m.output - m.line * m.line_reference;
 }
 
-/// What the output is set to at rest.
-std::string target(const RegulatorText& t, const RegulatorModel& m) {
-  if (m.follows) return t.u;
-  const std::string excess =
-      fmt::format("({}*{}-({}))", number(set_factor(m)), t.u, number(set_constant(m)));
-  return up(fmt::format("({}-({})-{})", t.u, number(m.dropout),
-                        up(excess, kRegulatorVoltageBend)),
-            kRegulatorVoltageBend);
+/// Adds nodes e and m: see add_regulator. `excess`: up(v(e)).
+void add_aim(std::vector<std::string>& lines, const RegulatorText& t,
+             const RegulatorModel& m, std::string_view excess) {
+  using fmt::format;
+  const std::string& id = t.id;
+  const double sign = m.is_negative ? -1.0 : 1.0;
+  lines.insert(
+      lines.end(),
+      {format("ge{0} 0 e{0} {1} {2} {3}", id, t.in, t.common,
+              number(sign * set_factor(m))),
+       format("ie{0} e{0} 0 {1}", id, number(set_constant(m))),
+       format("rne{0} e{0} 0 1", id),
+       format("gm{0} 0 m{0} {1} {2} {3}", id, t.in, t.common, number(sign)),
+       format("im{0} m{0} 0 {1}", id, number(m.dropout)),
+       format("bm{0} m{0} 0 i={1}", id, excess), format("rnm{0} m{0} 0 1", id)});
 }
 
 /// The steep part of the equation at rest. Volt.
@@ -92,10 +99,14 @@ std::string steep(const RegulatorText& t, const RegulatorModel& m) {
 
 void add_at_rest(std::vector<std::string>& lines, const RegulatorText& t,
                  const RegulatorModel& m) {
+  const auto up_node = [&t](std::string_view node) {
+    return up(fmt::format("v({}{})", node, t.id), kRegulatorVoltageBend);
+  };
+  if (!m.follows) add_aim(lines, t, m, up_node("e"));
   const std::string slope = fmt::format("({})*{}", number(m.resistance), t.amps);
   const std::string fall =
       m.follows ? fmt::format("{}+{}", slope, steep(t, m))
-                : fmt::format("{}-({}-{}-{})", t.u, target(t, m), slope, steep(t, m));
+                : fmt::format("{}-({}-{}-{})", t.u, up_node("m"), slope, steep(t, m));
   lines.push_back(fmt::format("b{0} {1} p{0} v={2}", t.id, t.in,
                               m.is_negative ? "0-(" + fall + ")" : fall));
   lines.push_back(fmt::format("vp{0} p{0} {1} 0", t.id, t.out));
@@ -130,7 +141,7 @@ std::string add_limit(std::vector<std::string>& lines, const RegulatorText& t,
                      t.id, number(kFarBends * bend), number(bend * bend));
 }
 
-/// Nodes e, m and t, and what they are for: see add_regulator.
+/// Nodes e, m, t and l: see add_regulator.
 void add_regulation(std::vector<std::string>& lines, const RegulatorText& t,
                     const RegulatorModel& m) {
   using fmt::format;
@@ -139,16 +150,10 @@ void add_regulation(std::vector<std::string>& lines, const RegulatorText& t,
   const std::string aim = up_mostly(format("v(m{})", id), kRegulatorVoltageBend);
   const std::string excess = up_mostly(format("v(e{})", id), kRegulatorVoltageBend);
   const std::string over = add_limit(lines, t, m, "e");
+  add_aim(lines, t, m, excess);
   lines.insert(
       lines.end(),
-      {format("ge{0} 0 e{0} {1} {2} {3}", id, t.in, t.common,
-              number(sign * set_factor(m))),
-       format("ie{0} e{0} 0 {1}", id, number(set_constant(m))),
-       format("rne{0} e{0} 0 1", id),
-       format("gm{0} 0 m{0} {1} {2} {3}", id, t.in, t.common, number(sign)),
-       format("im{0} m{0} 0 {1}", id, number(m.dropout)),
-       format("bm{0} m{0} 0 i={1}", id, excess), format("rnm{0} m{0} 0 1", id),
-       format("bt{0} 0 t{0} i={1}", id, aim), format("bo{0} t{0} 0 i={1}", id, over),
+      {format("bt{0} 0 t{0} i={1}", id, aim), format("bo{0} t{0} 0 i={1}", id, over),
        format("bb{0} 0 t{0} i=({1}>0)?(0):({2})", id, t.amps, back(t)),
        format("rnt{0} t{0} 0 1", id),
        format("e{0} {1} {2} 0 t{0} {3}", id, t.common, t.out, number(sign)),

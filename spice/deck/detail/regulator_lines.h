@@ -13,7 +13,9 @@ namespace benchproof::deck_lines {
 ///
 /// At rest its pass element is one behavioural source (b) from in to an inner node p,
 /// followed by a 0 V source (vp) that tells its current; what it needs for itself (bq
-/// or iq) flows through another (vq).
+/// or iq) flows through another (vq). What the output is set to comes from nodes e and
+/// m (below): in one expression the engine would read, and derive, each part of it
+/// several times, which took it a seventh of a small circuit's time.
 ///
 /// In time, where a source is evaluated ten thousand times, all that is linear is said
 /// by the engine's own elements, and each smooth corner is a source of one voltage, at

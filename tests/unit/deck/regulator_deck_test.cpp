@@ -115,7 +115,7 @@ double volts_of(const std::string& node, const std::map<std::string, Words>& lin
 
 }  // namespace
 
-TEST_CASE("a regulator's expressions at rest are the device's equation", "[deck]") {
+TEST_CASE("a regulator's elements at rest are the device's equation", "[deck]") {
   const RegulatorModel m = drawn_model();
   const int common = GENERATE(0, 2);
   const double sign = m.is_negative ? -1.0 : 1.0;
@@ -124,8 +124,11 @@ TEST_CASE("a regulator's expressions at rest are the device's equation", "[deck]
   look_around([&](double size, double flow) {
     const double in = sign * size;
     const double amps = sign * flow;
-    const Known known{{"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
+    Known known{{"v(n1)", in + vc}, {"v(n2)", vc}, {"i(vp1)", amps}};
     CAPTURE(in, amps, vc, m.line);
+    for (const char* node : {"e1", "m1"})
+      if (!m.follows)
+        known["v(" + std::string(node) + ")"] = volts_of(node, lines, known);
     // The source holds in - out at this; out - common is what is left of in.
     const double fall = told_by(lines.at("b1"), "v=", known);
     const RegulatorEquation e = pass(m, in, in - fall, amps);
