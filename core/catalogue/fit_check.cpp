@@ -13,7 +13,7 @@ namespace {
 
 constexpr double kCelsius = 25.0;
 
-double known(const Type& type, std::string_view name) {
+double figure_known(const Type& type, std::string_view name) {
   const auto found = type.figures.find(name);
   return found == type.figures.end() ? 0.0 : found->second.value;
 }
@@ -44,15 +44,15 @@ double slope_at(const DiodeModel& model, double amps) {
 
 void add_zener(const Type& type, const DiodeModel& model,
                std::vector<FitPoint>& points) {
-  const double test = known(type, "test_current");
-  const double knee = known(type, "knee_current");
+  const double test = figure_known(type, "test_current");
+  const double knee = figure_known(type, "knee_current");
   points.push_back({"breakdown" + at(test, Unit::ampere), Unit::volt,
-                    known(type, "voltage"), model.bv + test * model.rs});
-  points.push_back({"slope" + at(test, Unit::ampere), Unit::ohm, known(type, "slope"),
-                    slope_at(model, test)});
+                    figure_known(type, "voltage"), model.bv + test * model.rs});
+  points.push_back({"slope" + at(test, Unit::ampere), Unit::ohm,
+                    figure_known(type, "slope"), slope_at(model, test)});
   if (type.figures.contains("knee_slope") && knee > 0.0)
     points.push_back({"slope" + at(knee, Unit::ampere), Unit::ohm,
-                      known(type, "knee_slope"), slope_at(model, knee)});
+                      figure_known(type, "knee_slope"), slope_at(model, knee)});
 }
 
 /// VDS / ID in the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), at the
@@ -78,18 +78,19 @@ std::vector<FitPoint> fit_points(const Type& type) {
     if (type.kind == KindId::zener) add_zener(type, *diode, points);
     add_forward(type, *diode, "forward", points);
   } else if (const auto* bipolar = std::get_if<BipolarModel>(&type.model)) {
-    const double amps = known(type, "base_volts_current");
+    const double amps = figure_known(type, "base_volts_current");
     DiodeModel base;
     base.is = bipolar->is;
     base.n = bipolar->nf;
     base.tnom = bipolar->tnom;
     points.push_back({"base-emitter" + at(amps, Unit::ampere), Unit::volt,
-                      known(type, "base_volts"), voltage_at(base, amps, kCelsius)});
+                      figure_known(type, "base_volts"),
+                      voltage_at(base, amps, kCelsius)});
   } else if (const auto* mos = std::get_if<MosModel>(&type.model)) {
-    const double gate = known(type, "on_gate");
+    const double gate = figure_known(type, "on_gate");
     points.push_back({"on resistance" + at(gate, Unit::volt), Unit::ohm,
-                      known(type, "on_resistance"),
-                      on_resistance(*mos, gate, known(type, "on_current"))});
+                      figure_known(type, "on_resistance"),
+                      on_resistance(*mos, gate, figure_known(type, "on_current"))});
     if (mos->body) add_forward(type, *mos->body, "body diode", points);
   }
   return points;

@@ -12,7 +12,7 @@
 namespace benchproof {
 namespace {
 
-std::optional<double> known(const Type& type, std::string_view name) {
+std::optional<double> value_of(const Type& type, std::string_view name) {
   const auto found = type.figures.find(name);
   if (found == type.figures.end()) return std::nullopt;
   return found->second.value;
@@ -25,11 +25,11 @@ double needed(const Type& type, std::string_view name) {
 
 DiodeModel forward_model(const Type& type) {
   ForwardShape shape;
-  shape.n = known(type, "n");
-  shape.rs = known(type, "rs");
-  shape.eg = known(type, "eg_electronvolts").value_or(shape.eg);
-  shape.xti = known(type, "xti").value_or(shape.xti);
-  shape.drift = known(type, "drift_volts_per_kelvin");
+  shape.n = value_of(type, "n");
+  shape.rs = value_of(type, "rs");
+  shape.eg = value_of(type, "eg_electronvolts").value_or(shape.eg);
+  shape.xti = value_of(type, "xti").value_or(shape.xti);
+  shape.drift = value_of(type, "drift_volts_per_kelvin");
   return fit_forward(type.points, shape).model;
 }
 
@@ -39,7 +39,7 @@ DiodeModel zener_model(const Type& type) {
   sheet.volts = needed(type, "voltage");
   sheet.test_amps = needed(type, "test_current");
   sheet.slope = needed(type, "slope");
-  sheet.knee_slope = known(type, "knee_slope");
+  sheet.knee_slope = value_of(type, "knee_slope");
   if (sheet.knee_slope) sheet.knee_amps = needed(type, "knee_current");
   sheet.forward = type.points.front();
   sheet.n = needed(type, "n");
@@ -62,7 +62,7 @@ MosModel mos_model(const Type& type) {
   sheet.threshold = needed(type, "threshold");
   sheet.resistance = needed(type, "on_resistance");
   sheet.gate_volts = needed(type, "on_gate");
-  sheet.drain_amps = known(type, "on_current").value_or(0.0);
+  sheet.drain_amps = value_of(type, "on_current").value_or(0.0);
   if (!type.points.empty()) sheet.body = forward_model(type);
   return fit_mos(sheet);
 }

@@ -12,7 +12,7 @@ namespace {
 
 using Mask = std::uint64_t;
 
-constexpr double kThreshold = 0.1;
+constexpr double kPivotThreshold = 0.1;
 
 constexpr Mask bit(int k) { return Mask{1} << k; }
 
@@ -120,7 +120,8 @@ class MaskedRows {
     int fewest = kMostByMasks + 1;
     for (int c = 0; c < candidates.count; ++c) {
       const int r = candidates.rows[c];
-      if (!(std::abs(a_[r * stride_ + k]) >= kThreshold * candidates.largest)) continue;
+      if (!(std::abs(a_[r * stride_ + k]) >= kPivotThreshold * candidates.largest))
+        continue;
       const int entries = std::popcount(columns_in_[r]);
       if (entries < fewest) {
         fewest = entries;

@@ -23,7 +23,8 @@ constexpr double kMostAside = 0.1;
 /// practice, no source.
 constexpr double kSaturatedVolts = 0.5;
 constexpr double kActiveVolts = 0.7;
-constexpr const char* kSource = "Kuphaldt, Lessons In Electric Circuits vol. III ch. 4";
+constexpr const char* kTransistors =
+    "Kuphaldt, Lessons In Electric Circuits vol. III ch. 4";
 
 /// What drives a base whose emitter stands on an end: a resistor from an end or an
 /// output, and perhaps one from base to emitter.
@@ -81,23 +82,25 @@ std::optional<Drive> drive_of(const HandInput& input, int index, double sign) {
   return drive;
 }
 
-HandResult about(const Part& part, std::string_view rule, std::string_view title,
-                 std::string_view quantity, Unit unit) {
+HandResult about_transistor(const Part& part, std::string_view rule,
+                            std::string_view title, std::string_view quantity,
+                            Unit unit) {
   HandResult result;
   result.rule = rule;
   result.title = title;
   result.part = part.name;
   result.quantity = quantity;
   result.unit = unit;
-  result.source = kSource;
+  result.source = kTransistors;
   result.mark = Mark::verified;
   return result;
 }
 
 HandResult base_result(const HandInput& input, int index, double sign,
                        const Drive& drive) {
-  HandResult result = about(input.parts[index], "transistor-base",
-                            "base current of a transistor", "current", Unit::ampere);
+  HandResult result =
+      about_transistor(input.parts[index], "transistor-base",
+                       "base current of a transistor", "current", Unit::ampere);
   result.hand = (drive.volts - kBaseVolts) / drive.total;
   result.formula =
       drive.has_output ? "IB = (V - VBE) / (RB + Rout)" : "IB = (V - VBE) / RB";
@@ -141,9 +144,9 @@ struct Switched {
 
 /// IC = (V - VF) / RC.
 HandResult collector_result(const HandInput& input, const Switched& it) {
-  HandResult result = about(input.parts[it.part], "transistor-collector",
-                            "collector current of a transistor that is switched on",
-                            "current", Unit::ampere);
+  HandResult result = about_transistor(
+      input.parts[it.part], "transistor-collector",
+      "collector current of a transistor that is switched on", "current", Unit::ampere);
   result.hand = (it.volts - it.drop) / it.load.total_ohms();
   result.formula = it.load.diodes.empty() ? "IC = V / RC" : "IC = (V - VF) / RC";
   std::vector<double> drops;
@@ -166,9 +169,9 @@ HandResult collector_result(const HandInput& input, const Switched& it) {
 /// What gain that asks for.
 HandResult forced_result(const HandInput& input, int index, double collector,
                          double base_amps) {
-  HandResult forced = about(input.parts[index], "transistor-forced-gain",
-                            "gain that a transistor that is switched on is asked for",
-                            "gain", Unit::none);
+  HandResult forced = about_transistor(
+      input.parts[index], "transistor-forced-gain",
+      "gain that a transistor that is switched on is asked for", "gain", Unit::none);
   forced.hand = collector / base_amps;
   forced.formula = "IC / IB";
   forced.numbers = fmt::format("{} / {} = {}", hand_text(collector, Unit::ampere),
@@ -185,9 +188,9 @@ HandResult forced_result(const HandInput& input, int index, double collector,
 /// IC = beta IB of a transistor that is neither off nor saturated.
 HandResult active_result(const HandInput& input, int index, double sign,
                          double base_amps, const Figure& gain) {
-  HandResult result =
-      about(input.parts[index], "transistor-gain",
-            "collector current of a transistor by its gain", "current", Unit::ampere);
+  HandResult result = about_transistor(input.parts[index], "transistor-gain",
+                                       "collector current of a transistor by its gain",
+                                       "current", Unit::ampere);
   result.hand = gain.value * base_amps;
   result.formula = "IC = beta IB";
   result.numbers = fmt::format("{} {} = {}", hand_text(gain.value, Unit::none),

@@ -173,8 +173,8 @@ std::optional<Figure> reverse_limit(const Part& capacitor, double) {
 }
 
 std::optional<Figure> operating_limit(const Part& chip, double) {
-  const bool is_given_most = chip.settings.contains("supply_max") &&
-                             !chip.settings.contains("operating_max");
+  const bool is_given_most =
+      chip.settings.contains("supply_max") && !chip.settings.contains("operating_max");
   return is_given_most ? std::nullopt : figure(chip, "operating_max");
 }
 

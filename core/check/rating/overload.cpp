@@ -15,8 +15,6 @@ namespace {
 
 /// From here on only the lasting current is borne. Second.
 constexpr double kLasting = 10.0;
-/// Shorter stretches are made up by models that switch in no time. Second.
-constexpr double kShortest = 1e-6;
 /// Half of the I2t, or of the pulse, is no reason to say anything: makers' ratings hold
 /// for a junction that is hot already. Common practice, no source.
 constexpr double kCarefulSurge = 0.7;
@@ -85,7 +83,8 @@ void add_rectangle(AmpsCurve& curve, double surge, double seconds) {
   double amps = surge;
   if (seconds > kKnee) amps *= times(kKnee, seconds, 2.0);
   const double knee = std::min(seconds, kKnee);
-  if (knee > kShortest) curve.add(kShortest, amps * times(kShortest, knee, 4.0));
+  if (knee > kShortestStrain)
+    curve.add(kShortestStrain, amps * times(kShortestStrain, knee, 4.0));
   if (seconds > kKnee) curve.add(kKnee, amps);
   curve.add(seconds, surge);
 }
@@ -134,7 +133,7 @@ std::string times_text(double value, double limit) {
 Endurance surge_endurance(const Part& diode) {
   const double surge = *number_of(diode, "surge");
   Endurance e{surge_curve(diode, surge), kCarefulSurge,
-              number_of(diode, "current").value_or(0.0) / surge, true, kShortest};
+              number_of(diode, "current").value_or(0.0) / surge, true, kShortestStrain};
   e.source =
       "common practice, no source (I2t of the rated half sine, up to ten times "
       "its peak; makers' curves over the number of cycles)";
@@ -169,7 +168,7 @@ Endurance lasting_endurance(const Part& part) {
   const bool is_surged = number_of(part, is_led ? "pulse" : "surge").has_value();
   Endurance e;
   e.source = kLastingSource;
-  e.least_seconds = is_surged ? kShortOverload : kShortest;
+  e.least_seconds = is_surged ? kShortOverload : kShortestStrain;
   if (current && is_led) {
     e.curve = pulse_curve(part, *current);
   } else if (current && is_surged) {

@@ -14,6 +14,10 @@ namespace benchproof {
 // to the lasting current at 10 s. Stretches up to a second are held against the first
 // part of it, longer ones against the second.
 
+/// What is above a rating for less is made up by semiconductors' models, which switch
+/// in no time. Second.
+inline constexpr double kShortestStrain = 1e-6;
+
 /// Where the two parts meet. Second.
 inline constexpr double kShortOverload = 1.0;
 

@@ -21,31 +21,30 @@
 namespace benchproof {
 namespace {
 
-/// Above a rating by less than this counts with semiconductors' models, which switch in
-/// no time and make up spikes as short. Second.
-constexpr double kShortest = 1e-6;
-
 // What the table of ratings names: a curve, where cautions begin, where it comes from.
 
 constexpr double kHalf = 0.5;          // Common practice, no source.
 constexpr double kCarefulLoad = 0.85;  // 1.1 of 1.3: where those at rest begin.
 constexpr Endurance kSmallJunction{
-    kSmallJunctionCurve, kHalf, 1.0, false, kShortest, kJunctionSource, Mark::memory};
+    kSmallJunctionCurve, kHalf,           1.0,         false,
+    kShortestStrain,     kJunctionSource, Mark::memory};
 constexpr Endurance kCasedJunction{
-    kCasedJunctionCurve, kHalf, 1.0, false, kShortest, kJunctionSource, Mark::memory};
+    kCasedJunctionCurve, kHalf,           1.0,         false,
+    kShortestStrain,     kJunctionSource, Mark::memory};
 constexpr Endurance kResistor{
     kResistorCurve,
     kHalf,
     1.0,
     false,
-    kShortest,
+    kShortestStrain,
     "IEC 60115-1, short-time overload, and makers' pulse curves, from memory",
     Mark::memory};
-constexpr Endurance kFuse{kFuseCurve,  kFuseHolds, kFuseHoldsFrom,
-                          true,        kShortest,  "IEC 60127-2 sheet 2, from memory",
+constexpr Endurance kFuse{kFuseCurve,      kFuseHolds,
+                          kFuseHoldsFrom,  true,
+                          kShortestStrain, "IEC 60127-2 sheet 2, from memory",
                           Mark::memory};
-constexpr Endurance kWire{kWireCurve,  kHalf,     1.0,
-                          true,        kShortest, "IEC 60364-4-43, from memory",
+constexpr Endurance kWire{kWireCurve,  kHalf,           1.0,
+                          true,        kShortestStrain, "IEC 60364-4-43, from memory",
                           Mark::memory};
 constexpr Endurance kContact{kContactCurve, kHalf, 1.0, true};
 constexpr Endurance kWinding{kWindingCurve, kHalf, 1.0, true};
@@ -461,7 +460,7 @@ constexpr Rating kTransistorRatings[] = {
              .words = "current limit",
              .advice = kSwitchLess,
              .stress = Stress::load,
-             .shortest = kShortest},
+             .shortest = kShortestStrain},
      .bought = {"collector current"},
      .careful = {0.75, "current rating", Over::mean}},
     {.measure = volts(kCollector, kEmitter, Sense::either),
@@ -506,7 +505,7 @@ constexpr Rating kMosfetRatings[] = {
              .words = "current limit",
              .advice = kSwitchLess,
              .stress = Stress::load,
-             .shortest = kShortest,
+             .shortest = kShortestStrain,
              .where_not = "pulse"},
      .bought = {"drain current"},
      .careful = {0.75, "current rating", Over::mean}},
@@ -523,7 +522,7 @@ constexpr Rating kMosfetRatings[] = {
              .words = "current limit",
              .advice = kSwitchLess,
              .stress = Stress::load,
-             .shortest = kShortest}},
+             .shortest = kShortestStrain}},
     {.measure = amps(kDrain, Sense::either),
      .quantity = "current",
      .key = "current",
