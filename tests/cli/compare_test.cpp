@@ -9,14 +9,13 @@
 
 #include "flat.h"
 #include "program.h"
+#include "screen.h"
 
 using namespace benchproof;
 using Catch::Contains;
 using Json = nlohmann::json;
 
 namespace {
-
-const std::string kDemo = "circuits/harbour-light.toml";
 
 const std::string kPorch = R"(
 [parts]
@@ -28,23 +27,6 @@ inlet  = ["jack.plus", "porch_r.a"]
 lamp   = ["porch_r.b", "porch.anode"]
 ground = ["jack.minus", "porch.cathode"]
 )";
-
-void check_width(const std::string& text) {
-  std::istringstream lines(text);
-  for (std::string line; std::getline(lines, line);) {
-    INFO(line);
-    CHECK(line.size() <= 80);
-    CHECK(std::all_of(line.begin(), line.end(),
-                      [](char c) { return c >= ' ' && c <= '~'; }));
-  }
-}
-
-Json json_of(std::vector<std::string> arguments, const RunOptions& options = {}) {
-  arguments.emplace_back("--json");
-  const Ran ran = run_program(arguments, options);
-  CAPTURE(ran.out, ran.err);
-  return Json::parse(ran.out);
-}
 
 }  // namespace
 

@@ -15,6 +15,7 @@
 
 #include "folder.h"
 #include "golden.h"
+#include "screen.h"
 #include "spice/session/engine_session.h"
 
 using namespace benchproof;
@@ -24,11 +25,7 @@ using Catch::StartsWith;
 using Catch::Matchers::WithinAbs;
 using Json = nlohmann::json;
 
-namespace {
-
-const std::string kDemo = "circuits/harbour-light.toml";
-
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("the demo reads as it should", "[program][golden]") {
   const Ran ran = run_program({"verify", kDemo, "--by-hand"});

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "program.h"
+#include "screen.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -13,8 +14,6 @@ using Catch::Matchers::WithinAbs;
 using Json = nlohmann::json;
 
 namespace {
-
-const std::string kDemo = "circuits/harbour-light.toml";
 
 /// The demo's range in one state, with a value changed.
 Json state_of(const std::string& state, const std::string& change = {}) {
@@ -38,16 +37,6 @@ std::string cause(const Json& end) {
   REQUIRE(end["ended_by"] == "check");
   const Json& first = end["findings"][0];
   return first["part"].get<std::string>() + " " + first["check"].get<std::string>();
-}
-
-void check_width(const std::string& text) {
-  std::istringstream lines(text);
-  for (std::string line; std::getline(lines, line);) {
-    INFO(line);
-    CHECK(line.size() <= 80);
-    CHECK(std::all_of(line.begin(), line.end(),
-                      [](char c) { return c >= ' ' && c <= '~'; }));
-  }
 }
 
 }  // namespace

@@ -15,6 +15,7 @@
 
 #include "folder.h"
 #include "program.h"
+#include "screen.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -46,30 +47,11 @@ current = { min = "3 mA", max = "12 mA" }
 source = "invented for this test"
 )";
 
-std::string with(std::string text, const std::string& from, const std::string& to) {
-  return text.replace(text.find(from), from.size(), to);
-}
-
 /// A library of so many jetties of different values.
 void fill(const Folder& folder, int count) {
   for (int k = 0; k < count; ++k)
     folder.file(fmt::format("jetty-{:03}.toml", k),
                 with(kJetty, "470R", fmt::format("{}R", 470 + k)));
-}
-
-Json json_of(std::vector<std::string> arguments, const RunOptions& options = {}) {
-  arguments.emplace_back("--json");
-  const Ran ran = run_program(arguments, options);
-  CAPTURE(ran.out, ran.err);
-  return Json::parse(ran.out);
-}
-
-void check_width(const std::string& text) {
-  std::istringstream lines(text);
-  for (std::string line; std::getline(lines, line);) {
-    INFO(line);
-    CHECK(line.size() <= 80);
-  }
 }
 
 /// The program with a worker of which a shell script decides how it lives.
@@ -121,7 +103,7 @@ TEST_CASE("a library passes, is recorded, and stays", "[program][regress]") {
   CHECK_THAT(ran.out, Contains("3 of 3 circuits passed: 6 states with 3 variants") &&
                           Contains("no results are recorded") &&
                           Contains("6 of 6 expectations rest on published values"));
-  check_width(ran.out);
+  check_columns(ran.out);
 
   ran = run_program({"regress", folder.path(), "--record"});
   CHECK(ran.status == 0);
@@ -146,7 +128,7 @@ TEST_CASE("one changed value fails exactly there", "[program][regress]") {
   const Ran ran = run_program({"regress", folder.path()});
   CAPTURE(ran.out);
   CHECK(ran.status == 1);
-  check_width(ran.out);
+  check_columns(ran.out);
   CHECK_THAT(ran.out, Contains("jetty-001.toml\n  variant 'dim', state 'steady':") &&
                           Contains("'l1' was 4.") &&
                           Contains("2 of 3 circuits passed"));

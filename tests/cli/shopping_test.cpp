@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "program.h"
+#include "screen.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -13,8 +14,6 @@ using Catch::Matchers::WithinRel;
 using Json = nlohmann::json;
 
 namespace {
-
-const std::string kDemo = "circuits/harbour-light.toml";
 
 /// 12 V over a resistor and an LED; the resistor's value stands for @.
 std::string lamp(const std::string& ohms) {

@@ -16,6 +16,7 @@
 #include "flat.h"
 #include "folder.h"
 #include "program.h"
+#include "screen.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -23,8 +24,6 @@ using Catch::Matchers::WithinRel;
 using Json = nlohmann::json;
 
 namespace {
-
-const std::string kDemo = "circuits/harbour-light.toml";
 
 /// A description with what an editor by hand leaves behind: odd spacing, comments,
 /// letters beyond ASCII, lines that end in CR LF, a byte order mark.
@@ -65,10 +64,6 @@ class File {
  private:
   std::filesystem::path folder_;
 };
-
-std::string with(std::string text, const std::string& from, const std::string& to) {
-  return text.replace(text.find(from), from.size(), to);
-}
 
 }  // namespace
 

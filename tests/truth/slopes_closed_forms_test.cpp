@@ -20,16 +20,16 @@ using Catch::WithinAbs;
 using Catch::WithinRel;
 using test::HandNetwork;
 
-constexpr double kEps = std::numeric_limits<double>::epsilon();
+constexpr double kSlopeEps = std::numeric_limits<double>::epsilon();
 
 /// LU with pivoting is backward stable [Higham 2002, "Accuracy and Stability of
 /// Numerical Algorithms", sec. 9.3]: n eps cond, with at most 4 unknowns and cond below
 /// 1e6 of the small linear networks here.
-constexpr double kLinear = 4 * 1e6 * kEps;
+constexpr double kLinear = 4 * 1e6 * kSlopeEps;
 
 /// Newton's method settles nonlinear circuits to 1e-9 of each unknown (NodalOptions);
 /// its last step squares what was left, so that ten times less is demanded.
-constexpr double kNonlinear = 1e-10;
+constexpr double kSlopeNonlinear = 1e-10;
 
 /// The slopes of figures of a network at its operating point.
 struct Solved {
@@ -179,7 +179,7 @@ TEST_CASE("resistors move voltages as Tellegen's theorem says",
     adjoint.current_source(out, 0, 1.0);
     const Solution by_ampere = solve_nodal(adjoint.network());
     // Of the sums below: n eps cond of the largest voltage.
-    constexpr double kBound = kNodes * 1e5 * kEps * 12.0;
+    constexpr double kBound = kNodes * 1e5 * kSlopeEps * 12.0;
     double by_all_ohms = 0.0;
     for (std::size_t k = 0; k < hand.values.ohms.size(); ++k) {
       const double product =
@@ -232,8 +232,9 @@ TEST_CASE("a diode with a resistor moves as its law says", "[truth][closed-form]
   const auto check = [&](std::size_t slot, double du) {
     CAPTURE(DiodeModel::kNumbers[slot].name);
     CHECK_THAT(s.by(0, ValueList::diodes, 0, slot),
-               WithinRel(ohms / loop * du, kNonlinear));
-    CHECK_THAT(s.by(1, ValueList::diodes, 0, slot), WithinRel(-du / loop, kNonlinear));
+               WithinRel(ohms / loop * du, kSlopeNonlinear));
+    CHECK_THAT(s.by(1, ValueList::diodes, 0, slot),
+               WithinRel(-du / loop, kSlopeNonlinear));
   };
   const double by_is = -m.n * vt * amps / (is * (amps + is));
   check(number<DiodeModel>("is"), by_is * is / m.is);
@@ -245,7 +246,8 @@ TEST_CASE("a diode with a resistor moves as its law says", "[truth][closed-form]
   CHECK_THAT(s.by(0, ValueList::volts, 0), WithinRel((rs + rd) / loop, 1e-9));
   const double by_kelvin =
       u / kelvin + by_is * is * (m.eg / vt + m.xti) / (m.n * kelvin);
-  CHECK_THAT(s.slopes.by_celsius(0), WithinRel(ohms / loop * by_kelvin, kNonlinear));
+  CHECK_THAT(s.slopes.by_celsius(0),
+             WithinRel(ohms / loop * by_kelvin, kSlopeNonlinear));
 }
 
 // Ib flows in, bf Ib through the collector's resistor, whatever the junction does.
@@ -291,14 +293,14 @@ TEST_CASE("a MOS transistor beyond its knee moves by the square law",
   const double current = 0.5 * m.kp;  // Of an overdrive of 1 V.
   const double grown = 1.0 + ohms * current * m.lambda;
   const double volts = (12.0 - ohms * current) / grown;
-  CHECK_THAT(sign * s.volts(2), WithinRel(volts, kNonlinear));
+  CHECK_THAT(sign * s.volts(2), WithinRel(volts, kSlopeNonlinear));
   const double by_current = -ohms * (1.0 + m.lambda * volts) / grown;
   const auto by = [&](const char* name) {
     return sign * s.by(0, ValueList::mosfets, 0, number<MosModel>(name));
   };
-  CHECK_THAT(by("kp"), WithinRel(by_current * 0.5, kNonlinear));
-  CHECK_THAT(sign * by("vto"), WithinRel(-by_current * m.kp, kNonlinear));
-  CHECK_THAT(by("lambda"), WithinRel(-ohms * current * volts / grown, kNonlinear));
+  CHECK_THAT(by("kp"), WithinRel(by_current * 0.5, kSlopeNonlinear));
+  CHECK_THAT(sign * by("vto"), WithinRel(-by_current * m.kp, kSlopeNonlinear));
+  CHECK_THAT(by("lambda"), WithinRel(-ohms * current * volts / grown, kSlopeNonlinear));
 }
 
 TEST_CASE("a coil at rest is its winding", "[truth][closed-form]") {

@@ -28,7 +28,7 @@ using test::HandNetwork;
 constexpr double kTolerance = 1e-10;
 constexpr double kAgreement = 1e-6;
 
-TransientOptions tight() {
+TransientOptions tightly() {
   TransientOptions o;
   o.relative = kTolerance;
   o.volts = kTolerance;
@@ -43,7 +43,7 @@ void check_against_ida(const Timeline& t, int points) {
   for (int k = 0; k < points; ++k) times.push_back(t.span * (k + 0.37) / points);
   const std::vector<std::vector<double>> wanted =
       test::solve_by_ida(t, times, kTolerance, 1e-2 * kTolerance);
-  const Waveform w = solve_nodal(t, times, tight());
+  const Waveform w = solve_nodal(t, times, tightly());
   UNSCOPED_INFO(w.reason);
   REQUIRE(w.status == SolveStatus::solved);
   const std::size_t nodes = t.network.structure->nodes.size();

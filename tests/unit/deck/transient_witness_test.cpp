@@ -31,7 +31,7 @@ EngineOptions options() {
   return options;
 }
 
-EngineSession& session() {
+EngineSession& witness_session() {
   static EngineSession one{options()};
   return one;
 }
@@ -47,7 +47,7 @@ Timeline timeline(const HandNetwork& hand, double span) {
 }
 
 Waveform solved(const Timeline& t, const TransientDeckOptions& how = {}) {
-  Waveform w = solve_with_engine(session(), t, how);
+  Waveform w = solve_with_engine(witness_session(), t, how);
   UNSCOPED_INFO(w.reason);
   REQUIRE(w.status == SolveStatus::solved);
   REQUIRE(w.width == row_width(*t.network.structure));

@@ -24,7 +24,7 @@ using Catch::WithinRel;
 using test::HandNetwork;
 using test::random_network;
 
-constexpr std::uint64_t kSeed = 7;
+constexpr std::uint64_t kSolverSeed = 7;
 
 /// Two answers to one question, each settled to 1e-9 of its unknowns (NodalOptions) by
 /// a step that squares what was left: ten times that between them.
@@ -219,10 +219,10 @@ TEST_CASE("from a near solution as from a cold start", "[nodal]") {
 TEST_CASE("sparse beyond 64 unknowns says what dense says below", "[nodal]") {
   int solved = 0;
   for (std::uint64_t k = 0; k < 60; ++k) {
-    const Network network = random_network(kSeed, k);
+    const Network network = random_network(kSolverSeed, k);
     const Solution narrow = solve_nodal(network);
     const Solution wide = solve_nodal(padded(network, 70));
-    CAPTURE(kSeed, k, narrow.reason, wide.reason);
+    CAPTURE(kSolverSeed, k, narrow.reason, wide.reason);
     if (narrow.status != SolveStatus::solved || wide.status != SolveStatus::solved)
       continue;
     ++solved;

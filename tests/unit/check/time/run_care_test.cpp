@@ -5,29 +5,14 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
 #include "core/verify/verify_runs.h"
+#include "judged_run.h"
 
 namespace benchproof {
 namespace {
 
-using Findings = std::vector<Finding>;
-
-/// The findings of the only run, the nodal solver standing for both witnesses.
-Findings judged(const std::string& text) {
-  const Catalogue catalogue = built_in_catalogue();
-  const ReadResult read = read_circuit(text, "run.toml", catalogue);
-  CAPTURE(text);
-  REQUIRE(read.circuit.has_value());
-  const RunResult result = verify_run(*read.circuit, 0, nodal_in_time, nodal_in_time);
-  CAPTURE(result.agreement.reason);
-  REQUIRE(result.agreement.agrees);
-  return result.findings;
-}
-
-const Finding* find(const Findings& findings, std::string_view check) {
-  for (const Finding& f : findings)
-    if (f.check == check) return &f;
-  return nullptr;
-}
+using test::find;
+using test::Findings;
+using test::judged;
 
 /// An LED at an output, and in parallel to its resistor's end a capacitor, if any.
 std::string blinking(const std::string& hertz, const std::string& span,

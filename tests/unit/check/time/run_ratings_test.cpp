@@ -14,6 +14,7 @@
 #include "core/nodal/transient.h"
 #include "core/verify/explanations.h"
 #include "core/verify/verify_runs.h"
+#include "judged_run.h"
 
 // What a part bears for a while: the limits are those that endurance.h names with their
 // sources; the pulses here are rectangles, so that mean and length are known by hand.
@@ -21,34 +22,12 @@
 namespace benchproof {
 namespace {
 
+using test::find;
+using test::Findings;
+using test::judged;
+
 using Catch::Contains;
 using Catch::WithinRel;
-using Findings = std::vector<Finding>;
-
-/// The findings of the only run, the nodal solver standing for both witnesses.
-Findings judged(const std::string& text) {
-  const Catalogue catalogue = built_in_catalogue();
-  const ReadResult read = read_circuit(text, "run.toml", catalogue);
-  std::string complaints;
-  for (const Diagnostic& d : read.diagnostics) complaints += d.message + "\n";
-  CAPTURE(text, complaints);
-  REQUIRE(read.circuit.has_value());
-  const RunResult result = verify_run(*read.circuit, 0, nodal_in_time, nodal_in_time);
-  CAPTURE(result.agreement.reason);
-  REQUIRE(result.agreement.agrees);
-  for (const Finding& f : result.findings) {
-    CAPTURE(f.check);
-    REQUIRE(find_explanation(f.check) != nullptr);
-  }
-  return result.findings;
-}
-
-const Finding* find(const Findings& findings, std::string_view check) {
-  for (const Finding& f : findings)
-    if (f.check == check) return &f;
-  return nullptr;
-}
-
 std::optional<Severity> severity(const Findings& findings, std::string_view check) {
   const Finding* found = find(findings, check);
   return found ? std::optional(found->severity) : std::nullopt;

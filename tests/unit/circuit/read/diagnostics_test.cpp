@@ -15,6 +15,7 @@
 #include "core/catalogue/read_types.h"
 #include "core/circuit/read/own_catalogue.h"
 #include "core/circuit/read/reader.h"
+#include "known_parts.h"
 
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
 // "# expect: error ID" at the end of the guilty line, more than one where it earns
@@ -30,17 +31,13 @@ using benchproof::Catalogue;
 using benchproof::Change;
 using benchproof::Limits;
 using benchproof::ReadResult;
+using benchproof::test::catalogue;
 
 const fs::path kSource = BENCHPROOF_SOURCE_DIR;
 
 std::string read_file(const fs::path& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), {}};
-}
-
-const Catalogue& catalogue() {
-  static const Catalogue built_in = benchproof::built_in_catalogue();
-  return built_in;
 }
 
 std::vector<fs::path> bad_files() {

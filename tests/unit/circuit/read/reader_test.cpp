@@ -13,18 +13,16 @@
 #include <vector>
 
 #include "core/circuit/read/detail/structure_check.h"
+#include "known_parts.h"
 
 using namespace benchproof;
+using benchproof::test::catalogue;
+using benchproof::test::part;
 using Catch::Contains;
 using Catch::Matchers::WithinAbs;
 using Level = OutputSetting::Level;
 
 namespace {
-
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
 
 ReadResult read(const std::string& text, const std::vector<Change>& changes = {}) {
   return read_circuit(text, "some.toml", catalogue(), {.changes = changes});
@@ -45,13 +43,6 @@ std::vector<std::string> ids(const ReadResult& result) {
   std::vector<std::string> list;
   for (const Diagnostic& diagnostic : result.diagnostics) list.push_back(diagnostic.id);
   return list;
-}
-
-const Part& part(const Circuit& circuit, const std::string& name) {
-  for (const Part& candidate : circuit.parts)
-    if (candidate.name == name) return candidate;
-  FAIL("no part " << name);
-  return circuit.parts.front();
 }
 
 const std::string kHarbour = R"(title   = "Harbour light, für die Mole"

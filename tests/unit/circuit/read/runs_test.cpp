@@ -4,20 +4,17 @@
 #include <vector>
 
 #include "core/circuit/read/reader.h"
+#include "known_parts.h"
 
 // How [[runs]] and what is expected of them are read. What is refused, and where, is in
 // tests/diagnostics/run-*.toml and expect-run.toml.
 
 using namespace benchproof;
+using benchproof::test::catalogue;
 
 namespace {
 
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
-
-const std::string kPier = R"(
+const std::string kRunPier = R"(
 [parts]
 jack = { kind = "dc-supply", voltage = "12 V" }
 load = { kind = "resistor", value = "1k" }
@@ -43,14 +40,14 @@ steady = false
 )";
 
 ReadResult read(const std::string& rest, const Limits& limits = {}) {
-  return read_circuit(kPier + rest, "pier.toml", catalogue(), {}, limits);
+  return read_circuit(kRunPier + rest, "pier.toml", catalogue(), {}, limits);
 }
 
-Circuit read_good(const std::string& rest, const Limits& limits = {}) {
+Circuit read_good_runs(const std::string& rest, const Limits& limits = {}) {
   ReadResult result = read(rest, limits);
   std::string told;
   for (const Diagnostic& d : result.diagnostics)
-    told += to_text(d, "pier.toml", kPier + rest);
+    told += to_text(d, "pier.toml", kRunPier + rest);
   INFO(told);
   REQUIRE(result.circuit.has_value());
   return *result.circuit;
@@ -75,7 +72,8 @@ span = "200 ms"
 )";
 
 std::vector<Expectation> expected(const std::string& demand) {
-  return read_good(kPowerUp + "[[expect]]\nrun = \"power up\"\n" + demand).expectations;
+  return read_good_runs(kPowerUp + "[[expect]]\nrun = \"power up\"\n" + demand)
+      .expectations;
 }
 
 Expectation one_expected(const std::string& demand) {
@@ -90,7 +88,7 @@ Expectation one_expected(const std::string& demand) {
 
 TEST_CASE("a run that names a state alone is one step from unpowered",
           "[reader][runs]") {
-  const Circuit circuit = read_good(kPowerUp);
+  const Circuit circuit = read_good_runs(kPowerUp);
   REQUIRE(circuit.runs.size() == 1);
   const Run& run = circuit.runs[0];
   CHECK(run.name == "power up");
@@ -106,7 +104,7 @@ TEST_CASE("a run that names a state alone is one step from unpowered",
 
 TEST_CASE("a run's steps, beginnings and rises", "[reader][runs]") {
   const Circuit circuit =
-      read_good(R"(
+      read_good_runs(R"(
 [[runs]]
 name = "a dip, and back again!"
 from = "night"
@@ -124,7 +122,7 @@ state = "unpowered"
 rise = "1 ns"
 span = "1 us"
 )",
-                {.pwm_corners = 20'000'000, .all_corners = 20'000'000});
+                     {.pwm_corners = 20'000'000, .all_corners = 20'000'000});
   REQUIRE(circuit.runs.size() == 2);
   const Run& dip = circuit.runs[0];
   CHECK(dip.from == 0);
@@ -145,9 +143,9 @@ span = "1 us"
 }
 
 TEST_CASE("without runs there are none, with an empty list too", "[reader][runs]") {
-  CHECK(read_good("").runs.empty());
+  CHECK(read_good_runs("").runs.empty());
   ReadResult result =
-      read_circuit("runs = []\n" + kPier, "pier.toml", catalogue(), {}, {});
+      read_circuit("runs = []\n" + kRunPier, "pier.toml", catalogue(), {}, {});
   REQUIRE(result.circuit.has_value());
   CHECK(result.circuit->runs.empty());
 }
@@ -267,7 +265,7 @@ TEST_CASE("bounds at a time, or of a figure", "[reader][runs]") {
 }
 
 TEST_CASE("runs and expectations at rest stand side by side", "[reader][runs]") {
-  const Circuit circuit = read_good(kPowerUp + R"(
+  const Circuit circuit = read_good_runs(kPowerUp + R"(
 [[expect]]
 net = "rail"
 voltage = { min = "5 V" }
@@ -324,7 +322,8 @@ TEST_CASE("limits of runs are told with their figure", "[reader][runs][limits]")
       kPowerUp +
       "[[runs]]\nname = \"again\"\nsteps = [{ at = \"0 s\", state = \"day\" "
       "}, { at = \"1 s\", state = \"night\" }]\nspan = \"2 s\"\n";
-  CHECK(read_good(two, {.runs = 2, .steps = 2, .pwm_corners = 4000}).runs.size() == 2);
+  CHECK(read_good_runs(two, {.runs = 2, .steps = 2, .pwm_corners = 4000}).runs.size() ==
+        2);
   CHECK(only(two, {.runs = 1}) == "too-large: there are 2 runs; 1 are allowed");
   CHECK(only(two, {.steps = 1}) ==
         "too-large: 'steps' of run 'again' has 2 steps; 1 are allowed");
@@ -344,8 +343,8 @@ TEST_CASE("a run's name is printable and not too long", "[reader][runs]") {
   const auto named = [](const std::string& name) {
     return "[[runs]]\nname = \"" + name + "\"\nstate = \"night\"\nspan = \"1 s\"\n";
   };
-  CHECK(read_good(named(std::string(64, 'x'))).runs[0].name.size() == 64);
-  CHECK(read_good(named("20 ms dip (~1/2)")).runs.size() == 1);
+  CHECK(read_good_runs(named(std::string(64, 'x'))).runs[0].name.size() == 64);
+  CHECK(read_good_runs(named("20 ms dip (~1/2)")).runs.size() == 1);
   for (const std::string& bad :
        {std::string(65, 'x'), std::string("a "), std::string("a\\tb"),
         std::string("a\\u007F"), std::string("M\xC3\xB6le")}) {

@@ -3,16 +3,14 @@
 #include <vector>
 
 #include "core/circuit/read/reader.h"
+#include "known_parts.h"
 
 using namespace benchproof;
+using benchproof::test::catalogue;
+using benchproof::test::part;
 using Level = OutputSetting::Level;
 
 namespace {
-
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
 
 const std::string kJetty = R"(title = "Jetty"
 [parts]
@@ -60,13 +58,6 @@ Circuit in_variant(const std::string& lines) {
 
 Circuit with(const std::vector<Change>& changes) {
   return read_in("", {.changes = changes});
-}
-
-const Part& part(const Circuit& circuit, const std::string& name) {
-  for (const Part& candidate : circuit.parts)
-    if (candidate.name == name) return candidate;
-  FAIL("no part " << name);
-  return circuit.parts.front();
 }
 
 double value(const Circuit& circuit, const std::string& name, const std::string& key) {

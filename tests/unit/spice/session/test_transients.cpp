@@ -23,7 +23,7 @@ namespace wire = benchproof::wire;
 
 using Lines = std::vector<std::string>;
 
-EngineOptions options() {
+EngineOptions transient_options() {
   EngineOptions options;
   options.worker_path = scratch::worker_path();
   return options;
@@ -81,19 +81,21 @@ void check_is_charging(const EngineReply& reply) {
   }
 }
 
-EngineRequest divider() { return {scratch::divider_deck(), {"n2", "n1", "@r1[i]"}}; }
+EngineRequest divider_at_rest() {
+  return {scratch::divider_deck(), {"n2", "n1", "@r1[i]"}};
+}
 
 }  // namespace
 
 TEST_CASE("a transient's points come through", "[engine][session][transient]") {
-  EngineSession session(options());
+  EngineSession session(transient_options());
   check_is_charging(session.run(charging()));
   check_is_charging(session.run(charging()));
 }
 
 TEST_CASE("a transient does not colour what follows", "[engine][session][transient]") {
-  EngineSession session(options());
-  const EngineReply alone = session.run(divider());
+  EngineSession session(transient_options());
+  const EngineReply alone = session.run(divider_at_rest());
   REQUIRE(alone.status == EngineStatus::solved);
   const std::vector<double> first = session.run(charging()).values;
   // What one transient saves hides nothing of the next, nor of what is at rest, whether
@@ -104,11 +106,11 @@ TEST_CASE("a transient does not colour what follows", "[engine][session][transie
         charging(Lines(9000, "n1"), ".tran 1e-8 0.01 0 5e-6")}) {
     const EngineReply ended = session.run(before);
     CAPTURE(before.vectors.size(), ended.message);
-    const EngineReply again = session.run(divider());
+    const EngineReply again = session.run(divider_at_rest());
     CHECK(again.status == EngineStatus::solved);
     CHECK(again.values == alone.values);
     // Nor what changes of a circuit that was held before it.
-    EngineRequest changed = divider();
+    EngineRequest changed = divider_at_rest();
     changed.deck[2] = "r1 n1 n2 7000";
     const EngineReply other = session.run(changed);
     REQUIRE(other.status == EngineStatus::solved);
@@ -143,7 +145,7 @@ TEST_CASE("what is no transient is told", "[engine][session][transient]") {
        transient({"b1 n1 0 v=v(n1)*v(n1)+1", "r1 n1 0 1"}, {"n1"}), "aborted"},
   }));
   CAPTURE(what);
-  EngineSession session(options());
+  EngineSession session(transient_options());
   const EngineReply reply = session.run(request);
   CHECK(reply.status == EngineStatus::not_solved);
   CHECK(reply.values.empty());
@@ -161,7 +163,7 @@ TEST_CASE("where a transient finds no way on it says how far it came",
   for (double step = 0.5e-3; step > 1e-12; step /= 2.0) {
     if (charged(seconds + step) < 1.0) seconds += step;
   }
-  EngineSession session(options());
+  EngineSession session(transient_options());
   const EngineReply reply = session.run(stuck);
   CHECK(reply.status == EngineStatus::not_solved);
   CHECK(reply.values.empty());
@@ -178,7 +180,7 @@ TEST_CASE("a waveform of many frames comes whole, and above the limit it is refu
   // socket a thousand.
   constexpr std::size_t kCopies = 1000;
   const Lines names(kCopies, "n2");
-  EngineSession session(options());
+  EngineSession session(transient_options());
   const EngineReply large = session.run(charging(names, ".tran 1e-8 0.01 0 1e-6"));
   CAPTURE(large.message);
   REQUIRE(large.status == EngineStatus::solved);
@@ -232,7 +234,7 @@ TEST_CASE("the largest waveform fits the worker's memory",
 }
 
 TEST_CASE("many transients do not fill the worker", "[engine][session][transient]") {
-  EngineSession session(options());
+  EngineSession session(transient_options());
   const auto resident_kilobytes = [&session] {
     const auto status = "/proc/" + std::to_string(session.worker_pid()) + "/status";
     return std::stol(scratch::field_of(status, "VmRSS:"));
