@@ -217,7 +217,8 @@ TEST_CASE("the largest waveform fits the worker's memory",
   const double points = 0.97 * wire::kMaxValues / 61.0;
   char tran[64];
   std::snprintf(tran, sizeof tran, ".tran 1e-8 0.01 0 %.6e", kSpan / points);
-  EngineOptions patient = transient_options()();  // Its bounds in memory are meant, not in time.
+  EngineOptions patient =
+      transient_options();  // Its bounds in memory are meant, not in time.
   patient.deadline = std::chrono::seconds(120);
   EngineSession session(patient);
   const EngineReply reply = session.run(transient(elements, vectors, tran));
