@@ -19,6 +19,7 @@
 #include "core/verify/ends.h"
 #include "core/verify/explanations.h"
 #include "core/verify/lamp_spread.h"
+#include "core/verify/leaks.h"
 #include "core/verify/strong_expectations.h"
 
 namespace benchproof {
@@ -169,6 +170,15 @@ void look_at_ends(const Circuit& circuit, const Solve& engine, const Solve& noda
 void look_at_spread(const Circuit& circuit, const Solve& engine, const Solve& nodal,
                     std::vector<StateResult>& states) {
   for (auto& [index, finding] : check_lamp_spread(circuit, states, engine, nodal)) {
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
+/// Asks what leaks do where little current flows.
+void look_at_leaks(const Circuit& circuit, const Solve& nodal,
+                   std::vector<StateResult>& states) {
+  for (auto& [index, finding] : check_leaks(circuit, states, nodal)) {
     states[index].findings.push_back(std::move(finding));
     sort_by_severity(states[index].findings);
   }
@@ -326,6 +336,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
     doubt_supplies(circuit, nodal, is_whole, verification.states);
   look_at_ends(circuit, engine, nodal, verification.states);
   look_at_spread(circuit, engine, nodal, verification.states);
+  look_at_leaks(circuit, nodal, verification.states);
   look_at_parts(circuit, verification.states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})

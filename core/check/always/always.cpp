@@ -8,6 +8,7 @@
   CHECK(bypass, "capacitors that a chip needs")                    \
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
   CHECK(battery_care, "what batteries ask of people")              \
+  CHECK(surroundings, "what is too hot or too cold around parts")  \
   CHECK(unrated, "ratings that parts lack")
 
 namespace benchproof {

@@ -3,14 +3,15 @@
 #include <algorithm>
 
 #include "core/check/always/always.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
 constexpr Explanation kExplained[] = {
     {"battery-care", "what batteries ask of people",
-     "every lithium cell; every strong battery (NiMH, NiCd, lead-acid, lithium-ion) in "
-     "a circuit without a fuse",
+     "every lithium cell; every strong battery (NiMH, NiCd, lead-acid, lithium-ion) of "
+     "which neither pole leads to a fuse before anything but wires and switches",
      "common practice, no source (practice)",
      "a shorted battery makes wires glow; lithium-ion cells burn when they are abused; "
      "coin cells kill children who swallow them",
@@ -26,9 +27,35 @@ constexpr Explanation kExplained[] = {
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-bool has_fuse(const Circuit& circuit) {
-  return std::any_of(circuit.parts.begin(), circuit.parts.end(),
-                     [](const Part& part) { return part.kind == KindId::fuse; });
+/// Whether all that a pole of a battery leads to lies behind fuses, wires and switches
+/// apart.
+bool is_fused_at(const Circuit& circuit, const Part& battery, int pole) {
+  std::vector<int> reached = {battery.nets[pole]};
+  bool has_fuse = false;
+  for (std::size_t k = 0; k < reached.size(); ++k) {
+    for (const Part& part : circuit.parts) {
+      if (&part == &battery) continue;
+      for (const int net : part.nets) {
+        if (net != reached[k] || net < 0) continue;
+        if (part.kind == KindId::fuse) {
+          has_fuse = true;
+        } else if (part.kind == KindId::wire || part.kind == KindId::switch_) {
+          const int next = other_net(part, net);
+          if (next >= 0 &&
+              std::find(reached.begin(), reached.end(), next) == reached.end())
+            reached.push_back(next);
+        } else {
+          return false;
+        }
+      }
+    }
+  }
+  return has_fuse;
+}
+
+/// Whether a short anywhere goes through a fuse.
+bool is_fused(const Circuit& circuit, const Part& battery) {
+  return is_fused_at(circuit, battery, 0) || is_fused_at(circuit, battery, 1);
 }
 
 /// What a battery asks of people. Empty where there is nothing to say.
@@ -84,11 +111,10 @@ void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
 std::vector<Finding> check_battery_care(const Circuit& circuit) {
   std::vector<Finding> findings;
   check_mixed(circuit, findings);
-  const bool is_fused = has_fuse(circuit);
   for (const Part& part : circuit.parts) {
     if (part.kind != KindId::battery) continue;
     const std::string chemistry = word_of(part, "chemistry");
-    const std::string message = care(chemistry, is_fused);
+    const std::string message = care(chemistry, is_fused(circuit, part));
     if (message.empty()) continue;
     Finding finding;
     finding.severity = Severity::caution;
