@@ -64,10 +64,11 @@ std::string model(const DiodeModel& m) {
 }
 
 std::string model(const BipolarModel& m) {
-  return fmt::format("BipolarModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}",
-                     m.is_pnp, number(m.is), number(m.bf), number(m.br), number(m.nf),
-                     number(m.nr), number(m.vaf), number(m.eg), number(m.xti),
-                     number(m.tnom), number(m.cje), number(m.cjc));
+  return fmt::format(
+      "BipolarModel{{{}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}}}",
+      m.is_pnp, number(m.is), number(m.bf), number(m.br), number(m.nf), number(m.nr),
+      number(m.vaf), number(m.ikf), number(m.eg), number(m.xti), number(m.tnom),
+      number(m.rc), number(m.cje), number(m.cjc));
 }
 
 std::string model(const MosModel& m) {

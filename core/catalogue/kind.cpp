@@ -422,6 +422,8 @@ constexpr std::array kBipolarParameters = {
     ModelParameter{"nf", 1e-6, true, 100, "forward emission coefficient"},
     ModelParameter{"nr", 1e-6, true, 100, "reverse emission coefficient"},
     ModelParameter{"vaf", 0.1, true, 1e9, "Early voltage, volt"},
+    ModelParameter{"ikf", 1e-6, true, 1e9, "knee of the gain at high current, ampere"},
+    ModelParameter{"rc", 0, true, 1e9, "collector resistance, ohm"},
     kEg,
     kXti,
     kTnom,

@@ -55,7 +55,8 @@ struct DiodeModelOf {
 };
 using DiodeModel = DiodeModelOf<double>;
 
-/// Parameters of a bipolar transistor: Ebers-Moll transport form with the Early effect.
+/// Parameters of a bipolar transistor: Ebers-Moll transport form with the Early effect
+/// and a gain that falls at high current.
 template <class Number>
 struct BipolarModelOf {
   bool is_pnp = false;
@@ -65,20 +66,25 @@ struct BipolarModelOf {
   Number nf = 1.0;    ///< Forward emission coefficient, > 0.
   Number nr = 1.0;    ///< Reverse emission coefficient, > 0.
   Number vaf = std::numeric_limits<double>::infinity();  ///< Early voltage. Volt, > 0.
+  /// Knee current: the gain is bf / (1 + IC/ikf). Ampere, > 0. Ideal transistors have
+  /// none.
+  Number ikf = std::numeric_limits<double>::infinity();
   Number eg = 1.11;    ///< Activation energy. Electronvolt.
   Number xti = 3.0;    ///< Exponent of the saturation current's temperature rule.
   Number tnom = 27.0;  ///< Degrees Celsius.
+  double rc = 0.0;     ///< Collector resistance. Ohm, >= 0.
   std::optional<double> cje = {};  ///< Base-emitter capacitance. Farad, >= 0.
   std::optional<double> cjc = {};  ///< Base-collector capacitance. Farad, >= 0.
   bool operator==(const BipolarModelOf&) const = default;
 
-  static constexpr std::array<ModelNumber<BipolarModelOf, Number>, 9> kNumbers{{
+  static constexpr std::array<ModelNumber<BipolarModelOf, Number>, 10> kNumbers{{
       {"is", &BipolarModelOf::is},
       {"bf", &BipolarModelOf::bf},
       {"br", &BipolarModelOf::br},
       {"nf", &BipolarModelOf::nf},
       {"nr", &BipolarModelOf::nr},
       {"vaf", &BipolarModelOf::vaf},
+      {"ikf", &BipolarModelOf::ikf},
       {"eg", &BipolarModelOf::eg},
       {"xti", &BipolarModelOf::xti},
       {"tnom", &BipolarModelOf::tnom},

@@ -194,7 +194,7 @@ void check_models(const Values& x) {
   }
   for (const BipolarModel& m : x.bipolars) {
     demand(positive(m.is) && positive(m.bf) && positive(m.br) && positive(m.nf) &&
-               positive(m.nr) && m.vaf > 0.0 && std::isfinite(m.eg) &&
+               positive(m.nr) && m.vaf > 0.0 && m.ikf > 0.0 && std::isfinite(m.eg) &&
                std::isfinite(m.xti) && temperature(m.tnom),
            "a bipolar transistor with a parameter out of range");
   }

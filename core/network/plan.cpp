@@ -398,16 +398,21 @@ class Lowering {
     const End emitter = at(2);
     leak(collector, emitter);
     leak(base, emitter, kIdealBaseOhms);
+    End inner_collector = collector;
+    if (choose(m.rc > 0.0)) {
+      inner_collector = inside("collector");
+      resistor(collector, inner_collector, m.rc);
+    }
     End inner_base = base;
     if (choose(part_->type != nullptr)) {
       inner_base = inside("base");
       resistor(base, inner_base, kBaseOhms);
     }
-    add_three(&Structure::bipolars, collector, inner_base, emitter);
+    add_three(&Structure::bipolars, inner_collector, inner_base, emitter);
     put(ValueList::bipolars, values_->bipolars, m);
     const BipolarFarads farads = bipolar_farads(*part_);
     stray(inner_base, emitter, farads.base_emitter);
-    stray(inner_base, collector, farads.base_collector);
+    stray(inner_base, inner_collector, farads.base_collector);
   }
 
   void add_mosfet() {

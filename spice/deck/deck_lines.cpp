@@ -57,6 +57,8 @@ std::string bipolar_model(const BipolarModel& m) {
       number(m.is), number(m.bf), number(m.br), number(m.nf), number(m.nr),
       number(m.eg), number(m.xti), number(m.tnom));
   if (std::isfinite(m.vaf)) line += fmt::format(" vaf={}", number(m.vaf));
+  if (std::isfinite(m.ikf) && !is_ideal(m))
+    line += fmt::format(" ikf={}", number(m.ikf));
   return line;
 }
 

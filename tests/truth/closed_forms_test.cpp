@@ -84,6 +84,38 @@ TEST_CASE("a saturated transistor obeys Ebers and Moll", "[truth][closed-form]")
              WithinAbs(ic, kNonlinear * (ib + ic) * (1.0 + 1.0 / br)));
 }
 
+// Source (from memory): H. Gummel, H. Poon, "An integral charge control model of
+// bipolar transistors", Bell System Technical Journal 49 (1970) 827-852. Of an active
+// transistor with f = bf IB and IC = f / qb, qb = 1 + IC/ikf:
+//
+//   IC = ikf/2 (sqrt(1 + 4 bf IB / ikf) - 1)
+TEST_CASE("an active transistor's current by its knee", "[truth][closed-form]") {
+  const bool is_pnp = GENERATE(false, true);
+  const double celsius = GENERATE(-20.0, 27.0, 85.0);
+  const double ikf = GENERATE(1e-3, 0.1, 2.0);
+  const double ib = GENERATE(1e-5, 1e-3, 1e-2);
+  BipolarModel m;
+  m.is_pnp = is_pnp;
+  m.is = 1e-14;
+  m.bf = 200.0;
+  m.ikf = ikf;
+  m.tnom = celsius;
+  const double f = m.bf * ib;
+  const double ic = 0.5 * ikf * (std::sqrt(1.0 + 4.0 * f / ikf) - 1.0);
+  const double sign = is_pnp ? -1.0 : 1.0;
+  HandNetwork hand(3);  // 1 base, 2 collector
+  hand.celsius = celsius;
+  hand.current_source(1, 0, sign * ib);
+  hand.voltage_source(2, 0, sign * 5.0);
+  hand.bipolar(2, 1, 0, m);
+  const Solution s = solved(hand);
+  CAPTURE(is_pnp, celsius, ikf, ib);
+  // The collector's junction blocks with 4 V: leaks of picoamperes.
+  CHECK_THAT(sign * s.currents.bipolars[0][0], WithinRel(ic, 1e-6));
+  CHECK_THAT(sign * s.volts[1],
+             WithinRel(thermal_voltage(celsius) * std::log1p(f / m.is), 1e-8));
+}
+
 // Source: H. Shichman, D. Hodges, "Modeling and simulation of insulated-gate
 // field-effect transistor switching circuits", IEEE J. Solid-State Circuits 3 (1968)
 // 285-289 (from memory): I = kp/2 o^2 beyond, kp (o v - v^2/2) below v = o, where o is

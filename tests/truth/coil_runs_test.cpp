@@ -50,7 +50,8 @@ CollectorAndBase bipolar_amps(const BipolarModel& m, double vt, double vbe,
   const double forward = m.is * (steep(sign * vbe / (m.nf * vt)) - 1.0);
   const double reverse = m.is * (steep(sign * vbc / (m.nr * vt)) - 1.0);
   const double early = 1.0 - sign * vbc / m.vaf;
-  return {sign * ((forward - reverse) * early - reverse / m.br),
+  const double charge = std::sqrt(1.0 + 4.0 * forward / m.ikf);
+  return {sign * ((forward - reverse) * early * 2.0 / (1.0 + charge) - reverse / m.br),
           sign * (forward / m.bf + reverse / m.br)};
 }
 

@@ -219,6 +219,7 @@ class Maker : Drawn<Draws> {
         m.nf = between(1.0, 1.2);
         m.nr = between(1.0, 1.2);
         if (whole(0, 1) == 1) m.vaf = between(20.0, 150.0);
+        if (whole(0, 1) == 1) m.ikf = spread(3e-3, 1.0);
         auto [collector, base, emitter] = three();
         emitter = foot(m.is_pnp, emitter, collector, base);
         s_.bipolars.push_back({{lead(collector), lead(base), emitter}, {}});

@@ -197,8 +197,8 @@ HandResult active_result(const HandInput& input, int index, double sign,
                                hand_text(base_amps, Unit::ampere),
                                hand_text(result.hand, Unit::ampere));
   result.neglects =
-      "that the gain rises with the collector's voltage, and what the rule for IB "
-      "neglects";
+      "that the gain rises with the collector's voltage and falls at high current, and "
+      "what the rule for IB neglects";
   put_witnesses(result, input, [&](const Observation& seen) {
     return sign * seen.pin_amps[index][kHigh];
   });

@@ -95,6 +95,8 @@ DeviceModel make_model(KindId kind, const Parameters& given) {
     take(given, "nf", model.nf);
     take(given, "nr", model.nr);
     take(given, "vaf", model.vaf);
+    take(given, "ikf", model.ikf);
+    take(given, "rc", model.rc);
     take(given, "eg", model.eg);
     take(given, "xti", model.xti);
     take(given, "tnom", model.tnom);

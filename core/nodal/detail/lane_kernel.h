@@ -64,8 +64,9 @@ void each_number_of_diode(Device& d, const Visit& visit) {
 }
 template <class Device, class Visit>
 void each_number_of_bipolar(Device& t, const Visit& visit) {
-  for (auto* number : {&t.sign, &t.is, &t.bf, &t.br, &t.nvt_forward, &t.nvt_reverse,
-                       &t.inverse_early, &t.leak_forward, &t.leak_reverse, &t.critical})
+  for (auto* number :
+       {&t.sign, &t.is, &t.bf, &t.br, &t.nvt_forward, &t.nvt_reverse, &t.inverse_early,
+        &t.inverse_knee, &t.leak_forward, &t.leak_reverse, &t.critical})
     visit(*number);
 }
 template <class Device, class Visit>
@@ -79,7 +80,7 @@ void each_number_of_regulator(Device& r, const Visit& visit) {
     visit(*number);
 }
 static_assert(sizeof(DiodeAt) == 6 * sizeof(double));
-static_assert(sizeof(BipolarAt) == 10 * sizeof(double));
+static_assert(sizeof(BipolarAt) == 11 * sizeof(double));
 static_assert(sizeof(MosAt) == 4 * sizeof(double));
 static_assert(sizeof(RegulatorAt) == 9 * sizeof(double));
 

@@ -186,6 +186,8 @@ TEST_CASE("every number reads back as the same double", "[deck]") {
       CHECK(found.at("tnom") == m.tnom);
       CHECK(found.contains("vaf") == std::isfinite(m.vaf));
       if (std::isfinite(m.vaf)) CHECK(found.at("vaf") == m.vaf);
+      CHECK(found.contains("ikf") == std::isfinite(m.ikf));
+      if (std::isfinite(m.ikf)) CHECK(found.at("ikf") == m.ikf);
     }
     for (std::size_t e = 0; e < s.mosfets.size(); ++e) {
       const auto& words = lines.at("m" + std::to_string(e + 1));

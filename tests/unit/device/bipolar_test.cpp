@@ -82,6 +82,26 @@ TEST_CASE("what the parameters mean", "[device][bipolar]") {
   }
 }
 
+// Gummel and Poon: the base charge is qb = 1 + IC/ikf where the collector's junction
+// blocks and there is no Early effect; IC = f/qb, IB = f/bf.
+TEST_CASE("the gain falls with the current by its knee", "[device][bipolar]") {
+  BipolarModel m = npn();
+  m.vaf = std::numeric_limits<double>::infinity();
+  m.ikf = 0.1;
+  const BipolarAt t = at(m, 27.0);
+  for (const double be : {0.5, 0.7, 0.8, 0.9, 1.0}) {
+    const BipolarConduction c = conduct(t, be, -3.0);
+    CAPTURE(be, c.collector);
+    // Saturation currents, leaks and rounding beside a microampere and more.
+    CHECK_THAT(c.collector / c.base,
+               WithinRel(150.0 / (1.0 + c.collector / 0.1), 1e-6));
+  }
+  // An ideal transistor has no knee.
+  BipolarModel ideal = m;
+  ideal.nf = ideal.nr = 1e-5;
+  CHECK(at(ideal, 27.0).inverse_knee == 0.0);
+}
+
 TEST_CASE("a transistor's slopes are its derivatives", "[device][bipolar]") {
   const double celsius = GENERATE(-40.0, 27.0, 125.0);
   const BipolarAt t = at(npn(), celsius);
@@ -157,6 +177,7 @@ TEST_CASE("any finite voltages give finite currents", "[device][bipolar]") {
             m.vaf = vaf;
             m.bf = gain;
             m.br = gain;
+            m.ikf = gain < 1.0 ? 1e-6 : std::numeric_limits<double>::infinity();
             m.eg = 10.0;
             m.xti = 50.0;
             const BipolarAt t = at(m, celsius);

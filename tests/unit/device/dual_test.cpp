@@ -114,6 +114,7 @@ TEST_CASE("derivatives written by hand are those that duals find", "[device][dua
   SECTION("bipolar") {
     BipolarModelOf<Two> m;
     m.vaf = 60.0;
+    m.ikf = GENERATE(std::numeric_limits<double>::infinity(), 0.02);
     const auto t = at(m, 10.0);
     for (const auto& [be, bc] : {std::pair{0.65, -3.0}, std::pair{0.7, 0.6},
                                  std::pair{-0.5, 0.4}, std::pair{-1.0, -1.0}}) {

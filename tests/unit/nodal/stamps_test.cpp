@@ -97,6 +97,7 @@ BipolarAtOf<Two> both(const BipolarAt& a, const BipolarAt& b) {
           {a.nvt_forward, b.nvt_forward},
           {a.nvt_reverse, b.nvt_reverse},
           {a.inverse_early, b.inverse_early},
+          {a.inverse_knee, b.inverse_knee},
           {a.leak_forward, b.leak_forward},
           {a.leak_reverse, b.leak_reverse},
           {a.critical, b.critical}};

@@ -272,7 +272,8 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
       "}\n"
       "q1 = { kind = \"transistor\", polarity = \"pnp\", model = { is = 1e-15, bf = "
       "150, "
-      "br = 2, nf = 1.1, nr = 1.2, vaf = 80, eg = 1.2, xti = 4, tnom = 20, cje = "
+      "br = 2, nf = 1.1, nr = 1.2, vaf = 80, ikf = 0.2, rc = 1.5, eg = 1.2, xti = 4, "
+      "tnom = 20, cje = "
       "8e-12, "
       "cjc = 4e-12, tf = 1e-9, tr = 1e-7 } }\n"
       "q2 = { kind = \"transistor\", polarity = \"npn\", model = { bf = 99 } }\n"
@@ -306,6 +307,8 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
   CHECK(q1.nf == 1.1);
   CHECK(q1.nr == 1.2);
   CHECK(q1.vaf == 80.0);
+  CHECK(q1.ikf == 0.2);
+  CHECK(q1.rc == 1.5);
   CHECK(q1.eg == 1.2);
   CHECK(q1.xti == 4.0);
   CHECK(q1.tnom == 20.0);
@@ -316,6 +319,8 @@ TEST_CASE("models are read by the trade's names", "[reader]") {
   CHECK(q2.bf == 99.0);
   CHECK(q2.is == BipolarModel{}.is);
   CHECK(std::isinf(q2.vaf));
+  CHECK(std::isinf(q2.ikf));
+  CHECK(q2.rc == 0.0);
   CHECK_FALSE(q2.cje.has_value());
   const auto m1 = std::get<MosModel>(model("m1"));
   CHECK(m1.is_p_channel);
