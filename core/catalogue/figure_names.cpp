@@ -32,6 +32,7 @@ constexpr std::array kNames{
     // Transistors
     FigureName{"gain", Unit::none, "current gain of the model, the least published",
                1e-3, true, 1e6},
+    FigureName{"gain_current", Unit::ampere, "collector current of `gain`"},
     FigureName{"reverse_gain", Unit::none, "current gain with the junctions exchanged",
                1e-3, true, 1e6},
     FigureName{"base_volts", Unit::volt, "base-emitter voltage", 0, false, 1e4},

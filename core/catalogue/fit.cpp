@@ -5,7 +5,9 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
+#include <utility>
 
 namespace benchproof {
 namespace {
@@ -253,6 +255,62 @@ DiodeModel fit_zener(const ZenerSheet& sheet) {
   return model;
 }
 
+namespace {
+
+/// The knee current that lets the gain fall as published.
+double knee(const BipolarSheet& sheet) {
+  double amps = std::numeric_limits<double>::infinity();
+  for (const GainPoint& point : sheet.gains) {
+    require_positive(point.collector_amps, "the current of a gain");
+    require_positive(point.gain, "a gain");
+    if (point.collector_amps <= sheet.gain_amps || point.gain >= sheet.gain) continue;
+    amps = std::min(amps, point.collector_amps / (sheet.gain / point.gain - 1.0));
+  }
+  return amps;
+}
+
+/// The collector resistance that keeps to the published saturation voltages.
+double collector_ohms(const BipolarModel& m, const BipolarSheet& sheet) {
+  if (sheet.saturations.empty()) return 0.0;
+  double ohms = std::numeric_limits<double>::infinity();
+  for (const SaturationPoint& point : sheet.saturations) {
+    require_positive(point.collector_amps, "the current of a saturation point");
+    require_positive(point.base_amps, "the base current of a saturation point");
+    require_positive(point.volts, "the voltage of a saturation point");
+    const double left =
+        point.volts - saturation_volts(m, point.collector_amps, point.base_amps);
+    ohms = std::min(ohms, left / point.collector_amps);
+  }
+  return std::max(ohms, 0.0);
+}
+
+}  // namespace
+
+// The law of core/device/bipolar.h without leaks and Early effect, solved by bisection
+// for f: the base current tells r, and the collector current rises with f.
+double saturation_volts(const BipolarModel& m, double collector_amps,
+                        double base_amps) {
+  const auto reverse = [&](double f) { return m.br * (base_amps - f / m.bf); };
+  const auto excess = [&](double f) {
+    const double r = reverse(f);
+    const double high = 2.0 / (1.0 + std::sqrt(1.0 + 4.0 * f / m.ikf));
+    return (f - r) * high - r / m.br - collector_amps;
+  };
+  double low = 0.0;
+  double top = m.bf * base_amps;  // There r is 0: it is just not saturated.
+  if (!(excess(top) > 0.0)) {
+    throw std::invalid_argument(
+        "a saturation point asks for more gain than is published");
+  }
+  for (int step = 0; step < 200; ++step) {
+    const double middle = 0.5 * (low + top);
+    (excess(middle) > 0.0 ? top : low) = middle;
+  }
+  return thermal_volts(kFitCelsius) *
+             (std::log1p(low / m.is) - std::log1p(reverse(low) / m.is)) +
+         collector_amps * m.rc;
+}
+
 BipolarModel fit_bipolar(const BipolarSheet& sheet) {
   require_positive(sheet.base_volts, "the base voltage");
   require_positive(sheet.collector_amps, "the collector current");
@@ -260,12 +318,60 @@ BipolarModel fit_bipolar(const BipolarSheet& sheet) {
   require_positive(sheet.reverse_gain, "the reverse gain");
   BipolarModel model;
   model.is_pnp = sheet.is_pnp;
-  model.is = saturation(sheet.collector_amps, sheet.base_volts, 1.0);
   model.bf = sheet.gain;
   model.br = sheet.reverse_gain;
+  model.ikf = knee(sheet);
+  const double charge = 1.0 + sheet.collector_amps / model.ikf;
+  model.is = saturation(sheet.collector_amps * charge, sheet.base_volts, 1.0);
+  model.rc = collector_ohms(model, sheet);
   model.tnom = kFitCelsius;
   return model;
 }
+
+double on_ohms(const MosModel& model, double gate_volts, double drain_amps) {
+  const double over = gate_volts - std::abs(model.vto);
+  const double root = std::sqrt(over * over - 2.0 * drain_amps / model.kp);
+  return 2.0 / (model.kp * (over + root)) + model.rd;
+}
+
+namespace {
+
+/// kp of a channel that has so many ohms at the sheet's gate voltage and current.
+double channel_kp(const MosSheet& sheet, double ohms) {
+  const double over = sheet.gate_volts - sheet.threshold;
+  if (sheet.drain_amps == 0.0) return 1.0 / (ohms * over);
+  const double volts = sheet.drain_amps * ohms;
+  return sheet.drain_amps / (over * volts - 0.5 * volts * volts);
+}
+
+/// How much of the on resistance may stay however high the gate's voltage is: the rest
+/// is the channel's, which has to end at the threshold. Common practice, no source.
+constexpr double kMostDrainShare = 0.9;
+
+/// The least and the greatest share that a model has of the published resistances above
+/// or below the sheet's gate voltage; 1 where there are none.
+std::pair<double, double> shares(const MosModel& model, const MosSheet& sheet,
+                                 bool is_above) {
+  double least = 1.0;
+  double most = 0.0;
+  for (const OnPoint& p : sheet.further) {
+    if (p.gate_volts == sheet.gate_volts) continue;
+    if ((p.gate_volts > sheet.gate_volts) != is_above) continue;
+    const double share = on_ohms(model, p.gate_volts, p.drain_amps) / p.resistance;
+    least = std::min(least, share);
+    most = std::max(most, share);
+  }
+  return {least, most};
+}
+
+/// Whether a model may have more drain resistance: it passes none of the points above,
+/// and is further below one of them than below any of the lower ones.
+bool may_stay(const MosModel& model, const MosSheet& sheet) {
+  const auto [least, most] = shares(model, sheet, true);
+  return most <= 1.0 && least <= shares(model, sheet, false).first;
+}
+
+}  // namespace
 
 MosModel fit_mos(const MosSheet& sheet) {
   require_positive(sheet.threshold, "the threshold");
@@ -278,15 +384,33 @@ MosModel fit_mos(const MosSheet& sheet) {
   model.is_p_channel = sheet.is_p_channel;
   model.vto = sheet.is_p_channel ? -sheet.threshold : sheet.threshold;
   model.body = sheet.body;
-  model.kp = 1.0 / (sheet.resistance * overdrive);
   if (sheet.drain_amps != 0.0) {
     require_positive(sheet.drain_amps, "the drain current");
-    const double volts = sheet.drain_amps * sheet.resistance;
-    if (volts >= overdrive) {
+    if (sheet.drain_amps * sheet.resistance >= overdrive) {
       throw std::invalid_argument("the on resistance is not in the triode region");
     }
-    model.kp = sheet.drain_amps / (overdrive * volts - 0.5 * volts * volts);
   }
+  bool has_further = false;
+  for (const OnPoint& point : sheet.further) {
+    require_positive(point.gate_volts, "the gate voltage of an on resistance");
+    require_positive(point.drain_amps, "the drain current of an on resistance");
+    require_positive(point.resistance, "an on resistance");
+    has_further = has_further || point.gate_volts > sheet.gate_volts;
+  }
+  const auto put = [&](double drain) {
+    model.rd = drain;
+    model.kp = channel_kp(sheet, sheet.resistance - drain);
+  };
+  put(0.0);
+  if (!has_further || !may_stay(model, sheet)) return model;
+  double low = 0.0;
+  double high = kMostDrainShare * sheet.resistance;
+  for (int step = 0; step < 60; ++step) {
+    const double middle = 0.5 * (low + high);
+    put(middle);
+    (may_stay(model, sheet) ? low : high) = middle;
+  }
+  put(low);
   return model;
 }
 

@@ -84,19 +84,56 @@ struct ZenerSheet {
 ///         VZ - IZT rz leaves less than 0.5 V.
 [[nodiscard]] DiodeModel fit_zener(const ZenerSheet& sheet);
 
+/// The least gain that is published at a collector current.
+struct GainPoint {
+  double collector_amps = 0.0;
+  double gain = 0.0;
+};
+
+/// The largest collector-emitter voltage that is published of a saturated transistor.
+struct SaturationPoint {
+  double collector_amps = 0.0;
+  double base_amps = 0.0;
+  double volts = 0.0;
+};
+
 /// A bipolar transistor's published figures. Magnitudes, for a PNP too.
 struct BipolarSheet {
   bool is_pnp = false;
   double base_volts = 0.0;      ///< VBE at `collector_amps`. Volt.
   double collector_amps = 0.0;  ///< Ampere.
   double gain = 0.0;          ///< hFE; the least published one is the cautious choice.
+  double gain_amps = 0.0;     ///< Collector current of `gain`. Ampere.
   double reverse_gain = 1.0;  ///< Seldom published.
+  std::vector<GainPoint> gains = {};
+  std::vector<SaturationPoint> saturations = {};
 };
 
-/// is = IC / (exp(VBE / vt) - 1), nf = nr = 1, bf the gain given, no Early effect (no
-/// sheet of reference/parts/ publishes one); tnom is 25.
-/// @throws std::invalid_argument for figures that are not positive and finite.
+/// The collector-emitter voltage of a transistor that is saturated by a base current,
+/// at 25 C; magnitudes, for a PNP too.
+/// @throws std::invalid_argument where the base current does not saturate it.
+[[nodiscard]] double saturation_volts(const BipolarModel& model, double collector_amps,
+                                      double base_amps);
+
+/// nf = nr = 1, bf is the gain given, and there is no Early effect (no sheet of
+/// reference/parts/ publishes one); tnom is 25.
+///
+/// - ikf is the greatest with which the gain, bf / (1 + IC/ikf), passes none of `gains`
+///   above `gain_amps`; infinite where none of them is below bf.
+/// - is = IC (1 + IC/ikf) / (exp(VBE / vt) - 1).
+/// - rc is the greatest with which the voltage of the saturated junctions and IC rc
+///   pass none of `saturations`; 0 where the junctions alone do, or there are none.
+///
+/// @throws std::invalid_argument for figures that are not positive and finite, or a
+///         saturation point whose base current is too small for its collector current.
 [[nodiscard]] BipolarModel fit_bipolar(const BipolarSheet& sheet);
+
+/// The largest on resistance that is published at a gate voltage and a drain current.
+struct OnPoint {
+  double gate_volts = 0.0;
+  double drain_amps = 0.0;
+  double resistance = 0.0;
+};
 
 /// A MOS transistor's published figures. Magnitudes, for a p-channel too.
 struct MosSheet {
@@ -106,12 +143,21 @@ struct MosSheet {
   double resistance = 0.0;  ///< RDS(on). Ohm.
   double gate_volts = 0.0;  ///< VGS of RDS(on), above the threshold. Volt.
   double drain_amps = 0.0;  ///< ID of RDS(on); 0: small against saturation. Ampere.
+  std::vector<OnPoint> further = {};
   std::optional<DiodeModel> body = {};
 };
 
-/// kp from the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), so that VDS is
-/// ID RDS(on) at the published gate voltage and current; for ID = 0 the limit
-/// kp = 1 / (RDS(on) (VGS - vto)). lambda, rd and rs are 0.
+/// VDS / ID of a transistor that is on, at 25 C: rd and the channel in its triode
+/// region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), for ID = 0 the limit. Magnitudes, for
+/// a p-channel too. Ohm; not a number where the channel does not carry that current.
+[[nodiscard]] double on_ohms(const MosModel& model, double gate_volts,
+                             double drain_amps);
+
+/// kp and rd such that `on_ohms` is RDS(on) at the published gate voltage and current.
+/// rd is what of the resistance stays however high the gate's voltage is: the greatest
+/// with which it passes none of the further points at higher gate voltages, up to nine
+/// tenths of RDS(on), and comes no further below the lower ones than below those. 0
+/// where there are none above. lambda and rs are 0.
 /// @throws std::invalid_argument for figures that are not positive and finite, a gate
 ///         voltage at or below the threshold, or a point outside the triode region.
 [[nodiscard]] MosModel fit_mos(const MosSheet& sheet);

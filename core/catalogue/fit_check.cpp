@@ -55,13 +55,39 @@ void add_zener(const Type& type, const DiodeModel& model,
                       figure_known(type, "knee_slope"), slope_at(model, knee)});
 }
 
-/// VDS / ID in the triode region, ID = kp ((VGS - vto) VDS - VDS^2 / 2), at the
-/// published current; in its limit for no current where none is published.
-double on_resistance(const MosModel& model, double gate, double amps) {
-  const double over = gate - std::abs(model.vto);
-  if (!(amps > 0.0)) return 1.0 / (model.kp * over);
-  const double volts = over - std::sqrt(over * over - 2.0 * amps / model.kp);
-  return volts / amps;
+void add_on_resistances(const Type& type, const MosModel& model,
+                        std::vector<FitPoint>& points) {
+  const auto add = [&](double gate, double amps, double ohms) {
+    points.push_back({"on resistance" + at(gate, Unit::volt), Unit::ohm, ohms,
+                      on_ohms(model, gate, amps)});
+  };
+  const double gate = figure_known(type, "on_gate");
+  add(gate, figure_known(type, "on_current"), figure_known(type, "on_resistance"));
+  const auto further = type.curves.find("on_resistances");
+  if (further == type.curves.end()) return;
+  for (const CurvePoint& p : further->second)
+    if (p.at > gate) add(p.at, p.beside, p.value);
+}
+
+/// The gain at the published currents from that of `gain` on.
+void add_gains(const Type& type, const BipolarModel& model,
+               std::vector<FitPoint>& points) {
+  const auto gains = type.curves.find("gains");
+  if (gains == type.curves.end()) return;
+  for (const CurvePoint& p : gains->second) {
+    if (p.at < figure_known(type, "gain_current")) continue;
+    points.push_back({"gain" + at(p.at, Unit::ampere), Unit::none, p.value,
+                      model.bf / (1.0 + p.at / model.ikf)});
+  }
+}
+
+void add_saturations(const Type& type, const BipolarModel& model,
+                     std::vector<FitPoint>& points) {
+  const auto saturations = type.curves.find("saturations");
+  if (saturations == type.curves.end()) return;
+  for (const CurvePoint& p : saturations->second)
+    points.push_back({"saturation" + at(p.at, Unit::ampere), Unit::volt, p.value,
+                      saturation_volts(model, p.at, p.beside)});
 }
 
 /// A parameter that a model need not tell.
@@ -85,12 +111,11 @@ std::vector<FitPoint> fit_points(const Type& type) {
     base.tnom = bipolar->tnom;
     points.push_back({"base-emitter" + at(amps, Unit::ampere), Unit::volt,
                       figure_known(type, "base_volts"),
-                      voltage_at(base, amps, kCelsius)});
+                      voltage_at(base, amps * (1.0 + amps / bipolar->ikf), kCelsius)});
+    add_gains(type, *bipolar, points);
+    add_saturations(type, *bipolar, points);
   } else if (const auto* mos = std::get_if<MosModel>(&type.model)) {
-    const double gate = figure_known(type, "on_gate");
-    points.push_back({"on resistance" + at(gate, Unit::volt), Unit::ohm,
-                      figure_known(type, "on_resistance"),
-                      on_resistance(*mos, gate, figure_known(type, "on_current"))});
+    add_on_resistances(type, *mos, points);
     if (mos->body) add_forward(type, *mos->body, "body diode", points);
   }
   return points;
@@ -114,6 +139,8 @@ std::vector<ModelValue> model_values(const BipolarModel& m) {
   std::vector<ModelValue> values{
       {"is", m.is}, {"bf", m.bf}, {"br", m.br}, {"nf", m.nf}, {"nr", m.nr}};
   if (!std::isinf(m.vaf)) values.push_back({"vaf", m.vaf});
+  if (!std::isinf(m.ikf)) values.push_back({"ikf", m.ikf});
+  if (m.rc > 0.0) values.push_back({"rc", m.rc});
   for (const ModelValue& value :
        {ModelValue{"eg", m.eg}, ModelValue{"xti", m.xti}, ModelValue{"tnom", m.tnom}})
     values.push_back(value);

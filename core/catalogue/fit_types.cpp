@@ -18,6 +18,13 @@ std::optional<double> value_of(const Type& type, std::string_view name) {
   return found->second.value;
 }
 
+/// The points of a curve; none where the type has it not.
+const FigureCurve& curve(const Type& type, std::string_view name) {
+  static const FigureCurve kNone;
+  const auto found = type.curves.find(name);
+  return found == type.curves.end() ? kNone : found->second;
+}
+
 /// A figure that check_needs has seen.
 double needed(const Type& type, std::string_view name) {
   return type.figures.find(name)->second.value;
@@ -52,7 +59,12 @@ BipolarModel bipolar_model(const Type& type) {
   sheet.base_volts = needed(type, "base_volts");
   sheet.collector_amps = needed(type, "base_volts_current");
   sheet.gain = needed(type, "gain");
+  sheet.gain_amps = value_of(type, "gain_current").value_or(0.0);
   sheet.reverse_gain = needed(type, "reverse_gain");
+  for (const CurvePoint& p : curve(type, "gains"))
+    sheet.gains.push_back({p.at, p.value});
+  for (const CurvePoint& p : curve(type, "saturations"))
+    sheet.saturations.push_back({p.at, p.beside, p.value});
   return fit_bipolar(sheet);
 }
 
@@ -63,6 +75,8 @@ MosModel mos_model(const Type& type) {
   sheet.resistance = needed(type, "on_resistance");
   sheet.gate_volts = needed(type, "on_gate");
   sheet.drain_amps = value_of(type, "on_current").value_or(0.0);
+  for (const CurvePoint& p : curve(type, "on_resistances"))
+    sheet.further.push_back({p.at, p.beside, p.value});
   if (!type.points.empty()) sheet.body = forward_model(type);
   return fit_mos(sheet);
 }

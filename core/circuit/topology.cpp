@@ -142,6 +142,27 @@ const MosModel* mos_model(const Part& part) {
   return model != nullptr ? std::get_if<MosModel>(model) : nullptr;
 }
 
+std::optional<Figure> sheet_on_resistance(const Part& part, double gate_volts) {
+  constexpr double kNearly = 1.0 - 1e-3;  // An output that drives it leaves microvolts.
+  const auto at_gate = figure(part, "on_gate");
+  auto sheet = figure(part, "on_resistance");
+  if (!at_gate || !sheet || part.settings.contains("model")) return std::nullopt;
+  double highest = 0.0;
+  const auto take = [&](double volts, const Figure& ohms) {
+    if (gate_volts < kNearly * volts || volts < highest) return;
+    highest = volts;
+    sheet = ohms;
+  };
+  take(at_gate->value, Figure(*sheet));
+  if (part.type != nullptr) {
+    const auto curve = part.type->curves.find("on_resistances");
+    if (curve != part.type->curves.end())
+      for (const CurvePoint& p : curve->second)
+        take(p.at, Figure{p.value, Unit::ohm, p.mark, p.source, ""});
+  }
+  return highest > 0.0 ? sheet : std::nullopt;
+}
+
 bool is_closed(const State& state, int part) {
   const auto found = state.closed.find(part);
   return found != state.closed.end() && found->second;

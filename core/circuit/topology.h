@@ -57,6 +57,12 @@ inline constexpr double kStrongOhms = 25.0;
 /// The model of a MOS transistor, as written or its type's; null where there is none.
 [[nodiscard]] const MosModel* mos_model(const Part& part);
 
+/// The largest resistance that a MOS transistor's sheet allows it when on, at a gate
+/// voltage: that of the highest published one which its gate has. Nothing below all of
+/// them, and of a model. `gate_volts` is a magnitude.
+[[nodiscard]] std::optional<Figure> sheet_on_resistance(const Part& part,
+                                                        double gate_volts);
+
 /// Whether a switch is closed in a state.
 [[nodiscard]] bool is_closed(const State& state, int part);
 

@@ -134,6 +134,40 @@ double gate_threshold(const Type& type) {
   return std::abs(bench.volts("d"));
 }
 
+/// A transistor with a base current, and a voltage or a current at its collector.
+Bench driven(const Type& type, double base_amps, const std::string& collector) {
+  return solved("[parts]\n" + current_source((is_p(type) ? -1.0 : 1.0) * base_amps) +
+                collector + part(type) +
+                "[nets]\nb = [\"i.plus\", \"x.base\"]\n"
+                "c = [\"v.plus\", \"x.collector\"]\n"
+                "ground = [\"i.minus\", \"v.minus\", \"x.emitter\"]\n");
+}
+
+/// The gain with the base current that a published gain asks for.
+double gain_at(const Type& type, const CurvePoint& p) {
+  const double sign = is_p(type) ? -1.0 : 1.0;
+  const Bench bench =
+      driven(type, p.at / p.value, voltage_source("v", sign * p.beside));
+  return bench.amps("x", 1) / bench.amps("x", 0);
+}
+
+double saturation_at(const Type& type, const CurvePoint& p) {
+  const double sign = is_p(type) ? -1.0 : 1.0;
+  const std::string collector = fmt::format(
+      "v = {{ kind = \"current-source\", current = \"{} A\" }}\n", sign * p.at);
+  return std::abs(driven(type, p.beside, collector).volts("c"));
+}
+
+double on_resistance_at(const Type& type, const CurvePoint& p) {
+  const double sign = is_p(type) ? -1.0 : 1.0;
+  const Bench bench =
+      solved("[parts]\n" + current_source(sign * p.beside) +
+             voltage_source("v", sign * p.at) + part(type) +
+             "[nets]\ng = [\"v.plus\", \"x.gate\"]\nd = [\"i.plus\", \"x.drain\"]\n"
+             "ground = [\"i.minus\", \"v.minus\", \"x.source\"]\n");
+  return std::abs(bench.volts("d")) / p.beside;
+}
+
 /// A regulator at an input, with a load. A negative one has all of it the other way
 /// round.
 Bench regulated(const Type& type, double volts, const std::string& ohms) {
@@ -272,6 +306,25 @@ void hold_curve(Held& held, const Type& type) {
   each(type.points_most, false);
 }
 
+/// The curves of transistors: no more gain than the least published, no more voltage
+/// and resistance when on than the most. Below its current a gain is taken as constant.
+void hold_curves(Held& held, const Type& type) {
+  const auto each = [&](const char* name,
+                        double (*measured)(const Type&, const CurvePoint&)) {
+    const auto curve = type.curves.find(name);
+    if (curve == type.curves.end()) return;
+    for (const CurvePoint& p : curve->second) {
+      const bool is_gain = std::string_view(name) == "gains";
+      if (is_gain && p.at < figure_of(type, "gain_current")) continue;
+      hold(held, type, fmt::format("{} at {:g}", name, p.at), measured(type, p),
+           p.value, false, p.source);
+    }
+  };
+  each("gains", gain_at);
+  each("saturations", saturation_at);
+  each("on_resistances", on_resistance_at);
+}
+
 TEST_CASE("every model lies between the least and the most that are published",
           "[truth][parts]") {
   const Catalogue catalogue = built_in_catalogue();
@@ -280,6 +333,7 @@ TEST_CASE("every model lies between the least and the most that are published",
     CAPTURE(kind(type.kind).name, type.name);
     hold_figures(held, type);
     hold_curve(held, type);
+    hold_curves(held, type);
   }
   for (const std::string& broken : held.broken) {
     INFO(broken);
@@ -302,6 +356,19 @@ TEST_CASE("a model that leaves its bounds is found", "[truth][parts]") {
   diode.points_most.push_back({0.1, 0.7, Mark::given, "a test"});
   diode.points_least.push_back({0.1, 0.8, Mark::given, "a test"});
   CHECK(broken(diode) == 2);
+  // A transistor that its sheet does not allow, in every curve.
+  for (const auto& [id, name] : {std::pair{KindId::transistor, "2N2222A"},
+                                 std::pair{KindId::mosfet, "IRLZ44N"}}) {
+    Type type = *catalogue.find(id, name);
+    Held kept;
+    hold_curves(kept, type);
+    CHECK(kept.broken.empty());
+    for (auto& [curve, points] : type.curves)
+      for (CurvePoint& p : points) p.value *= 0.4;
+    Held passed;
+    hold_curves(passed, type);
+    CHECK(passed.broken.size() == (id == KindId::mosfet ? 3 : 7));
+  }
   // Each measure at a bound that its own figure breaks, and within bounds around it.
   for (const Measure& measure : kMeasures) {
     const auto type = std::find_if(

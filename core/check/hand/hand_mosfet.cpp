@@ -27,17 +27,13 @@ std::optional<Closed> closed_at(const HandInput& input, int index) {
   const int source = part.nets[kLow];
   if (gate < 0 || source < 0 || part.nets[kHigh] < 0 || !is_end(input.circuit, source))
     return std::nullopt;
-  const auto resistance = figure(part, "on_resistance");
-  const auto at_gate = figure(part, "on_gate");
-  if (!resistance || !at_gate) return std::nullopt;
   const std::vector<double>& volts = input.nodal.net_volts;
   Closed closed;
   closed.sign = polarity(part);
+  const auto resistance =
+      sheet_on_resistance(part, closed.sign * (volts[gate] - volts[source]));
+  if (!resistance) return std::nullopt;
   closed.resistance = *resistance;
-  // A whisker below still counts: an output that drives it leaves microvolts.
-  constexpr double kNearly = 1.0 - 1e-3;
-  if (closed.sign * (volts[gate] - volts[source]) < kNearly * at_gate->value)
-    return std::nullopt;
   const auto load = switched_load(input, index, closed.sign);
   if (!load) return std::nullopt;
   const auto drops = drops_of(input, *load);

@@ -158,7 +158,7 @@ HandResult collector_result(const HandInput& input, const Switched& it) {
       fmt::format("{} / {} = {}", over_text(it.volts, drops),
                   bracketed(ohms, Unit::ohm), hand_text(result.hand, Unit::ampere));
   result.neglects =
-      "what the saturated transistor keeps for itself, 0.1 V to 0.3 V; V is the load's "
+      "what the saturated transistor keeps for itself, 0.1 V to 1 V; V is the load's "
       "supply as solved";
   put_witnesses(result, input, [&](const Observation& seen) {
     return it.sign * seen.pin_amps[it.part][kHigh];

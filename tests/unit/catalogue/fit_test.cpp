@@ -243,6 +243,88 @@ TEST_CASE("a bipolar transistor carries its current at its base voltage",
                   std::invalid_argument);
 }
 
+TEST_CASE("a bipolar transistor's gain falls to the least that is published",
+          "[catalogue][fit][bipolar]") {
+  BipolarSheet sheet{.base_volts = 0.75,
+                     .collector_amps = 10e-3,
+                     .gain = 70,
+                     .gain_amps = 1e-3,
+                     .gains = {{0.1e-3, 40}, {1e-3, 70}, {10e-3, 100}, {50e-3, 60}}};
+  // 70 / (1 + 50 mA / ikf) = 60. What is below the current of the gain does not count,
+  // nor what is above the gain.
+  CHECK_THAT(fit_bipolar(sheet).ikf, WithinRel(0.3, 1e-12));
+  sheet.gains.push_back({100e-3, 30});
+  const auto model = fit_bipolar(sheet);
+  CHECK_THAT(model.ikf, WithinRel(0.075, 1e-12));
+  // Active with h = 1 / (1 + IC/ikf), IC = is (exp - 1) h: the base voltage is kept.
+  CHECK_THAT(model.is * std::expm1(0.75 / kVt),
+             WithinRel(10e-3 * (1 + 10e-3 / 0.075), 1e-12));
+  sheet.gains = {{1e-3, 70}, {10e-3, 100}};
+  CHECK(std::isinf(fit_bipolar(sheet).ikf));
+  sheet.gains = {{50e-3, 0}};
+  CHECK_THROWS_AS(fit_bipolar(sheet), std::invalid_argument);
+}
+
+TEST_CASE("a bipolar transistor saturates to what is published",
+          "[catalogue][fit][bipolar]") {
+  BipolarSheet sheet{.base_volts = 0.75,
+                     .collector_amps = 10e-3,
+                     .gain = 100,
+                     .gain_amps = 1e-3,
+                     .saturations = {{10e-3, 1e-3, 0.25}, {50e-3, 5e-3, 0.3}}};
+  const auto model = fit_bipolar(sheet);
+  CHECK(std::isinf(model.ikf));
+  // Ebers and Moll, at a forced gain of 10 and br of 1: VCE of the junctions is
+  // kT/q ln((1 + (1 + 10) / 1) / (1 - 10/100)) but for is; the rest is resistance.
+  const double junctions = kVt * std::log((1.0 + 11.0) / (1.0 - 10.0 / 100.0));
+  CHECK_THAT(model.rc, WithinRel((0.3 - junctions) / 50e-3, 1e-4));
+  CHECK_THAT(saturation_volts(model, 50e-3, 5e-3), WithinRel(0.3, 1e-9));
+  CHECK(saturation_volts(model, 10e-3, 1e-3) < 0.25);
+  // The junctions alone have more: no resistance.
+  sheet.saturations = {{10e-3, 1e-3, 0.02}};
+  CHECK(fit_bipolar(sheet).rc == 0.0);
+  // With this base current it is not saturated.
+  sheet.saturations = {{10e-3, 0.1e-3, 0.25}};
+  CHECK_THROWS_AS(fit_bipolar(sheet), std::invalid_argument);
+  sheet.saturations = {{10e-3, 0.0, 0.25}};
+  CHECK_THROWS_AS(fit_bipolar(sheet), std::invalid_argument);
+}
+
+TEST_CASE("what of the on resistance stays at a high gate voltage is the drain's",
+          "[catalogue][fit][mos]") {
+  // R = rd + 1 / (kp o), o = 3 V and 8 V: 1 / kp (1/3 - 1/8) is 3 mohm.
+  MosSheet sheet{.threshold = 2.0,
+                 .resistance = 0.025,
+                 .gate_volts = 5.0,
+                 .further = {{10.0, 1e-9, 0.022}}};
+  const auto model = fit_mos(sheet);
+  CHECK_THAT(1.0 / model.kp, WithinRel(0.0144, 1e-6));
+  CHECK_THAT(model.rd, WithinRel(0.0202, 1e-6));
+  CHECK_THAT(on_ohms(model, 5.0, 0.0), WithinRel(0.025, 1e-12));
+  CHECK_THAT(on_ohms(model, 10.0, 0.0), WithinRel(0.022, 1e-6));
+  // Two points of which one asks for more: neither is passed.
+  sheet.further = {{10.0, 1e-9, 0.022}, {8.0, 1e-9, 0.022}};
+  CHECK_THAT(on_ohms(fit_mos(sheet), 8.0, 0.0), WithinRel(0.022, 1e-6));
+  CHECK(on_ohms(fit_mos(sheet), 10.0, 0.0) < 0.0215);
+  // One below: as far from that as from the one above. With rd = 15 mohm and 1 / kp =
+  // 30 mohm V there are 30 of 35 mohm at 4 V and 18.75 of 22 at 10 V: near that.
+  sheet.further = {{4.0, 1e-9, 0.035}, {10.0, 1e-9, 0.022}};
+  const auto balanced = fit_mos(sheet);
+  CHECK_THAT(on_ohms(balanced, 4.0, 0.0) / 0.035,
+             WithinRel(on_ohms(balanced, 10.0, 0.0) / 0.022, 1e-9));
+  CHECK_THAT(balanced.rd, WithinRel(0.015, 0.01));
+  // Without one above the gate voltage, or with one that even a channel alone passes,
+  // all of it is the channel's; a flat one leaves a tenth to it.
+  sheet.further = {{4.0, 1e-9, 0.035}};
+  CHECK(fit_mos(sheet).rd == 0.0);
+  sheet.further = {{10.0, 1e-9, 0.005}};
+  CHECK(fit_mos(sheet).rd == 0.0);
+  sheet.further = {{10.0, 1e-9, 0.025}};
+  CHECK_THAT(fit_mos(sheet).rd, WithinRel(0.9 * 0.025, 1e-9));
+  sheet.further = {{10.0, 0.0, 0.022}};
+  CHECK_THROWS_AS(fit_mos(sheet), std::invalid_argument);
+}
+
 TEST_CASE("a MOS transistor shows its on resistance at its test current",
           "[catalogue][fit][mos]") {
   // Supertex DSFP-2N7000 page 2: 5.3 ohm at VGS = 4.5 V, ID = 75 mA; threshold 3.0 V.

@@ -70,12 +70,13 @@ constexpr Explanation kExplained[] = {
      "above it the part fails", "lower its current or voltage, or give it a heat sink"},
     {"mosfet-sheet-heat", "its heat with the largest resistance that its sheet allows",
      "Tj = ambient + I^2 R(Tj) 'thermal_resistance' <= 'junction_max', solved for Tj, "
-     "with R = 'on_resistance' (1 + (Tj - 25 C) / 100 K) and 'on_gate' or more at its "
-     "gate: a fault where the model's own resistance is enough for that, where Tj - "
+     "with R = R25 (1 + (Tj - 25 C) / 100 K) and R25 of 'on_resistances' or "
+     "'on_resistance' the one at the highest gate voltage which its gate has: a fault "
+     "where the model's own resistance is enough for that, where Tj - "
      "ambient is past the limit by a quarter, or where there is no such Tj",
      "the part's figures; 'benchproof parts TYPE' names their sources and marks; twice "
      "the resistance at 125 C: common practice, no source (practice)",
-     "the model has the resistance of the sheet at 'on_gate' and ever less above it, "
+     "the model has the resistance of the sheet at 'on_gate' and less above it, "
      "while a real one keeps a good part of it, and more when hot: the heat makes more "
      "resistance, and that more heat",
      "give it a heat sink, or use a type of lower resistance"},
@@ -109,26 +110,36 @@ struct OnHeat {
   static constexpr double kSheetCelsius = 25.0;
 };
 
-/// The heat of a MOS transistor that has at least `least_ohms` where its gate is at
-/// `at_gate` or more; below that it is as the model has it.
-OnHeat on_heat(const CheckInput& input, int index, double least_ohms, double at_gate) {
-  constexpr double kNearly = 1.0 - 1e-3;  // An output that drives it leaves microvolts.
+/// The heat of a MOS transistor: by its model's resistance, and the same with at least
+/// what its sheet allows at the voltage of its gate, where it tells that.
+struct Heats {
+  OnHeat by_model;
+  OnHeat by_sheet;
+  Figure resistance;  ///< The sheet's, of the phase in which most current flows.
+};
+
+Heats on_heats(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  OnHeat heat;
+  Heats heats;
   for (const SeenPhase& phase : input.phases) {
     const double amps = std::abs(pin_amps(phase.seen, index, kDrain));
     const double gate =
         polarity(part) * volts_between(input, phase.seen, index, kGate, kSource);
     const double modelled = phase.phase.share * phase.seen.part_watts[index];
-    if (gate < kNearly * at_gate) {
-      heat.other += modelled;
+    const auto sheet = sheet_on_resistance(part, gate);
+    if (!sheet) {
+      heats.by_model.other += modelled;
+      heats.by_sheet.other += modelled;
       continue;
     }
-    heat.by_resistance +=
-        std::max(modelled, phase.phase.share * amps * amps * least_ohms);
-    heat.most_amps = std::max(heat.most_amps, amps);
+    heats.by_model.by_resistance += modelled;
+    heats.by_sheet.by_resistance +=
+        std::max(modelled, phase.phase.share * amps * amps * sheet->value);
+    if (amps <= heats.by_sheet.most_amps) continue;
+    heats.by_sheet.most_amps = amps;
+    heats.resistance = *sheet;
   }
-  return heat;
+  return heats;
 }
 
 /// A junction that is too hot with the resistance that the sheet allows, which the heat
@@ -136,13 +147,10 @@ OnHeat on_heat(const CheckInput& input, int index, double least_ohms, double at_
 /// voltage rises.
 std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  const auto resistance = figure(part, "on_resistance");
-  const auto at_gate = figure(part, "on_gate");
   const auto modelled =
       standing(input, index, rating_at_rest(part.kind, id("mosfet-junction")));
-  if (!resistance || !at_gate || !modelled || modelled->severity) return std::nullopt;
-  const OnHeat by_model = on_heat(input, index, 0.0, at_gate->value);
-  const OnHeat by_sheet = on_heat(input, index, resistance->value, at_gate->value);
+  if (!modelled || modelled->severity) return std::nullopt;
+  const auto [by_model, by_sheet, resistance] = on_heats(input, index);
   const auto path = junction(input, index, 0.0);
   const Figure& limit = modelled->limit;
   if (!path || by_sheet.most_amps == 0.0) return std::nullopt;
@@ -164,7 +172,7 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
   finding.mark = Mark::derived;
   finding.source =
       fmt::format("limit: {}; resistance: {}; twice as much at 125 C: common practice",
-                  finding.source, source_of(*resistance));
+                  finding.source, source_of(resistance));
   const std::string where =
       std::isfinite(hot) && hot < 3.0 * limit.value
           ? fmt::format("settles at {}, above", short_text(hot, Unit::celsius))
@@ -175,7 +183,7 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
       "use a type of lower resistance",
       part.name, where, short_text(limit.value, Unit::celsius),
       short_text(by_sheet.most_amps, Unit::ampere),
-      short_text(resistance->value, Unit::ohm), short_text(watts, Unit::watt));
+      short_text(resistance.value, Unit::ohm), short_text(watts, Unit::watt));
   return finding;
 }
 

@@ -60,7 +60,7 @@ ground = ["v.minus", "i.minus", "x.emitter"]
 )";
 
 const char* const kTransistorCurrent = R"([parts]
-v = { kind = "voltage-source", voltage = "1 V" }
+v = { kind = "voltage-source", voltage = "3 V" }
 i = { kind = "current-source", current = "@" }
 x = { kind = "transistor", type = "2N3904" }
 [nets]
@@ -301,13 +301,15 @@ TEST_CASE("a rating is told just above it and not just below", "[check][ratings]
   check_edge({"led-junction", fault, "", "70.7 mA", "70.8 mA"},
              through(warm, "anode", "cathode"));
 
-  // Multicomp 2N3904: 200 mA, 40 V, 625 mW, gain 30; 6 V from memory.
-  check_edge({"transistor-current", fault, "", "6.6 mA", "6.7 mA"}, kTransistorCurrent);
+  // Multicomp 2N3904: 200 mA, 40 V, 625 mW; gains of 70 at 1 mA and 30 at 100 mA make a
+  // knee of 75 mA, and 200 mA want 10.5 mA, 62.5 mA 1.64 mA; 6 V from memory.
+  check_edge({"transistor-current", fault, "", "10.4 mA", "10.6 mA"},
+             kTransistorCurrent);
   check_edge({"transistor-voltage", fault, "", "40 V", "40.01 V"}, kTransistorVoltage);
   check_edge({"transistor-base", fault, "", "6 V", "6.01 V"}, kTransistorBase);
-  check_edge({"transistor-power", fault, "", "2.05 mA", "2.1 mA"}, kTransistorPower);
+  check_edge({"transistor-power", fault, "", "1.62 mA", "1.66 mA"}, kTransistorPower);
   // 25 C + 200 K/W * P reaches 150 C at 625 mW as well.
-  check_edge({"transistor-junction", fault, "", "2.05 mA", "2.1 mA"}, kTransistorPower);
+  check_edge({"transistor-junction", fault, "", "1.62 mA", "1.66 mA"}, kTransistorPower);
 
   // onsemi NDS7002A/D: 2N7000 200 mA, 20 V, 60 V.
   check_edge({"mosfet-current", fault, "", "200 mA", "200.1 mA"}, kMosCurrent);
@@ -931,10 +933,12 @@ ground = ["v.minus", "chip.vss", "x.emitter"]
                            base));
   };
   // NXP PMBT2222A: gain of 50 at least; 94 mA need 1.9 mA of base current.
-  CHECK(find(switched("1k").verification.states[0], "transistor-saturation") ==
-        nullptr);
-  CHECK(find(switched("4k7").verification.states[0], "transistor-saturation") !=
-        nullptr);
+  const auto told = [&](const char* base, const char* check) {
+    return find(switched(base).verification.states[0], check, "x");
+  };
+  CHECK(told("1k", "transistor-saturation") == nullptr);
+  CHECK(told("2k2", "transistor-saturation") != nullptr);
+  CHECK(told("2k2", "transistor-half-on") == nullptr);
 }
 
 TEST_CASE("a part with a model of its own is noted once", "[check][ratings]") {
@@ -996,7 +1000,7 @@ TEST_CASE("a MOS transistor's heat is looked at with its sheet's resistance as w
 v = { kind = "voltage-source", voltage = "12 V" }
 g = { kind = "voltage-source", voltage = ")") +
                     gate + R"(" }
-x = { kind = "mosfet", type = "IRLZ44N")" +
+x = { kind = "mosfet", type = "IRF540N")" +
                     more + R"( }
 load = { kind = "lamp", voltage = "12 V", current = ")" +
                     amps + R"(" }
@@ -1007,34 +1011,34 @@ gate = ["g.plus", "x.gate"]
 ground = ["v.minus", "g.minus", "x.source"]
 )");
   };
-  // IRLZ44N as remembered: 35 mohm at 4 V, 62 K/W, 175 C; twice the resistance at
-  // 125 C. 150 K = 62 K/W P (1 + 150 K / 100 K): P = 0.968 W at 25 C, 5.26 A through
-  // 35 mohm; past a quarter 187.5 K: 1.052 W, 5.48 A. The model has a quarter of that
-  // at 10 V.
-  const auto hot = carries("5.35 A", "10 V");
+  // IRF540N as remembered: 44 mohm at 10 V, 62 K/W, 175 C; twice the resistance at
+  // 125 C. 150 K = 62 K/W P (1 + 150 K / 100 K): P = 0.968 W at 25 C, 4.69 A through
+  // 44 mohm; past a quarter 187.5 K: 1.052 W, 4.89 A. The model has half of that at
+  // 15 V.
+  const auto hot = carries("4.8 A", "15 V");
   const Finding* finding = find(hot.verification.states[0], "mosfet-sheet-heat", "x");
   REQUIRE(finding != nullptr);
   CHECK(finding->severity == Severity::caution);
   CHECK(find(hot.verification.states[0], "mosfet-junction") == nullptr);
   const double amps = std::abs(hot.verification.states[0].nodal.pin_amps[2][1]);
-  const double cold = amps * amps * 0.035 * 62.0;
+  const double cold = amps * amps * 0.044 * 62.0;
   CHECK_THAT(*finding->value,
              WithinRel((25.0 + 0.75 * cold) / (1.0 - 0.01 * cold), 1e-9));
   const auto is_told = [](const Bench& bench) {
     return find(bench.verification.states[0], "mosfet-sheet-heat") != nullptr;
   };
-  CHECK_FALSE(is_told(carries("5.2 A", "10 V")));
-  const auto far = carries("5.6 A", "10 V");
+  CHECK_FALSE(is_told(carries("4.6 A", "15 V")));
+  const auto far = carries("5.0 A", "15 V");
   CHECK(find(far.verification.states[0], "mosfet-sheet-heat")->severity ==
         Severity::fault);
-  // 100 K / 62 K/W = 1.61 W, 6.8 A: beyond that each kelvin makes more heat than it
+  // 100 K / 62 K/W = 1.61 W, 6.05 A: beyond that each kelvin makes more heat than it
   // takes away.
-  const auto endless = carries("7 A", "10 V");
+  const auto endless = carries("6.3 A", "15 V");
   CHECK_THAT(find(endless.verification.states[0], "mosfet-sheet-heat")->message,
              Catch::Contains("finds no equilibrium"));
   // On a heat sink it has room; where the model is too hot, that is told.
-  CHECK_FALSE(is_told(carries("10 A", "10 V", ", heatsink = \"10 K/W\"")));
-  const auto low = carries("10 A", "4 V");
+  CHECK_FALSE(is_told(carries("8 A", "15 V", ", heatsink = \"10 K/W\"")));
+  const auto low = carries("10 A", "7 V");
   CHECK_FALSE(is_told(low));
   CHECK(find(low.verification.states[0], "mosfet-junction") != nullptr);
 }
