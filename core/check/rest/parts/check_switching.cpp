@@ -12,27 +12,37 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"transistor-half-on", "whether a transistor that switches a load does so fully",
      "what stays across it, of what it shares with the load: at most 1 V or a tenth, "
-     "whichever is more",
+     "whichever is more; more than half of it across one that an output, a switch, "
+     "another transistor or a rail switches on is a fault",
      "common practice, no source (practice)",
      "what is half on keeps the voltage that the load should have, and turns it into "
      "heat",
      "give its base more current"},
     {"mosfet-half-on", "whether a MOS transistor that switches a load does so fully",
      "what stays across it, of what it shares with the load: at most 1 V or a tenth, "
-     "whichever is more",
+     "whichever is more; more than half of it across one that an output, a switch, "
+     "another transistor or a rail switches on is a fault",
      "common practice, no source (practice)",
      "what is half on keeps the voltage that the load should have, and turns it into "
      "heat",
      "give its gate more voltage, or use a type made for less"},
+    {"mosfet-never-on", "a MOS transistor that its output does not switch on",
+     "the highest gate-source voltage of the state above the threshold of its model, "
+     "of "
+     "a type the highest published one",
+     "the part's `model`, or its figure 'threshold'; 'benchproof parts TYPE' names its "
+     "source and mark",
+     "below its threshold it carries nothing, and its load stays off",
+     "give its gate more voltage, or use a type of a lower threshold"},
     {"mosfet-body", "a load's current through a MOS transistor's body diode",
      "drain current in reverse while its gate is not driven, at most 1 mA",
      "common practice, no source (practice)", "the body diode cannot be switched off",
      "exchange drain and source"},
-    {"transistor-saturation",
-     "whether a transistor driven by a controller's output is saturated",
-     "Vce while on <= 'saturation_max'",
-     "the part's figure 'saturation_max'; 'benchproof parts TYPE' names its source and "
-     "mark",
+    {"transistor-saturation", "whether a transistor that is switched on is saturated",
+     "Vce while on <= what 'saturations' have at its current, above their last in "
+     "proportion to it, and 50 mV for a base current of a twentieth; without them <= "
+     "'saturation_max'",
+     "the part's figures; 'benchproof parts TYPE' names their sources and marks",
      "short of base current it keeps more voltage than it needs to, and heats",
      "give its base more current: a tenth to a twentieth of the collector's"},
 };
@@ -46,6 +56,10 @@ constexpr int kControl = 0, kHigh = 1, kLow = 2;
 /// Common practice, no source.
 constexpr double kKeptVolts = 1.0;
 constexpr double kKeptShare = 0.1;
+/// What is meant to switch and keeps more than this share, and more than any type that
+/// is on keeps, leaves its load too little to work. Common practice, no source.
+constexpr double kMostShare = 0.5;
+constexpr double kMostVolts = 0.5;
 /// A load that carries less of its rated current than this is off. Common practice.
 constexpr double kOffShare = 0.01;
 /// What drives a gate, or a base, for certain. Common practice, no source.
@@ -58,6 +72,7 @@ constexpr double kBodyVolts = 0.4;
 /// What stands between a transistor's collector or drain and the rail that feeds it.
 struct LoadPath {
   std::vector<int> loads;  ///< Lamps, motors, coils, buzzers, LEDs on the way.
+  int first = -1;          ///< The first part on the way.
   int end = -1;            ///< The last net reached.
 };
 
@@ -87,6 +102,7 @@ LoadPath load_path(const CheckInput& input, const Observation& seen, int transis
     }
     if (next < 0) break;
     passed.push_back(next);
+    if (path.first < 0) path.first = next;
     const Part& part = input.parts[next];
     if (is_load(part.kind) || part.kind == KindId::led) path.loads.push_back(next);
     path.end = other_net(part, path.end);
@@ -108,6 +124,10 @@ bool is_follower(const CheckInput& input, const Observation& seen, int index) {
   });
 }
 
+bool is_transistor(const Part& part) {
+  return part.kind == KindId::transistor || part.kind == KindId::mosfet;
+}
+
 /// Whether the control pin stands on the net of a transistor joined as a diode: a
 /// current mirror.
 bool is_mirror(const CheckInput& input, int index) {
@@ -116,44 +136,85 @@ bool is_mirror(const CheckInput& input, int index) {
   const auto& pins = input.circuit.nets[net].pins;
   return std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
     const Part& part = input.parts[pin.part];
-    const bool is_transistor =
-        part.kind == KindId::transistor || part.kind == KindId::mosfet;
-    return is_transistor && part.nets[kControl] == net && part.nets[kHigh] == net;
+    return is_transistor(part) && part.nets[kControl] == net && part.nets[kHigh] == net;
   });
 }
 
-/// What a controller's output on a net, or behind one resistor from it, asks of a
-/// transistor of that polarity: on, off, or nothing known.
-enum class Wishes { on, off, unknown };
-
-Wishes asked_by_outputs(const CheckInput& input, const State& state, int net,
-                        double sign) {
-  for (const PinRef pin : resting_pins(input.circuit, net)) {
-    if (!is_output_pin(input.parts[pin.part], pin.pin)) continue;
-    const auto level = output(state, pin).level;
-    if (level == OutputSetting::Level::open) continue;
-    const bool is_high = level == OutputSetting::Level::high;
-    return is_high == (sign > 0.0) ? Wishes::on : Wishes::off;
-  }
-  return Wishes::unknown;
-}
-
-Wishes asked(const CheckInput& input, const State& state, int index) {
-  const Part& part = input.parts[index];
-  const int net = part.nets[kControl];
-  if (net < 0) return Wishes::unknown;
-  const double sign = polarity(part);
-  const Wishes here = asked_by_outputs(input, state, net, sign);
-  if (here != Wishes::unknown) return here;
+/// The nets from which a transistor's control pin is driven: its own, and what lies
+/// behind one resistor.
+std::vector<int> driving_nets(const CheckInput& input, int index) {
+  const int net = input.parts[index].nets[kControl];
+  if (net < 0) return {};
+  std::vector<int> nets{net};
   for (const PinRef pin : resting_pins(input.circuit, net)) {
     const Part& resistor = input.parts[pin.part];
     if (resistor.kind != KindId::resistor) continue;
     const int far = other_net(resistor, net);
-    if (far < 0 || is_rail(input.circuit, far)) continue;
-    const Wishes there = asked_by_outputs(input, state, far, sign);
-    if (there != Wishes::unknown) return there;
+    if (far >= 0 && !is_rail(input.circuit, far)) nets.push_back(far);
   }
-  return Wishes::unknown;
+  return nets;
+}
+
+/// What a controller's output asks of the transistor that it drives.
+enum class Wishes { on, off, unknown };
+struct Asked {
+  Wishes wishes = Wishes::unknown;
+  PinRef output;
+};
+
+Asked asked(const CheckInput& input, const State& state, int index) {
+  const double sign = polarity(input.parts[index]);
+  for (const int net : driving_nets(input, index)) {
+    for (const PinRef pin : resting_pins(input.circuit, net)) {
+      if (!is_output_pin(input.parts[pin.part], pin.pin)) continue;
+      const auto level = output(state, pin).level;
+      if (level == OutputSetting::Level::open) continue;
+      const bool is_high = level == OutputSetting::Level::high;
+      return {is_high == (sign > 0.0) ? Wishes::on : Wishes::off, pin};
+    }
+  }
+  return {};
+}
+
+/// Whether something that is either on or off switches a transistor on: an output, a
+/// closed switch, or another transistor that itself is switched on.
+bool is_switched_on(const CheckInput& input, const State& state, int index,
+                    int most_deep = 2) {
+  const Wishes wishes = asked(input, state, index).wishes;
+  if (wishes != Wishes::unknown) return wishes == Wishes::on;
+  for (const int net : driving_nets(input, index)) {
+    for (const PinRef pin : resting_pins(input.circuit, net)) {
+      if (pin.part == index) continue;
+      const Part& part = input.parts[pin.part];
+      if (part.kind == KindId::switch_ && is_closed(state, pin.part)) {
+        const int far = other_net(part, net);
+        if (far >= 0 && is_rail(input.circuit, far)) return true;
+      }
+      const bool is_driver = is_transistor(part) && pin.pin == kHigh && most_deep > 0;
+      if (is_driver && is_switched_on(input, state, pin.part, most_deep - 1))
+        return true;
+    }
+  }
+  return false;
+}
+
+/// Whether a rail turns a transistor on for good, itself or through resistors alone.
+/// With a trimmer or a sensor at its control pin it may be meant to be in between.
+bool is_held_on(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const int net = part.nets[kControl];
+  if (net < 0) return false;
+  if (is_rail(input.circuit, net)) return true;
+  bool has_rail = false;
+  for (const PinRef pin : resting_pins(input.circuit, net)) {
+    if (pin.part == index) continue;
+    const Part& other = input.parts[pin.part];
+    if (other.kind != KindId::resistor) return false;
+    const int far = other_net(other, net);
+    if (far < 0 || !is_rail(input.circuit, far)) return false;
+    has_rail = has_rail || far != part.nets[kLow];
+  }
+  return has_rail;
 }
 
 /// Whether the control pin's voltage turns the transistor on.
@@ -178,42 +239,143 @@ double load_share(const CheckInput& input, const Observation& seen,
   return most;
 }
 
+/// What a transistor that is driven keeps of what it shares with its load.
+struct Share {
+  double kept = 0.0;
+  double shared = 0.0;
+  int load = -1;
+  bool is_off = false;   ///< Its output asks it to be off.
+  bool is_most = false;  ///< It is switched on, and keeps most.
+  std::string phase;
+};
+
+/// Nothing where that is no more than a switch may keep, or it is no switch.
+std::optional<Share> kept_share(const CheckInput& input, const SeenPhase& phase,
+                                int index) {
+  const Part& part = input.parts[index];
+  const Observation& seen = phase.seen;
+  const double sign = polarity(part);
+  Share share;
+  share.phase = phase.phase.name;
+  share.kept = sign * volts_between(input, seen, index, kHigh, kLow);
+  if (share.kept <= kMostVolts || !is_driven(input, seen, index)) return std::nullopt;
+  const LoadPath path = load_path(input, seen, index, part.nets[kHigh]);
+  if (path.first < 0 || is_follower(input, seen, index)) return std::nullopt;
+  share.load = path.loads.empty() ? path.first : path.loads.front();
+  share.shared = sign * (seen.net_volts[path.end] - seen.net_volts[part.nets[kLow]]);
+  const bool has_load =
+      std::any_of(path.loads.begin(), path.loads.end(),
+                  [&](int load) { return is_load(input.parts[load].kind); });
+  share.is_most = share.kept > kMostShare * share.shared &&
+                  is_rail(input.circuit, path.end) &&
+                  is_rail(input.circuit, part.nets[kLow]) &&
+                  (is_switched_on(input, phase.phase.state, index) ||
+                   (has_load && is_held_on(input, index)));
+  if (share.is_most) return share;
+  const bool is_much =
+      exceeds(share.kept, kKeptVolts) && exceeds(share.kept, kKeptShare * share.shared);
+  if (!is_much || path.loads.empty()) return std::nullopt;
+  share.is_off = asked(input, phase.phase.state, index).wishes == Wishes::off;
+  if (share.is_off && load_share(input, seen, path.loads) < kOffShare)
+    return std::nullopt;
+  return share;
+}
+
 /// A transistor that carries a load's current and keeps a good part of its voltage.
 std::optional<Finding> check_fully_on(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   if (part.nets[kHigh] < 0 || part.nets[kLow] < 0 || is_mirror(input, index))
     return std::nullopt;
-  const double sign = polarity(part);
-  std::optional<Finding> worst;
+  std::optional<Share> worst;
   for (const SeenPhase& phase : input.phases) {
-    const Observation& seen = phase.seen;
-    const double kept = sign * volts_between(input, seen, index, kHigh, kLow);
-    if (!exceeds(kept, kKeptVolts) || !is_driven(input, seen, index)) continue;
-    if (worst && kept <= *worst->value) continue;
-    const LoadPath path = load_path(input, seen, index, part.nets[kHigh]);
-    if (path.loads.empty() || is_follower(input, seen, index)) continue;
-    const double shared =
-        sign * (seen.net_volts[path.end] - seen.net_volts[part.nets[kLow]]);
-    if (!exceeds(kept, kKeptShare * shared)) continue;
-    const bool is_off = asked(input, phase.phase.state, index) == Wishes::off;
-    if (is_off && load_share(input, seen, path.loads) < kOffShare) continue;
-    worst = about_part(
-        input, index, Severity::caution,
-        part.kind == KindId::mosfet ? id("mosfet-half-on") : id("transistor-half-on"));
-    set_limit(*worst, "voltage", kept,
-              practice(std::max(kKeptVolts, kKeptShare * shared), Unit::volt,
-                       "a switch that is on keeps less than 1 V or a tenth"));
-    worst->phase = phase.phase.name;
-    worst->message = fmt::format(
-        "'{}' is not fully {}: {} stay across it, of {} that it shares with '{}'; {}",
-        part.name, is_off ? "off" : "on", short_text(kept, Unit::volt),
-        short_text(shared, Unit::volt), input.parts[path.loads.front()].name,
-        is_off                        ? "bring its control pin to its other rail"
-        : part.kind == KindId::mosfet ? "give its gate more voltage, or use a type "
-                                        "made for less"
-                                      : "give its base more current");
+    auto share = kept_share(input, phase, index);
+    if (!share) continue;
+    if (!worst ||
+        std::pair(share->is_most, share->kept) > std::pair(worst->is_most, worst->kept))
+      worst = std::move(share);
   }
-  return worst;
+  if (!worst) return std::nullopt;
+  const bool is_mos = part.kind == KindId::mosfet;
+  Finding finding =
+      about_part(input, index, worst->is_most ? Severity::fault : Severity::caution,
+                 is_mos ? id("mosfet-half-on") : id("transistor-half-on"));
+  finding.phase = worst->phase;
+  const double limit = worst->is_most
+                           ? std::max(kMostVolts, kMostShare * worst->shared)
+                           : std::max(kKeptVolts, kKeptShare * worst->shared);
+  set_limit(finding, "voltage", worst->kept,
+            practice(limit, Unit::volt,
+                     worst->is_most ? "a switch that is on leaves its load more than "
+                                      "half"
+                                    : "a switch that is on keeps less than 1 V or a "
+                                      "tenth"));
+  finding.message = fmt::format(
+      "'{}' is not fully {}: {} stay across it, of {} that it shares with '{}'; {}",
+      part.name, worst->is_off ? "off" : "on", short_text(worst->kept, Unit::volt),
+      short_text(worst->shared, Unit::volt), input.parts[worst->load].name,
+      worst->is_off ? "bring its control pin to its other rail"
+      : is_mos      ? "give its gate more voltage, or use a type made for less"
+                    : "give its base more current");
+  return finding;
+}
+
+/// Whether nothing but outputs, resistors and capacitors stands on the nets that drive
+/// a transistor, so that its gate is what its output makes of it.
+bool is_driven_alone(const CheckInput& input, int index) {
+  for (const int net : driving_nets(input, index)) {
+    for (const PinRef pin : resting_pins(input.circuit, net)) {
+      const Part& part = input.parts[pin.part];
+      const bool may_pull =
+          part.kind == KindId::switch_ || (is_transistor(part) && pin.pin != kControl);
+      if (may_pull) return false;
+    }
+  }
+  return true;
+}
+
+/// The gate voltage at which a MOS transistor begins to carry a current, its highest;
+/// positive for one that is off without any.
+std::optional<Figure> gate_threshold(const Part& part) {
+  const MosModel* model = mos_model(part);
+  if (model == nullptr) return std::nullopt;
+  const auto published = figure(part, "threshold");
+  if (published && !part.settings.contains("model")) return published;
+  return Figure{polarity(part) * model->vto, Unit::volt, Mark::given,
+                "its 'model' in the description", ""};
+}
+
+/// A MOS transistor that stays off while its output asks for it.
+std::optional<Finding> check_threshold(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto threshold = gate_threshold(part);
+  if (!threshold || part.nets[kHigh] < 0 || part.nets[kLow] < 0 ||
+      !is_driven_alone(input, index))
+    return std::nullopt;
+  const double sign = polarity(part);
+  std::optional<Peak> most;
+  Asked by;
+  for (const SeenPhase& phase : input.phases) {
+    const Asked now = asked(input, phase.phase.state, index);
+    if (now.wishes != Wishes::on) continue;
+    const double supply = volts_between(input, phase.seen, now.output.part, kVdd, kVss);
+    if (supply < kControllerOffVolts) continue;
+    by = now;
+    const double volts = sign * volts_between(input, phase.seen, index, kControl, kLow);
+    if (!most || volts > most->value) most = Peak{volts, phase.phase.name};
+  }
+  if (!most || most->value > threshold->value) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::fault, id("mosfet-never-on"));
+  set_limit(finding, "voltage", most->value, *threshold);
+  finding.bound = Bound::lower;
+  finding.phase = most->phase;
+  const Part& chip = input.parts[by.output.part];
+  finding.message = fmt::format(
+      "'{}' stays off: '{}.{}' brings its gate to {} from its source, and its "
+      "threshold "
+      "is {}; give its gate more voltage, or use a type of a lower threshold",
+      part.name, chip.name, chip.pins[by.output.pin],
+      short_text(most->value, Unit::volt), short_text(threshold->value, Unit::volt));
+  return finding;
 }
 
 /// A MOS transistor that is off, but whose body diode carries a load's current.
@@ -238,52 +400,83 @@ std::optional<Finding> check_body(const CheckInput& input, int index) {
   return finding;
 }
 
-/// Whether a resistor alone joins the base to a controller's output: then the
-/// transistor is meant as a switch.
-bool is_driven_as_switch(const CheckInput& input, const Part& transistor) {
-  const int base = transistor.nets[kControl];
-  if (base < 0) return false;
-  for (const PinRef pin : resting_pins(input.circuit, base)) {
-    const Part& resistor = input.parts[pin.part];
-    if (resistor.kind != KindId::resistor) continue;
-    const int net = other_net(resistor, base);
-    if (net < 0) continue;
-    const auto pins = resting_pins(input.circuit, net);
-    const bool is_output = std::any_of(pins.begin(), pins.end(), [&](PinRef p) {
-      return input.parts[p.part].kind == KindId::controller && p.pin >= 2;
-    });
-    if (is_output) return true;
+/// What a base current of a twentieth instead of a tenth of the collector's adds to a
+/// saturation voltage: kT/q ln 2, and about as much again where the gain is near 50.
+/// Volt.
+constexpr double kLessBaseVolts = 0.05;
+
+/// The largest saturation voltage that is published at a collector current; above the
+/// last point in proportion, as across a resistance.
+std::optional<Figure> saturation_limit(const Part& part, double amps) {
+  if (part.type == nullptr || part.settings.contains("saturation_max"))
+    return figure(part, "saturation_max");
+  const auto found = part.type->curves.find("saturations");
+  if (found == part.type->curves.end()) return figure(part, "saturation_max");
+  FigureCurve curve = found->second;
+  std::stable_sort(curve.begin(), curve.end(),
+                   [](const auto& a, const auto& b) { return a.at < b.at; });
+  const auto point = point_at(curve, amps);
+  if (!point) return figure(part, "saturation_max");
+  const double volts = point->value * std::max(amps / curve.back().at, 1.0);
+  return Figure{volts + kLessBaseVolts, Unit::volt, point->mark,
+                point->source + ", and 50 mV for a base current of a twentieth", ""};
+}
+
+/// A transistor that is on, in the phase in which it is furthest above what its sheet
+/// allows.
+struct Kept {
+  double volts = 0.0;
+  Figure limit;
+  std::string phase;
+};
+
+/// Whether a transistor holds a current by a resistor at its emitter: a follower whose
+/// load stands at its collector.
+bool is_sink(const CheckInput& input, const Observation& seen, int index) {
+  const int net = input.parts[index].nets[kHigh];
+  return net >= 0 && !is_rail(input.circuit, net) && is_follower(input, seen, index);
+}
+
+std::optional<Kept> most_kept(const CheckInput& input, int index) {
+  constexpr double kOnAmps = 1e-3;  // Common practice, no source.
+  const Part& part = input.parts[index];
+  const double sign = polarity(part);
+  std::optional<Kept> most;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = sign * pin_amps(phase.seen, index, kHigh);
+    const bool is_on = amps > kOnAmps &&
+                       sign * pin_amps(phase.seen, index, kControl) > 0.0 &&
+                       is_switched_on(input, phase.phase.state, index) &&
+                       !is_sink(input, phase.seen, index);
+    const auto limit = is_on ? saturation_limit(part, amps) : std::nullopt;
+    if (!limit) continue;
+    const double volts = sign * volts_between(input, phase.seen, index, kHigh, kLow);
+    if (!most || volts / limit->value > most->volts / most->limit.value)
+      most = Kept{volts, *limit, phase.phase.name};
   }
-  return false;
+  return most;
 }
 
 /// A switch that is on has no more than its saturation voltage; with more it is short
 /// of base current and heats.
 std::optional<Finding> check_saturation(const CheckInput& input, int index) {
-  constexpr double kOnAmps = 1e-3;  // Common practice, no source.
   const Part& part = input.parts[index];
-  const auto limit = figure(part, "saturation_max");
-  if (!limit || !is_driven_as_switch(input, part)) return std::nullopt;
-  const double sign = polarity(part);
-  const Peak volts = highest(input, [&](const Observation& seen) {
-    const bool is_on = sign * pin_amps(seen, index, kHigh) > kOnAmps &&
-                       sign * pin_amps(seen, index, kControl) > 0.0;
-    return is_on ? sign * volts_between(input, seen, index, kHigh, kLow) : 0.0;
-  });
-  if (!exceeds(volts.value, limit->value)) return std::nullopt;
+  if (is_mirror(input, index)) return std::nullopt;
+  const auto kept = most_kept(input, index);
+  if (!kept || !exceeds(kept->volts, kept->limit.value)) return std::nullopt;
   Finding finding =
       about_part(input, index, Severity::caution, id("transistor-saturation"));
-  set_limit(finding, "voltage", volts.value, *limit);
-  finding.phase = volts.phase;
+  set_limit(finding, "voltage", kept->volts, kept->limit);
+  finding.phase = kept->phase;
   const bool is_behind =
       std::any_of(input.phases.begin(), input.phases.end(), [&](const SeenPhase& p) {
-        return p.phase.name == volts.phase && is_follower(input, p.seen, index);
+        return p.phase.name == kept->phase && is_follower(input, p.seen, index);
       });
   finding.message = fmt::format(
       "'{}' is switched on and keeps {} from collector to emitter, above the {} of "
       "saturation; {}",
-      part.name, short_text(volts.value, Unit::volt),
-      short_text(limit->value, Unit::volt),
+      part.name, short_text(kept->volts, Unit::volt),
+      short_text(kept->limit.value, Unit::volt),
       is_behind
           ? "what it feeds at its emitter gets 0.7 V less than its base, whatever "
             "the current: put the load at its collector"
@@ -300,7 +493,8 @@ std::vector<Finding> check_switching(const CheckInput& input) {
     append(findings, half ? std::move(half) : check_saturation(input, index));
   });
   for_parts(input, KindId::mosfet, [&](int index, const Part&) {
-    append(findings, check_fully_on(input, index));
+    auto off = check_threshold(input, index);
+    append(findings, off ? std::move(off) : check_fully_on(input, index));
     append(findings, check_body(input, index));
   });
   return findings;

@@ -61,7 +61,17 @@ TEST_CASE("a MOS transistor that is not fully on is told", "[check][switching]")
   CHECK_THAT(told->source, Catch::Contains("common practice"));
   CHECK(find(at("3.6 V").verification.states[0], "mosfet-half-on") == nullptr);
   // Driven, but below its threshold: the lamp stays dark, and the reason is told.
-  CHECK(find(at("1.9 V").verification.states[0], "mosfet-half-on") != nullptr);
+  const auto dark = at("1.9 V");
+  told = find(dark.verification.states[0], "mosfet-half-on");
+  REQUIRE(told != nullptr);
+  CHECK(told->severity == Severity::fault);
+  // kp/2 (3.1 V - 2 V)^2 = 0.605 A: 5.95 V are kept, 3.05 V and 6.5 V make the half.
+  CHECK(find(at("3.1 V").verification.states[0], "mosfet-half-on")->severity ==
+        Severity::caution);
+  const auto most = at("3.05 V");
+  told = find(most.verification.states[0], "mosfet-half-on");
+  CHECK(told->severity == Severity::fault);
+  CHECK_THAT(*told->limit, WithinRel(6.0, 1e-3));
   // Not driven.
   CHECK(find(at("1 mV").verification.states[0], "mosfet-half-on") == nullptr);
 }
@@ -105,6 +115,7 @@ TEST_CASE("a bipolar switch short of base current is told however it is driven",
   const auto weak = grounded("10k");
   const Finding* told = find(weak.verification.states[0], "transistor-half-on", "x");
   REQUIRE(told != nullptr);
+  CHECK(told->severity == Severity::fault);
   CHECK_THAT(*told->value, WithinRel(10.8, 0.03));
   CHECK_THAT(told->message,
              Catch::Contains("is not fully on") && Catch::Contains("'lamp'"));
@@ -146,6 +157,55 @@ collector = ["led.cathode", "x.collector"]
 ground = ["v.minus", "x.emitter", "y.emitter"]
 )");
   CHECK(find(mirror.verification.states[0], "transistor-half-on") == nullptr);
+}
+
+// A transistor of 2 V keeps all of 5 V where its gate gets 1.65 V, and a resistor is a
+// load of what an output switches.
+TEST_CASE("a gate that its output does not bring past the threshold is told",
+          "[check][switching]") {
+  const auto at = [](const char* foot, const char* transistor) {
+    return verified(std::string(R"([parts]
+v = { kind = "dc-supply", voltage = "5 V", current = "1 A" }
+w = { kind = "dc-supply", voltage = "3.3 V", current = "1 A" }
+chip = { kind = "controller", type = "cmos-3v3", outputs = ["a"] }
+r = { kind = "resistor", value = "100k" }
+foot = { kind = "resistor", value = ")") +
+                    foot + R"(" }
+load = { kind = "resistor", value = "100R", power = "1 W" }
+x = { kind = "mosfet", )" +
+                    transistor + R"( }
+[nets]
+hot = ["v.plus", "load.a"]
+vdd = ["w.plus", "chip.vdd"]
+out = ["chip.a", "r.a"]
+gate = ["r.b", "x.gate", "foot.a"]
+drain = ["load.b", "x.drain"]
+ground = ["v.minus", "w.minus", "chip.vss", "foot.b", "x.source"]
+[states.on]
+"chip.a" = "high"
+[states.off]
+)");
+  };
+  const char* const two_volts = R"(channel = "n", model = { vto = 2, kp = 1 })";
+  const auto half = at("100k", two_volts);
+  const Finding* told = find(half.verification.states[0], "mosfet-never-on", "x");
+  REQUIRE(told != nullptr);
+  CHECK(told->severity == Severity::fault);
+  CHECK(told->bound == benchproof::Bound::lower);
+  CHECK_THAT(*told->value, WithinRel(1.65, 1e-2));
+  CHECK(*told->limit == 2.0);
+  CHECK_THAT(told->message, Catch::Contains("'chip.a' brings its gate to 1.65 V"));
+  CHECK(find(half.verification.states[1], "mosfet-never-on") == nullptr);
+  CHECK(find(at("1M", two_volts).verification.states[0], "mosfet-never-on") == nullptr);
+  // A type's highest published threshold: 4 V.
+  const auto type = at("10M", "type = \"IRF520\"");
+  told = find(type.verification.states[0], "mosfet-never-on", "x");
+  REQUIRE(told != nullptr);
+  CHECK(*told->limit == 4.0);
+  // One that is on without any voltage.
+  CHECK(find(at("100k", R"(channel = "n", model = { vto = -2, kp = 1 })")
+                 .verification.states[0],
+             "mosfet-never-on") == nullptr);
 }
 
 TEST_CASE("a body diode that carries the load's current is told",
