@@ -66,7 +66,7 @@ void add_on_resistances(const Type& type, const MosModel& model,
   const auto further = type.curves.find("on_resistances");
   if (further == type.curves.end()) return;
   for (const CurvePoint& p : further->second)
-    if (p.at > gate) add(p.at, p.beside, p.value);
+    if (p.at != gate) add(p.at, p.beside, p.value);
 }
 
 /// The gain at the published currents from that of `gain` on.

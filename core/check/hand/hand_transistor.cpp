@@ -122,15 +122,30 @@ HandResult base_result(const HandInput& input, int index, double sign,
   return result;
 }
 
-/// The gain that the model has: as written, or the type's.
-std::optional<Figure> gain_of(const Part& part) {
+/// The gain that the model has, as written or the type's, and where it bends.
+struct Gain {
+  Figure beta;
+  double knee = HUGE_VAL;  ///< Ampere.
+};
+
+std::optional<Gain> gain_of(const Part& part) {
   if (const auto given = part.settings.find("model"); given != part.settings.end()) {
     const auto* device = std::get_if<DeviceModel>(&given->second.value);
     const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
     if (bipolar == nullptr) return std::nullopt;
-    return Figure{bipolar->bf, Unit::none, Mark::given, "description", ""};
+    return Gain{{bipolar->bf, Unit::none, Mark::given, "description", ""},
+                bipolar->ikf};
   }
-  return figure(part, "gain");
+  const auto published = figure(part, "gain");
+  if (!published) return std::nullopt;
+  const auto* fitted =
+      part.type != nullptr ? std::get_if<BipolarModel>(&part.type->model) : nullptr;
+  return Gain{*published, fitted != nullptr ? fitted->ikf : HUGE_VAL};
+}
+
+/// IC = beta IB / (1 + IC / IKF), solved for IC.
+double bent(double straight, double knee) {
+  return 2.0 * straight / (1.0 + std::sqrt(1.0 + 4.0 * straight / knee));
 }
 
 /// A transistor that is a closed switch: what it switches, from which voltage.
@@ -185,24 +200,32 @@ HandResult forced_result(const HandInput& input, int index, double collector,
   return forced;
 }
 
-/// IC = beta IB of a transistor that is neither off nor saturated.
+/// IC = beta IB of a transistor that is neither off nor saturated, with a smaller beta
+/// where the current is no longer small against the knee's.
 HandResult active_result(const HandInput& input, int index, double sign,
-                         double base_amps, const Figure& gain) {
+                         double base_amps, const Gain& gain) {
+  constexpr double kSmallShare = 0.02;
   HandResult result = about_transistor(input.parts[index], "transistor-gain",
                                        "collector current of a transistor by its gain",
                                        "current", Unit::ampere);
-  result.hand = gain.value * base_amps;
+  result.hand = bent(gain.beta.value * base_amps, gain.knee);
   result.formula = "IC = beta IB";
-  result.numbers = fmt::format("{} {} = {}", hand_text(gain.value, Unit::none),
-                               hand_text(base_amps, Unit::ampere),
-                               hand_text(result.hand, Unit::ampere));
+  result.numbers = fmt::format("{} {}", hand_text(gain.beta.value, Unit::none),
+                               hand_text(base_amps, Unit::ampere));
+  if (result.hand > kSmallShare * gain.knee) {
+    result.formula += " / (1 + IC / IKF)";
+    result.numbers +=
+        fmt::format(" / (1 + {} / {})", hand_text(result.hand, Unit::ampere),
+                    hand_text(gain.knee, Unit::ampere));
+  }
+  result.numbers += " = " + hand_text(result.hand, Unit::ampere);
   result.neglects =
-      "that the gain rises with the collector's voltage and falls at high current, and "
-      "what the rule for IB neglects";
+      "that the gain rises with the collector's voltage, and what the rule for IB "
+      "neglects";
   put_witnesses(result, input, [&](const Observation& seen) {
     return sign * seen.pin_amps[index][kHigh];
   });
-  cite(result, "beta", gain);
+  cite(result, "beta", gain.beta);
   return result;
 }
 
@@ -239,7 +262,7 @@ std::vector<HandResult> hand_transistor(const HandInput& input) {
     const auto drop = drop_sum(input, *load);
     if (!drop || feed < (1.0 + kLeastRoom) * *drop) continue;
     HandResult collector = collector_result(input, {index, sign, *load, feed, *drop});
-    if (collector.hand > gain->value * base_amps) continue;
+    if (collector.hand > bent(gain->beta.value * base_amps, gain->knee)) continue;
     HandResult forced = forced_result(input, index, collector.hand, base_amps);
     results.push_back(std::move(collector));
     results.push_back(std::move(forced));

@@ -51,11 +51,13 @@ Network varied(const Network& nominal, std::uint64_t copy) {
 
 }  // namespace
 
-/// Whether no node's voltage is further from where `right` has it than 1 pV + `share`.
-bool are_same(const Solution& found, const Solution& right, double share) {
+/// Whether no node's voltage is further from where `right` has it than `share` of it
+/// and `least` volt.
+bool are_same(const Solution& found, const Solution& right, double share,
+              double least = 1e-12) {
   for (std::size_t node = 0; node < found.volts.size(); ++node) {
     const double off = std::abs(found.volts[node] - right.volts[node]);
-    if (!(off <= 1e-12 + share * std::abs(right.volts[node]))) return false;
+    if (!(off <= least + share * std::abs(right.volts[node]))) return false;
   }
   return true;
 }
@@ -97,7 +99,8 @@ TEST_CASE("copies of random networks are what the scalar solver says",
           ++moved_by_rounding;
           test::QuadNetwork quad(network, alone);
           REQUIRE(quad.solve());
-          CHECK(are_same(found, quad.solution(), 1e-7));
+          // Where the exact answer is nothing, both are off by less than 1 nV.
+          CHECK(are_same(found, quad.solution(), 1e-7, 1e-9));
         });
     CHECK(next == kCopies);
   }
@@ -107,6 +110,14 @@ TEST_CASE("copies of random networks are what the scalar solver says",
   CHECK(moved_by_rounding * 50 <= copies);
 }
 
+/// How far the node is off that is furthest off.
+double furthest(const Solution& found, const Solution& right) {
+  double volts = 0.0;
+  for (std::size_t node = 0; node < found.volts.size(); ++node)
+    volts = std::max(volts, std::abs(found.volts[node] - right.volts[node]));
+  return volts;
+}
+
 // Every circuit of circuits/ in every state and phase, all its numbers some per cent up
 // or down.
 TEST_CASE("of copies of the circuits hardly any is handed on", "[nodal][batch]") {
@@ -114,6 +125,7 @@ TEST_CASE("of copies of the circuits hardly any is handed on", "[nodal][batch]")
   const Catalogue catalogue = built_in_catalogue();
   std::size_t copies = 0;
   std::size_t handed_on = 0;
+  double off_by_lanes = 0.0, off_by_scalar = 0.0;
   for (const auto& entry :
        std::filesystem::directory_iterator(BENCHPROOF_SOURCE_DIR "/circuits")) {
     if (entry.path().extension() != ".toml") continue;
@@ -138,14 +150,24 @@ TEST_CASE("of copies of the circuits hardly any is handed on", "[nodal][batch]")
               const Solution alone = scalar.operating_point(network, &start);
               REQUIRE(found.status == SolveStatus::solved);
               CHECK(obeys(residual(network, found)));
-              CHECK(are_same(found, alone, 1e-9));
+              if (are_same(found, alone, 1e-9)) return;
+              // In the dark LEDs hang on what leaks through a transistor, beside whose
+              // own 15 mohm to 5 ohm rounding tells: of 12 V some tenths of a
+              // picoampere.
+              test::QuadNetwork quad(network, alone);
+              REQUIRE(quad.solve());
+              CHECK(are_same(found, quad.solution(), 1e-6));
+              off_by_lanes = std::max(off_by_lanes, furthest(found, quad.solution()));
+              off_by_scalar = std::max(off_by_scalar, furthest(alone, quad.solution()));
             });
         copies += batch.counts().copies;
         handed_on += batch.counts().handed_on;
       }
     }
   }
-  CAPTURE(copies, handed_on);
+  CAPTURE(copies, handed_on, off_by_lanes, off_by_scalar);
+  // Rounding moves both about as far: which further is chance.
+  CHECK(off_by_lanes <= 3.0 * off_by_scalar);
   CHECK(copies > 10000);
   CHECK(handed_on * 1000 <= copies);
 }
