@@ -9,6 +9,7 @@
 #include "core/circuit/topology.h"
 #include "core/device/coil.h"
 #include "core/device/constants.h"
+#include "core/network/spread.h"
 
 namespace benchproof {
 
@@ -82,14 +83,7 @@ Network with_least_lamps(const std::vector<Part>& parts, Network network) {
     const Part& part = parts[diodes[k].origin.part];
     DiodeModel& m = network.values.diodes[k];
     if (part.kind != KindId::led || m.n < kLeastRealEmission) continue;
-    const double nvt = m.n * thermal_voltage(m.tnom);
-    double less = kLampSpreadVolts;
-    if (part.type != nullptr && !part.type->points_least.empty()) {
-      const ForwardPoint& least = part.type->points_least.front();
-      const double here = nvt * std::log1p(least.amps / m.is) + m.rs * least.amps;
-      less = std::max(0.0, here - least.volts);
-    }
-    m.is *= std::exp(less / nvt);
+    m.is *= std::exp(least_lamp_volts(part, m) / (m.n * thermal_voltage(m.tnom)));
   }
   return network;
 }

@@ -1,6 +1,8 @@
 #include "core/verify/brought.h"
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 #include <tuple>
 
 namespace benchproof {
@@ -11,6 +13,11 @@ bool is_same(const Finding& a, const Finding& b) {
   return a.check == b.check && a.part == b.part && a.net == b.net &&
          a.quantity == b.quantity && a.bound == b.bound && a.span == b.span;
 }
+
+/// The findings that say so.
+constexpr std::array<std::string_view, 6> kFunctions = {
+    "regulator-dropout", "controller-brownout",   "transistor-half-on",
+    "mosfet-half-on",    "transistor-saturation", "relay-pull-in"};
 
 auto rank(const Finding& f) {
   return std::tuple(-static_cast<int>(f.severity), !f.follows.empty(),
@@ -33,6 +40,11 @@ std::vector<Finding> brought(const std::vector<Finding>& then,
       now.erase(same);  // Two of one chip's pins may say the same.
   }
   return found;
+}
+
+bool tells_of_function(const Finding& finding) {
+  return std::find(kFunctions.begin(), kFunctions.end(), finding.check) !=
+         kFunctions.end();
 }
 
 bool is_worse(const Brought& a, const Brought& b) {

@@ -12,6 +12,10 @@ namespace benchproof {
 [[nodiscard]] std::vector<Finding> brought(const std::vector<Finding>& then,
                                            std::vector<Finding> now);
 
+/// Whether a finding says that something has too little to do its work: a chip, a
+/// regulator, a relay, a transistor that switches.
+[[nodiscard]] bool tells_of_function(const Finding& finding);
+
 /// Something that a change brings in a state.
 struct Brought {
   std::size_t state = 0;

@@ -36,7 +36,8 @@ constexpr Explanation kExplained[] = {
      "spent "
      "battery: a fault where an LED has less than a tenth of its current with the "
      "fresh "
-     "one and less than 0.5 mA, or a controller less than it needs to run",
+     "one and less than 0.5 mA; a caution where a relay, a controller, a regulator or "
+     "a transistor that switches no longer has what it needs",
      "half of the life; least current in a lit room: common practice, no source "
      "(practice)",
      "cells lose a fifth of their voltage by half of their life: what needs nearly all "
@@ -251,7 +252,9 @@ class Ends {
       const auto fresh = seen_with(k, charge(circuit_, part, "fresh"));
       const auto half = seen_with(k, charge(circuit_, part, "half"));
       if (!fresh || !half) continue;
-      if (auto finding = lost(part, *fresh, *half)) {
+      auto finding = lost(part, *fresh, *half);
+      if (!finding) finding = starved(part, states_[k], *fresh, *half);
+      if (finding) {
         finding->message =
             fmt::format("with '{}' half spent in state '{}' {}",
                         circuit_.parts[part].name, states_[k].name, finding->message);
@@ -275,10 +278,28 @@ class Ends {
     structure_ = posed.structure();
     StateResult result = see_by_both(posed, engine_, nodal_);
     if (!result.agrees) return std::nullopt;
+    result.findings = run_checks(check_input(circuit_, posed.state(), result));
     return result;
   }
 
-  /// The LED that loses most, or a controller that stops.
+  /// What has too little with a half spent battery, and not with a fresh one.
+  [[nodiscard]] std::optional<Finding> starved(int battery, const StateResult& now,
+                                               const StateResult& fresh,
+                                               const StateResult& half) const {
+    for (const Finding& found :
+         brought(brought(half.findings, fresh.findings), now.findings)) {
+      if (!tells_of_function(found)) continue;
+      Finding finding = found;
+      finding.severity = Severity::caution;
+      finding.check = id("battery-low");
+      finding.part = circuit_.parts[battery].name;
+      finding.span = circuit_.parts[battery].span;
+      return finding;
+    }
+    return std::nullopt;
+  }
+
+  /// The LED that loses most.
   [[nodiscard]] std::optional<Finding> lost(int battery, const StateResult& fresh,
                                             const StateResult& half) const {
     for (std::size_t k = 0; k < circuit_.parts.size(); ++k) {

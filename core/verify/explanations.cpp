@@ -13,6 +13,7 @@ std::span<const Explanation> explain_doubted_supplies();
 std::span<const Explanation> explain_ends();
 std::span<const Explanation> explain_lamp_spread();
 std::span<const Explanation> explain_leaks();
+std::span<const Explanation> explain_spread();
 std::span<const Explanation> explain_expectations();
 std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
@@ -31,6 +32,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_ends());
   all.push_back(explain_lamp_spread());
   all.push_back(explain_leaks());
+  all.push_back(explain_spread());
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
   all.push_back(explain_strong_expectations());

@@ -7,12 +7,10 @@
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
+#include "core/network/spread.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
-
-/// How much a regulated supply may be above its label. Common practice, no source.
-inline constexpr double kSupplySpread = 0.05;
 
 /// Where an LED of the least forward voltage gets so many times the current, nothing
 /// limits it but the LED itself.

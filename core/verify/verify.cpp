@@ -20,6 +20,7 @@
 #include "core/verify/explanations.h"
 #include "core/verify/lamp_spread.h"
 #include "core/verify/leaks.h"
+#include "core/verify/spread.h"
 #include "core/verify/strong_expectations.h"
 
 namespace benchproof {
@@ -184,6 +185,20 @@ void look_at_leaks(const Circuit& circuit, const Solve& nodal,
   }
 }
 
+/// Asks what becomes of the circuit with ordinary copies of its parts. That a
+/// transistor is half on is no advice where a copy of it makes something else fail.
+void look_at_copies(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                    std::vector<StateResult>& states) {
+  for (auto& [index, finding] : check_spread(circuit, states, engine, nodal)) {
+    std::erase_if(states[index].findings, [&f = finding](const Finding& other) {
+      return other.part == f.part &&
+             (other.check == "transistor-half-on" || other.check == "mosfet-half-on");
+    });
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
 /// Leaves out what an earlier state has said of the same part and is as true there.
 void tell_once(std::vector<StateResult>& states, std::string_view check) {
   std::set<std::string> told;
@@ -338,6 +353,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   look_at_spread(circuit, engine, nodal, verification.states);
   look_at_leaks(circuit, nodal, verification.states);
   look_at_parts(circuit, verification.states);
+  look_at_copies(circuit, engine, nodal, verification.states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})
     tell_once(verification.states, check);

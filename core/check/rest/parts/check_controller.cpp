@@ -55,9 +55,10 @@ constexpr Explanation kExplained[] = {
      "pull the input up or down harder; one that measures a voltage belongs into the "
      "list 'analogue'"},
     {"controller-total", "what all outputs together carry",
-     "the sum of the currents sourced, or of those sunk, <= 'total_limit'",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit'; a caution "
+     "where only pins of 25 ohm pass it",
      "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
-     "mark",
+     "mark; 25 ohm: common practice, no source (practice)",
      "the chip's supply wires inside are made for no more",
      "let transistors switch some of its loads"},
     {"controller-power", "a chip's heat", "P <= 'power'",
@@ -253,11 +254,50 @@ void check_pins(const CheckInput& input, int index, const Rating& rating,
   }
 }
 
+/// Whether a strong pin alone passes its limit in a phase: that is told of the pin.
+bool has_strained_pin(const CheckInput& input, const Observation& strong, int index) {
+  const Part& chip = input.parts[index];
+  const Rating& rating = rating_at_rest(chip.kind, id("controller-pin"));
+  const auto limit = limit_of(rating, chip, input.circuit.ambient);
+  for (int pin = kFirstPin; limit && pin < static_cast<int>(chip.pins.size()); ++pin) {
+    if (is_output_pin(chip, pin) &&
+        exceeds(value_in(input, strong, index, rating, pin), limit->value))
+      return true;
+  }
+  return false;
+}
+
+/// What all outputs carry together; where weak pins keep to the limit, with strong
+/// ones.
+std::optional<Finding> check_total(const CheckInput& input, int index,
+                                   const Rating& rating) {
+  if (auto found = over_rating(input, index, rating)) return found;
+  const Part& chip = input.parts[index];
+  const auto limit = limit_of(rating, chip, input.circuit.ambient);
+  Peak total;
+  for (const SeenPhase& phase : input.phases) {
+    if (phase.strong == nullptr || has_strained_pin(input, *phase.strong, index))
+      continue;
+    const double amps =
+        value_in(input, *phase.strong, index, rating, rating.measure.pin);
+    if (amps > total.value) total = {amps, phase.phase.name};
+  }
+  if (!limit || !exceeds(total.value, limit->value)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("controller-total"));
+  set_limit(finding, rating.quantity, total.value, *limit);
+  finding.phase = total.phase;
+  finding.message = fmt::format(
+      "{} where its pins are as strong as most are; use larger resistors, or {}",
+      past_text(total.value, *limit, rating.rest.words, chip.name), rating.rest.advice);
+  return finding;
+}
+
 // Clamps are told with each pin.
 constexpr Special kSpecials[] = {{id("controller-reversed"), check_reversed},
                                  {id("controller-brownout"), check_brownout},
                                  {id("controller-pin"), nullptr, check_pins},
-                                 {id("controller-clamp")}};
+                                 {id("controller-clamp")},
+                                 {id("controller-total"), check_total}};
 
 }  // namespace
 
