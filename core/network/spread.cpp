@@ -15,14 +15,14 @@ namespace benchproof {
 namespace {
 
 /// A gain falls no further than this. Common practice, no source.
-constexpr double kLeastGainShare = 0.25;
 
 constexpr int kCollector = 1;
 
 /// Whether a part's device is its type's: no key of the description stands for it.
 bool is_of_type(const Part& part) {
   const auto has = [&part](const char* key) { return part.settings.contains(key); };
-  return part.type != nullptr && !has("model") && !has("drop") && !has("voltage");
+  const bool is_ideal_zener = part.kind == KindId::zener && has("voltage");
+  return part.type != nullptr && !has("model") && !has("drop") && !is_ideal_zener;
 }
 
 const DiodeModel* type_diode(const Part& part) {
@@ -62,7 +62,6 @@ void add_bipolar(const Part& part, int index, std::vector<SpreadEnd>& ends) {
   if (!is_of_type(part)) return;
   const auto gain = number_of(part, "gain");
   if (!gain) return;
-  ends.push_back({index, SpreadFigure::gain, false, *gain, true});
   if (const auto most = number_of(part, "gain_most"); most && *most > *gain)
     ends.push_back({index, SpreadFigure::gain, true, *most, true});
   for (const double volts : {-kBaseSpreadVolts, kBaseSpreadVolts})
@@ -117,28 +116,6 @@ void move_junction(double& is, double emission, double tnom, double volts) {
   is *= std::exp(-volts / (emission * thermal_voltage(tnom)));
 }
 
-/// What is left of a gain at a collector current.
-double gain_share(const Part& part, double amps) {
-  const auto known = number_of(part, "gain_current");
-  const auto rated = number_of(part, "current");
-  if (!known || !rated || *rated <= *known || amps <= *known) return 1.0;
-  const double way = std::log(amps / *known) / std::log(*rated / *known);
-  return std::max(kLeastGainShare, std::pow(kRatedGainShare, way));
-}
-
-/// Takes the gain of a transistor, or of all (-1), to what is left of it.
-void let_gains_fall(const std::vector<Part>& parts, const Observation& seen, int only,
-                    Network& network) {
-  const auto& bipolars = network.structure->bipolars;
-  for (std::size_t k = 0; k < bipolars.size(); ++k) {
-    const int index = bipolars[k].origin.part;
-    if (index < 0 || (only >= 0 && index != only) || !is_of_type(parts[index]))
-      continue;
-    network.values.bipolars[k].bf *=
-        gain_share(parts[index], std::abs(seen.pin_amps[index][kCollector]));
-  }
-}
-
 }  // namespace
 
 std::vector<SpreadEnd> spread_ends(const std::vector<Part>& parts) {
@@ -173,14 +150,8 @@ std::string spread_words(const Part& part, const SpreadEnd& end) {
           "where '{}' is a copy whose base-emitter voltage is {} {} than usual",
           part.name, volts(), end.is_most ? "more" : "less");
     case SpreadFigure::gain:
-      if (end.is_most)
-        return fmt::format(
-            "where '{}' is a copy with the highest gain of its type, {:g}", part.name,
-            end.value);
-      return fmt::format(
-          "where '{}' is a copy with the least gain of its type, {:g} and less at such "
-          "a current",
-          part.name, end.value);
+      return fmt::format("where '{}' is a copy with the highest gain of its type, {:g}",
+                         part.name, end.value);
     case SpreadFigure::zener:
       return told("zener voltage");
     case SpreadFigure::threshold:
@@ -191,8 +162,8 @@ std::string spread_words(const Part& part, const SpreadEnd& end) {
   return {};
 }
 
-void put_spread(const std::vector<Part>& parts, const Observation& seen,
-                const SpreadEnd& end, Network& network) {
+void put_spread(const std::vector<Part>& parts, const SpreadEnd& end,
+                Network& network) {
   const Structure& s = *network.structure;
   Values& v = network.values;
   const Part& part = parts[end.part];
@@ -210,13 +181,10 @@ void put_spread(const std::vector<Part>& parts, const Observation& seen,
         m.bv += end.value - number_of(part, "voltage").value_or(end.value);
       });
     case SpreadFigure::gain:
-      if (!end.is_most) return let_gains_fall(parts, seen, end.part, network);
-      let_gains_fall(parts, seen, -1, network);
       return for_elements(s.bipolars, v.bipolars, end.part, [&](BipolarModel& m) {
         m.bf *= end.value / number_of(part, "gain").value_or(end.value);
       });
     case SpreadFigure::base:
-      let_gains_fall(parts, seen, -1, network);
       return for_elements(s.bipolars, v.bipolars, end.part, [&end](BipolarModel& m) {
         move_junction(m.is, m.nf, m.tnom, end.value);
       });

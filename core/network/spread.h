@@ -5,7 +5,6 @@
 
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
-#include "core/network/observation.h"
 
 namespace benchproof {
 
@@ -20,11 +19,6 @@ inline constexpr double kBaseSpreadVolts = 0.06;
 /// How much less than another a diode has beside it: 50 mV by its copy, and as much
 /// because it gets warmer with what it takes. Common practice, no source.
 inline constexpr double kDiodeSpreadVolts = 0.1;
-
-/// What a gain is at a transistor's rated current, of that at the current for which it
-/// is published: it falls in a straight line between, over the logarithm of the
-/// current. Common practice, no source (typical curves of small transistors).
-inline constexpr double kRatedGainShare = 0.5;
 
 /// What copies of a type differ by, what is likely to be the cause first.
 enum class SpreadFigure { gain, threshold, zener, output, lamp, diode, base, supply };
@@ -46,11 +40,8 @@ struct SpreadEnd {
 /// What a copy at that end has: "with a supply 5 % below its label".
 [[nodiscard]] std::string spread_words(const Part& part, const SpreadEnd& end);
 
-/// Takes the part's elements to its end. Where gains and bases of transistors are, what
-/// is left of gains at the collector currents of `seen` counts (see kRatedGainShare):
-/// at the least gain of one that of itself, else of all.
-void put_spread(const std::vector<Part>& parts, const Observation& seen,
-                const SpreadEnd& end, Network& network);
+/// Takes the part's elements to its end.
+void put_spread(const std::vector<Part>& parts, const SpreadEnd& end, Network& network);
 
 /// The voltage that an LED has less than usual where it is the least of its type: by
 /// what is published, or by kLampSpreadVolts.

@@ -8,7 +8,6 @@
 #include <optional>
 #include <set>
 #include <string>
-#include <tuple>
 
 #include "core/check/agree/agreement.h"
 #include "core/check/finding/explanation.h"
@@ -129,7 +128,12 @@ class Spread {
   }
 
   /// What an end brings in a state, if anything.
-  [[nodiscard]] std::optional<Effect> effect(std::size_t state, const SpreadEnd& end) {
+  [[nodiscard]] std::optional<Effect> effect(std::size_t state,
+                                             const SpreadEnd& end) const {
+    // An LED that has too little, or shares a resistor, is told of already.
+    if (end.figure == SpreadFigure::lamp &&
+        is_victim_told(circuit_.parts[end.part].name))
+      return std::nullopt;
     const auto seen = seen_at(state, end);
     if (!seen) return std::nullopt;
     std::vector<Finding> found = news(state, *seen);
@@ -148,14 +152,14 @@ class Spread {
 
   /// Nothing where the nodal witness has no answer, or where nothing moves.
   [[nodiscard]] std::optional<SeenSpread> seen_at(std::size_t state,
-                                                  const SpreadEnd& end) {
+                                                  const SpreadEnd& end) const {
     const StateResult& result = states_[state];
     SeenSpread seen;
     std::vector<double> shares;
     bool is_moved = false;
     for (const PhaseResult& phase : result.phases) {
       Network& network = seen.networks.emplace_back(phase.network);
-      put_spread(result.parts, phase.nodal_seen, end, network);
+      put_spread(result.parts, end, network);
       const Solution solution = nodal_(network);
       if (!is_complete(network, solution)) return std::nullopt;
       seen.phases.push_back(observe(circuit_, network, solution));
@@ -176,7 +180,8 @@ class Spread {
   }
 
   /// What is found there, and not of any state as it is described.
-  [[nodiscard]] std::vector<Finding> news(std::size_t state, const SeenSpread& seen) {
+  [[nodiscard]] std::vector<Finding> news(std::size_t state,
+                                          const SeenSpread& seen) const {
     const StateResult& result = states_[state];
     std::vector<SeenPhase> phases;
     for (std::size_t k = 0; k < seen.phases.size(); ++k)
@@ -195,20 +200,26 @@ class Spread {
   /// Whether a state as described says as much of the same part.
   [[nodiscard]] bool is_told(const Finding& finding) const {
     const bool is_rating = stress_of(finding.check) != Stress::none;
+    const auto keeps_much = [](const Finding& f) {
+      return f.check == "transistor-saturation" || f.check == "transistor-half-on";
+    };
     return std::any_of(states_.begin(), states_.end(), [&](const StateResult& state) {
       return std::any_of(
           state.findings.begin(), state.findings.end(), [&](const Finding& now) {
             return now.severity >= Severity::caution && now.part == finding.part &&
-                   (now.check == finding.check || (is_rating && is_of_ratings(now)));
+                   (now.check == finding.check || (is_rating && is_of_ratings(now)) ||
+                    (keeps_much(now) && keeps_much(finding)));
           });
     });
   }
 
   /// An LED or load that does not light or run, or not go off.
   [[nodiscard]] std::optional<Finding> changed(const CheckInput& input,
-                                               const StateResult& result, int index) {
+                                               const StateResult& result,
+                                               int index) const {
     const Part& part = input.parts[index];
-    if (part.kind != KindId::led && !is_load(part.kind)) return std::nullopt;
+    const bool is_asked = part.kind == KindId::led || is_load(part.kind);
+    if (!is_asked || is_victim_told(part.name)) return std::nullopt;
     const double now = amps(result.nodal, index);
     const double then = amps(input.average, index);
     const double most = most_amps_[index];
@@ -231,10 +242,10 @@ class Spread {
         short_text(then, Unit::ampere), short_text(now, Unit::ampere),
         stays ? "bring the control pin of what switches it nearer to its rail"
               : "leave it more room");
-    if (is_victim_told(part.name)) return std::nullopt;
     return finding;
   }
 
+  /// Whether a state as described cautions of anything about a part.
   [[nodiscard]] bool is_victim_told(const std::string& part) const {
     return std::any_of(states_.begin(), states_.end(), [&](const StateResult& state) {
       return std::any_of(state.findings.begin(), state.findings.end(),
@@ -286,7 +297,7 @@ void take(const Circuit& circuit, Effect effect, std::vector<CauseEffects>& caus
   std::stable_sort(known->effects.begin(), known->effects.end(), is_before);
 }
 
-/// "; so with 'b' and 'c'": names but for the first.
+/// "; WORDS 'b', 'c'": all names but the first.
 std::string others(const std::vector<std::string>& names, const char* words) {
   std::vector<std::string> quoted;
   for (std::size_t k = 1; k < names.size(); ++k) quoted.push_back("'" + names[k] + "'");
@@ -364,7 +375,7 @@ std::vector<std::pair<std::size_t, Finding>> check_spread(
     return {{static_cast<std::size_t>(first - states.begin()),
              too_many(circuit.parts[ends_of_circuit.front().part],
                       ends_of_circuit.size())}};
-  Spread spread(circuit, states, engine, nodal);
+  const Spread spread(circuit, states, engine, nodal);
   std::vector<CauseEffects> causes;
   for (std::size_t k = 0; k < states.size(); ++k) {
     // What fails as described is to be mended first.

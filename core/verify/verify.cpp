@@ -185,13 +185,13 @@ void look_at_leaks(const Circuit& circuit, const Solve& nodal,
   }
 }
 
-/// Asks what becomes of the circuit with ordinary copies of its parts. That a
-/// transistor is half on is no advice where a copy of it makes something else fail.
+/// Asks what becomes of the circuit with ordinary copies of its parts. Where one of a
+/// transistor lets more flow than is borne, it is not half on for want of drive.
 void look_at_copies(const Circuit& circuit, const Solve& engine, const Solve& nodal,
                     std::vector<StateResult>& states) {
   for (auto& [index, finding] : check_spread(circuit, states, engine, nodal)) {
     std::erase_if(states[index].findings, [&f = finding](const Finding& other) {
-      return other.part == f.part &&
+      return f.check == "spread-rating" && other.part == f.part &&
              (other.check == "transistor-half-on" || other.check == "mosfet-half-on");
     });
     states[index].findings.push_back(std::move(finding));

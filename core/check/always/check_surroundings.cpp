@@ -68,7 +68,7 @@ std::vector<Finding> check_surroundings(const Circuit& circuit) {
   }
   if (!finding) return {};
   finding->message = fmt::format(
-      "it is {:.0f} C around {}: such parts are made for no {}; bring air to "
+      "the ambient temperature is {:.0f} C, and {} are made for no {}; bring air to "
       "them, or use ones that are made for it",
       circuit.ambient, fmt::join(names, ", "),
       finding->bound == Bound::upper ? "more" : "less");

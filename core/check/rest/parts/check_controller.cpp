@@ -55,12 +55,19 @@ constexpr Explanation kExplained[] = {
      "pull the input up or down harder; one that measures a voltage belongs into the "
      "list 'analogue'"},
     {"controller-total", "what all outputs together carry",
-     "the sum of the currents sourced, or of those sunk, <= 'total_limit'; a caution "
-     "where only pins of 25 ohm pass it",
+     "the sum of the currents sourced, or of those sunk, <= 'total_limit'",
      "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
-     "mark; 25 ohm: common practice, no source (practice)",
+     "mark",
      "the chip's supply wires inside are made for no more",
      "let transistors switch some of its loads"},
+    {"controller-total-strong",
+     "what all outputs carry with pins as strong as most are",
+     "as for controller-total, with 25 ohm between each pin and its rail",
+     "the part's figure 'total_limit'; 'benchproof parts TYPE' names its source and "
+     "mark; 25 ohm: common practice, no source (practice)",
+     "the figures of pins are those of the weakest published ones: another copy drives "
+     "more",
+     "larger resistors, or let transistors switch some of its loads"},
     {"controller-power", "a chip's heat", "P <= 'power'",
      "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
      "more heat than its case gives off", "draw less from its pins"},
@@ -283,7 +290,8 @@ std::optional<Finding> check_total(const CheckInput& input, int index,
     if (amps > total.value) total = {amps, phase.phase.name};
   }
   if (!limit || !exceeds(total.value, limit->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("controller-total"));
+  Finding finding =
+      about_part(input, index, Severity::caution, id("controller-total-strong"));
   set_limit(finding, rating.quantity, total.value, *limit);
   finding.phase = total.phase;
   finding.message = fmt::format(

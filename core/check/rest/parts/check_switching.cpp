@@ -188,7 +188,8 @@ bool is_switched_on(const CheckInput& input, const State& state, int index,
       const Part& part = input.parts[pin.part];
       if (part.kind == KindId::switch_ && is_closed(state, pin.part)) {
         const int far = other_net(part, net);
-        if (far >= 0 && is_rail(input.circuit, far)) return true;
+        const bool is_on_side = far != input.parts[index].nets[kLow];
+        if (far >= 0 && is_on_side && is_rail(input.circuit, far)) return true;
       }
       const bool is_driver = is_transistor(part) && pin.pin == kHigh && most_deep > 0;
       if (is_driver && is_switched_on(input, state, pin.part, most_deep - 1))
