@@ -205,6 +205,7 @@ constexpr std::array kLed = {
     quantity("pulse_time", Unit::second, kMoments, "longest pulse for which it holds"),
     quantity("pulse_duty", Unit::fraction, kDuty, "largest duty for which it holds"),
     quantity("reverse", Unit::volt, kPositiveVolts, "greatest reverse voltage"),
+    fixed(flag("dark", "meant to be dark in all states: it tells of a fault")),
     kPower,
     kThermal,
     kJunctionMax,

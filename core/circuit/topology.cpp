@@ -212,6 +212,70 @@ std::optional<SeriesLed> series_led(const Circuit& circuit,
   return std::nullopt;
 }
 
+namespace {
+
+bool is_junction(KindId kind) { return kind == KindId::led || kind == KindId::diode; }
+
+/// The resistance that a part in a row limits a current by. Ohm.
+double limiting_ohms(const Part& part) {
+  if (is_load(part.kind)) {
+    const double amps = number_of(part, "current").value_or(0.0);
+    return amps > 0.0 ? number_of(part, "voltage").value_or(0.0) / amps : 0.0;
+  }
+  const bool is_resistor =
+      part.kind == KindId::resistor || part.kind == KindId::light_resistor ||
+      part.kind == KindId::heat_resistor || part.kind == KindId::trimmer;
+  return is_resistor ? number_of(part, "value").value_or(0.0) : 0.0;
+}
+
+/// The part that alone stands on a net besides `from` and what lies across that, with
+/// its pin there; -1 where there is none, or more than one.
+PinRef next_in_row(const Circuit& circuit, int net, int from) {
+  PinRef found;
+  for (const PinRef pin : resting_pins(circuit, net)) {
+    const Part& part = circuit.parts[pin.part];
+    const Part& before = circuit.parts[from];
+    const bool is_across =
+        is_junction(part.kind) && before.nets.size() == 2 &&
+        std::is_permutation(part.nets.begin(), part.nets.end(), before.nets.begin());
+    if (pin.part == from || is_across) continue;
+    if (found.part >= 0) return {};
+    found = pin;
+  }
+  return found;
+}
+
+}  // namespace
+
+LedRow row_of_led(const Circuit& circuit, int led) {
+  LedRow row;
+  for (const int end : {0, 1}) {
+    int from = led;
+    int net = circuit.parts[led].nets[end];
+    for (std::size_t step = 0; step < circuit.parts.size(); ++step) {
+      if (net < 0 || is_rail(circuit, net)) break;
+      const PinRef next = next_in_row(circuit, net, from);
+      if (next.part < 0 || next.part == led) break;
+      const Part& part = circuit.parts[next.part];
+      row.ohms += limiting_ohms(part);
+      if (part.kind == KindId::diode && next.pin == 1 - end) row.blocks = true;
+      if (part.nets.size() != 2) break;
+      from = next.part;
+      net = other_net(part, net);
+    }
+  }
+  return row;
+}
+
+bool is_antiparallel(const Circuit& circuit, int led) {
+  const Part& lamp = circuit.parts[led];
+  return std::any_of(
+      circuit.parts.begin(), circuit.parts.end(), [&lamp](const Part& part) {
+        return is_junction(part.kind) && part.nets[0] >= 0 && part.nets[1] >= 0 &&
+               part.nets[0] == lamp.nets[1] && part.nets[1] == lamp.nets[0];
+      });
+}
+
 std::optional<Figure> published_drop(const Part& part) {
   if (auto drop = figure(part, "drop")) return drop;
   const bool is_modelled = part.settings.contains("model");

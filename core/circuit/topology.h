@@ -83,6 +83,18 @@ struct SeriesLed {
                                                   const std::vector<Part>& parts,
                                                   const State& phase, int led);
 
+/// What stands in one row with an LED, with nothing but LEDs and diodes across it at
+/// the nets between.
+struct LedRow {
+  double ohms = 0.0;    ///< Of resistors, trimmers from end to end, and lamps.
+  bool blocks = false;  ///< A diode of its direction keeps a reverse voltage off it.
+};
+[[nodiscard]] LedRow row_of_led(const Circuit& circuit, int led);
+
+/// Whether an LED or diode stands across an LED the other way round, and conducts
+/// before its reverse voltage gets high.
+[[nodiscard]] bool is_antiparallel(const Circuit& circuit, int led);
+
 /// The forward drop that a part's type publishes for its test current, or the drop that
 /// it was given. Nothing for a model.
 [[nodiscard]] std::optional<Figure> published_drop(const Part& part);

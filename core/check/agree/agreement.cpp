@@ -14,6 +14,10 @@ namespace {
 
 constexpr int kDigits = 9;
 
+/// A residual of which no more than this share of what is allowed is left beyond
+/// rounding is rounding: 1 pA.
+constexpr double kAllButRounding = 1e-3;
+
 /// What two witnesses may differ by, of which one says `a` and the other `b`.
 double allowed_between(double a, double b, double absolute) {
   return absolute + kAgreeShare * std::max(std::abs(a), std::abs(b));
@@ -21,8 +25,8 @@ double allowed_between(double a, double b, double absolute) {
 
 /// |a - b| over what two witnesses may differ by: at most 1 agrees. Not a number, or an
 /// infinity on either side, is infinitely far.
-double distance(double a, double b, double absolute) {
-  const double ratio = std::abs(a - b) / allowed_between(a, b, absolute);
+double distance(double a, double b, double allowed) {
+  const double ratio = std::abs(a - b) / allowed;
   return std::isfinite(a) && std::isfinite(b) ? ratio : HUGE_VAL;
 }
 
@@ -37,7 +41,8 @@ struct Worst {
 
 void compare(Worst& worst, const std::string& part, const std::string& pin,
              double engine, double nodal) {
-  const double ratio = distance(engine, nodal, kAgreeAmps);
+  const double ratio =
+      distance(engine, nodal, allowed_between(engine, nodal, kAgreeAmps));
   if (!(ratio > worst.ratio)) return;
   worst = {ratio, part, pin, engine, nodal};
 }
@@ -154,16 +159,26 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
   }
   if (!a.reason.empty()) return a;
 
+  const Residual engine_residual = residual(network, engine);
+  const Residual nodal_residual = residual(network, nodal);
+  const bool is_rounding = engine_residual.beyond_rounding <= kAllButRounding &&
+                           nodal_residual.beyond_rounding <= kAllButRounding;
   double volts_ratio = -1.0;
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
-    const double ratio = distance(engine.volts[node], nodal.volts[node], kAgreeVolts);
+    double allowed =
+        allowed_between(engine.volts[node], nodal.volts[node], kAgreeVolts);
+    double ratio = distance(engine.volts[node], nodal.volts[node], allowed);
+    if (ratio > 1.0 && is_rounding) {
+      allowed = std::max(allowed, kRoundedVolts);
+      ratio = distance(engine.volts[node], nodal.volts[node], allowed);
+    }
     if (!(ratio > volts_ratio)) continue;
     volts_ratio = ratio;
     a.net = s.nodes[node];
     a.engine_volts = engine.volts[node];
     a.nodal_volts = nodal.volts[node];
     a.difference = std::abs(a.engine_volts - a.nodal_volts);
-    a.allowed = allowed_between(a.engine_volts, a.nodal_volts, kAgreeVolts);
+    a.allowed = allowed;
   }
 
   Worst worst;
@@ -176,8 +191,6 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
   a.nodal_amps = worst.nodal;
   a.allowed_amps = allowed_between(a.engine_amps, a.nodal_amps, kAgreeAmps);
 
-  const Residual engine_residual = residual(network, engine);
-  const Residual nodal_residual = residual(network, nodal);
   a.engine_residual = engine_residual.amps;
   a.nodal_residual = nodal_residual.amps;
 

@@ -27,11 +27,24 @@ std::optional<double> threshold(const Part& part) {
   return mos->is_p_channel ? -mos->vto : mos->vto;
 }
 
+/// A junction with more than this in reverse blocks. Volt.
+constexpr double kReverseVolts = 0.05;
+
+/// Whether a diode, zener or LED joins its nets.
+bool junction_joins(const CheckInput& input, const SeenPhase& phase, int index,
+                    const JointRules& rules) {
+  if (rules.junctions_hold || carries(phase.seen, index)) return true;
+  const bool is_led = input.parts[index].kind == KindId::led;
+  return rules.reverse_blocks &&
+         (is_led || volts_between(input, phase.seen, index, 1, 0) < kReverseVolts);
+}
+
 /// Joins what a part holds together: open switches and outputs, inputs and gates do
-/// not. A junction that blocks does only where `junctions_hold`.
+/// not. A junction that blocks does only as the rules say.
 void join_part(const CheckInput& input, const SeenPhase& phase, int index,
-               bool junctions_hold, Joints& joints) {
+               const JointRules& rules, Joints& joints) {
   const Part& part = input.parts[index];
+  const bool junctions_hold = rules.junctions_hold;
   switch (part.kind) {
     case KindId::capacitor:
     case KindId::current_source:
@@ -43,7 +56,7 @@ void join_part(const CheckInput& input, const SeenPhase& phase, int index,
     case KindId::diode:
     case KindId::zener:
     case KindId::led:
-      if (junctions_hold || carries(phase.seen, index)) joints.join(part, 0, 1);
+      if (junction_joins(input, phase, index, rules)) joints.join(part, 0, 1);
       return;
     case KindId::transistor:
       if (!junctions_hold && !carries(phase.seen, index)) return;
@@ -96,9 +109,16 @@ Joints joints_of(const CheckInput& input, const SeenPhase& phase,
                  const JointRules& rules) {
   Joints joints(input.circuit.nets.size());
   for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
-    if (i != rules.except) join_part(input, phase, i, rules.junctions_hold, joints);
+    if (i != rules.except) join_part(input, phase, i, rules, joints);
   }
   return joints;
+}
+
+bool is_voltage_held(const CheckInput& input, const SeenPhase& phase, int part) {
+  const auto& nets = input.parts[part].nets;
+  if (nets[0] < 0 || nets[1] < 0) return false;
+  Joints joints = joints_of(input, phase, {.reverse_blocks = true, .except = part});
+  return joints.are_joined(nets[0], nets[1]);
 }
 
 }  // namespace benchproof

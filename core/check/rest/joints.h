@@ -23,11 +23,21 @@ class Joints {
 struct JointRules {
   /// Whether a junction that blocks joins its nets.
   bool junctions_hold = false;
+  /// Whether LEDs join their nets, and other junctions that are not in reverse: what is
+  /// left apart is held by their leaks alone.
+  bool reverse_blocks = false;
   /// A part that is left out, -1 for none.
   int except = -1;
 };
 
 [[nodiscard]] Joints joints_of(const CheckInput& input, const SeenPhase& phase,
                                const JointRules& rules);
+
+/// Whether a part of two pins has its voltage from something other than leaks: without
+/// it, its nets are joined otherwise than through junctions in reverse, open switches
+/// and transistors that are off. Between those a voltage is shared as the leaks happen
+/// to be, and nothing flows that could do harm.
+[[nodiscard]] bool is_voltage_held(const CheckInput& input, const SeenPhase& phase,
+                                   int part);
 
 }  // namespace benchproof

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <set>
 
+#include "core/check/rest/joints.h"
+
 namespace benchproof {
 
 Peak highest(const CheckInput& input,
@@ -310,6 +312,17 @@ void append_margins(const CheckInput& input, int part, const Rating& rating,
   }
 }
 
+/// Whether a part is put to a rating at all: not to a reverse voltage that leaks alone
+/// share out.
+bool is_put_to_it(const CheckInput& input, int part, const Rating& rating) {
+  const bool is_reverse =
+      input.parts[part].kind == KindId::led && rating.rest.check == "led-reverse";
+  return !is_reverse || std::any_of(input.phases.begin(), input.phases.end(),
+                                    [&](const SeenPhase& phase) {
+                                      return is_voltage_held(input, phase, part);
+                                    });
+}
+
 }  // namespace
 
 std::vector<Margin> margins_at_rest(const CheckInput& input) {
@@ -318,7 +331,8 @@ std::vector<Margin> margins_at_rest(const CheckInput& input) {
     for (const KindId kind : group.kinds) {
       for_parts(input, kind, [&](int part, const Part&) {
         for (const Rating& rating : group.ratings) {
-          if (!rating.rest.check.empty() && !rating.rest.is_guard)
+          if (!rating.rest.check.empty() && !rating.rest.is_guard &&
+              is_put_to_it(input, part, rating))
             append_margins(input, part, rating, margins);
         }
       });

@@ -14,10 +14,14 @@ namespace {
 
 constexpr Explanation kExplained[] = {
     {"led-dark", "an LED that no state lights",
-     "the highest current of all states at least 0.1 mA",
+     "the highest current of all states at least 0.1 mA, but for one with 'dark = "
+     "true' "
+     "that something in its row limits or guards",
      "common practice, no source (practice)",
      "it never lights: the wrong way round, not driven, or too little voltage",
-     "turn it round, drive it, or give it more voltage"},
+     "turn it round, drive it, or give it more voltage; say 'dark = true' of one that "
+     "is "
+     "to light only when something fails"},
     {"led-faint", "an LED that no state lights well",
      "the highest current of all states at least 0.5 mA",
      "common practice, no source (practice)", "in a lit room it is hardly seen",
@@ -90,6 +94,13 @@ Brightest brightest(const Part& led, std::size_t index,
     }
   }
   return best;
+}
+
+/// Whether an LED is said to be dark, and what limits it when it does light is there.
+bool is_meant_dark(const Circuit& circuit, int index) {
+  if (!flag(circuit.parts[index], "dark", false)) return false;
+  const LedRow row = row_of_led(circuit, index);
+  return row.ohms > 0.0 || row.blocks;
 }
 
 /// A lamp, motor, coil or buzzer that no state gives a useful share of its rated
@@ -167,6 +178,7 @@ const Part* blocking_diode(const Circuit& circuit,
                            double volts) {
   for (const Part& part : circuit.parts) {
     const bool is_diode = part.kind == KindId::diode || part.kind == KindId::led;
+    if (flag(part, "dark", false)) continue;
     if (!is_diode || part.nets[0] < 0 || part.nets[1] < 0) continue;
     double least = HUGE_VAL;
     for (const auto& state : seen)
@@ -371,7 +383,8 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     }
     if (part.kind != KindId::led) continue;
     const Brightest best = brightest(part, i, seen);
-    if (best.amps >= kFaintAmps) continue;
+    if (best.amps >= kFaintAmps || is_meant_dark(circuit, static_cast<int>(i)))
+      continue;
     const bool is_dark = best.amps < kLitAmps;
     const Figure limit =
         is_dark ? practice(kLitAmps, Unit::ampere, "least current of a visible LED")

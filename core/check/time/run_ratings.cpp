@@ -77,7 +77,8 @@ constexpr Explanation kExplained[] = {
      "mark; twice: the overload test of IEC 60115-1 (memory)",
      "beyond it the film arcs over", "use two in series"},
     {"run-reverse", "a diode's or LED's reverse voltage during a run",
-     "V(cathode) - V(anode) <= 'reverse' at every moment",
+     "V(cathode) - V(anode) <= 'reverse' at every moment; of an LED unless a diode in "
+     "its row or across it guards it",
      "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
      "it breaks down, however short it lasts",
      "put a diode the other way round across it, or use one that bears more"},
@@ -193,6 +194,14 @@ void check_diode(const RunInput& input, int index, const Rating& lasting,
   check_forward(input, index, lasting, brief, findings);
 }
 
+/// An LED's voltage in reverse, unless a diode in its row or across it sees to it.
+void check_led_reverse(const RunInput& input, int index, const Rating& rating,
+                       std::vector<Finding>& findings) {
+  if (is_antiparallel(input.circuit, index) || row_of_led(input.circuit, index).blocks)
+    return;
+  tell(input, index, rating, findings);
+}
+
 // --- regulators
 
 constexpr int kIn = 0, kOut = 2;
@@ -255,6 +264,9 @@ void check_delivered(const RunInput& input, int index, const Rating& rating,
 constexpr RunSpecial kOfFuse[] = {{id("run-fuse"), check_fuse}};
 constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_diode},
                                    {id("run-surge")}};  // Told with the lasting one.
+constexpr RunSpecial kOfLed[] = {{id("run-current"), check_diode},
+                                 {id("run-surge")},
+                                 {id("run-reverse"), check_led_reverse}};
 constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered}};
 
 /// The specials of a kind that are told here.
@@ -263,8 +275,9 @@ std::span<const RunSpecial> own_specials(KindId kind) {
     case KindId::fuse:
       return kOfFuse;
     case KindId::diode:
-    case KindId::led:
       return kOfDiode;
+    case KindId::led:
+      return kOfLed;
     case KindId::regulator:
       return kOfRegulator;
     default:

@@ -8,6 +8,7 @@
 #include "core/base/preferred.h"
 #include "core/catalogue/fit.h"
 #include "core/check/rating/overload.h"
+#include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/circuit/topology.h"
@@ -30,7 +31,13 @@ constexpr Explanation kExplained[] = {
      "and the line: common practice, no source (practice)",
      "above its rating an LED overheats, grows dim and fails",
      "raise its resistor: R = (supply - forward voltage) / current"},
-    {"led-reverse", "an LED's voltage in reverse", "V(cathode) - V(anode) <= 'reverse'",
+    {"led-reverse", "an LED's voltage in reverse",
+     "V(cathode) - V(anode) <= 'reverse', where something other than leaks holds it: a "
+     "diode in series that blocks takes what the LED does not bear, and one across it "
+     "the other way round conducts first. A caution where the diode in series leaks "
+     "more than the LED (a Schottky diode); a note where 'dark = true' and a resistor "
+     "in "
+     "its row keeps (V - 'reverse') / R within 'current'",
      "the part's figure 'reverse'; 'benchproof parts TYPE' names its source and mark",
      "LEDs bear some 5 V in reverse only: they break down and are damaged",
      "turn it round, or put a diode in parallel the other way round"},
@@ -231,21 +238,80 @@ std::optional<Finding> check_current(const CheckInput& input, int index,
   return finding;
 }
 
+/// The highest reverse voltage over the phases in which it is more than what leaks
+/// share out; nothing where it is none, or another junction conducts before it is high.
+std::optional<Peak> held_in_reverse(const CheckInput& input, int index) {
+  if (is_antiparallel(input.circuit, index)) return std::nullopt;
+  std::optional<Peak> peak;
+  for (const SeenPhase& phase : input.phases) {
+    const double volts = volts_between(input, phase.seen, index, 1, 0);
+    if (peak && !(volts > peak->value)) continue;
+    if (is_voltage_held(input, phase, index)) peak = Peak{volts, phase.phase.name};
+  }
+  return peak;
+}
+
+/// What becomes of an LED that is meant to be dark and breaks down in reverse, where
+/// what stands in its row keeps the current within its rating.
+std::optional<Finding> borne_in_reverse(const CheckInput& input, int index,
+                                        const Rating& rating, const Standing& found) {
+  const Part& led = input.parts[index];
+  const double ohms = row_of_led(input.circuit, index).ohms;
+  const auto rated = number_of(led, "current");
+  if (!flag(led, "dark", false) || !rated || !(ohms > 0.0)) return std::nullopt;
+  const double amps = (found.value.value - found.limit.value) / ohms;
+  if (exceeds(amps, *rated)) return std::nullopt;
+  Finding finding =
+      about_rating(input, index, rating, {found.value, found.limit, Severity::note});
+  finding.message = fmt::format(
+      "{}; should it break down, what stands in its row limits it to {}: a diode in "
+      "series keeps all of it off",
+      past_text(found.value.value, found.limit, rating.rest.words, led.name),
+      short_text(amps, Unit::ampere, 2));
+  return finding;
+}
+
+/// What an LED whose diode in series leaks more than itself takes in reverse: little
+/// current, but all of the voltage.
+Finding leaked_in_reverse(const CheckInput& input, int index, const Rating& rating,
+                          const Standing& found) {
+  Finding finding =
+      about_rating(input, index, rating, {found.value, found.limit, Severity::caution});
+  finding.message = fmt::format(
+      "the diode in series with '{0}' leaks more in reverse than it does, and leaves "
+      "{1} of the voltage to it, which is rated for {2}: too little flows to harm it "
+      "at "
+      "once; use a silicon diode (a 1N4148), or put one across '{0}' the other way "
+      "round",
+      finding.part, short_text(found.value.value, Unit::volt),
+      short_text(found.limit.value, Unit::volt));
+  return finding;
+}
+
 /// Past the reverse rating. One that no phase lights is taken to be turned round by
 /// mistake, one that lights in another phase to be meant so.
 std::optional<Finding> check_reverse(const CheckInput& input, int index,
                                      const Rating& rating) {
+  const auto all = standing(input, index, rating);
+  if (!all || !all->severity) return std::nullopt;
+  const auto peak = held_in_reverse(input, index);
+  if (!peak || !exceeds(peak->value, all->limit.value)) return std::nullopt;
+  const Standing found{*peak, all->limit, all->severity};
+  if (row_of_led(input.circuit, index).blocks)
+    return leaked_in_reverse(input, index, rating, found);
+  if (auto note = borne_in_reverse(input, index, rating, found)) return note;
   const Peak forward =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
-  auto finding = over_rating(input, index, rating);
-  if (finding && forward.value < kLitAmps) {
-    const auto found = standing(input, index, rating);
-    finding->message = fmt::format(
-        "'{}' looks the wrong way round: its cathode lies above its anode, and {}; "
-        "turn it round",
-        finding->part,
-        past_text(found->value.value, found->limit, rating.rest.words, finding->part));
-  }
+  Finding finding = about_rating(input, index, rating, found);
+  const std::string past =
+      past_text(peak->value, found.limit, rating.rest.words, finding.part);
+  finding.message =
+      forward.value < kLitAmps
+          ? fmt::format(
+                "'{}' looks the wrong way round: its cathode lies above its "
+                "anode, and {}; turn it round",
+                finding.part, past)
+          : fmt::format("{}; {}", past, rating.rest.advice);
   return finding;
 }
 
