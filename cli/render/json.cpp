@@ -51,6 +51,14 @@ Json nets_json(const Circuit& circuit, const Observation& engine,
   return nets;
 }
 
+/// The names of the nets whose level leakage alone sets.
+Json floating_json(const Circuit& circuit, const StateResult& state) {
+  Json names = Json::array();
+  for (std::size_t k = 0; k < state.floating.size(); ++k)
+    if (state.floating[k]) names.push_back(circuit.nets[k].name);
+  return names;
+}
+
 Json parts_json(const Circuit& circuit, const Observation& engine,
                 const Observation& nodal) {
   Json parts = Json::object();
@@ -234,6 +242,7 @@ Json state_json(const Circuit& circuit, const StateResult& state) {
                {"engine", witness_json(worst.engine)},
                {"nodal", witness_json(worst.nodal)},
                {"nets", nets_json(circuit, state.engine, state.nodal)},
+               {"floating", floating_json(circuit, state)},
                {"parts", parts_json(circuit, state.engine, state.nodal)},
                {"phases", Json::array()},
                {"findings", Json::array()},

@@ -93,6 +93,11 @@ std::string agreement_line(const StateResult& state) {
       is_voltage ? "net " + a.net : a.part + (a.pin.empty() ? "" : "." + a.pin));
 }
 
+/// Whether leakage alone sets a net's level.
+bool floats(const StateResult& state, std::size_t net) {
+  return net < state.floating.size() && state.floating[net];
+}
+
 std::string nets_section(const Circuit& circuit, const StateResult& state) {
   std::size_t widest = 0;
   for (const Net& net : circuit.nets) widest = std::max(widest, columns_of(net.name));
@@ -101,7 +106,8 @@ std::string nets_section(const Circuit& circuit, const StateResult& state) {
   std::vector<TableRow> rows;
   for (std::size_t k = 0; k < circuit.nets.size(); ++k) {
     const std::string& name = circuit.nets[k].name;
-    const std::string volts = volts_text(state.nodal.net_volts.at(k));
+    const std::string volts =
+        floats(state, k) ? "floating" : volts_text(state.nodal.net_volts.at(k));
     if (is_narrow)
       cells.push_back(padded(name, widest) + "  " + right_aligned(volts, 8));
     else
@@ -186,9 +192,11 @@ std::vector<Moving> moving_figures(const Circuit& circuit, const StateResult& st
       figure.phases.push_back(see(phase.nodal_seen));
     if (moves(figure)) list.push_back(std::move(figure));
   };
-  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k) {
+    if (floats(state, k)) continue;
     add_moving("net " + circuit.nets[k].name, Unit::volt, state.nodal.net_volts.at(k),
                [k](const Observation& seen) { return seen.net_volts.at(k); });
+  }
   for (std::size_t k = 0; k < state.parts.size(); ++k) {
     const Part& part = state.parts[k];
     if (part.pins.size() == 2) {

@@ -50,6 +50,7 @@ std::variant<double, QuantityError> parse_code(Decimal number, const CodeTail& t
         fmt::format("the letter code of IEC 60062 is not read for {}", style.name),
         unit);
   const auto letter = find_scale(style.letters, tail.letter);
+  if (!letter && unit == Unit::ohm && tail.letter == "m") return small_m_error(offset);
   if (!letter)
     return quantity_error(
         Kind::wrong_unit, offset,

@@ -108,7 +108,17 @@ QuantityError no_unit(std::string_view text, std::size_t offset, Unit unit) {
 
 }  // namespace
 
+QuantityError small_m_error(std::size_t offset) {
+  QuantityError error = quantity_error(
+      Kind::wrong_unit, offset, "'m' is not a code letter of a resistance", Unit::ohm);
+  error.hint =
+      "'10m' could be ten thousandths of an ohm or ten million: write '10 mohm', or "
+      "'10M' (10 Mohm)";
+  return error;
+}
+
 QuantityError unit_error(std::string_view text, std::size_t offset, Unit unit) {
+  if (unit == Unit::ohm && text == "m") return small_m_error(offset);
   if (style_of(unit).takes_prefix && find_scale(si_prefixes(), text))
     return quantity_error(Kind::no_unit, offset,
                           fmt::format("'{}' is a prefix without its unit", text), unit);

@@ -42,10 +42,11 @@ constexpr std::array kSquareMetre = {UnitScale{"mm2", -6}, UnitScale{"mm\u00B2",
 constexpr std::array kMetre = {UnitScale{"m", 0}, UnitScale{"cm", -2}};
 
 // Letters of IEC 60062: R, K, M of resistors as published, the rest from memory. A
-// small k and a small m are SI's, and stand for kilo and milli here too.
+// small k is SI's, and stands for kilo here too. A resistance has no m: who writes one
+// means a milliohm or a megohm.
 constexpr std::array kOhmLetters = {
-    UnitScale{"R", 0}, UnitScale{"k", 3},  UnitScale{"K", 3},  UnitScale{"M", 6},
-    UnitScale{"G", 9}, UnitScale{"T", 12}, UnitScale{"m", -3}, UnitScale{"L", -3}};
+    UnitScale{"R", 0}, UnitScale{"k", 3},  UnitScale{"K", 3}, UnitScale{"M", 6},
+    UnitScale{"G", 9}, UnitScale{"T", 12}, UnitScale{"L", -3}};
 constexpr std::array kFaradLetters = {UnitScale{"p", -12},     UnitScale{"n", -9},
                                       UnitScale{"u", -6},      UnitScale{"\u00B5", -6},
                                       UnitScale{"\u03BC", -6}, UnitScale{"m", -3},

@@ -10,6 +10,7 @@
 
 #include "core/check/always/always.h"
 #include "core/check/finding/explanation.h"
+#include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/network/unlimited.h"
@@ -115,6 +116,17 @@ std::string cause_of(const std::vector<Finding>& findings, const std::string& pa
   return cause == findings.end() ? "" : cause->check;
 }
 
+/// The nets that float in every phase.
+std::vector<bool> always_floating(const CheckInput& input) {
+  std::vector<bool> always(input.circuit.nets.size(), true);
+  for (const SeenPhase& phase : input.phases) {
+    const std::vector<bool> here = floating_nets(input, phase);
+    for (std::size_t net = 0; net < always.size(); ++net)
+      always[net] = always[net] && here[net];
+  }
+  return always;
+}
+
 /// Judges a state that both witnesses agree on. What holds over all states is not
 /// looked at.
 void judge_state(const Circuit& circuit, const State& state, StateResult& result) {
@@ -124,6 +136,7 @@ void judge_state(const Circuit& circuit, const State& state, StateResult& result
   result.expectations = std::move(judgement.expectations);
   result.findings = std::move(judgement.findings);
   result.margins = margins_at_rest(by_nodal);
+  result.floating = always_floating(by_nodal);
   result.by_hand = put_by_hand(circuit, result);
 }
 

@@ -46,6 +46,9 @@ struct StateResult {
   Observation nodal;
   /// Sorted; unless the witnesses agree, at most what no witness can answer.
   std::vector<Finding> findings;
+  /// Which nets leakage alone sets in every phase (see floating_nets), one for each
+  /// net; empty unless the witnesses agree.
+  std::vector<bool> floating;
   std::vector<Margin> margins;  ///< Of every rating; only if the witnesses agree.
   std::vector<ExpectationResult> expectations;
   /// With PWM those of the phase in which every output is on.

@@ -49,6 +49,9 @@ struct UnitStyle {
 [[nodiscard]] QuantityError quantity_error(QuantityError::Kind kind, std::size_t offset,
                                            std::string message, Unit unit);
 
+/// Why a small m alone is not read as a resistance, with what it could mean.
+[[nodiscard]] QuantityError small_m_error(std::size_t offset);
+
 /// Why a text behind a number, at `offset`, is not a unit of what was asked for.
 [[nodiscard]] QuantityError unit_error(std::string_view text, std::size_t offset,
                                        Unit unit);

@@ -35,8 +35,9 @@ bool junction_joins(const CheckInput& input, const SeenPhase& phase, int index,
                     const JointRules& rules) {
   if (rules.junctions_hold || carries(phase.seen, index)) return true;
   const bool is_led = input.parts[index].kind == KindId::led;
-  return rules.reverse_blocks &&
-         (is_led || volts_between(input, phase.seen, index, 1, 0) < kReverseVolts);
+  if (is_led) return rules.leds_hold;
+  return rules.diodes_hold &&
+         volts_between(input, phase.seen, index, 1, 0) < kReverseVolts;
 }
 
 /// Joins what a part holds together: open switches and outputs, inputs and gates do
@@ -117,8 +118,17 @@ Joints joints_of(const CheckInput& input, const SeenPhase& phase,
 bool is_voltage_held(const CheckInput& input, const SeenPhase& phase, int part) {
   const auto& nets = input.parts[part].nets;
   if (nets[0] < 0 || nets[1] < 0) return false;
-  Joints joints = joints_of(input, phase, {.reverse_blocks = true, .except = part});
+  Joints joints =
+      joints_of(input, phase, {.diodes_hold = true, .leds_hold = true, .except = part});
   return joints.are_joined(nets[0], nets[1]);
+}
+
+std::vector<bool> floating_nets(const CheckInput& input, const SeenPhase& phase) {
+  Joints joints = joints_of(input, phase, {.diodes_hold = true});
+  std::vector<bool> floats(input.circuit.nets.size());
+  for (std::size_t net = 1; net < floats.size(); ++net)
+    floats[net] = !joints.are_joined(static_cast<int>(net), 0);
+  return floats;
 }
 
 }  // namespace benchproof

@@ -23,9 +23,10 @@ class Joints {
 struct JointRules {
   /// Whether a junction that blocks joins its nets.
   bool junctions_hold = false;
-  /// Whether LEDs join their nets, and other junctions that are not in reverse: what is
-  /// left apart is held by their leaks alone.
-  bool reverse_blocks = false;
+  /// Whether diodes and zeners that are not in reverse join their nets.
+  bool diodes_hold = false;
+  /// Whether LEDs join their nets.
+  bool leds_hold = false;
   /// A part that is left out, -1 for none.
   int except = -1;
 };
@@ -39,5 +40,11 @@ struct JointRules {
 /// to be, and nothing flows that could do harm.
 [[nodiscard]] bool is_voltage_held(const CheckInput& input, const SeenPhase& phase,
                                    int part);
+
+/// The nets whose level leakage alone sets in a phase: nothing joins them to ground but
+/// open switches and outputs, transistors that are off, diodes in reverse and LEDs that
+/// do not carry. One for each net.
+[[nodiscard]] std::vector<bool> floating_nets(const CheckInput& input,
+                                              const SeenPhase& phase);
 
 }  // namespace benchproof

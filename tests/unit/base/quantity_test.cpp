@@ -59,11 +59,10 @@ TEST_CASE("the letter code of resistors", "[base][quantity]") {
   CHECK(value_of("1G5", Unit::ohm) == 1.5e9);
   CHECK(value_of("2T2", Unit::ohm) == 2.2e12);
   CHECK(value_of("4L7", Unit::ohm) == 0.0047);
-  // Ours: a small k, a leading zero, milli as m.
+  // Ours: a small k, a leading zero.
   CHECK(value_of("4k7", Unit::ohm) == 4700.0);
   CHECK(value_of("0R47", Unit::ohm) == 0.47);
   CHECK(value_of("4.7k", Unit::ohm) == 4700.0);
-  CHECK(value_of("5m6", Unit::ohm) == 0.0056);
   CHECK(value_of("470 R", Unit::ohm) == 470.0);
 }
 
@@ -264,6 +263,9 @@ TEST_CASE("a unit by another name is told which is meant", "[base][quantity]") {
   const auto means = [](const std::string& unit) {
     return Catch::StartsWith("did you mean '" + unit + "'? ");
   };
+  for (const char* small : {"10m", "10 m", "4m7"})
+    CHECK_THAT(hint(small, Unit::ohm),
+               Catch::Contains("'10 mohm'") && Catch::Contains("'10M'"));
   CHECK_THAT(hint("20 ma", Unit::ampere), means("mA"));
   CHECK_THAT(hint("20 MAMPS", Unit::ampere), means("MA"));
   CHECK_THAT(hint("250 mw", Unit::watt), means("mW"));
@@ -291,7 +293,7 @@ TEST_CASE("zero keeps its exponent harmless", "[base][quantity]") {
 TEST_CASE("m is milli and M is mega", "[base][quantity]") {
   CHECK(value_of("1 mohm", Unit::ohm) == 1e-3);
   CHECK(value_of("1 Mohm", Unit::ohm) == 1e6);
-  CHECK(value_of("1m", Unit::ohm) == 1e-3);
+  CHECK(value_of("1L", Unit::ohm) == 1e-3);
   CHECK(value_of("1M", Unit::ohm) == 1e6);
 }
 
