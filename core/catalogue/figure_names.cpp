@@ -55,6 +55,8 @@ constexpr std::array kNames{
     FigureName{"adjust_max", Unit::ampere, "largest published adjust pin current"},
     FigureName{"input_capacitor", Unit::farad, "capacitor asked for at the input"},
     FigureName{"output_capacitor", Unit::farad, "capacitor asked for at the output"},
+    FigureName{"output_esr", Unit::ohm,
+               "series resistance that the output's capacitor has at least"},
     FigureName{"thermal_resistance_case", Unit::kelvin_per_watt, "junction to case"},
     // Controllers
     FigureName{"clamp_limit", Unit::ampere, "largest current through a pin's clamps"},

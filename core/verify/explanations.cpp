@@ -15,6 +15,7 @@ std::span<const Explanation> explain_lamp_spread();
 std::span<const Explanation> explain_leaks();
 std::span<const Explanation> explain_spread();
 std::span<const Explanation> explain_expectations();
+std::span<const Explanation> explain_over_controls();
 std::span<const Explanation> explain_over_states();
 std::span<const Explanation> explain_run();
 std::span<const Explanation> explain_run_ratings();
@@ -28,6 +29,7 @@ std::vector<std::span<const Explanation>> tables() {
   std::vector<std::span<const Explanation>> all = {explain_unlimited_amps()};
   for (const Check& check : checks()) all.push_back(check.explained());
   all.push_back(explain_over_states());
+  all.push_back(explain_over_controls());
   all.push_back(explain_doubted_supplies());
   all.push_back(explain_ends());
   all.push_back(explain_lamp_spread());

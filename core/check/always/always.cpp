@@ -7,6 +7,8 @@
   CHECK(regulator_capacitors, "capacitors that a regulator needs") \
   CHECK(bypass, "capacitors that a chip needs")                    \
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
+  CHECK(parallel_regulators, "regulators that share an output")    \
+  CHECK(fuses, "fuses that their supply cannot open")              \
   CHECK(battery_care, "what batteries ask of people")              \
   CHECK(surroundings, "what is too hot or too cold around parts")  \
   CHECK(unrated, "ratings that parts lack")

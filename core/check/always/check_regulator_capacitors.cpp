@@ -30,6 +30,18 @@ constexpr Explanation kExplained[] = {
      "dip at each "
      "change of the load",
      "solder one close to its pins, from out to ground"},
+    {"regulator-output-esr",
+     "whether the capacitor at an output is of a kind that a "
+     "regulator is stable with",
+     "where 'output_esr' is published: one of the capacitors from the net of "
+     "'out' to a rail, of a tenth of 'output_capacitor' or more, has that 'esr', or is "
+     "polarised (electrolytic or tantalum) and its 'esr' is not told",
+     "the part's figure 'output_esr'; 'benchproof parts TYPE' names its source "
+     "and mark; the tenth: common practice, no source (practice)",
+     "older low drop-out types lean on that resistance: with ceramic capacitors alone "
+     "they oscillate",
+     "put an electrolytic or tantalum capacitor there, beside or in place of the "
+     "ceramic one, or a resistor of that size in series with it"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -97,6 +109,43 @@ std::optional<Finding> missing(const Circuit& circuit, const Part& part,
   return finding;
 }
 
+/// Whether a capacitor has a resistance in series as electrolytic ones do.
+bool has_esr(const Part& capacitor, double least) {
+  const auto esr = number_of(capacitor, "esr");
+  if (esr) return *esr >= least;
+  return flag(capacitor, "polarised", false);
+}
+
+/// An output whose capacitors are all of less series resistance than its regulator
+/// needs. One without any is told of otherwise.
+std::optional<Finding> without_esr(const Circuit& circuit, const Part& part) {
+  const auto least = figure(part, "output_esr");
+  const int net = part.nets[kOut];
+  if (!least || net < 0) return std::nullopt;
+  const double needed = number_of(part, "output_capacitor").value_or(0.0);
+  const Part* ceramic = nullptr;
+  for (const int index : rail_capacitors(circuit, net)) {
+    const Part& capacitor = circuit.parts[index];
+    if (number_of(capacitor, "value").value_or(0.0) < kNoneShare * needed) continue;
+    if (has_esr(capacitor, least->value)) return std::nullopt;
+    ceramic = &capacitor;
+  }
+  if (ceramic == nullptr) return std::nullopt;
+  Finding finding;
+  finding.severity = Severity::caution;
+  finding.check = id("regulator-output-esr");
+  finding.part = part.name;
+  finding.span = part.span;
+  set_limit(finding, "resistance", number_of(*ceramic, "esr").value_or(0.0), *least);
+  finding.bound = Bound::lower;
+  finding.message = fmt::format(
+      "'{}' is stable only with some resistance in series with the capacitor at its "
+      "output, {} or more, and '{}' has none of note: it may oscillate; put an "
+      "electrolytic or tantalum one there",
+      part.name, short_text(least->value, Unit::ohm), ceramic->name);
+  return finding;
+}
+
 }  // namespace
 
 std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
@@ -118,6 +167,7 @@ std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
                               is_strict ? "such a type is not stable without it"
                                         : "its output dips whenever the load changes",
                               is_strict}));
+    append(findings, without_esr(circuit, part));
   }
   return findings;
 }

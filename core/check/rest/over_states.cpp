@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "core/check/rest/limits.h"
+#include "core/check/rest/over_controls.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -420,6 +421,8 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     }
     findings.emplace_back(best.state, std::move(finding));
   }
+  for (auto& found : check_over_controls(circuit, seen))
+    findings.push_back(std::move(found));
   return findings;
 }
 

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "core/check/rest/limits.h"
@@ -49,7 +50,9 @@ constexpr Explanation kExplained[] = {
      "turn it round: banded end at the positive side"},
     {"zener-starved", "a zener that a load leaves nothing",
      "V(cathode) - V(anode) at least 95 % of 'voltage', or 0.1 mA, where a resistor "
-     "feeds it from a rail above that",
+     "feeds it from a rail above that: a fault where its net is a supply (of a chip, a "
+     "regulator, a lamp, motor, coil or buzzer, or at a transistor's base), else a "
+     "caution",
      "common practice, no source (practice)",
      "out of breakdown it holds no voltage: the load gets what the resistor leaves",
      "lower the resistor that feeds it: R = (least supply - Vz) / (load + 5 mA)"},
@@ -108,28 +111,66 @@ bool is_fed_from(const CheckInput& input, const Observation& seen, int net, int 
   });
 }
 
+/// Whether something other than a zener holds a net: a supply, battery or regulator.
+bool is_held_otherwise(const CheckInput& input, int net) {
+  const auto& pins = input.circuit.nets[net].pins;
+  return std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
+    const KindId kind = input.parts[pin.part].kind;
+    return is_source(kind) || (kind == KindId::regulator && pin.pin != 0);
+  });
+}
+
+/// A part that takes its supply, or the voltage that it hands on, from a net, itself or
+/// behind wires, fuses and closed switches; -1 where there is none.
+int supplied_part(const CheckInput& input, const State& state, int net) {
+  std::vector<int> nets{net};
+  for (std::size_t k = 0; k < nets.size(); ++k) {
+    for (const PinRef pin : input.circuit.nets[nets[k]].pins) {
+      const Part& part = input.parts[pin.part];
+      if (is_load(part.kind)) return pin.part;
+      const bool is_first = pin.pin == 0;  // Of a controller vdd, of a regulator in.
+      if (is_first &&
+          (part.kind == KindId::controller || part.kind == KindId::regulator ||
+           part.kind == KindId::transistor))
+        return pin.part;
+      const bool is_joint =
+          part.kind == KindId::wire || part.kind == KindId::fuse ||
+          (part.kind == KindId::switch_ && is_closed(state, pin.part));
+      const int other = is_joint ? other_net(part, nets[k]) : -1;
+      if (other > 0 && std::find(nets.begin(), nets.end(), other) == nets.end())
+        nets.push_back(other);
+    }
+  }
+  return -1;
+}
+
 /// A zener that a resistor feeds from enough, but which a load leaves nothing. One at a
 /// controller's pin is there in case, and is dark as long as all is well.
 std::optional<Finding> check_starved(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto voltage = figure(part, "voltage");
   const int foot = part.nets[0], net = part.nets[1];
-  if (!voltage || foot < 0 || net < 0 || is_rail(input.circuit, net))
+  if (!voltage || foot < 0 || net <= 0 || is_held_otherwise(input, net))
     return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const double volts = phase.seen.net_volts[net] - phase.seen.net_volts[foot];
     const double amps = -pin_amps(phase.seen, index, 0);
     if (volts > kStarvedShare * voltage->value || amps > kStarvedAmps) continue;
     if (!is_fed_from(input, phase.seen, net, foot, voltage->value)) continue;
-    Finding finding = about_part(input, index, Severity::caution, id("zener-starved"));
+    const int fed = supplied_part(input, phase.phase.state, net);
+    Finding finding =
+        about_part(input, index, fed < 0 ? Severity::caution : Severity::fault,
+                   id("zener-starved"));
     set_limit(finding, "voltage", volts, *voltage);
     finding.bound = Bound::lower;
     finding.phase = phase.phase.name;
     finding.message = fmt::format(
         "'{}' holds nothing: only {} are left across it, below its {}; lower the "
-        "resistor that feeds it, or the load (fine if it is there as a clamp only)",
+        "resistor that feeds it, or the load ({})",
         part.name, short_text(volts, Unit::volt),
-        short_text(voltage->value, Unit::volt));
+        short_text(voltage->value, Unit::volt),
+        fed < 0 ? "fine if it is there as a clamp only"
+                : fmt::format("'{}' gets that little", input.parts[fed].name));
     return finding;
   }
   return std::nullopt;

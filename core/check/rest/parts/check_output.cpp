@@ -7,6 +7,7 @@
 #include <tuple>
 #include <utility>
 
+#include "core/base/preferred.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/circuit/topology.h"
@@ -22,12 +23,24 @@ constexpr Explanation kExplained[] = {
      "for",
      "open one of them, or put a resistor between"},
     {"led-bare", "an LED at an output without a resistor",
-     "only LEDs and diodes between an output and a rail or other output: fault where "
-     "more than 1 V is left for the pin's own resistance",
+     "only LEDs and diodes between an output and a rail or other output, where the "
+     "description does not give the output's 'resistance_high' or 'resistance_low': "
+     "fault where more than 1 V is left for the pin's own resistance",
      "common practice, no source (practice)",
      "an LED's current rises tenfold within some 0.1 V; only the pin's resistance, "
      "which differs from chip to chip, limits it",
      "put a resistor in series: R = (supply - forward voltage) / current"},
+    {"output-capacitor",
+     "a capacitor that an output charges and discharges at each edge",
+     "I = (V(vdd) - V(vss)) / (R(pin) + R between + 'esr'), with a pin of 25 ohm where "
+     "the description gives no 'resistance_high', above 'pin_limit': caution where the "
+     "surge lasts (R C) 0.1 ms or more, fault where it lasts 1 ms",
+     "I = V / R of an empty capacitor; the part's figure 'pin_limit'; the 25 ohm and "
+     "the times: common practice, no source (practice)",
+     "an empty capacitor is a short: the pin gives all that it can until it is full, "
+     "at "
+     "every edge",
+     "put a resistor between pin and capacitor: R = V / 'pin_limit' at least"},
     {"base-bare", "a transistor's base at an output without a resistor",
      "less than 100 ohm between an output that drives a base and the base, with the "
      "emitter at a rail",
@@ -156,6 +169,7 @@ std::vector<double> distances(const CheckInput& input,
 struct Told {
   std::set<PinRef> outputs;                             ///< Named by any finding.
   std::set<std::tuple<PinRef, PinRef, double>> fights;  ///< High, low, ohms between.
+  std::set<PinRef> surges;                      ///< Outputs that charge too much.
   std::set<std::pair<int, PinRef>> bare_bases;  ///< Transistor, and what drives it.
 };
 
@@ -216,8 +230,10 @@ Bare bare_leds(const CheckInput& input, const Observation& seen, PinRef output,
     for (const PinRef pin : pins) {
       const KindId kind = input.parts[pin.part].kind;
       const bool is_junction = kind == KindId::led || kind == KindId::diode;
-      if (pin.part == next || !is_junction) continue;
-      if (std::abs(pin_amps(seen, pin.part, 0)) < kLitAmps) continue;
+      if (pin.part == next) continue;
+      if (std::abs(pin_amps(seen, pin.part, pin.pin)) < kLitAmps) continue;
+      // The current comes from, or goes on through, what limits it.
+      if (!is_junction) return {};
       following = pin.part;
     }
     const bool is_round =
@@ -227,10 +243,19 @@ Bare bare_leds(const CheckInput& input, const Observation& seen, PinRef output,
   return {};
 }
 
+/// Whether the description says what resistance an output has between itself and its
+/// rail: then that is its LED's resistor, and the currents tell whether it will do.
+bool is_resistance_told(const CheckInput& input, const Driving& output) {
+  const std::string key = output.is_high ? "resistance_high" : "resistance_low";
+  return input.circuit.parts[output.pin.part].settings.contains(key) ||
+         input.state.settings.contains({output.pin.part, key});
+}
+
 void check_bare(const CheckInput& input, const SeenPhase& phase,
                 std::vector<Finding>& findings, Told& told) {
   const Observation& seen = phase.seen;
   for (const Driving& output : driving(input, phase)) {
+    if (is_resistance_told(input, output)) continue;
     const Part& chip = input.parts[output.pin.part];
     const int net = chip.nets[output.pin.pin];
     for (const PinRef pin : resting_pins(input.circuit, net)) {
@@ -263,6 +288,69 @@ void check_bare(const CheckInput& input, const SeenPhase& phase,
       findings.push_back(std::move(finding));
       told.outputs.insert(output.pin);
     }
+  }
+}
+
+/// A pin's surge that lasts so long is no edge any more, and one that lasts ten times
+/// as long heats it as a lasting current does. Second. Common practice, no source.
+constexpr double kSurgeSeconds = 0.1e-3;
+constexpr double kLongSurgeSeconds = 1e-3;
+
+/// What lies between a strong output and its rail. Ohm.
+double least_pin_ohms(const CheckInput& input, const Driving& output) {
+  const auto ohms = number_of(input.parts[output.pin.part],
+                              output.is_high ? "resistance_high" : "resistance_low");
+  if (is_resistance_told(input, output)) return ohms.value_or(kStrongOhms);
+  return std::min(ohms.value_or(kStrongOhms), kStrongOhms);
+}
+
+/// The surge into a capacitor from a net of an output to a rail.
+std::optional<Finding> surge(const CheckInput& input, const SeenPhase& phase,
+                             const Driving& output, int capacitor, double between) {
+  const Part& chip = input.parts[output.pin.part];
+  const Part& part = input.parts[capacitor];
+  const auto limit = figure(chip, "pin_limit");
+  const double ohms =
+      least_pin_ohms(input, output) + between + number_of(part, "esr").value_or(0.0);
+  const double volts = volts_between(input, phase.seen, output.pin.part, kVdd, kVss);
+  const double seconds = ohms * number_of(part, "value").value_or(0.0);
+  if (!limit || !exceeds(volts / ohms, limit->value) || seconds < kSurgeSeconds)
+    return std::nullopt;
+  Finding finding =
+      about_part(input, output.pin.part,
+                 seconds < kLongSurgeSeconds ? Severity::caution : Severity::fault,
+                 id("output-capacitor"));
+  set_limit(finding, "current", volts / ohms, *limit);
+  finding.phase = phase.phase.name;
+  finding.message = fmt::format(
+      "'{}' charges '{}' with up to {} at each edge, for some {}, above its limit of "
+      "{}: put {} or more between them",
+      pin_name(input, output.pin), part.name, short_text(volts / ohms, Unit::ampere, 2),
+      short_text(seconds, Unit::second, 2), short_text(limit->value, Unit::ampere),
+      short_text(preferred_at_least(Series::e12, volts / limit->value), Unit::ohm));
+  return finding;
+}
+
+/// Capacitors to a rail that an output charges through little or nothing.
+void check_surges(const CheckInput& input, const SeenPhase& phase,
+                  std::vector<Finding>& findings, Told& told) {
+  const std::vector<Passage> through = passages(input, phase.phase.state);
+  for (const Driving& output : driving(input, phase)) {
+    if (told.surges.contains(output.pin)) continue;
+    const auto ohms =
+        distances(input, through, input.parts[output.pin.part].nets[output.pin.pin]);
+    for_parts(input, KindId::capacitor, [&](int index, const Part& part) {
+      for (const int net : part.nets) {
+        const int other = other_net(part, net);
+        if (net < 0 || other < 0 || std::isinf(ohms[net])) continue;
+        if (!is_rail(input.circuit, other) || told.surges.contains(output.pin))
+          continue;
+        auto found = surge(input, phase, output, index, ohms[net]);
+        if (!found) continue;
+        findings.push_back(*std::move(found));
+        told.surges.insert(output.pin);
+      }
+    });
   }
 }
 
@@ -391,6 +479,7 @@ std::vector<Finding> check_output(const CheckInput& input) {
     check_fights(input, phase, findings, told);
     check_bare(input, phase, findings, told);
     check_bare_bases(input, phase, findings, told);
+    check_surges(input, phase, findings, told);
     check_strength(input, phase, findings, told);
     check_lit_hard(input, phase, findings);
   }
