@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -24,11 +25,13 @@ constexpr Explanation kExplained[] = {
      "each state is solved and judged again, by both witnesses, with each trimmer at "
      "either end, each battery fresh, each light-resistor at 200 ohm, each "
      "heat-resistor at a tenth of its value: a fault where a rating is passed then "
-     "that "
-     "is not passed as described",
+     "that is not passed as described. So it is with each motor at its "
+     "'start_current', "
+     "for the transistors and pins that drive it",
      "the limit of the rating that is passed; 200 ohm in the sun and a tenth at 85 C: "
      "common practice, no source (practice)",
-     "someone will turn it there, or the sun will",
+     "someone will turn it there, or the sun will; a motor stands still at each start "
+     "and whenever something holds it",
      "put a resistor in series that keeps the rating at the end, or choose values that "
      "bear it"},
     {"battery-low", "what still works with a half spent battery",
@@ -104,6 +107,13 @@ std::vector<End> ends_of(const Circuit& circuit, int index) {
           {fmt::format("with '{}' fresh", part.name), charge(circuit, index, "fresh")}};
     case KindId::light_resistor:
       return at_value("in bright light", kBrightOhms);
+    case KindId::motor: {
+      const auto start = number_of(part, "start_current");
+      if (!start || *start <= number_of(part, "current").value_or(HUGE_VAL)) return {};
+      return {{fmt::format("with '{}' standing still, as it does when it starts",
+                           part.name),
+               setting(part, index, "current", *start)}};
+    }
     case KindId::heat_resistor:
       return at_value("hot", kHotShare * number_of(part, "value").value_or(0.0));
     default:
@@ -118,6 +128,17 @@ bool is_overload(const Finding& finding) {
          finding.follows.empty() &&
          (finding.check == "current-unlimited" ||
           (finding.bound == Bound::upper && finding.value && finding.limit));
+}
+
+/// Whether an overload is one that a part's end is asked about: a motor that starts, of
+/// what switches it; a supply limits itself, a fuse is there for one that is stuck.
+bool is_asked(const Circuit& circuit, int part, const Finding& finding) {
+  if (circuit.parts[part].kind != KindId::motor) return true;
+  const auto of = std::find_if(circuit.parts.begin(), circuit.parts.end(),
+                               [&](const Part& p) { return p.name == finding.part; });
+  return of != circuit.parts.end() &&
+         (of->kind == KindId::transistor || of->kind == KindId::mosfet ||
+          of->kind == KindId::controller);
 }
 
 /// What an end brings.
@@ -160,7 +181,8 @@ class EndsOfState {
       structure_ = posed.structure();
       for (Finding& finding : overloads(posed)) {
         const bool is_next = !worst || is_worse({0, finding}, {0, worst->finding});
-        if (is_next && counts(posed)) worst = {std::move(finding), end.words};
+        if (is_next && is_asked(circuit_, part, finding) && counts(posed))
+          worst = {std::move(finding), end.words};
       }
     }
     return worst;

@@ -13,9 +13,14 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"touch", "how hot a part is outside",
      "T = ambient + P ('thermal_resistance' - 'thermal_resistance_case') at most 60 C; "
-     "with a heat sink ambient + P 'heatsink'",
+     "with a heat sink ambient + P 'heatsink'; a resistor's from 'power', at which it "
+     "rises from 'full_power_to' to 'no_power_at', of 0.25 W and more: note, above 100 "
+     "C "
+     "caution; a lamp of 1 W and more: note",
      "60 C: emc-pstc list post quoting burn data (Shriners Burn Institute), metal, "
-     "under 5 s (verified)",
+     "under 5 s (verified); the watts, and that a lamp gets as hot: common practice, "
+     "no "
+     "source (practice)",
      "metal of 60 C burns skin within seconds",
      "keep fingers and plastics away, lower the heat, or use a larger heat sink"},
     {"flicker", "light that PWM switches so slowly that it is seen, or does harm",
@@ -70,6 +75,53 @@ std::optional<Finding> check_touch(const CheckInput& input, int index,
       short_text(heating_watts(input, index).value, Unit::watt),
       path->on_heatsink ? "on" : "without",
       short_text(found->limit.value, Unit::celsius));
+  return finding;
+}
+
+/// What is hot but small burns less: nothing is said of less heat. Watt. Common
+/// practice, no source.
+constexpr double kWarmResistorWatts = 0.25;
+constexpr double kWarmLampWatts = 1.0;
+/// At the heat of boiling water a touch burns at once, and plastics soften. Celsius.
+/// Common practice, no source.
+constexpr double kScaldsCelsius = 100.0;
+
+/// How hot a resistor is outside, from what it bears: its 'power' takes it from
+/// 'full_power_to' to 'no_power_at'. Nothing where that is not known. Celsius.
+std::optional<double> resistor_celsius(const CheckInput& input, const Part& part,
+                                       double watts) {
+  const auto power = number_of(part, "power");
+  const auto full = number_of(part, "full_power_to");
+  const auto none = number_of(part, "no_power_at");
+  if (!power || !full || !none || !(*power > 0.0)) return std::nullopt;
+  return input.circuit.ambient + watts * (*none - *full) / *power;
+}
+
+/// A resistor or lamp that is too hot to touch.
+std::optional<Finding> check_hot(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const bool is_lamp = part.kind == KindId::lamp;
+  const double watts = heating_watts(input, index).value;
+  if (watts < (is_lamp ? kWarmLampWatts : kWarmResistorWatts)) return std::nullopt;
+  const Figure limit = *burn_limit(part, input.circuit.ambient);
+  const auto celsius = is_lamp ? std::nullopt : resistor_celsius(input, part, watts);
+  if (!is_lamp && !(celsius && exceeds(*celsius, limit.value))) return std::nullopt;
+  const bool is_hot = celsius && exceeds(*celsius, kScaldsCelsius);
+  Finding finding = about_part(
+      input, index, is_hot ? Severity::caution : Severity::note, id("touch"));
+  if (celsius) {
+    set_limit(finding, "temperature", *celsius, limit);
+    finding.message =
+        fmt::format("'{}' reaches about {} outside at {}", part.name,
+                    short_text(*celsius, Unit::celsius), short_text(watts, Unit::watt));
+  } else {
+    finding.source = source_of(limit);
+    finding.message = fmt::format("the glass of '{}' gets hot at {}", part.name,
+                                  short_text(watts, Unit::watt));
+  }
+  finding.message += fmt::format(
+      "; above {} it burns skin within seconds: keep fingers and plastics away",
+      short_text(limit.value, Unit::celsius));
   return finding;
 }
 
@@ -190,6 +242,11 @@ std::vector<Finding> check_person(const CheckInput& input) {
         });
       }
     }
+  }
+  for (const KindId kind : {KindId::resistor, KindId::lamp}) {
+    for_parts(input, kind, [&](int index, const Part&) {
+      append(findings, check_hot(input, index));
+    });
   }
   check_flicker(input, findings);
   return findings;

@@ -12,9 +12,12 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"wire-current", "a wire's current, against what its thickness carries",
      "I (RMS over the phases) against the figure of the next thinner size of AWG 16 to "
-     "32, alone in free air: caution above it, fault above twice",
+     "32, alone in free air; thinner ones bear the same share of the current that "
+     "melts "
+     "them, which goes by diameter^1.5: caution above it, fault above twice",
      "Handbook of Electronic Tables and Formulas, chassis wiring, as quoted in public "
-     "copies (verified; AWG 26, 28 and 32 from memory); twice: common practice, no "
+     "copies (verified; AWG 26, 28 and 32 from memory); Preece's law of fusing, 80 A "
+     "d^1.5 in mm for copper (memory); twice: common practice, no "
      "source (practice)",
      "a wire's heat grows with the square of its current, and in a bundle it cannot "
      "get "
