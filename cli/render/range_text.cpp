@@ -182,6 +182,13 @@ std::string names_of(const RangeReport& report, Verdict verdict) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
+/// Whether one state alone has a verdict.
+bool is_one(const RangeReport& report, Verdict verdict) {
+  return std::count_if(
+             report.states.begin(), report.states.end(),
+             [verdict](const StateRange& s) { return s.verdict == verdict; }) == 1;
+}
+
 std::string verdict_line(const RangeReport& report) {
   const Verdict verdict = verdict_of(report);
   const auto common = common_range(report.states);
@@ -195,7 +202,8 @@ std::string verdict_line(const RangeReport& report) {
     case Verdict::caution:
       return "good - " + whole;
     case Verdict::fault:
-      return fmt::format("fault - {} fails now; {}", names_of(report, verdict), whole);
+      return fmt::format("fault - {} {} now; {}", names_of(report, verdict),
+                         is_one(report, verdict) ? "fails" : "fail", whole);
     case Verdict::disagreement:
       return fmt::format("withheld - the witnesses differ in {}",
                          names_of(report, verdict));

@@ -133,7 +133,9 @@ std::string regress_text(const RegressReport& report,
     text += fmt::format("{} held against recorded results\n",
                         list_of({{sum.compared, "circuit"}}));
   else if (sum.written == 0 && unrecorded > 0)
-    text += "no results are recorded; --record writes them beside the circuits\n";
+    text += sum.passed > 0 ? "no results are recorded; --record writes those of "
+                             "circuits that pass\n"
+                           : "no results are recorded, for no circuit passes\n";
   text +=
       fmt::format("{} of {} rest on published values\n", sum.published,
                   counted(static_cast<std::size_t>(sum.expectations), "expectation"));

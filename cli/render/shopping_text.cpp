@@ -181,6 +181,9 @@ std::string rating_text(const ShoppingReport& report, const OrderLine& line,
   const std::string load = is_rating           ? ""
                            : r.load < kNothing ? "nothing "
                                                : figure_text(r.load, r.unit) + " ";
+  // Of an input's voltage "8 V or more" would read as what the circuit needs.
+  if (r.quantity == "input voltage")
+    needed = "rated for at least " + needed.substr(0, needed.rfind(" or more"));
   return fmt::format("{} {} ({}{}in '{}'{}{}){}", r.quantity, needed, load, where,
                      r.state, phase, share, own_rating(r));
 }

@@ -66,7 +66,7 @@ struct Letter {
 constexpr std::array kOhmLetters = {Letter{0, 'R'}, Letter{3, 'k'}, Letter{6, 'M'},
                                     Letter{9, 'G'}, Letter{12, 'T'}};
 constexpr std::array kFaradLetters = {Letter{-12, 'p'}, Letter{-9, 'n'},
-                                      Letter{-6, 'u'}, Letter{-3, 'm'}, Letter{0, 'F'}};
+                                      Letter{-6, 'u'}, Letter{0, 'F'}};
 constexpr std::array kHenryLetters = {Letter{-9, 'n'}, Letter{-6, 'u'}, Letter{-3, 'm'},
                                       Letter{0, 'H'}};
 

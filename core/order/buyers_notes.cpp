@@ -7,6 +7,7 @@
 #include <map>
 
 #include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
@@ -76,6 +77,56 @@ void note_resistor(const Part& part, const OrderLine& line,
     notes.emplace_back("values of E96 are usually sold with 1 %");
 }
 
+/// What a diode across a coil takes over when that is switched off: no state shows it.
+void note_flyback(const Circuit& circuit, const OrderLine& line,
+                  std::vector<BuyersNote>& notes) {
+  if (line.kind != KindId::diode) return;
+  double most = 0.0;
+  const Part* coil = nullptr;
+  for (const int index : line.parts) {
+    const Part& diode = circuit.parts[static_cast<std::size_t>(index)];
+    for (const Part& part : circuit.parts) {
+      const bool is_wound = is_load(part.kind) && part.kind != KindId::lamp;
+      if (!is_wound || diode.nets[0] < 0 || diode.nets[1] < 0 ||
+          !std::is_permutation(diode.nets.begin(), diode.nets.end(), part.nets.begin()))
+        continue;
+      const double amps = std::max(number_of(part, "current").value_or(0.0),
+                                   number_of(part, "start_current").value_or(0.0));
+      if (amps > most) coil = &part;
+      most = std::max(most, amps);
+    }
+  }
+  if (coil != nullptr)
+    notes.push_back(
+        fmt::format("current {} or more: it takes over that of '{}' when that is "
+                    "switched off",
+                    short_text(most, Unit::ampere, 3), coil->name));
+}
+
+/// What a fuse has to bear for a moment: no state shows it.
+void note_inrush(const Circuit& circuit, const OrderLine& line,
+                 std::vector<BuyersNote>& notes) {
+  constexpr double kLargeFarads = 100e-6;  // Common practice, no source.
+  if (line.kind != KindId::fuse) return;
+  double farads = 0.0;
+  double start = 0.0;
+  for (const Part& part : circuit.parts) {
+    if (part.kind == KindId::capacitor)
+      farads += number_of(part, "value").value_or(0.0);
+    start = std::max(start, number_of(part, "start_current").value_or(0.0));
+  }
+  if (farads >= kLargeFarads ||
+      start > number_of(first_part(circuit, line), "rated").value_or(start))
+    notes.push_back(fmt::format(
+        "it has to bear the inrush too{}{}: a slow one (T), or play a run of the plug",
+        farads >= kLargeFarads
+            ? fmt::format(", into {}", shop_text(farads, Unit::farad))
+            : "",
+        start > 0.0 ? fmt::format(", and a start current of {}",
+                                  short_text(start, Unit::ampere, 3))
+                    : ""));
+}
+
 /// Values that states change: one part cannot be both.
 void note_states(const Circuit& circuit, const OrderLine& line,
                  std::vector<BuyersNote>& notes) {
@@ -114,6 +165,8 @@ std::vector<BuyersNote> buyers_notes(const Circuit& circuit, const OrderLine& li
   note_choice(part, notes);
   note_resistor(part, line, notes);
   note_states(circuit, line, notes);
+  note_flyback(circuit, line, notes);
+  note_inrush(circuit, line, notes);
   return notes;
 }
 

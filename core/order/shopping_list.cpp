@@ -216,6 +216,9 @@ void check_share(const std::optional<double>& share) {
 std::string shop_text(double value, Unit unit) {
   constexpr double kLeastInWatts = 0.05;
   const bool is_in_watts = unit == Unit::watt && value >= kLeastInWatts && value < 1.0;
+  // Capacitors are sold by microfarads up to the largest: nobody prints 1 mF.
+  if (unit == Unit::farad && value >= 1e-3)
+    return fmt::format("{:.4g} uF", value * 1e6);
   return is_in_watts ? fmt::format("{:.4g} W", value) : short_text(value, unit, 4);
 }
 

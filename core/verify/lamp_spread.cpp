@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <memory>
 #include <optional>
@@ -51,6 +52,7 @@ struct Spread {
   int led = 0;
   double now = 0.0;
   double most = 0.0;  ///< Ampere.
+  int row = 1;        ///< How many LEDs stand in a row with it, itself included.
   [[nodiscard]] double times() const { return most / now; }
 };
 
@@ -91,6 +93,30 @@ std::optional<Observation> seen_at_most(const PosedState& most, const Solve& wit
   return average(seen, shares);
 }
 
+/// The first LED of each row that is to be told: one current flows through all of it.
+std::vector<Spread> rows_of(const std::vector<Part>& parts, std::vector<Spread> all) {
+  constexpr double kSame = 1e-6;
+  std::vector<int> head(all.size());
+  for (std::size_t k = 0; k < all.size(); ++k) head[k] = static_cast<int>(k);
+  for (std::size_t a = 0; a < all.size(); ++a) {
+    for (std::size_t b = 0; b < all.size(); ++b) {
+      const bool is_joined = parts[all[a].led].nets[1] == parts[all[b].led].nets[0];
+      const bool is_same = std::abs(all[a].now - all[b].now) <= kSame * all[a].now &&
+                           std::abs(all[a].most - all[b].most) <= kSame * all[a].most;
+      if (a == b || !is_joined || !is_same) continue;
+      const auto [first, other] = std::minmax(head[a], head[b]);
+      std::replace(head.begin(), head.end(), int{other}, int{first});
+    }
+  }
+  std::vector<Spread> rows;
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    if (head[k] != static_cast<int>(k)) continue;
+    all[k].row = static_cast<int>(std::count(head.begin(), head.end(), head[k]));
+    rows.push_back(all[k]);
+  }
+  return rows;
+}
+
 /// The LEDs whose spread is to be told.
 std::vector<Spread> spreads(const CheckInput& now, const std::vector<Finding>& findings,
                             const Observation& most) {
@@ -98,12 +124,12 @@ std::vector<Spread> spreads(const CheckInput& now, const std::vector<Finding>& f
   for (int led = 0; led < static_cast<int>(now.parts.size()); ++led) {
     const Part& part = now.parts[led];
     if (part.kind != KindId::led) continue;
-    const Spread spread{led, pin_amps(now.average, led, 0), pin_amps(most, led, 0)};
+    const Spread spread{led, pin_amps(now.average, led, 0), pin_amps(most, led, 0), 1};
     if (spread.now >= kLeastAmps && spread.times() > kSpreadTimes &&
         !is_harmless(part, spread.most) && !is_told(findings, part))
       found.push_back(spread);
   }
-  return found;
+  return rows_of(now.parts, std::move(found));
 }
 
 Finding told(const Part& led, const std::string& state, const Spread& spread) {
@@ -125,12 +151,14 @@ Finding told(const Part& led, const std::string& state, const Spread& spread) {
     finding.value = spread.most;
   }
   finding.message = fmt::format(
-      "'{}' gets {} in place of {} in state '{}' where LEDs have the least forward "
+      "'{}'{} gets {} in place of {} in state '{}' where LEDs have the least forward "
       "voltage that is usual and supplies their most{}: hardly anything but the LED "
       "limits its current; put a resistor in series, and raise the supply or leave "
       "out an LED if it is to be as bright",
-      led.name, short_text(spread.most, Unit::ampere),
-      short_text(spread.now, Unit::ampere), state, past);
+      led.name,
+      spread.row > 1 ? fmt::format(" with {} more in its row", spread.row - 1) : "",
+      short_text(spread.most, Unit::ampere), short_text(spread.now, Unit::ampere),
+      state, past);
   return finding;
 }
 

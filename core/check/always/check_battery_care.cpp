@@ -97,10 +97,14 @@ void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
       finding.part = other.name;
       finding.span = other.span;
       finding.source = "common practice, no source (care of batteries)";
+      // Plus at plus they stand side by side, else in a row.
+      const bool is_parallel =
+          one.nets[0] == other.nets[0] || one.nets[1] == other.nets[1];
       finding.message = fmt::format(
-          "'{}' and '{}' differ in {}: the weaker one is charged the wrong way round "
-          "and leaks; use cells of one sort and one age",
-          one.name, other.name, differ);
+          "'{}' and '{}' differ in {}: {}; use cells of one sort and one age", one.name,
+          other.name, differ,
+          is_parallel ? "the stronger one charges the weaker one, which heats and leaks"
+                      : "the weaker one is charged the wrong way round and leaks");
       findings.push_back(std::move(finding));
     }
   }

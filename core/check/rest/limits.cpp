@@ -214,6 +214,20 @@ std::string heatsink_text(const CheckInput& input, int part, double watts) {
       short_text(std::floor(*needed * 10.0) / 10.0, Unit::kelvin_per_watt, 3));
 }
 
+/// Whether a regulator's output is held far below what it is to give: shorted, or drawn
+/// down by its load, which no heat sink mends.
+bool is_held_down(const CheckInput& input, int part) {
+  const Part& p = input.parts[part];
+  const auto output =
+      p.kind == KindId::regulator ? number_of(p, "output") : std::nullopt;
+  if (!output || p.pins[1] == "adjust") return false;
+  constexpr int kCommon = 1, kOut = 2;
+  constexpr double kHeldShare = 0.5;  // Common practice, no source.
+  return highest(input, [&](const Observation& seen) {
+           return std::abs(volts_between(input, seen, part, kOut, kCommon));
+         }).value < kHeldShare * *output;
+}
+
 /// What a junction's finding says of where its temperature comes from.
 void tell_heat(const CheckInput& input, int part, const Rating& rating,
                const Standing& standing, Finding& finding) {
@@ -229,7 +243,9 @@ void tell_heat(const CheckInput& input, int part, const Rating& rating,
       short_text(hot->watts, Unit::watt),
       short_text(hot->resistance.value, Unit::kelvin_per_watt, 4),
       short_text(input.circuit.ambient, Unit::celsius), rating.rest.advice,
-      heatsink_text(input, part, hot->watts));
+      is_held_down(input, part)
+          ? "; its output is shorted or drawn down: mend that, a heat sink does not"
+          : heatsink_text(input, part, hot->watts));
 }
 
 }  // namespace

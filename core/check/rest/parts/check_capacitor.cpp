@@ -68,6 +68,16 @@ std::optional<Finding> check_voltage(const CheckInput& input, int index,
   return finding;
 }
 
+/// The supply or battery that stands the wrong way round across a capacitor's nets, or
+/// has its plus at ground where the capacitor's minus is; null where there is none.
+const Part* reversed_source(const CheckInput& input, const Part& capacitor) {
+  for (const Part& part : input.parts) {
+    if (!is_source(part.kind)) continue;
+    if (part.nets[0] == capacitor.nets[1] && part.nets[0] >= 0) return &part;
+  }
+  return nullptr;
+}
+
 std::optional<Finding> check_polarity(const CheckInput& input, int index,
                                       const Rating& rating) {
   const auto found = standing(input, index, rating);
@@ -79,11 +89,17 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index,
     set_limit(finding, rating.quantity, found->value.value,
               practice(caution_share(rating, part) * found->limit.value, Unit::volt,
                        "a polarised capacitor is not reversed"));
+  const Part* source = reversed_source(input, part);
+  const std::string advice =
+      !is_over            ? "it ages quickly: use one that is not polarised"
+      : source == nullptr ? "it heats and can burst: turn it round"
+                          : fmt::format(
+                                "it heats and can burst: '{}' has its plus at "
+                                "'{}', look whether it is the wrong way round",
+                                source->name, input.circuit.nets[source->nets[0]].name);
   finding.message =
       fmt::format("'{}' is polarised and stands {} the wrong way round; {}", part.name,
-                  short_text(found->value.value, Unit::volt),
-                  is_over ? "it heats and can burst: turn it round"
-                          : "it ages quickly: use one that is not polarised");
+                  short_text(found->value.value, Unit::volt), advice);
   return finding;
 }
 

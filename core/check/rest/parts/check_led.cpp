@@ -99,10 +99,40 @@ std::string resistor_advice(const CheckInput& input, int index,
                      short_text(preferred_at_least(Series::e24, needed), Unit::ohm));
 }
 
+/// "raise 'set', which sets the current of 'source'", where an LED's current comes from
+/// an adjustable regulator by way of the resistor from its output to its adjust pin;
+/// else empty.
+std::string source_advice(const CheckInput& input, int index) {
+  constexpr int kOut = 2;
+  for (const int start : {0, 1}) {
+    int from = index;
+    int net = input.parts[index].nets[start];
+    for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
+      int next = -1;
+      for (const PinRef pin : resting_pins(input.circuit, net)) {
+        const Part& part = input.parts[pin.part];
+        if (part.kind == KindId::led && pin.part != from) next = pin.part;
+        if (part.kind != KindId::regulator || part.pins[pin.pin] != "adjust") continue;
+        for (const PinRef other : resting_pins(input.circuit, net)) {
+          const Part& set = input.parts[other.part];
+          if (set.kind == KindId::resistor && other_net(set, net) == part.nets[kOut])
+            return fmt::format("raise '{}', which sets the current of '{}'", set.name,
+                               part.name);
+        }
+      }
+      if (next < 0) break;
+      net = other_net(input.parts[next], net);
+      from = next;
+    }
+  }
+  return {};
+}
+
 /// What to do about too much current: as exact as the circuit allows.
 std::string current_advice(const CheckInput& input, int index, const std::string& phase,
                            double amps) {
   std::string exact = resistor_advice(input, index, phase, amps);
+  if (exact.empty()) exact = source_advice(input, index);
   if (!exact.empty()) return exact;
   for (const int net : input.parts[index].nets) {
     if (net < 0) continue;

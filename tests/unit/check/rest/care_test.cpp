@@ -103,9 +103,15 @@ TEST_CASE("a wire carries what its thickness bears", "[check][wire]") {
   // Between two sizes the thinner one counts: 0.25 mm2 are more than AWG 24.
   CHECK_FALSE(said(wired("0.25 mm2", "3.51 A"), "wire-current").empty());
   CHECK(said(wired("0.25 mm2", "3.49 A"), "wire-current").empty());
-  // The table ends at AWG 16 and AWG 32.
+  // The table ends at AWG 16.
   CHECK(said(wired("4 mm2", "100 A"), "wire-current").empty());
-  CHECK(said(wired("AWG 40", "100 A"), "wire-current").empty());
+  // Below AWG 32 by Preece's d^1.5: AWG 40 has 0.396 of its diameter (0.0799 mm of
+  // 0.2019 mm), so 0.249 of its 0.53 A: 0.132 A.
+  CHECK(said(wired("AWG 40", "0.131 A"), "wire-current").empty());
+  CHECK_THAT(said(wired("AWG 40", "0.133 A"), "wire-current"),
+             Catch::StartsWith("caution: "));
+  CHECK_THAT(said(wired("AWG 40", "1.94 A"), "wire-current"),
+             Catch::StartsWith("fault: "));
 }
 
 // AWG 30 has 338.5 ohm/km (published): of 5 V over 10 ohm it takes 3 % at 0.914 m and

@@ -62,11 +62,11 @@ TEST_CASE("a heat sink counts with the way to the case", "[check][heatsink]") {
 
   // The sink is what burns fingers: 25 C + 3.6 W * 12 K/W = 68 C, with 8 K/W 54 C.
   const auto touched = verified(hot(", heatsink = \"12 K/W\""));
-  const auto* touch = find(touched.verification.states[0], "touch");
+  const auto* touch = find(touched.verification.states[0], "touch", "x");
   REQUIRE(touch != nullptr);
   CHECK_THAT(touch->message, Catch::Contains("on a heat sink"));
   const auto safe = verified(hot(", heatsink = \"8 K/W\""));
-  CHECK(find(safe.verification.states[0], "touch") == nullptr);
+  CHECK(find(safe.verification.states[0], "touch", "x") == nullptr);
 }
 
 TEST_CASE("a heat sink that cannot be enough is not advised", "[check][heatsink]") {

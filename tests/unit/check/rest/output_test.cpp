@@ -79,23 +79,29 @@ ground = ["v.minus", "chip.vss", "r.b", "s.b"]
   CHECK(find(apart.verification.states[0], "controller-fight") == nullptr);
 }
 
-TEST_CASE("an LED on a pin without a resistor is told whatever the pin is like",
+// A controller of no type has 233.3 ohm above its output. Where the description itself
+// tells the resistance, that is the LED's resistor.
+TEST_CASE("an LED on a pin without a resistor is told unless the pin's own is given",
           "[check][output]") {
   const std::string text = R"([parts]
 v = { kind = "dc-supply", voltage = "@", current = "1 A" }
-chip = { kind = "controller", outputs = ["a"], resistance_high = "233.3 ohm" }
+chip = { kind = "controller", outputs = ["a"] }
 x = { kind = "led", drop = "2 V" }
 )";
-  const auto bare = [&](const char* volts) {
-    return verified(filled(text, volts) + R"([nets]
+  const std::string rest = R"([nets]
 vdd = ["v.plus", "chip.vdd"]
 a = ["chip.a", "x.anode"]
 ground = ["v.minus", "chip.vss", "x.cathode"]
 [states.on]
 "chip.a" = "high"
 [states.off]
-)");
+)";
+  const auto bare = [&](const char* volts) {
+    return verified(filled(text, volts) + rest);
   };
+  std::string given = filled(text, "5 V") + rest;
+  given.replace(given.find("[\"a\"] }"), 7, R"(["a"], resistance_high = "330R" })");
+  CHECK(find(verified(given).verification.states[0], "led-bare") == nullptr);
   const auto strong = bare("5 V");
   const Finding* told = find(strong.verification.states[0], "led-bare", "x");
   REQUIRE(told != nullptr);
