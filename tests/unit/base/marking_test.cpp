@@ -146,7 +146,7 @@ TEST_CASE("letter codes of capacitors and inductors", "[base][marking]") {
   CHECK(letter_code(2.2e-6, Unit::farad) == "2u2");
   CHECK(letter_code(100e-9, Unit::farad) == "100n");
   CHECK(letter_code(0.33e-12, Unit::farad) == "p33");
-  CHECK(letter_code(4.7e-3, Unit::farad) == "4m7");
+  CHECK(letter_code(4.7e-3, Unit::farad) == "4700u");  // As capacitors are sold.
   CHECK(letter_code(1.5, Unit::farad) == "1F5");
   CHECK(letter_code(100e-6, Unit::henry) == "100u");
   CHECK(letter_code(2.2e-3, Unit::henry) == "2m2");

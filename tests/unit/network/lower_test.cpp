@@ -427,7 +427,7 @@ door = "closed"
 )");
   const State& shut = l.circuit.states[1];
   const State& stiff = l.circuit.states[2];
-  CHECK(elements(l, "door") == Words{"resistor s[a] o[b] 1e+08"});
+  CHECK(elements(l, "door") == Words{"resistor s[a] o[b] 1e+09"});
   const Network second = lower(l.circuit, shut, l.network.structure);
   CHECK(second.structure == l.network.structure);
   CHECK(second.values.ohms[1] == 0.1);
