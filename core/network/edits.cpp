@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <set>
 #include <string_view>
 #include <utility>
 
@@ -116,6 +117,44 @@ Network charged_at_start(const Timeline& timeline) {
   network.values.farads.clear();
   network.values.coils.clear();
   network.structure = std::move(structure);
+  return network;
+}
+
+Network emptied(const std::vector<Part>& parts, Network network,
+                const std::vector<std::size_t>& capacitors) {
+  auto structure = std::make_shared<Structure>(*network.structure);
+  std::set<std::pair<int, int>> held;
+  double farads = 0.0;
+  for (const std::size_t k : capacitors) {
+    const TwoEnds& capacitor = structure->capacitors[k];
+    farads += network.values.farads[k];
+    if (!held.insert(std::minmax({capacitor.a, capacitor.b})).second) continue;
+    structure->voltage_sources.push_back(capacitor);
+    network.values.volts.push_back(0.0);
+  }
+  for (std::size_t k = 0; k < structure->inductors.size(); ++k) {
+    CoilModel& coil = network.values.coils[k];
+    if (parts[structure->inductors[k].origin.part].kind == KindId::inductor)
+      coil.ohms += std::sqrt(coil.henries / farads);
+  }
+  structure->capacitors.clear();
+  structure->strays.clear();
+  network.values.farads.clear();
+  network.values.stray_farads.clear();
+  network.structure = std::move(structure);
+  return network;
+}
+
+Network with_cold_lamps(const std::vector<Part>& parts, Network network) {
+  const std::vector<TwoEnds>& resistors = network.structure->resistors;
+  for (std::size_t k = 0; k < resistors.size(); ++k) {
+    const int index = resistors[k].origin.part;
+    if (index < 0 || parts[index].kind != KindId::lamp) continue;
+    const auto start = number_of(parts[index], "start_current");
+    if (start)
+      network.values.ohms[k] =
+          number_of(parts[index], "voltage").value_or(1.0) / *start;
+  }
   return network;
 }
 

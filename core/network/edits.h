@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <vector>
 
@@ -43,6 +44,18 @@ inline constexpr double kLampSpreadVolts = 0.2;
 /// holds is a voltage then like that of a source; what an inductance carries, a
 /// current.
 [[nodiscard]] Network charged_at_start(const Timeline& timeline);
+
+/// The network in the moment in which these of its capacitors (by their index) begin to
+/// charge: an empty one is a source of 0 V, the network's last ones, one for each pair
+/// of nodes. A coil in their way lets through what it and they make of a step, V /
+/// sqrt(L / C). All other capacitors stay open, as at rest.
+[[nodiscard]] Network emptied(const std::vector<Part>& parts, Network network,
+                              const std::vector<std::size_t>& capacitors);
+
+/// The network with every lamp as cold as it is before it is switched on: of its
+/// voltage / `start_current`; one that says none stays as it is. `parts` as the state
+/// has them.
+[[nodiscard]] Network with_cold_lamps(const std::vector<Part>& parts, Network network);
 
 /// The network with a current source of 0 A more, its last one, from node `b` to node
 /// `a`: a probe.

@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <utility>
 
 #include "core/network/detail/element_laws.h"
 #include "core/network/edits.h"
 #include "core/network/equations.h"
+#include "core/network/observation.h"
 
 namespace benchproof {
 namespace {
@@ -187,10 +189,7 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   assert(waveform.status == SolveStatus::solved && "a waveform to record");
   assert(waveform.width == row_width(*timeline.network.structure) &&
          "a waveform of the timeline's structure");
-  for (const Part& part : circuit.parts) {
-    first_pin_.push_back(pin_nets_.size());
-    pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
-  }
+  find_pins(circuit);
   const Structure& s = *timeline.network.structure;
   net_volts_.assign(circuit.nets.size(), Column(seconds_.size()));
   pin_amps_.assign(pin_nets_.size(), Column(seconds_.size()));
@@ -210,6 +209,31 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
       std::copy_n(volts, count, net_volts_[net].begin() + first);
     }
     look_at_block(s, currents_by<Several>(s, laws, block), first, count);
+  }
+}
+
+Record::Record(const Circuit& circuit, std::vector<double> seconds,
+               const std::vector<Observation>& seen)
+    : seconds_(std::move(seconds)) {
+  assert(seen.size() == seconds_.size() && "an observation for each time");
+  find_pins(circuit);
+  net_volts_.assign(circuit.nets.size(), {});
+  pin_amps_.assign(pin_nets_.size(), {});
+  stray_amps_.assign(pin_nets_.size(), Column(seconds_.size()));
+  for (const Observation& now : seen) {
+    for (std::size_t net = 0; net < net_volts_.size(); ++net)
+      net_volts_[net].push_back(now.net_volts[net]);
+    for (std::size_t part = 0; part < now.pin_amps.size(); ++part) {
+      for (std::size_t pin = 0; pin < now.pin_amps[part].size(); ++pin)
+        pin_amps_[first_pin_[part] + pin].push_back(now.pin_amps[part][pin]);
+    }
+  }
+}
+
+void Record::find_pins(const Circuit& circuit) {
+  for (const Part& part : circuit.parts) {
+    first_pin_.push_back(pin_nets_.size());
+    pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
   }
 }
 

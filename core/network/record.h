@@ -9,6 +9,7 @@
 namespace benchproof {
 
 struct Several;
+struct Observation;
 
 /// A stretch of time.
 struct Stretch {
@@ -63,6 +64,11 @@ class Record {
   /// @pre waveform.status is solved.
   Record(const Circuit& circuit, const Timeline& timeline, const Waveform& waveform);
 
+  /// A course made up of what was observed at some times (rising): no witness has
+  /// stepped through it, so it has no strays and no imbalance.
+  Record(const Circuit& circuit, std::vector<double> seconds,
+         const std::vector<Observation>& seen);
+
   [[nodiscard]] const std::vector<double>& seconds() const { return seconds_; }
   [[nodiscard]] Stretch whole() const { return {seconds_.front(), seconds_.back()}; }
 
@@ -82,6 +88,7 @@ class Record {
  private:
   using Column = std::vector<double>;  ///< One value per point.
 
+  void find_pins(const Circuit& circuit);
   void look_at_block(const Structure& structure, const CurrentsOf<Several>& currents,
                      std::size_t first, std::size_t count);
   [[nodiscard]] std::size_t column_of(int part, int pin) const {

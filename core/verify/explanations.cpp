@@ -16,7 +16,9 @@ std::span<const Explanation> explain_leaks();
 std::span<const Explanation> explain_spread();
 std::span<const Explanation> explain_expectations();
 std::span<const Explanation> explain_over_controls();
+std::span<const Explanation> explain_first_moment();
 std::span<const Explanation> explain_over_states();
+std::span<const Explanation> explain_pwm_course();
 std::span<const Explanation> explain_run();
 std::span<const Explanation> explain_run_ratings();
 std::span<const Explanation> explain_run_supply();
@@ -35,6 +37,8 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_lamp_spread());
   all.push_back(explain_leaks());
   all.push_back(explain_spread());
+  all.push_back(explain_first_moment());
+  all.push_back(explain_pwm_course());
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
   all.push_back(explain_strong_expectations());

@@ -19,8 +19,10 @@
 #include "core/verify/doubted_supplies.h"
 #include "core/verify/ends.h"
 #include "core/verify/explanations.h"
+#include "core/verify/first_moment.h"
 #include "core/verify/lamp_spread.h"
 #include "core/verify/leaks.h"
+#include "core/verify/pwm_course.h"
 #include "core/verify/spread.h"
 #include "core/verify/strong_expectations.h"
 
@@ -212,6 +214,24 @@ void look_at_copies(const Circuit& circuit, const Solve& engine, const Solve& no
   }
 }
 
+/// Asks what parts bear when the circuit is switched on, and what PWM does to what
+/// takes its time.
+void look_at_time(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                  std::vector<StateResult>& states) {
+  auto found = check_first_moment(circuit, states, engine, nodal);
+  for (auto& other : check_pwm_course(circuit, states, engine, nodal))
+    found.push_back(std::move(other));
+  for (auto& [index, finding] : found) {
+    // The note says less of the same.
+    if (finding.check == "pwm-smoothed")
+      std::erase_if(states[index].findings, [&finding](const Finding& other) {
+        return other.check == "capacitor-smooths" && other.part == finding.part;
+      });
+    states[index].findings.push_back(std::move(finding));
+    sort_by_severity(states[index].findings);
+  }
+}
+
 /// Leaves out what an earlier state has said of the same part and is as true there.
 void tell_once(std::vector<StateResult>& states, std::string_view check) {
   std::set<std::string> told;
@@ -365,6 +385,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   look_at_ends(circuit, engine, nodal, verification.states);
   look_at_spread(circuit, engine, nodal, verification.states);
   look_at_leaks(circuit, nodal, verification.states);
+  look_at_time(circuit, engine, nodal, verification.states);
   look_at_parts(circuit, verification.states);
   look_at_copies(circuit, engine, nodal, verification.states);
   for (const std::string_view check :
