@@ -14,12 +14,15 @@
 #include "core/check/agree/agreement.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/wording.h"
+#include "core/check/rating/ratings.h"
+#include "core/check/rest/limits.h"
 #include "core/check/time/run_checks.h"
 #include "core/circuit/topology.h"
 #include "core/network/edits.h"
 #include "core/network/lower.h"
 #include "core/network/record.h"
 #include "core/network/unlimited.h"
+#include "core/verify/at_rest.h"
 
 namespace benchproof {
 namespace {
@@ -57,53 +60,68 @@ constexpr double kLeastAmps = 10e-3;
 constexpr double kFilamentSeconds = 20e-3;
 /// Before somebody who sees that a motor is blocked has switched it off. Second.
 constexpr double kBlockedSeconds = 3.0;
+/// What has less does not work. Volt.
+constexpr double kLeastVolts = 0.1;
+/// Voltages that are so near are the same.
+constexpr double kSameShare = 0.01;
 /// A rating that is passed by so much is a fault.
 constexpr double kFarPast = 1.25;
 
-/// What takes more at first than it does later.
+/// What takes more at first than it does later: capacitors beside each other, all
+/// motors, or all lamps.
 struct Taker {
   enum class What { store, motors, lamps };
   What what = What::store;
   std::vector<int> parts;
-  std::vector<std::size_t> capacitors;  ///< Of the network.
 };
 
 /// Whether a part takes more at first.
 bool takes_more(const Part& part) {
-  const bool starts = number_of(part, "start_current").value_or(0.0) >
-                      number_of(part, "current").value_or(0.0);
-  if (part.kind == KindId::capacitor)
-    return part.nets[0] != part.nets[1] && part.nets[0] >= 0 && part.nets[1] >= 0;
-  return (part.kind == KindId::motor || part.kind == KindId::lamp) && starts;
+  if (part.nets[0] == part.nets[1] || part.nets[0] < 0 || part.nets[1] < 0)
+    return false;
+  if (part.kind == KindId::capacitor) return true;
+  return (part.kind == KindId::motor || part.kind == KindId::lamp) &&
+         number_of(part, "start_current").value_or(0.0) >
+             number_of(part, "current").value_or(0.0);
 }
 
-/// Capacitors beside each other charge together, and so do all motors.
-std::vector<Taker> takers_of(const std::vector<Part>& parts, const Network& network) {
+double farads_of(const std::vector<Part>& parts, const Taker& taker) {
+  double sum = 0.0;
+  for (const int part : taker.parts)
+    sum += number_of(parts[part], "value").value_or(0.0);
+  return sum;
+}
+
+std::vector<Taker> takers_of(const std::vector<Part>& parts) {
   std::map<std::pair<int, int>, Taker> stores;
-  Taker motors{Taker::What::motors, {}, {}};
-  Taker lamps{Taker::What::lamps, {}, {}};
-  const std::vector<TwoEnds>& capacitors = network.structure->capacitors;
-  for (std::size_t k = 0; k < capacitors.size(); ++k) {
-    const int index = capacitors[k].origin.part;
-    const Part& part = parts[index];
+  Taker motors{Taker::What::motors, {}};
+  Taker lamps{Taker::What::lamps, {}};
+  for (int k = 0; k < static_cast<int>(parts.size()); ++k) {
+    const Part& part = parts[k];
     if (!takes_more(part)) continue;
-    Taker& taker = part.kind == KindId::motor
-                       ? motors
+    Taker& taker = part.kind == KindId::motor ? motors
+                   : part.kind == KindId::lamp
+                       ? lamps
                        : stores[std::minmax({part.nets[0], part.nets[1]})];
-    taker.parts.push_back(index);
-    taker.capacitors.push_back(k);
+    taker.parts.push_back(k);
   }
-  for (int k = 0; k < static_cast<int>(parts.size()); ++k)
-    if (parts[k].kind == KindId::lamp && takes_more(parts[k])) lamps.parts.push_back(k);
   std::vector<Taker> takers;
-  for (auto& [nets, store] : stores) {
-    double farads = 0.0;
-    for (const std::size_t k : store.capacitors) farads += network.values.farads[k];
-    if (farads >= kLeastFarads) takers.push_back(std::move(store));
-  }
+  for (auto& [nets, store] : stores)
+    if (farads_of(parts, store) >= kLeastFarads) takers.push_back(std::move(store));
   if (!motors.parts.empty()) takers.push_back(std::move(motors));
   if (!lamps.parts.empty()) takers.push_back(std::move(lamps));
   return takers;
+}
+
+/// The capacitors of a network that a taker charges; a motor's rotor is one.
+std::vector<std::size_t> capacitors_of(const Network& network, const Taker& taker) {
+  std::vector<std::size_t> found;
+  const std::vector<TwoEnds>& all = network.structure->capacitors;
+  for (std::size_t k = 0; k < all.size(); ++k)
+    if (std::find(taker.parts.begin(), taker.parts.end(), all[k].origin.part) !=
+        taker.parts.end())
+      found.push_back(k);
+  return found;
 }
 
 /// Whether a part only hands on what flows at first: it is neither what gives nor what
@@ -129,7 +147,7 @@ double most_amps(const std::vector<double>& pins) {
 }
 
 /// How much more a part carries at first than at rest. Ampere.
-double more_amps(const Observation& first, const Observation& rest, std::size_t part) {
+double more_amps(const Observation& first, const Observation& rest, int part) {
   return most_amps(first.pin_amps[part]) - most_amps(rest.pin_amps[part]);
 }
 
@@ -185,28 +203,63 @@ class SwitchingOn {
  private:
   void look_at(std::size_t k, const PhaseResult& phase) {
     const State& state = phase.phase.state;
-    const Network network = lower(circuit_, state, structure_, Purpose::run);
-    structure_ = network.structure;
+    network_.reset();
     rest_.reset();
-    for (const Taker& taker : takers_of(states_[k].parts, network)) {
-      if (is_in_a_run(k, taker)) continue;
+    for (const Taker& taker : takers_of(states_[k].parts)) {
+      const std::vector<double> volts = volts_of(phase.nodal_seen, taker);
+      const bool is_idle = std::all_of(volts.begin(), volts.end(),
+                                       [](double v) { return v < kLeastVolts; });
+      if (is_idle || is_known(state, taker, volts) || is_in_a_run(k, taker)) continue;
+      if (!network_) {
+        network_ = lower(circuit_, state, structure_, Purpose::run);
+        structure_ = network_->structure;
+      }
       FirstMoment moment{k, &phase, &taker};
-      const auto weak = judge(moment, network);
-      if (!weak || !is_driven(*weak)) continue;
+      const auto weak = judge(moment, *network_);
+      const bool is_by_pins = weak && is_driven(*weak, phase.nodal_seen);
+      known_.push_back({&state, taker.parts, volts, is_by_pins});
+      if (!is_by_pins) continue;
       moment.is_strong = true;
-      if (const auto strong = with_strong_pins(circuit_, state, network))
+      if (const auto strong = with_strong_pins(circuit_, state, *network_))
         static_cast<void>(judge(moment, *strong));
     }
   }
 
+  /// Across each part of a taker.
+  [[nodiscard]] std::vector<double> volts_of(const Observation& seen,
+                                             const Taker& taker) const {
+    std::vector<double> volts;
+    for (const int part : taker.parts) {
+      const std::vector<int>& nets = circuit_.parts[part].nets;
+      volts.push_back(std::abs(seen.net_volts[nets[0]] - seen.net_volts[nets[1]]));
+    }
+    return volts;
+  }
+
+  /// Whether a taker comes to the same voltages as in a state that was looked at, by
+  /// the same ways: those of supplies do not hang on what outputs do.
+  [[nodiscard]] bool is_known(const State& state, const Taker& taker,
+                              const std::vector<double>& volts) const {
+    const auto is_same = [](double a, double b) {
+      return std::abs(a - b) <= kSameShare * std::abs(a);
+    };
+    return std::any_of(known_.begin(), known_.end(), [&](const Known& known) {
+      return known.parts == taker.parts && !known.is_by_pins &&
+             known.state->closed == state.closed &&
+             std::equal(volts.begin(), volts.end(), known.volts.begin(), is_same);
+    });
+  }
+
   /// Whether a chip's output gives any of it.
-  [[nodiscard]] bool is_driven(const Observation& first) const {
+  [[nodiscard]] bool is_driven(const Observation& first,
+                               const Observation& rest) const {
     for (std::size_t k = 0; k < circuit_.parts.size(); ++k) {
       const Part& part = circuit_.parts[k];
       if (part.kind != KindId::controller) continue;
       for (int pin = kFirstPin; pin < static_cast<int>(part.pins.size()); ++pin)
         if (is_output_pin(part, pin) &&
-            std::abs(first.pin_amps[k][pin]) > 0.1 * kLeastAmps)
+            std::abs(first.pin_amps[k][pin]) >
+                std::abs(rest.pin_amps[k][pin]) + 0.1 * kLeastAmps)
           return true;
     }
     return false;
@@ -233,15 +286,10 @@ class SwitchingOn {
     if (taker.what == Taker::What::motors) return state != index_of(k);
     for (std::size_t other = 0; other < states_.size(); ++other) {
       if (index_of(other) != state || !states_[other].agrees) continue;
-      return volts(states_[other], taker) < 0.5 * volts(states_[k], taker);
+      return volts_of(states_[other].nodal, taker).front() <
+             0.5 * volts_of(states_[k].nodal, taker).front();
     }
     return false;
-  }
-
-  [[nodiscard]] double volts(const StateResult& state, const Taker& taker) const {
-    const Part& part = circuit_.parts[taker.parts.front()];
-    return std::abs(state.nodal.net_volts[part.nets[0]] -
-                    state.nodal.net_volts[part.nets[1]]);
   }
 
   [[nodiscard]] int index_of(std::size_t k) const {
@@ -251,32 +299,54 @@ class SwitchingOn {
   /// What is seen at first, where the nodal witness has an answer.
   std::optional<Observation> judge(FirstMoment moment, const Network& network) {
     const Taker& taker = *moment.taker;
-    const std::vector<Part>& parts = states_[moment.state].parts;
-    const Network first = taker.what == Taker::What::lamps
-                              ? with_cold_lamps(parts, network)
-                              : emptied(parts, network, taker.capacitors);
+    const StateResult& state = states_[moment.state];
+    const Observation& rest = moment.phase->nodal_seen;
+    const bool is_cold = taker.what == Taker::What::lamps;
+    const Network first =
+        is_cold ? with_cold_lamps(state.parts, network)
+                : emptied(state.parts, network, capacitors_of(network, taker));
     if (!unlimited_loop(first).empty()) return std::nullopt;
     const Solution solution = nodal_(first);
     if (!is_complete(first, solution)) return std::nullopt;
     Observation seen = observe(circuit_, first, solution);
-    if (!is_strained(seen, moment.phase->nodal_seen)) return seen;
-    const auto tau = taker.what == Taker::What::lamps
-                         ? std::optional(kFilamentSeconds)
-                         : time_constant(taker, network, first, solution);
+    if (!is_strained(state, seen, rest)) return seen;
+    const auto tau = is_cold ? std::optional(kFilamentSeconds)
+                             : time_constant(taker, network, first, solution);
     if (!tau) return seen;
-    tell(moment, first, seen, charging(circuit_, seen, moment.phase->nodal_seen, *tau));
+    tell(moment, first, seen, charging(circuit_, seen, rest, *tau));
     if (taker.what != Taker::What::motors) return seen;
     moment.is_blocked = true;
     tell(moment, first, seen, Record(circuit_, {0.0, kBlockedSeconds}, {seen, seen}));
     return seen;
   }
 
-  [[nodiscard]] bool is_strained(const Observation& first,
+  /// Whether a part takes more than at rest, and more than a rating of runs allows for
+  /// ever.
+  [[nodiscard]] bool is_strained(const StateResult& result, const Observation& first,
                                  const Observation& rest) const {
-    for (std::size_t k = 0; k < circuit_.parts.size(); ++k)
-      if (hands_on(circuit_.parts[k]) && more_amps(first, rest, k) > kLeastAmps)
-        return true;
+    const State& state = state_of(circuit_, result);
+    const CheckInput input = check_input(circuit_, state, result.parts, {}, rest);
+    for (int k = 0; k < static_cast<int>(circuit_.parts.size()); ++k) {
+      const Part& part = result.parts[k];
+      if (!hands_on(part) || more_amps(first, rest, k) <= kLeastAmps) continue;
+      for (const Rating* rating : ratings_of(part.kind))
+        if (is_passed(input, first, k, *rating)) return true;
+    }
     return false;
+  }
+
+  static bool is_passed(const CheckInput& input, const Observation& first, int index,
+                        const Rating& rating) {
+    const Unit unit = unit_of(rating);
+    if (rating.run.check.empty() || (unit != Unit::ampere && unit != Unit::watt))
+      return false;
+    const Part& part = input.parts[index];
+    const auto limit = limit_of(rating, part, input.circuit.ambient);
+    if (!limit) return false;
+    const std::vector<int> pins = pins_of(rating.measure, part);
+    return std::any_of(pins.begin(), pins.end(), [&](int pin) {
+      return value_in(input, first, index, rating, pin) > limit->value;
+    });
   }
 
   /// What charges, over what charges it at first.
@@ -287,7 +357,7 @@ class SwitchingOn {
     if (!rest_) rest_ = nodal_(network);
     if (!is_complete(network, *rest_)) return std::nullopt;
     double charge = 0.0;
-    for (const std::size_t k : taker.capacitors) {
+    for (const std::size_t k : capacitors_of(network, taker)) {
       const TwoEnds& c = network.structure->capacitors[k];
       charge +=
           network.values.farads[k] * std::abs(rest_->volts[c.a] - rest_->volts[c.b]);
@@ -314,7 +384,7 @@ class SwitchingOn {
           std::find_if(circuit_.parts.begin(), circuit_.parts.end(),
                        [&finding](const Part& p) { return p.name == finding.part; });
       if (part == circuit_.parts.end() || !hands_on(*part)) continue;
-      const auto index = static_cast<std::size_t>(part - circuit_.parts.begin());
+      const auto index = static_cast<int>(part - circuit_.parts.begin());
       if (more_amps(seen, moment.phase->nodal_seen, index) < kLeastAmps) continue;
       const bool is_fuse = part->kind == KindId::fuse;
       if (is_fuse && moment.is_blocked) continue;  // That is what it is for.
@@ -389,8 +459,18 @@ class SwitchingOn {
   const Circuit& circuit_;
   const std::vector<StateResult>& states_;
   const Solve& nodal_;
+  /// A taker that was looked at.
+  struct Known {
+    const State* state = nullptr;
+    std::vector<int> parts;
+    std::vector<double> volts;
+    bool is_by_pins = false;
+  };
+
   std::shared_ptr<const Structure> structure_;
-  std::optional<Solution> rest_;  ///< Of the network that is looked at.
+  std::optional<Network> network_;  ///< Of the phase that is looked at.
+  std::optional<Solution> rest_;    ///< Of the same.
+  std::vector<Known> known_;
   std::map<std::string, Excess> worst_;
 };
 
