@@ -30,9 +30,10 @@ bool has_fault(const StateResult& state, bool moves_battery) {
   return std::any_of(
       state.findings.begin(), state.findings.end(), [&](const Finding& f) {
         const bool is_of_charge = f.check == "setting-end" || f.check == "battery-low";
-        // Of copies `range` says that it does not ask.
+        // Of copies, and of switching on, `range` says that it does not ask.
+        const bool is_left_out = f.check == "spread-rating" || f.check == "switching-on";
         return f.severity == Severity::fault && f.check != "expectation" &&
-               f.check != "spread-rating" && !(moves_battery && is_of_charge);
+               !is_left_out && !(moves_battery && is_of_charge);
       });
 }
 
