@@ -28,9 +28,10 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)", "in a lit room it is hardly seen",
      "lower its resistor, if it is to be brighter"},
     {"load-idle", "a lamp, motor, coil or buzzer that no state drives",
-     "the highest voltage of all states at least half of 'voltage'",
+     "the highest voltage of all states at least half of 'voltage', of a lamp or motor "
+     "a third",
      "the part's figure 'voltage'; 'benchproof parts TYPE' names its source and mark; "
-     "the half: common practice, no source (practice)",
+     "the shares: common practice, no source (practice)",
      "it does nothing",
      "see that what switches it is fully on, and the supply high enough"},
     {"load-weak", "a lamp, motor or buzzer that no state drives fully",
@@ -123,10 +124,10 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
     }
   }
   if (most >= kWorkingShare * rated->value) return std::nullopt;
-  const bool is_idle = most < kIdleShare * rated->value;
+  const bool is_idle = most < idle_share(load.kind) * rated->value;
   // A relay's own, lower share is looked at in every state.
   if (!is_idle && load.kind == KindId::relay_coil) return std::nullopt;
-  const double share = is_idle ? kIdleShare : kWorkingShare;
+  const double share = is_idle ? idle_share(load.kind) : kWorkingShare;
   Finding finding;
   finding.severity = is_idle ? Severity::fault : Severity::caution;
   finding.check = is_idle ? id("load-idle") : id("load-weak");
@@ -134,7 +135,7 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   finding.span = load.span;
   set_limit(finding, "voltage", most,
             practice(share * rated->value, Unit::volt,
-                     is_idle ? "half of a load's rated voltage"
+                     is_idle ? idle_share_words(load.kind)
                              : "four fifths of a load's rated voltage"));
   finding.bound = Bound::lower;
   finding.message = fmt::format(

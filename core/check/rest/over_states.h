@@ -31,6 +31,16 @@ inline constexpr double kFaintAmps = 0.5e-3;
 /// Common practice, no source: the share of its rated voltage below which a lamp,
 /// motor, coil or buzzer is as good as off, and below which it does its work badly.
 inline constexpr double kIdleShare = 0.5;
+/// A lamp glows and a motor turns with less: a fan of 12 V starts from some 4 V.
+inline constexpr double kFaintShare = 1.0 / 3.0;
+/// The share of a load's rated voltage below which it does nothing.
+[[nodiscard]] constexpr double idle_share(KindId kind) {
+  return kind == KindId::lamp || kind == KindId::motor ? kFaintShare : kIdleShare;
+}
+[[nodiscard]] constexpr const char* idle_share_words(KindId kind) {
+  return idle_share(kind) == kFaintShare ? "a third of a load's rated voltage"
+                                         : "half of a load's rated voltage";
+}
 inline constexpr double kWorkingShare = 0.8;
 
 }  // namespace benchproof

@@ -217,6 +217,18 @@ double farads_at(const RunInput& input, int net) {
   return sum;
 }
 
+/// The diode that leads what stands at a regulator's output back to its input; null
+/// where there is none.
+const Part* guard_diode(const RunInput& input, const Part& regulator) {
+  const bool is_positive = polarity(regulator) > 0.0;
+  const int anode = regulator.nets[is_positive ? kOut : kIn];
+  const int cathode = regulator.nets[is_positive ? kIn : kOut];
+  for (const Part& part : input.parts)
+    if (part.kind == KindId::diode && part.nets[0] == anode && part.nets[1] == cathode)
+      return &part;
+  return nullptr;
+}
+
 /// An input that is pulled down faster than the capacitor at the output follows. One
 /// that falls slowly takes little of its charge.
 void check_back_feed(const RunInput& input, int index, std::vector<Finding>& findings) {
@@ -246,12 +258,19 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   set_limit(finding, "voltage", most,
             {is_over ? kBreaks : kConducts, Unit::volt, Mark::memory,
              "sheets of three-pin regulators, from memory", ""});
+  const Part* guard = guard_diode(input, part);
+  const std::string remedy =
+      guard != nullptr
+          ? fmt::format("'{}' takes the better part of it, and keeps that much: a "
+                        "diode for more current keeps less",
+                        guard->name)
+          : fmt::format("lead a diode between out and in, banded end at {}",
+                        polarity(part) > 0.0 ? "in" : "out");
   finding.message = fmt::format(
       "from {} on the input of '{}' falls behind its output, by {} within {}: the {} "
-      "there discharge backwards through it; lead a diode between out and in, banded "
-      "end at {}",
+      "there discharge backwards through it; {}",
       for_time(at), part.name, short_text(most, Unit::volt), for_time(kSoon),
-      short_text(farads, Unit::farad), polarity(part) > 0.0 ? "in" : "out");
+      short_text(farads, Unit::farad), remedy);
   findings.push_back(std::move(finding));
 }
 

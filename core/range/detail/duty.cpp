@@ -61,13 +61,16 @@ void add_dark(const CheckInput& input, int led, std::vector<Finding>& findings) 
 void add_idle(const CheckInput& input, int load, std::vector<Finding>& findings) {
   const Peak volts = load_volts(input, load);
   const double rated = figure(input.parts[load], "voltage")->value;
-  if (volts.value >= kIdleShare * rated) return;
-  findings.push_back(lower_bound(
-      input, load, "load-idle", "voltage", volts,
-      practice(kIdleShare * rated, Unit::volt, "half of a load's rated voltage")));
+  const KindId kind = input.parts[load].kind;
+  const double least = idle_share(kind) * rated;
+  if (volts.value >= least) return;
+  findings.push_back(
+      lower_bound(input, load, "load-idle", "voltage", volts,
+                  practice(least, Unit::volt, idle_share_words(kind))));
   findings.back().message = fmt::format(
-      "'{}' does nothing: it gets {}, less than half of its {}", input.parts[load].name,
-      short_text(volts.value, Unit::volt), short_text(rated, Unit::volt));
+      "'{}' does nothing: it gets {} of its {}, and needs {}", input.parts[load].name,
+      short_text(volts.value, Unit::volt), short_text(rated, Unit::volt),
+      short_text(least, Unit::volt));
 }
 
 /// A regulator or chip whose supply is below `least`.
@@ -93,7 +96,7 @@ Duty working_parts(const CheckInput& input) {
       duty.leds.push_back(index);
     if (is_load(part.kind)) {
       const auto rated = figure(part, "voltage");
-      if (rated && load_volts(input, index).value >= kIdleShare * rated->value)
+      if (rated && load_volts(input, index).value >= idle_share(part.kind) * rated->value)
         duty.loads.push_back(index);
     }
     if (part.kind == KindId::regulator &&

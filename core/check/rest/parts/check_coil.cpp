@@ -14,8 +14,10 @@ constexpr Explanation kExplained[] = {
     {"coil-flyback", "where a coil's current goes when it is switched off",
      "a motor, relay coil, magnetic buzzer or inductor (of 1 uJ and more) whose "
      "current a switch (caution), transistor or output (fault) interrupts, with no "
-     "path through a diode back to it; where a zener across it takes the current "
-     "over, V(supply's side) + its voltage <= the transistor's 'voltage'",
+     "path through a diode back to it, nor, of an inductor, into capacitors on that "
+     "side, which I sqrt(L / C) lifts by a quarter of their voltage at most; where a "
+     "zener across it takes the current over, V(supply's side) + its voltage <= the "
+     "transistor's 'voltage'",
      "common practice, no source (practice)",
      "a coil drives its current on: V = L dI/dt rises until a contact sparks, a "
      "transistor breaks down or a chip dies",
@@ -201,6 +203,19 @@ bool is_buffered(const CheckInput& input, const Part& coil) {
   });
 }
 
+/// Whether capacitors on that side of an inductor take its current over: all of its
+/// energy lifts them by I sqrt(L / C) at most, above what they stand at.
+bool is_absorbed(const CheckInput& input, const SeenPhase& phase, int index, int net) {
+  constexpr double kMostLift = 0.25;  // Common practice, no source.
+  const auto henry = number_of(input.parts[index], "value");
+  const double farads = rail_farads(input.circuit, net);
+  if (input.parts[index].kind != KindId::inductor || !henry || !(farads > 0.0))
+    return false;
+  const double lift =
+      std::abs(pin_amps(phase.seen, index, 0)) * std::sqrt(*henry / farads);
+  return lift <= kMostLift * std::abs(phase.seen.net_volts[net]);
+}
+
 /// A coil's current, and the nets at which it enters and leaves.
 struct Driven {
   double amps = 0.0;
@@ -227,6 +242,7 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
   for (const int net : {out, in}) {
     const auto found = switcher_at(input, phase.seen, index, net);
     if (!found || (worst && found->severity <= worst->severity)) continue;
+    if (is_absorbed(input, phase, index, net)) continue;
     const auto open = ways(input, phase.phase.state, index, found->pin.part);
     if (!is_led_back(input, open, out, in)) worst = found;
   }

@@ -345,6 +345,21 @@ std::optional<Finding> check_reverse(const CheckInput& input, int index,
   return finding;
 }
 
+/// The part beyond a net through which the current of `from` flows on, alone: -1 where
+/// it is shared, or joined by others'.
+int next_in_row(const CheckInput& input, const Observation& seen, int from, int net,
+                double amps) {
+  constexpr double kAside = 0.1;  // What may go elsewhere: a pull-up, a leak.
+  int next = -1;
+  for (const PinRef pin : resting_pins(input.circuit, net)) {
+    const double here = std::abs(pin_amps(seen, pin.part, pin.pin));
+    if (pin.part == from || here <= kAside * amps) continue;
+    if (next >= 0 || here > (1.0 + kAside) * amps) return -1;
+    next = pin.part;
+  }
+  return next;
+}
+
 /// What the parts in one row with an LED take: LEDs and diodes, and resistors.
 struct Row {
   double junction_volts = 0.0;
@@ -371,17 +386,16 @@ Row row_of(const CheckInput& input, const Observation& seen, int led) {
   Row row;
   row.first = led;
   row.junction_volts = std::abs(volts_between(input, seen, led, 0, 1));
+  const double amps = std::abs(pin_amps(seen, led, 0));
   for (const int start : {0, 1}) {
     int from = led;
     int net = input.parts[led].nets[start];
     for (std::size_t step = 0; step < input.parts.size() && net >= 0; ++step) {
-      const std::vector<PinRef> pins = resting_pins(input.circuit, net);
-      if (pins.size() != 2) break;
-      const int next = pins[pins[0].part == from ? 1 : 0].part;
+      const int next = next_in_row(input, seen, from, net, amps);
+      if (next < 0 || next == led) break;
       const Part& part = input.parts[next];
-      const bool is_resistor = part.kind == KindId::resistor;
+      const bool is_resistor = is_passage(part.kind);
       if (!is_resistor && part.kind != KindId::led && part.kind != KindId::diode) break;
-      if (next == led) break;
       const double volts = std::abs(volts_between(input, seen, next, 0, 1));
       (is_resistor ? row.resistor_volts : row.junction_volts) += volts;
       row.has_resistor = row.has_resistor || is_resistor;

@@ -62,6 +62,9 @@ constexpr double kMostShare = 0.5;
 constexpr double kMostVolts = 0.5;
 /// A load that carries less of its rated current than this is off. Common practice.
 constexpr double kOffShare = 0.01;
+/// A load that carries less than this share, where no output says what the transistor
+/// is to do, may be meant to be off. Common practice, no source.
+constexpr double kFaintlyDriven = 0.5;
 /// What drives a gate, or a base, for certain. Common practice, no source.
 constexpr double kGateVolts = 1.0;
 constexpr double kBaseVolts = 0.5;
@@ -74,6 +77,7 @@ struct LoadPath {
   std::vector<int> loads;  ///< Lamps, motors, coils, buzzers, LEDs on the way.
   int first = -1;          ///< The first part on the way.
   int end = -1;            ///< The last net reached.
+  bool has_limit = false;  ///< Something on the way limits the current.
 };
 
 bool is_path(KindId kind) {
@@ -105,6 +109,7 @@ LoadPath load_path(const CheckInput& input, const Observation& seen, int transis
     if (path.first < 0) path.first = next;
     const Part& part = input.parts[next];
     if (is_load(part.kind) || part.kind == KindId::led) path.loads.push_back(next);
+    path.has_limit |= is_passage(part.kind);
     path.end = other_net(part, path.end);
   }
   return path;
@@ -245,8 +250,10 @@ struct Share {
   double kept = 0.0;
   double shared = 0.0;
   int load = -1;
-  bool is_off = false;   ///< Its output asks it to be off.
-  bool is_most = false;  ///< It is switched on, and keeps most.
+  bool is_off = false;      ///< Its output asks it to be off.
+  bool is_most = false;     ///< It is switched on, and keeps most.
+  bool is_unclear = false;  ///< No output says what it is to do.
+  bool has_limit = false;   ///< Something else limits the current, too.
   std::string phase;
 };
 
@@ -262,6 +269,7 @@ std::optional<Share> kept_share(const CheckInput& input, const SeenPhase& phase,
   if (share.kept <= kMostVolts || !is_driven(input, seen, index)) return std::nullopt;
   const LoadPath path = load_path(input, seen, index, part.nets[kHigh]);
   if (path.first < 0 || is_follower(input, seen, index)) return std::nullopt;
+  share.has_limit = path.has_limit;
   share.load = path.loads.empty() ? path.first : path.loads.front();
   share.shared = sign * (seen.net_volts[path.end] - seen.net_volts[part.nets[kLow]]);
   const bool has_load =
@@ -276,10 +284,34 @@ std::optional<Share> kept_share(const CheckInput& input, const SeenPhase& phase,
   const bool is_much =
       exceeds(share.kept, kKeptVolts) && exceeds(share.kept, kKeptShare * share.shared);
   if (!is_much || path.loads.empty()) return std::nullopt;
-  share.is_off = asked(input, phase.phase.state, index).wishes == Wishes::off;
-  if (share.is_off && load_share(input, seen, path.loads) < kOffShare)
-    return std::nullopt;
+  const Wishes wishes = asked(input, phase.phase.state, index).wishes;
+  const double driven = load_share(input, seen, path.loads);
+  share.is_off = wishes == Wishes::off;
+  if (share.is_off && driven < kOffShare) return std::nullopt;
+  share.is_unclear = wishes == Wishes::unknown && driven < kFaintlyDriven;
   return share;
+}
+
+/// What to do about a transistor that is neither on nor off, or not as it is asked to
+/// be: what shall be off must not be told to be driven more, and what alone limits an
+/// LED's current would burn it.
+std::string half_on_advice(const CheckInput& input, const Part& part,
+                           const Share& share) {
+  if (share.is_off) return "bring its control pin to its other rail";
+  const bool is_mos = part.kind == KindId::mosfet;
+  if (share.is_unclear)
+    return is_mos ? "where it is to be on, give its gate more voltage, or use a type "
+                    "made for less; where it is to be off, less"
+                  : "where it is to be on, give its base more current; where it is to "
+                    "be off, none";
+  const std::string more = is_mos ? "give its gate more voltage, or use a type made "
+                                    "for less"
+                                  : "give its base more current";
+  if (share.has_limit) return more;
+  return fmt::format(
+      "nothing but it limits the current of '{}': put a resistor in "
+      "series with that first, then {}",
+      input.parts[share.load].name, more);
 }
 
 /// A transistor that carries a load's current and keeps a good part of its voltage.
@@ -311,12 +343,12 @@ std::optional<Finding> check_fully_on(const CheckInput& input, int index) {
                                     : "a switch that is on keeps less than 1 V or a "
                                       "tenth"));
   finding.message = fmt::format(
-      "'{}' is not fully {}: {} stay across it, of {} that it shares with '{}'; {}",
-      part.name, worst->is_off ? "off" : "on", short_text(worst->kept, Unit::volt),
-      short_text(worst->shared, Unit::volt), input.parts[worst->load].name,
-      worst->is_off ? "bring its control pin to its other rail"
-      : is_mos      ? "give its gate more voltage, or use a type made for less"
-                    : "give its base more current");
+      "'{}' is {}: {} stay across it, of {} that it shares with '{}'; {}", part.name,
+      worst->is_off       ? "not fully off"
+      : worst->is_unclear ? "neither on nor off"
+                          : "not fully on",
+      short_text(worst->kept, Unit::volt), short_text(worst->shared, Unit::volt),
+      input.parts[worst->load].name, half_on_advice(input, part, *worst));
   return finding;
 }
 

@@ -31,9 +31,18 @@ constexpr Explanation kExplained[] = {
      "volts only",
      "exchange the two"},
     {"transistor-exchanged", "base and collector exchanged",
-     "|Ib| <= |Ic|, where |Ib| is above 10 mA", "common practice, no source (practice)",
+     "|Ib| <= |Ic|, where |Ib| is above 10 mA and comes from a rail with nothing that "
+     "switches it on the way, while something switches what the collector gets; or "
+     "through a lamp, motor, coil or buzzer, of which the collector has none; or is "
+     "above 'current'",
+     "common practice, no source (practice)",
      "a load in the base's lead is on whatever the collector does, and the base burns",
      "exchange the two; a base wants a resistor of its own"},
+    {"base-overdriven", "more current into a base than into its collector",
+     "|Ib| <= |Ic|, where |Ib| is above 10 mA: a note",
+     "common practice, no source (practice)",
+     "a twentieth of the collector's current is enough; the rest is wasted",
+     "raise the base's resistor"},
     {"transistor-power", "its heat, against a power rating", "P <= 'power'",
      "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
      "more heat than its case gives off", "lower its current or voltage"},
@@ -214,24 +223,75 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index,
   return finding;
 }
 
+/// What stands between a lead and the rail that its current comes from.
+struct LeadFeed {
+  bool is_switched = false;  ///< A switch, transistor or output.
+  bool has_load = false;     ///< A lamp, motor, coil or buzzer.
+};
+
+/// Follows the better part of a lead's current to a rail, or to what switches it.
+LeadFeed lead_feed(const CheckInput& input, const Observation& seen, PinRef lead) {
+  LeadFeed feed;
+  const double least = 0.5 * std::abs(pin_amps(seen, lead.part, lead.pin));
+  int from = lead.part;
+  int net = input.parts[lead.part].nets[lead.pin];
+  for (std::size_t step = 0; step < input.parts.size(); ++step) {
+    if (net < 0 || is_rail(input.circuit, net)) return feed;
+    const auto& pins = input.circuit.nets[net].pins;
+    const auto next = std::find_if(pins.begin(), pins.end(), [&](PinRef pin) {
+      return pin.part != from && std::abs(pin_amps(seen, pin.part, pin.pin)) >= least;
+    });
+    if (next == pins.end()) return feed;
+    from = next->part;
+    const Part& part = input.parts[from];
+    feed.has_load |= is_load(part.kind);
+    feed.is_switched |= part.kind == KindId::switch_;
+    const bool is_on_the_way = is_passage(part.kind) || part.kind == KindId::led ||
+                               part.kind == KindId::diode ||
+                               part.kind == KindId::switch_;
+    if (!is_on_the_way) return {true, feed.has_load};
+    net = other_net(part, net);
+  }
+  return feed;
+}
+
+/// Whether a base that takes more than its collector is surely not meant to: its load
+/// is on whatever switches the collector, or it takes more than the collector may.
+bool is_surely_exchanged(const CheckInput& input, const Observation& seen, int index,
+                         double base_amps) {
+  const auto most = figure(input.parts[index], "current");
+  if (most && exceeds(base_amps, most->value)) return true;
+  const LeadFeed base = lead_feed(input, seen, {index, kBase});
+  const LeadFeed collector = lead_feed(input, seen, {index, kCollector});
+  return (!base.is_switched && collector.is_switched) ||
+         (base.has_load && !collector.has_load);
+}
+
 /// More current into the base than into the collector.
 std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
   constexpr double kMuchAmps = 10e-3;  // Common practice, no source.
-  const Peak base = highest(input, [&](const Observation& seen) {
-    const double amps = std::abs(pin_amps(seen, index, kBase));
-    return amps > std::abs(pin_amps(seen, index, kCollector)) ? amps : 0.0;
-  });
-  if (!exceeds(base.value, kMuchAmps)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::fault, id("transistor-exchanged"));
+  Peak base;
+  bool is_sure = false;
+  for (const SeenPhase& phase : input.phases) {
+    const double amps = std::abs(pin_amps(phase.seen, index, kBase));
+    if (amps <= std::abs(pin_amps(phase.seen, index, kCollector)) ||
+        !exceeds(amps, kMuchAmps))
+      continue;
+    is_sure |= is_surely_exchanged(input, phase.seen, index, amps);
+    if (amps > base.value) base = {amps, phase.phase.name};
+  }
+  if (base.value == 0.0) return std::nullopt;
+  Finding finding = about_part(
+      input, index, is_sure ? Severity::fault : Severity::note,
+      is_sure ? id("transistor-exchanged") : id("base-overdriven"));
   set_limit(finding, "current", base.value,
             practice(kMuchAmps, Unit::ampere, "a base takes less than a collector"));
   finding.phase = base.phase;
   finding.message = fmt::format(
-      "'{}' takes {} into its base, more than into its collector: are the two "
-      "exchanged, "
-      "or is its load missing",
-      input.parts[index].name, short_text(base.value, Unit::ampere));
+      "'{}' takes {} into its base, more than into its collector: {}",
+      input.parts[index].name, short_text(base.value, Unit::ampere),
+      is_sure ? "are the two exchanged, or is its load missing"
+              : "a larger resistor at its base is enough");
   return finding;
 }
 
