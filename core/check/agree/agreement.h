@@ -49,9 +49,13 @@ struct Agreement {
 /// every element of the network. Whether they are numbers is not looked at.
 [[nodiscard]] bool is_complete(const Network& network, const Solution& solution);
 
-/// |dV| <= 1 uV + 1e-6 |V| at every node, |dI| <= 1 nA + 1e-6 |I| in every element and
-/// at every pin, and each witness's own residual within its bound (see residual). Where
-/// nothing but rounding is left of either residual, |dV| <= kRoundedVolts will do. Both
+/// |dV| <= 1 uV + 1e-6 |V| at every node, or no more than moves the sum of its currents
+/// (all other nodes held) by what rounding does, one last digit of |V| over the series
+/// resistances of the diodes there: between two that block leakage alone sets the
+/// voltage, and 1 fA is 0.5 uV. Never at a node of a source, coil or regulator. Where
+/// nothing but rounding is left of either residual, |dV| <= kRoundedVolts will do.
+/// |dI| <= 1 nA + 1e-6 |I| in every element and
+/// at every pin, and each witness's own residual within its bound (see residual). Both
 /// solutions must be solved. What is not a finite number agrees with nothing.
 [[nodiscard]] Agreement agree(const Circuit& circuit, const Network& network,
                               const Solution& engine, const Solution& nodal);

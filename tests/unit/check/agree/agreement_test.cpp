@@ -1,7 +1,9 @@
 #include "core/check/agree/agreement.h"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
+#include <string>
 
 #include "core/network/lower.h"
 #include "tests/unit/check/bench.h"
@@ -221,4 +223,49 @@ TEST_CASE("a solution that lacks something does not agree", "[check][agreement]"
   shorter.currents.regulators.clear();
   CHECK_FALSE(s.against(shorter).agrees);
   CHECK_THAT(s.against(shorter).reason, Catch::Contains("left out"));
+}
+
+namespace {
+
+/// A zener and a diode against each other across a coil that is on: what is between
+/// them is set by what they leak. Beside them, a divider of as many ohms.
+const char* const kLeaks = R"([parts]
+v = { kind = "voltage-source", voltage = "12 V" }
+coil = { kind = "relay-coil", voltage = "12 V", current = "40 mA" }
+d = { kind = "diode", type = "1N4001" }
+z = { kind = "zener", voltage = "15 V", power = "1 W" }
+up = { kind = "resistor", value = "1G" }
+down = { kind = "resistor", value = "1G" }
+[nets]
+hot = ["v.plus", "coil.a", "z.cathode", "up.a"]
+between = ["z.anode", "d.cathode"]
+half = ["up.b", "down.a"]
+ground = ["v.minus", "coil.b", "d.anode", "down.b"]
+)";
+
+/// Whether a witness agrees that has moved one net.
+bool agrees_with(const std::string& net, double volts) {
+  const Catalogue catalogue = benchproof::built_in_catalogue();
+  const Circuit circuit = read(catalogue, kLeaks);
+  const Network network = lower(circuit, circuit.states[0]);
+  const Solution solution = solve_nodal(network);
+  REQUIRE(solution.status == SolveStatus::solved);
+  const auto& nodes = network.structure->nodes;
+  const auto node = std::find(nodes.begin(), nodes.end(), net) - nodes.begin();
+  Solution other = solution;
+  other.volts[static_cast<std::size_t>(node)] += volts;
+  return agree(circuit, network, other, solution).agrees;
+}
+
+}  // namespace
+
+// One last digit of 12 V over the 42 mohm of the diode is 6e-14 A, over what the zener
+// has besides; 2 nS of leaks make some 30 uV of it.
+TEST_CASE("what leaks alone set is right to what rounding makes of them",
+          "[check][agreement]") {
+  CHECK(agrees_with("between", 20e-6));
+  CHECK_FALSE(agrees_with("between", 2e-3));
+  // No series resistance, no cancellation.
+  CHECK_FALSE(agrees_with("half", 20e-6));
+  CHECK_FALSE(agrees_with("hot", 20e-6));
 }
