@@ -195,7 +195,7 @@ Waveform testify(EngineSession& session, const Timeline& timeline,
 Solution solve_with_engine(EngineSession& session, const Network& network) {
   Solution answer;
   Clock::duration left = session.deadline();  // For all tries together.
-  for (const DeckOptions& options : {kTightDeck, kLooseDeck}) {
+  for (const DeckOptions& options : {kTightDeck, kLooseDeck, kUsualDeck}) {
     Solution first = ask(session, network, options, left);
     if (first.status == SolveStatus::engine_lost) return first;
     if (first.status != SolveStatus::solved) {

@@ -5,6 +5,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <string>
+#include <utility>
 
 #include "core/network/equations.h"
 #include "core/nodal/nodal_solver.h"
@@ -81,6 +82,29 @@ TEST_CASE("extreme transistors mean the same to both witnesses", "[deck][engine]
   h.resistor(1, 3, 1e3);
   h.bipolar(3, 2, 0, q);
   CAPTURE(q.is, q.is_pnp);
+  check_agree(h.network());
+}
+
+TEST_CASE("a bridge whose second supply hangs on an open switch is solved by both",
+          "[deck][engine]") {
+  DiodeModel m;
+  m.is = GENERATE(4.7e-9, 1e-7);
+  m.n = 1.76;
+  m.rs = 0.042;
+  const double load = GENERATE(50.0, 200.0, 1e3);
+  const bool is_right = GENERATE(true, false);
+  HandNetwork h(6);
+  h.resistor(1, 3, is_right ? 2e-5 : 1e8);
+  h.resistor(2, 3, is_right ? 1e8 : 2e-5);
+  h.voltage_source(1, 4, 12.0);
+  h.voltage_source(4, 2, 12.0);
+  for (const auto& [anode, cathode] :
+       {std::pair{3, 5}, std::pair{4, 5}, std::pair{0, 3}, std::pair{0, 4}}) {
+    h.diode(anode, cathode, m);
+    h.resistor(anode, cathode, 1e9);
+  }
+  h.resistor(5, 0, load);
+  CAPTURE(m.is, load, is_right);
   check_agree(h.network());
 }
 
