@@ -34,8 +34,9 @@ double mean(const Trace& course, const Stretch& stretch) {
 /// Compares currents of two witnesses.
 class CurrentComparison {
  public:
-  explicit CurrentComparison(const Timeline& timeline)
-      : shift_(kWaveShift * timeline.span),
+  CurrentComparison(const Timeline& timeline, const Flips* flips)
+      : usual_(kWaveShift * timeline.span),
+        flips_(flips),
         flanks_(timeline),
         share_(rings(*timeline.network.structure) ? kFlankShare : kWaveShare) {}
 
@@ -60,10 +61,11 @@ class CurrentComparison {
       double off = std::abs(e.values[k] - n.values[j]);
       if (off <= worst.share * lasting) continue;
       const double allowed = flanks_.has(t) ? moving : lasting;
-      off = std::min(off, distance_to(e.values[k], t, shift_, *n.seconds,
+      const double shift = shift_at(t, allowed, n);
+      off = std::min(off, distance_to(e.values[k], t, shift, *n.seconds,
                                       [&n](std::size_t i) { return n.values[i]; }));
       if (!(off > worst.share * allowed)) continue;
-      const Stretch around{t - shift_, t + shift_};
+      const Stretch around{t - shift, t + shift};
       off = std::min(off, std::abs(mean(e, around) - mean(n, around)));
       if (off > worst.share * allowed)
         worst = {off / allowed, t, e.values[k], n.values[j]};
@@ -73,7 +75,14 @@ class CurrentComparison {
   }
 
  private:
-  double shift_;
+  [[nodiscard]] double shift_at(double seconds, double allowed, const Trace& n) const {
+    if (flips_ == nullptr) return usual_;
+    return flips_->shift_of(seconds, allowed, *n.seconds,
+                            [&n](std::size_t k) { return n.values[k]; });
+  }
+
+  double usual_;
+  const Flips* flips_;
   Flanks flanks_;
   double share_;
 };
@@ -104,8 +113,9 @@ Trace all_else_at(const Circuit& circuit, const Record& record, std::size_t part
 }  // namespace
 
 std::string differing_current(const Circuit& circuit, const Timeline& timeline,
-                              const Record& engine, const Record& nodal) {
-  const CurrentComparison comparison(timeline);
+                              const Record& engine, const Record& nodal,
+                              const Flips* flips) {
+  const CurrentComparison comparison(timeline, flips);
   std::string reason;
   double worst = 1.0;
   for (std::size_t p = 0; p < circuit.parts.size(); ++p) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <optional>
 
 #include "core/base/quantity.h"
 #include "core/check/agree/detail/courses.h"
@@ -96,10 +97,10 @@ struct Meeting {
 class VoltageComparison {
  public:
   VoltageComparison(const Timeline& timeline, const Waveform& engine,
-                    const Waveform& nodal)
+                    const Waveform& nodal, const Flips& flips)
       : nodes_(timeline.network.structure->nodes),
         nets_(static_cast<std::size_t>(timeline.network.structure->nets)),
-        shift_(kWaveShift * timeline.span),
+        flips_(flips),
         flanks_(timeline),
         engine_(engine),
         nodal_(nodal),
@@ -121,7 +122,7 @@ class VoltageComparison {
           at.is_met || is_passed_over || told_.passed_over.size() > kMostPassedOver;
       if (is_told && !(off / allowed > worst_)) continue;
       const double much = allowed * std::clamp(worst_, kLittleShare, 1.0);
-      if (off > much) off = std::min(off, shifted(at, node));
+      if (off > much) off = std::min(off, shifted(at, node, allowed));
       is_passed_over |= !at.is_met && off > allowed;
       const double told = off / allowed;
       worst_ = std::max(worst_, told);
@@ -147,12 +148,16 @@ class VoltageComparison {
   }
 
   /// How far they are apart where one of them may see an edge a moment later.
-  [[nodiscard]] double shifted(const Meeting& at, std::size_t node) const {
+  [[nodiscard]] double shifted(const Meeting& at, std::size_t node,
+                               double allowed) const {
     const double t = nodal_.seconds[at.nodal];
-    const double there = distance(nodal_.row(at.nodal)[node], t, shift_, engine_, node);
+    const double shift =
+        flips_.shift_of(t, allowed, nodal_.seconds,
+                        [&](std::size_t k) { return nodal_.row(k)[node]; });
+    const double there = distance(nodal_.row(at.nodal)[node], t, shift, engine_, node);
     if (!at.is_met) return there;
     return std::max(there,
-                    distance(engine_.row(at.engine)[node], t, shift_, nodal_, node));
+                    distance(engine_.row(at.engine)[node], t, shift, nodal_, node));
   }
 
   /// How far apart, against what is allowed there; and the engine's voltage.
@@ -174,7 +179,7 @@ class VoltageComparison {
 
   const std::vector<std::string>& nodes_;
   std::size_t nets_;
-  double shift_;
+  const Flips& flips_;
   Flanks flanks_;
   const Waveform& engine_;
   const Waveform& nodal_;
@@ -203,14 +208,12 @@ double share_of(const RunAgreement& a) {
   return a.allowed > 0.0 ? a.difference / a.allowed : 0.0;
 }
 
-RunAgreement agree(const Timeline& timeline, const Waveform& engine,
-                   const Waveform& nodal) {
-  if (std::string reason = failures(timeline, engine, nodal); !reason.empty()) {
-    RunAgreement unfinished;
-    unfinished.reason = std::move(reason);
-    return unfinished;
-  }
-  VoltageComparison comparison(timeline, engine, nodal);
+namespace {
+
+/// The voltages of both.
+RunAgreement agree_with(const Flips& flips, const Timeline& timeline,
+                        const Waveform& engine, const Waveform& nodal) {
+  VoltageComparison comparison(timeline, engine, nodal, flips);
   std::size_t e = 0;
   std::size_t met = 0;
   for (std::size_t k = 0; k < nodal.seconds.size(); ++k) {
@@ -237,19 +240,41 @@ RunAgreement agree(const Timeline& timeline, const Waveform& engine,
   return a;
 }
 
+/// What is told of witnesses of which one did not finish; nothing if both did.
+std::optional<RunAgreement> unfinished(const Timeline& timeline, const Waveform& engine,
+                                       const Waveform& nodal) {
+  RunAgreement told;
+  told.reason = failures(timeline, engine, nodal);
+  if (told.reason.empty()) return std::nullopt;
+  return told;
+}
+
+}  // namespace
+
+RunAgreement agree(const Timeline& timeline, const Waveform& engine,
+                   const Waveform& nodal) {
+  if (auto told = unfinished(timeline, engine, nodal)) return *std::move(told);
+  return agree_with(Flips(timeline, nodal), timeline, engine, nodal);
+}
+
 namespace {
 
 /// Compares what both said, voltages first, then the nodal witness's balance and the
 /// currents.
 void compare_all(const Circuit& circuit, const Timeline& timeline, Hearing& h) {
-  h.agreement = agree(timeline, h.engine, h.nodal);
+  if (auto told = unfinished(timeline, h.engine, h.nodal)) {
+    h.agreement = *std::move(told);
+    return;
+  }
+  const Flips flips(timeline, h.nodal);
+  h.agreement = agree_with(flips, timeline, h.engine, h.nodal);
   if (!h.agreement.agrees) return;
   h.by_engine = std::make_shared<Record>(circuit, timeline, h.engine);
   h.by_nodal = std::make_shared<Record>(circuit, timeline, h.nodal);
   h.agreement.reason = unbalanced(timeline, h.by_nodal->imbalance());
   if (h.agreement.reason.empty())
     h.agreement.reason =
-        differing_current(circuit, timeline, *h.by_engine, *h.by_nodal);
+        differing_current(circuit, timeline, *h.by_engine, *h.by_nodal, &flips);
   h.agreement.agrees = h.agreement.reason.empty();
 }
 

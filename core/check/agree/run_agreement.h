@@ -56,12 +56,17 @@ struct RunAgreement {
 /// they agree.
 [[nodiscard]] double share_of(const RunAgreement& agreement);
 
+class Flips;
+
 /// Compares the nets of two waveforms (what is inside of a part is nobody's figure) at
 /// every time of the engine's, which the nodal waveform must
 /// have among its own; and at the nodal witness's other times, where its voltage must
 /// lie between those that the engine has before and after, so that nothing that happens
 /// between two points of the engine's passes unseen. Both within what is allowed, at
-/// that time or, each way, within kWaveShift of the span.
+/// that time or, each way, within kWaveShift of the span. A circuit that flips by itself
+/// (a Schmitt trigger on a slow ramp) may do so as much later as what moves it takes to
+/// move by what its own voltage may differ by, at most kWaveTimeShare of the span: at a
+/// flip a moment is compared, not the voltages of those that flip.
 /// Differences below kLittleShare of what is allowed are not looked at so closely.
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
@@ -74,10 +79,12 @@ struct RunAgreement {
 /// transistor of milliohms; what else meets at its net then tells its current. The
 /// nodal one is not held against the engine's: what the engine says of a capacitor's
 /// current at a corner is that of the step before. What charges strays is left out, and
-/// so are switches: their voltage is too small to tell a current.
+/// so are switches: their voltage is too small to tell a current. At the run's flips,
+/// where they are given, the times may be further apart.
 [[nodiscard]] std::string differing_current(const Circuit& circuit,
                                             const Timeline& timeline,
-                                            const Record& engine, const Record& nodal);
+                                            const Record& engine, const Record& nodal,
+                                            const Flips* flips = nullptr);
 
 /// Both witnesses about one timeline.
 struct Hearing {

@@ -140,6 +140,102 @@ TEST_CASE("a pulse that only one witness has is seen however short",
   CHECK_FALSE(agree(c.timeline, without, with).agrees);
 }
 
+namespace {
+
+/// A source that rises by 5 V in 50 ms, or stands still, and a net that flips.
+const std::string kRamp = R"([parts]
+v = { kind = "voltage-source", voltage = "0 V" }
+r = { kind = "resistor", value = "1k" }
+low = { kind = "resistor", value = "1k" }
+[nets]
+in = ["v.plus", "r.a"]
+out = ["r.b", "low.a"]
+ground = ["v.minus", "low.b"]
+[states.low]
+[states.high]
+"v.voltage" = "@"
+[[runs]]
+name = "up"
+from = "low"
+steps = [{ at = "10 ms", state = "high", rise = "50 ms" }]
+span = "100 ms"
+)";
+
+/// 'in' follows the ramp to `top` volts, 'out' rises to 5 V at each odd time of `flips`
+/// and falls at each even one, in a microsecond.
+Waveform flipping(const Timeline& timeline, double top, const std::vector<double>& flips,
+                  const std::vector<double>& also_at) {
+  constexpr double kFlipSeconds = 1e-6;
+  std::vector<double> seconds = {0.0, 10e-3, 60e-3, 100e-3};
+  seconds.insert(seconds.end(), also_at.begin(), also_at.end());
+  for (const double at : flips) {
+    seconds.push_back(at);
+    seconds.push_back(at + kFlipSeconds);
+  }
+  std::sort(seconds.begin(), seconds.end());
+  seconds.erase(std::unique(seconds.begin(), seconds.end()), seconds.end());
+  Waveform w;
+  w.status = SolveStatus::solved;
+  w.seconds = seconds;
+  w.width = row_width(*timeline.network.structure);
+  w.rows.assign(w.width * seconds.size(), 0.0);
+  for (std::size_t k = 0; k < seconds.size(); ++k) {
+    const double t = seconds[k];
+    w.rows[k * w.width + 1] = top * std::clamp((t - 10e-3) / 50e-3, 0.0, 1.0);
+    double out = 0.0;
+    for (std::size_t j = 0; j < flips.size(); ++j)
+      out += (j % 2 == 0 ? 5.0 : -5.0) *
+             std::clamp((t - flips[j]) / kFlipSeconds, 0.0, 1.0);
+    w.rows[k * w.width + 2] = out;
+  }
+  return w;
+}
+
+}  // namespace
+
+// The ramp may differ by 1 mV + 1e-3 * 5 V, for which it takes 60 us; kWaveShift of the
+// span are 10 us.
+TEST_CASE("a flip on a ramp may come as much later as the ramp may differ",
+          "[runs][agreement]") {
+  const Case c(filled(kRamp, "5 V"));
+  const double late = GENERATE(30e-6, 58e-6, 62e-6, 200e-6);
+  const double sign = GENERATE(1.0, -1.0);
+  const double at = 30e-3;
+  const Waveform engine = flipping(c.timeline, 5.0, {at + sign * late}, {});
+  const Waveform nodal = flipping(c.timeline, 5.0, {at}, engine.seconds);
+  CAPTURE(late, sign);
+  CHECK(agree(c.timeline, engine, nodal).agrees == (late < 60e-6));
+}
+
+TEST_CASE("what flips in one witness alone is seen however short", "[runs][agreement]") {
+  const Case c(filled(kRamp, "5 V"));
+  const double at = 30e-3;
+  const Waveform pulse = flipping(c.timeline, 5.0, {at, at + 20e-6}, {});
+  const Waveform still = flipping(c.timeline, 5.0, {}, pulse.seconds);
+  CHECK_FALSE(agree(c.timeline, pulse, still).agrees);
+  const Waveform once = flipping(c.timeline, 5.0, {at}, pulse.seconds);
+  CHECK_FALSE(agree(c.timeline, pulse, once).agrees);
+}
+
+TEST_CASE("a flip that nothing moves towards is no later than usual",
+          "[runs][agreement]") {
+  const Case c(filled(kRamp, "1 nV"));
+  const Waveform engine = flipping(c.timeline, 0.0, {30e-3 + 30e-6}, {});
+  const Waveform nodal = flipping(c.timeline, 0.0, {30e-3}, engine.seconds);
+  CHECK_FALSE(agree(c.timeline, engine, nodal).agrees);
+}
+
+// Nor the ramp itself, twice as far off as it may be, beside a flip of another net.
+TEST_CASE("what moves slowly is compared as ever beside a flip", "[runs][agreement]") {
+  const Case c(filled(kRamp, "5 V"));
+  const double off = GENERATE(0.0, 12e-3);
+  Waveform engine = flipping(c.timeline, 5.0, {30e-3}, {30e-3 + 40e-6});
+  const Waveform nodal = flipping(c.timeline, 5.0, {30e-3}, engine.seconds);
+  for (std::size_t k = 0; k < engine.seconds.size(); ++k)
+    if (engine.seconds[k] == 30e-3 + 40e-6) engine.rows[k * engine.width + 1] += off;
+  CHECK(agree(c.timeline, engine, nodal).agrees == (off == 0.0));
+}
+
 TEST_CASE("where a net bends between its points the engine is asked again",
           "[runs][agreement]") {
   const Case c(filled(kChip, "on"));

@@ -58,4 +58,49 @@ class Flanks {
   double after_ = 0.0;
 };
 
+/// Where a circuit flips by itself: nets move by a good part of their swing in next to
+/// no time, and no switch, step or PWM is near. When it does so is told by what moves
+/// slowly towards a threshold, a ramp or the charge of a capacitor, and no better than
+/// the voltage of that.
+struct Flip {
+  double from = 0.0;   ///< Second.
+  double to = 0.0;     ///< Second.
+  double shift = 0.0;  ///< By how much one witness may flip later. Second.
+};
+
+/// The flips of a run, as the nodal witness tells them, of which the moment is less
+/// certain than kWaveShift of the span: what moves slowest lets it differ by the time
+/// in which that moves by what its voltage may differ by; where several move, the least
+/// time counts, and none of more than kWaveTimeShare of the span.
+class Flips {
+ public:
+  Flips(const Timeline& timeline, const Waveform& nodal);
+
+  /// By how much one witness may lag at that time in a course of the nodal witness's
+  /// that may differ by `allowed`: more than usual only where the course itself jumps
+  /// with a flip.
+  template <typename Function>
+  [[nodiscard]] double shift_of(double seconds, double allowed,
+                                const std::vector<double>& times, Function&& at) const {
+    const auto flip = std::find_if(flips_.begin(), flips_.end(), [&](const Flip& f) {
+      return f.from - f.shift <= seconds && seconds <= f.to + f.shift;
+    });
+    if (flip == flips_.end() || flanks_.has(seconds)) return usual_;
+    auto k = static_cast<std::size_t>(
+        std::lower_bound(times.begin(), times.end(), flip->from) - times.begin());
+    double low = HUGE_VAL;
+    double high = -HUGE_VAL;
+    for (; k < times.size() && times[k] <= flip->to; ++k) {
+      low = std::min(low, at(k));
+      high = std::max(high, at(k));
+    }
+    return high - low > allowed ? flip->shift : usual_;
+  }
+
+ private:
+  double usual_ = 0.0;
+  Flanks flanks_;
+  std::vector<Flip> flips_;
+};
+
 }  // namespace benchproof
