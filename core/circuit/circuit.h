@@ -172,11 +172,20 @@ struct Variant {
 
 /// Parts, nets, states and expectations of one description: what `read_circuit` makes.
 /// The catalogue that it was read with must outlive it.
+/// Where a group of nets with a source of its own, which nothing joins to ground (what a
+/// relay's contacts switch, apart from its coil), has its zero: at the minus pin of its
+/// first source. No current flows to ground from there.
+struct LocalZero {
+  int part = -1;  ///< The source; its second pin is the minus.
+  int net = -1;
+};
+
 struct Circuit {
   std::string title;
   double ambient = 25.0;  ///< Degrees Celsius.
   std::vector<Part> parts;
   std::vector<Net> nets;  ///< Ground first, then in the order of the description.
+  std::vector<LocalZero> local_zeros;  ///< One for each group apart from ground.
   /// Of batteries that the catalogue knows by their words: their types by charge.
   std::map<int, std::map<std::string, const Type*>> charges;
   std::vector<State> states;

@@ -168,16 +168,22 @@ bool is_closed(const State& state, int part) {
   return found != state.closed.end() && found->second;
 }
 
+bool is_zero(const Circuit& circuit, int net) {
+  return net == 0 || std::any_of(circuit.local_zeros.begin(), circuit.local_zeros.end(),
+                                 [net](const LocalZero& z) { return z.net == net; });
+}
+
 bool is_held(const Circuit& circuit, const std::vector<Part>& parts, int net) {
-  if (net == 0) return true;
+  if (is_zero(circuit, net)) return true;
   if (net < 0) return false;
   for (const PinRef pin : circuit.nets[net].pins) {
     const Part& part = parts[pin.part];
     const bool is_source =
         part.kind == KindId::voltage_source ||
         (part.kind == KindId::dc_supply && flag(part, "regulated", true));
-    if (is_source && other_net(part, net) == 0) return true;
-    if (part.kind == KindId::regulator && pin.pin == 2 && part.nets[1] == 0)
+    if (is_source && is_zero(circuit, other_net(part, net))) return true;
+    if (part.kind == KindId::regulator && pin.pin == 2 &&
+        is_zero(circuit, part.nets[1]))
       return true;
   }
   return false;

@@ -32,6 +32,9 @@ inline constexpr double kStrongOhms = 25.0;
 /// Whether a controller's pin is an input that measures a voltage.
 [[nodiscard]] bool is_analogue_pin(const Part& chip, int pin);
 
+/// Whether a net is ground, or the zero of a group of nets of its own.
+[[nodiscard]] bool is_zero(const Circuit& circuit, int net);
+
 /// Whether a net's voltage is held by a source or regulator, whatever is drawn: ground,
 /// a pin of a regulated supply or raw voltage source whose other pin is on ground, the
 /// output of a fixed regulator whose common pin is.

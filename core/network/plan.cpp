@@ -242,8 +242,20 @@ class Lowering {
                          [](int net) { return net >= 0; }) < 2;
   }
 
+  /// What joins a group of nets that is apart from ground to it. It carries nothing, so
+  /// that how much it is does not matter.
+  void tie_to_ground() {
+    constexpr double kTieOhms = 1.0;
+    const auto& zeros = circuit_.local_zeros;
+    const bool is_tied = std::any_of(zeros.begin(), zeros.end(), [this](LocalZero z) {
+      return z.part == index_;
+    });
+    if (is_tied) resistor(at(1), {0, -1}, kTieOhms);
+  }
+
   void add_part() {
     if (hangs()) return;
+    tie_to_ground();
     switch (part_->kind) {
       case KindId::resistor:
       case KindId::light_resistor:

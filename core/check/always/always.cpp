@@ -4,6 +4,7 @@
 // and what it looks at. Findings are told in this order within each severity.
 #define BENCHPROOF_CIRCUIT_CHECKS(CHECK)                           \
   CHECK(apart, "supplies from which no current comes back")        \
+  CHECK(own_zero, "circuits that nothing joins to ground")         \
   CHECK(regulator_capacitors, "capacitors that a regulator needs") \
   CHECK(bypass, "capacitors that a chip needs")                    \
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \

@@ -77,7 +77,8 @@ bool is_joint(const Circuit& circuit, int index) {
 /// the groups. A group goes by one of its nets.
 class Islands {
  public:
-  explicit Islands(const Circuit& circuit) : island_(circuit.nets.size()) {
+  explicit Islands(const Circuit& circuit)
+      : circuit_(circuit), island_(circuit.nets.size()) {
     std::iota(island_.begin(), island_.end(), 0);
     for (int i = 0; i < static_cast<int>(circuit.parts.size()); ++i) {
       if (is_joint(circuit, i)) join(circuit.parts[i]);
@@ -145,8 +146,10 @@ class Islands {
       if (towards != Towards::there) next[way.from].push_back(way.to);
     }
     std::vector<bool> is_reached(island_.size());
+    // Groups with a zero of their own have no way to ground, nor need one.
     std::vector<int> line = {of(0)};
-    is_reached[line.front()] = true;
+    for (const LocalZero& zero : circuit_.local_zeros) line.push_back(of(zero.net));
+    for (const int island : line) is_reached[island] = true;
     for (std::size_t k = 0; k < line.size(); ++k) {
       for (const int island : next[line[k]]) {
         if (is_reached[island]) continue;
@@ -157,6 +160,7 @@ class Islands {
     return is_reached;
   }
 
+  const Circuit& circuit_;
   std::vector<int> island_;
   std::vector<Way> ways_;
 };

@@ -108,6 +108,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   if (const TomlEntry* expect = find_entry(root, "expect"))
     read_expectations(reading, *expect);
   if (!is_joined_up) return;
+  reading.circuit.local_zeros = local_zeros(reading.circuit);
   for (Diagnostic& diagnostic : check_structure(reading.circuit))
     reading.diagnostics.push_back(std::move(diagnostic));
 }

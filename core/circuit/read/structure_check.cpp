@@ -96,14 +96,21 @@ void check_current_sources(const Circuit& circuit, Groups& groups, Groups& condu
   }
 }
 
+bool is_any_source(const Part& part) {
+  return part.kind == KindId::voltage_source || part.kind == KindId::dc_supply ||
+         part.kind == KindId::battery;
+}
+
 void check_floating(const Circuit& circuit, Groups& groups,
                     const std::vector<bool>& is_told,
                     std::vector<Diagnostic>& diagnostics) {
-  const int ground = groups.find(0);
+  std::vector<int> held = {groups.find(0)};
+  for (const LocalZero& zero : circuit.local_zeros) held.push_back(groups.find(zero.net));
   std::map<int, std::vector<std::size_t>> islands;
   for (std::size_t i = 1; i < circuit.nets.size(); ++i) {
     const int group = groups.find(static_cast<int>(i));
-    if (group != ground && !is_told[static_cast<std::size_t>(group)])
+    const bool is_held = std::find(held.begin(), held.end(), group) != held.end();
+    if (!is_held && !is_told[static_cast<std::size_t>(group)])
       islands[group].push_back(i);
   }
   for (const auto& [group, nets] : islands) {
@@ -119,7 +126,8 @@ void check_floating(const Circuit& circuit, Groups& groups,
         {std::string(kNetFloating.name), circuit.nets[nets.front()].span,
          fmt::format("{} {} {} no DC path to ground", is_one ? "net" : "nets",
                      listed(names), is_one ? "has" : "have"),
-         fmt::format("joined there: {}; capacitors and current sources are no DC path",
+         fmt::format("joined there: {}; capacitors and current sources are no DC path: "
+                     "join it to ground, straight or through a resistor",
                      listed(pins))});
   }
 }
@@ -140,11 +148,6 @@ bool is_winding(const Part& part) {
 bool is_ideal_source(const Part& part) {
   return part.kind == KindId::voltage_source ||
          (part.kind == KindId::dc_supply && flag(part, "regulated", true));
-}
-
-bool is_any_source(const Part& part) {
-  return part.kind == KindId::voltage_source || part.kind == KindId::dc_supply ||
-         part.kind == KindId::battery;
 }
 
 /// The links from one net to another in a forest, or nothing.
@@ -256,6 +259,22 @@ void check_loops(const Circuit& circuit, const std::vector<Part>& parts,
 }
 
 }  // namespace
+
+std::vector<LocalZero> local_zeros(const Circuit& circuit) {
+  std::vector<LocalZero> zeros;
+  if (circuit.nets.empty()) return zeros;
+  Groups groups = dc_groups(circuit, true);
+  std::vector<int> held = {groups.find(0)};
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    const Part& part = circuit.parts[i];
+    if (!is_any_source(part) || part.nets[0] < 0 || part.nets[1] < 0) continue;
+    const int group = groups.find(part.nets[1]);
+    if (std::find(held.begin(), held.end(), group) != held.end()) continue;
+    held.push_back(group);
+    zeros.push_back({static_cast<int>(i), part.nets[1]});
+  }
+  return zeros;
+}
 
 std::vector<Diagnostic> check_structure(const Circuit& circuit) {
   std::vector<Diagnostic> diagnostics;

@@ -18,4 +18,8 @@ namespace benchproof {
 /// `dcr`.
 [[nodiscard]] std::vector<Diagnostic> check_structure(const Circuit& circuit);
 
+/// The zeros of the groups of nets that no DC path joins to ground, and in which a
+/// source stands.
+[[nodiscard]] std::vector<LocalZero> local_zeros(const Circuit& circuit);
+
 }  // namespace benchproof
