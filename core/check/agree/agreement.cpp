@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "core/base/quantity.h"
+#include "core/check/agree/detail/leaks.h"
 #include "core/network/equations.h"
 
 namespace benchproof {
@@ -29,47 +30,6 @@ double allowed_between(double a, double b, double absolute) {
 double distance(double a, double b, double allowed) {
   const double ratio = std::abs(a - b) / allowed;
   return std::isfinite(a) && std::isfinite(b) ? ratio : HUGE_VAL;
-}
-
-/// Whether something at a node holds its voltage without a law of its current: a
-/// source, coil or regulator. Its voltage is never one that leakage sets.
-bool is_held(const Structure& s, int node) {
-  const auto has = [node](const auto& elements) {
-    return std::any_of(elements.begin(), elements.end(),
-                       [node](const TwoEnds& e) { return e.a == node || e.b == node; });
-  };
-  return has(s.voltage_sources) || has(s.inductors) ||
-         std::any_of(
-             s.regulators.begin(), s.regulators.end(), [node](const ThreeEnds& e) {
-               return std::find(e.ends.begin(), e.ends.end(), node) != e.ends.end();
-             });
-}
-
-/// The sum of currents at a node whose own voltage is replaced. Ampere.
-double sum_with(const Network& network, const Solution& solution, std::size_t node,
-                double volts) {
-  const Structure& s = *network.structure;
-  std::vector<double> moved = solution.volts;
-  moved[node] = volts;
-  std::vector<double> sum(s.nodes.size(), 0.0);
-  std::vector<double> largest(s.nodes.size(), 0.0);
-  sum_at_nodes(s, currents_at(network, moved, solution.currents), sum, largest);
-  return sum[node];
-}
-
-/// The current that the witnesses' difference at a node stands for: what moving that
-/// node alone from where one has it to where the other has it does to the sum of its
-/// currents, the larger of both ways. All else held, a node is at its stiffest. Ampere;
-/// infinite where the node's voltage is held.
-double current_between(const Network& network, const Solution& engine,
-                       const Solution& nodal, std::size_t node) {
-  if (is_held(*network.structure, static_cast<int>(node))) return HUGE_VAL;
-  double most = 0.0;
-  for (const auto& [from, to] :
-       {std::pair{&engine, &nodal}, std::pair{&nodal, &engine}})
-    most = std::max(most, std::abs(sum_with(network, *from, node, to->volts[node]) -
-                                   sum_with(network, *from, node, from->volts[node])));
-  return std::isfinite(most) ? most : HUGE_VAL;
 }
 
 /// What rounding makes of the sum of currents at a node: a diode's series resistance is
@@ -228,7 +188,7 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
     double allowed =
         allowed_between(engine.volts[node], nodal.volts[node], kAgreeVolts);
     if (ratio > 1.0 && std::isfinite(ratio)) {
-      const double leak = current_between(network, engine, nodal, node) /
+      const double leak = current_between(network, engine.volts, nodal.volts, node) /
                           rounded_off(network, nodal, node);
       if (leak < ratio) {
         ratio = leak;

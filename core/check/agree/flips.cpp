@@ -94,7 +94,9 @@ std::vector<Points> jumps(const Waveform& nodal, std::size_t nets, double soon) 
 }  // namespace
 
 Flips::Flips(const Timeline& timeline, const Waveform& nodal)
-    : usual_(kWaveShift * timeline.span), flanks_(timeline) {
+    : usual_(kWaveShift * timeline.span),
+      most_(kWaveTimeShare * timeline.span),
+      flanks_(timeline) {
   // One that takes longer is no flip: it rings, or settles slowly.
   const double longest = 10.0 * usual_;
   const Structure& s = *timeline.network.structure;
@@ -107,9 +109,8 @@ Flips::Flips(const Timeline& timeline, const Waveform& nodal)
     if (movers.empty()) movers = slow_movers(s, nodal);
     const double stood = standing_for(movers, nodal, first);
     // What nothing moves towards is no threshold that is passed.
-    if (!std::isfinite(stood)) continue;
-    const double shift = std::min(stood, kWaveTimeShare * timeline.span);
-    if (shift > usual_) flips_.push_back({from, to, shift});
+    const double shift = std::isfinite(stood) ? std::min(stood, most_) : 0.0;
+    flips_.push_back({from, to, std::max(shift, usual_)});
   }
 }
 

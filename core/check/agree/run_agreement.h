@@ -24,6 +24,8 @@ inline constexpr double kFlankShare = 1e-2;
 /// coils ring 1e-2; in a flank 1e-2 of its greatest current: how a junction's
 /// capacitance and what stands beside it share a current that moves is nobody's figure.
 inline constexpr double kWaveAmps = 1e-6;
+/// What less than this joins to a net is no leak. Ohm.
+inline constexpr double kLeastLeakOhms = 1e8;
 /// What two times of one event may differ by, over the span.
 inline constexpr double kWaveTimeShare = 1e-3;
 /// By how much of the span one waveform may lag where the other is steep: a flank has
@@ -63,7 +65,9 @@ class Flips;
 /// have among its own; and at the nodal witness's other times, where its voltage must
 /// lie between those that the engine has before and after, so that nothing that happens
 /// between two points of the engine's passes unseen. Both within what is allowed, at
-/// that time or, each way, within kWaveShift of the span. A circuit that flips by itself
+/// that time or, each way, within kWaveShift of the span. A net that leakage alone sets,
+/// between junctions that block, may differ by what moves the sum of its currents by
+/// kWaveAmps, all other nodes held. A circuit that flips by itself
 /// (a Schmitt trigger on a slow ramp) may do so as much later as what moves it takes to
 /// move by what its own voltage may differ by, at most kWaveTimeShare of the span: at a
 /// flip a moment is compared, not the voltages of those that flip.

@@ -101,14 +101,17 @@ int Joints::find(int net) {
 bool Joints::are_joined(int net, int other) { return find(net) == find(other); }
 
 void Joints::join(const Part& part, int pin, int other) {
-  const int a = part.nets[pin];
-  const int b = part.nets[other];
+  join(part.nets[pin], part.nets[other]);
+}
+
+void Joints::join(int a, int b) {
   if (a >= 0 && b >= 0) parent_[find(a)] = find(b);
 }
 
 Joints joints_of(const CheckInput& input, const SeenPhase& phase,
                  const JointRules& rules) {
   Joints joints(input.circuit.nets.size());
+  for (const LocalZero& zero : input.circuit.local_zeros) joints.join(zero.net, 0);
   for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
     if (i != rules.except) join_part(input, phase, i, rules, joints);
   }

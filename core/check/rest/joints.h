@@ -13,6 +13,7 @@ class Joints {
   explicit Joints(std::size_t nets);
   [[nodiscard]] bool are_joined(int net, int other);
   void join(const Part& part, int pin, int other);
+  void join(int net, int other);  ///< -1 joins nothing.
 
  private:
   int find(int net);

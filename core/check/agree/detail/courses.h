@@ -68,10 +68,10 @@ struct Flip {
   double shift = 0.0;  ///< By how much one witness may flip later. Second.
 };
 
-/// The flips of a run, as the nodal witness tells them, of which the moment is less
-/// certain than kWaveShift of the span: what moves slowest lets it differ by the time
-/// in which that moves by what its voltage may differ by; where several move, the least
-/// time counts, and none of more than kWaveTimeShare of the span.
+/// The flips of a run, as the nodal witness tells them. Where what moves slowest takes
+/// more than kWaveShift of the span to move by what its voltage may differ by, the
+/// moment may differ by that time; where several move, the least time counts, and none
+/// of more than kWaveTimeShare of the span.
 class Flips {
  public:
   Flips(const Timeline& timeline, const Waveform& nodal);
@@ -97,8 +97,16 @@ class Flips {
     return high - low > allowed ? flip->shift : usual_;
   }
 
+  /// Whether the circuit flips about then.
+  [[nodiscard]] bool has(double seconds) const {
+    return std::any_of(flips_.begin(), flips_.end(), [&](const Flip& f) {
+      return f.from - most_ <= seconds && seconds <= f.to + most_;
+    });
+  }
+
  private:
   double usual_ = 0.0;
+  double most_ = 0.0;
   Flanks flanks_;
   std::vector<Flip> flips_;
 };
