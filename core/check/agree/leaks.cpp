@@ -56,9 +56,9 @@ double sum_at(const Network& network, const std::vector<double>& volts,
 
 double current_between(const Network& network, const std::vector<double>& one,
                        const std::vector<double>& other, std::size_t node,
-                       double step) {
+                       double seconds) {
   if (is_voltage_held(*network.structure, static_cast<int>(node))) return HUGE_VAL;
-  const double charging = step > 0.0 ? 2.0 * farads_at(network, node) / step : 0.0;
+  const double charging = seconds > 0.0 ? farads_at(network, node) / seconds : 0.0;
   double most = charging * std::abs(one[node] - other[node]);
   for (const auto& [from, to] : {std::pair{&one, &other}, std::pair{&other, &one}}) {
     std::vector<double> moved = *from;

@@ -184,10 +184,11 @@ class VoltageComparison {
     };
     std::vector<double> engine = volts_of(engine_.row(at.engine));
     engine[node] = engine_volts;
-    if (at.engine == 0 || has_resistor(node)) return HUGE_VAL;
-    const double step = engine_.seconds[at.engine] - engine_.seconds[at.engine - 1];
+    if (has_resistor(node)) return HUGE_VAL;
+    // What one of them may lag by is the time in which a stray's charge may differ.
     return current_between(network_at(timeline_, t), engine,
-                           volts_of(nodal_.row(at.nodal)), node, step) /
+                           volts_of(nodal_.row(at.nodal)), node,
+                           kWaveShift * timeline_.span) /
            kWaveAmps;
   }
 
