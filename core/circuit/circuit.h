@@ -36,7 +36,8 @@ struct Part {
 };
 
 /// The number behind a key: as given, else the type's, else the kind's default (of a
-/// fuse's resistance that for its rating), else nothing. A figure from the description carries Mark::given and source "description".
+/// fuse's resistance that for its rating), else nothing. A figure from the description
+/// carries Mark::given and source "description".
 [[nodiscard]] std::optional<Figure> figure(const Part& part, std::string_view key);
 
 /// The value of that figure alone: what solving asks for, without where it comes from.
@@ -170,16 +171,16 @@ struct Variant {
   std::vector<std::string> changes;  ///< "quay_r.value=470R", in the order of the text.
 };
 
-/// Parts, nets, states and expectations of one description: what `read_circuit` makes.
-/// The catalogue that it was read with must outlive it.
-/// Where a group of nets with a source of its own, which nothing joins to ground (what a
-/// relay's contacts switch, apart from its coil), has its zero: at the minus pin of its
-/// first source. No current flows to ground from there.
+/// Where a group of nets with a source of its own, which nothing joins to ground (what
+/// a relay's contacts switch, apart from its coil), has its zero: at the minus pin of
+/// its first source. No current flows to ground from there.
 struct LocalZero {
   int part = -1;  ///< The source; its second pin is the minus.
   int net = -1;
 };
 
+/// Parts, nets, states and expectations of one description: what `read_circuit` makes.
+/// The catalogue that it was read with must outlive it.
 struct Circuit {
   std::string title;
   double ambient = 25.0;  ///< Degrees Celsius.

@@ -247,9 +247,8 @@ class Lowering {
   void tie_to_ground() {
     constexpr double kTieOhms = 1.0;
     const auto& zeros = circuit_.local_zeros;
-    const bool is_tied = std::any_of(zeros.begin(), zeros.end(), [this](LocalZero z) {
-      return z.part == index_;
-    });
+    const bool is_tied = std::any_of(zeros.begin(), zeros.end(),
+                                     [this](LocalZero z) { return z.part == index_; });
     if (is_tied) resistor(at(1), {0, -1}, kTieOhms);
   }
 

@@ -23,8 +23,8 @@ struct DeckOptions {
 };
 inline const DeckOptions kTightDeck{};
 inline const DeckOptions kLooseDeck{1e-6, 1e-9, 1e-12, {}};
-/// What the engine takes when it is told nothing: steps end early enough that a long way
-/// does not break off, among floating nets for instance.
+/// What the engine takes when it is told nothing: steps end early enough that a long
+/// way does not break off, among floating nets for instance.
 inline const DeckOptions kUsualDeck{1e-3, 1e-6, 1e-12, {}};
 inline const DeckOptions kClosestDeck{1e-12, 1e-13, 1e-15, {}};
 

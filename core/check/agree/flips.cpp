@@ -41,19 +41,19 @@ std::vector<Mover> slow_movers(const Structure& s, const Waveform& nodal) {
 }
 
 /// For how long before a point nothing that moves slowly has moved by what it may
-/// differ by; infinite if nothing has since the run began. Second.
+/// differ by; infinite if nothing has within `longest`. Second.
 double standing_for(const std::vector<Mover>& movers, const Waveform& nodal,
-                    std::size_t point) {
+                    std::size_t point, double longest) {
   double least = HUGE_VAL;
   for (const Mover& m : movers) {
     const double here = m.at(nodal.row(point));
-    for (std::size_t k = point; k-- > 0;) {
+    const double earliest = nodal.seconds[point] - longest;
+    for (std::size_t k = point; k-- > 0 && nodal.seconds[k + 1] > earliest;) {
       const double off = std::abs(m.at(nodal.row(k)) - here);
       if (off < m.allowed) continue;
       const double next = std::abs(m.at(nodal.row(k + 1)) - here);
       const double share = (m.allowed - next) / (off - next);
-      const double since =
-          std::lerp(nodal.seconds[k + 1], nodal.seconds[k], share);
+      const double since = std::lerp(nodal.seconds[k + 1], nodal.seconds[k], share);
       least = std::min(least, nodal.seconds[point] - since);
       break;
     }
@@ -94,11 +94,10 @@ std::vector<Points> jumps(const Waveform& nodal, std::size_t nets, double soon) 
 }  // namespace
 
 Flips::Flips(const Timeline& timeline, const Waveform& nodal)
-    : usual_(kWaveShift * timeline.span),
-      most_(kWaveTimeShare * timeline.span),
-      flanks_(timeline) {
+    : usual_(kWaveShift * timeline.span), flanks_(timeline) {
   // One that takes longer is no flip: it rings, or settles slowly.
   const double longest = 10.0 * usual_;
+  const double most = kWaveTimeShare * timeline.span;
   const Structure& s = *timeline.network.structure;
   std::vector<Mover> movers;
   for (const auto& [first, last] :
@@ -107,9 +106,9 @@ Flips::Flips(const Timeline& timeline, const Waveform& nodal)
     const double to = nodal.seconds[last];
     if (to - from > longest || flanks_.has(from) || flanks_.has(to)) continue;
     if (movers.empty()) movers = slow_movers(s, nodal);
-    const double stood = standing_for(movers, nodal, first);
+    const double stood = standing_for(movers, nodal, first, 10.0 * most);
     // What nothing moves towards is no threshold that is passed.
-    const double shift = std::isfinite(stood) ? std::min(stood, most_) : 0.0;
+    const double shift = std::isfinite(stood) ? std::min(stood, most) : 0.0;
     flips_.push_back({from, to, std::max(shift, usual_)});
   }
 }

@@ -15,11 +15,10 @@ bool is_voltage_held(const Structure& s, int node) {
                        [node](const TwoEnds& e) { return e.a == node || e.b == node; });
   };
   return has(s.voltage_sources) || has(s.inductors) ||
-         std::any_of(s.regulators.begin(), s.regulators.end(),
-                     [node](const ThreeEnds& e) {
-                       return std::find(e.ends.begin(), e.ends.end(), node) !=
-                              e.ends.end();
-                     });
+         std::any_of(
+             s.regulators.begin(), s.regulators.end(), [node](const ThreeEnds& e) {
+               return std::find(e.ends.begin(), e.ends.end(), node) != e.ends.end();
+             });
 }
 
 /// All capacitances at a node. Farad.
@@ -63,8 +62,9 @@ double current_between(const Network& network, const std::vector<double>& one,
   for (const auto& [from, to] : {std::pair{&one, &other}, std::pair{&other, &one}}) {
     std::vector<double> moved = *from;
     moved[node] = (*to)[node];
-    most = std::max(most, charging * std::abs(one[node] - other[node]) + std::abs(sum_at(network, moved, node) -
-                                   sum_at(network, *from, node)));
+    most = std::max(most, charging * std::abs(one[node] - other[node]) +
+                              std::abs(sum_at(network, moved, node) -
+                                       sum_at(network, *from, node)));
   }
   return std::isfinite(most) ? most : HUGE_VAL;
 }

@@ -65,13 +65,13 @@ class Flips;
 /// have among its own; and at the nodal witness's other times, where its voltage must
 /// lie between those that the engine has before and after, so that nothing that happens
 /// between two points of the engine's passes unseen. Both within what is allowed, at
-/// that time or, each way, within kWaveShift of the span. A net that leakage alone sets,
-/// between junctions that block, may differ by what moves the sum of its currents by
-/// kWaveAmps, all other nodes held. A circuit that flips by itself
-/// (a Schmitt trigger on a slow ramp) may do so as much later as what moves it takes to
-/// move by what its own voltage may differ by, at most kWaveTimeShare of the span: at a
-/// flip a moment is compared, not the voltages of those that flip.
-/// Differences below kLittleShare of what is allowed are not looked at so closely.
+/// that time or, each way, within kWaveShift of the span. A net that leakage alone
+/// sets, between junctions that block, may differ by what moves the sum of its currents
+/// by kWaveAmps, all other nodes held. A circuit that flips by itself (a Schmitt
+/// trigger on a slow ramp) may do so as much later as what moves it takes to move by
+/// what its own voltage may differ by, at most kWaveTimeShare of the span: at a flip a
+/// moment is compared, not the voltages of those that flip. Differences below
+/// kLittleShare of what is allowed are not looked at so closely.
 [[nodiscard]] RunAgreement agree(const Timeline& timeline, const Waveform& engine,
                                  const Waveform& nodal);
 

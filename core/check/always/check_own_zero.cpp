@@ -10,7 +10,8 @@ constexpr Explanation kExplained[] = {
      "from the nets of a supply, battery or source no part leads to those of ground: a "
      "note",
      "Kirchhoff's current law: what leaves the nets of a supply has to come back",
-     "it works by itself, as what a relay's contacts switch does; its voltages are told "
+     "it works by itself, as what a relay's contacts switch does; its voltages are "
+     "told "
      "against its own minus, and nobody knows those against ground",
      "none is needed; join its minus to ground if both are to be one circuit"},
 };

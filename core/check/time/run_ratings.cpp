@@ -261,9 +261,10 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   const Part* guard = guard_diode(input, part);
   const std::string remedy =
       guard != nullptr
-          ? fmt::format("'{}' takes the better part of it, and keeps that much: a "
-                        "diode for more current keeps less",
-                        guard->name)
+          ? fmt::format(
+                "'{}' takes the better part of it, and keeps that much: a "
+                "diode for more current keeps less",
+                guard->name)
           : fmt::format("lead a diode between out and in, banded end at {}",
                         polarity(part) > 0.0 ? "in" : "out");
   finding.message = fmt::format(

@@ -105,7 +105,8 @@ void check_floating(const Circuit& circuit, Groups& groups,
                     const std::vector<bool>& is_told,
                     std::vector<Diagnostic>& diagnostics) {
   std::vector<int> held = {groups.find(0)};
-  for (const LocalZero& zero : circuit.local_zeros) held.push_back(groups.find(zero.net));
+  for (const LocalZero& zero : circuit.local_zeros)
+    held.push_back(groups.find(zero.net));
   std::map<int, std::vector<std::size_t>> islands;
   for (std::size_t i = 1; i < circuit.nets.size(); ++i) {
     const int group = groups.find(static_cast<int>(i));

@@ -64,13 +64,12 @@ void add_idle(const CheckInput& input, int load, std::vector<Finding>& findings)
   const KindId kind = input.parts[load].kind;
   const double least = idle_share(kind) * rated;
   if (volts.value >= least) return;
-  findings.push_back(
-      lower_bound(input, load, "load-idle", "voltage", volts,
-                  practice(least, Unit::volt, idle_share_words(kind))));
-  findings.back().message = fmt::format(
-      "'{}' does nothing: it gets {} of its {}, and needs {}", input.parts[load].name,
-      short_text(volts.value, Unit::volt), short_text(rated, Unit::volt),
-      short_text(least, Unit::volt));
+  findings.push_back(lower_bound(input, load, "load-idle", "voltage", volts,
+                                 practice(least, Unit::volt, idle_share_words(kind))));
+  findings.back().message =
+      fmt::format("'{}' does nothing: it gets {} of its {}, and needs {}",
+                  input.parts[load].name, short_text(volts.value, Unit::volt),
+                  short_text(rated, Unit::volt), short_text(least, Unit::volt));
 }
 
 /// A regulator or chip whose supply is below `least`.
@@ -96,7 +95,8 @@ Duty working_parts(const CheckInput& input) {
       duty.leds.push_back(index);
     if (is_load(part.kind)) {
       const auto rated = figure(part, "voltage");
-      if (rated && load_volts(input, index).value >= idle_share(part.kind) * rated->value)
+      if (rated &&
+          load_volts(input, index).value >= idle_share(part.kind) * rated->value)
         duty.loads.push_back(index);
     }
     if (part.kind == KindId::regulator &&

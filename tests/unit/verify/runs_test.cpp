@@ -163,7 +163,8 @@ span = "100 ms"
 
 /// 'in' follows the ramp to `top` volts, 'out' rises to 5 V at each odd time of `flips`
 /// and falls at each even one, in a microsecond.
-Waveform flipping(const Timeline& timeline, double top, const std::vector<double>& flips,
+Waveform flipping(const Timeline& timeline, double top,
+                  const std::vector<double>& flips,
                   const std::vector<double>& also_at) {
   constexpr double kFlipSeconds = 1e-6;
   std::vector<double> seconds = {0.0, 10e-3, 60e-3, 100e-3};
@@ -207,7 +208,8 @@ TEST_CASE("a flip on a ramp may come as much later as the ramp may differ",
   CHECK(agree(c.timeline, engine, nodal).agrees == (late < 60e-6));
 }
 
-TEST_CASE("what flips in one witness alone is seen however short", "[runs][agreement]") {
+TEST_CASE("what flips in one witness alone is seen however short",
+          "[runs][agreement]") {
   const Case c(filled(kRamp, "5 V"));
   const double at = 30e-3;
   const Waveform pulse = flipping(c.timeline, 5.0, {at, at + 20e-6}, {});

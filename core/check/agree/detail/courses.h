@@ -97,16 +97,10 @@ class Flips {
     return high - low > allowed ? flip->shift : usual_;
   }
 
-  /// Whether the circuit flips about then.
-  [[nodiscard]] bool has(double seconds) const {
-    return std::any_of(flips_.begin(), flips_.end(), [&](const Flip& f) {
-      return f.from - most_ <= seconds && seconds <= f.to + most_;
-    });
-  }
+  [[nodiscard]] bool is_none() const { return flips_.empty(); }
 
  private:
   double usual_ = 0.0;
-  double most_ = 0.0;
   Flanks flanks_;
   std::vector<Flip> flips_;
 };

@@ -281,17 +281,17 @@ std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
     if (amps > base.value) base = {amps, phase.phase.name};
   }
   if (base.value == 0.0) return std::nullopt;
-  Finding finding = about_part(
-      input, index, is_sure ? Severity::fault : Severity::note,
-      is_sure ? id("transistor-exchanged") : id("base-overdriven"));
+  Finding finding =
+      about_part(input, index, is_sure ? Severity::fault : Severity::note,
+                 is_sure ? id("transistor-exchanged") : id("base-overdriven"));
   set_limit(finding, "current", base.value,
             practice(kMuchAmps, Unit::ampere, "a base takes less than a collector"));
   finding.phase = base.phase;
-  finding.message = fmt::format(
-      "'{}' takes {} into its base, more than into its collector: {}",
-      input.parts[index].name, short_text(base.value, Unit::ampere),
-      is_sure ? "are the two exchanged, or is its load missing"
-              : "a larger resistor at its base is enough");
+  finding.message =
+      fmt::format("'{}' takes {} into its base, more than into its collector: {}",
+                  input.parts[index].name, short_text(base.value, Unit::ampere),
+                  is_sure ? "are the two exchanged, or is its load missing"
+                          : "a larger resistor at its base is enough");
   return finding;
 }
 

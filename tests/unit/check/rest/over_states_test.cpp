@@ -30,8 +30,8 @@ Bench loaded(const std::string& kind, const char* one, const char* two) {
 
 }  // namespace
 
-// Common practice, no source: half of the rated voltage, of a lamp or motor a third, and
-// four fifths of it.
+// Common practice, no source: half of the rated voltage, of a lamp or motor a third,
+// and four fifths of it.
 TEST_CASE("a load that no state drives is a fault, a weak one a caution",
           "[check][states]") {
   for (const std::string kind : {"lamp", "motor", "relay-coil", "buzzer"}) {
