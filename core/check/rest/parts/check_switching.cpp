@@ -288,7 +288,9 @@ std::optional<Share> kept_share(const CheckInput& input, const SeenPhase& phase,
   const double driven = load_share(input, seen, path.loads);
   share.is_off = wishes == Wishes::off;
   if (share.is_off && driven < kOffShare) return std::nullopt;
-  share.is_unclear = wishes == Wishes::unknown && driven < kFaintlyDriven;
+  // Where there is but one state, it is the one that the load is there for.
+  share.is_unclear = wishes == Wishes::unknown && driven < kFaintlyDriven &&
+                     input.circuit.states.size() > 1;
   return share;
 }
 
