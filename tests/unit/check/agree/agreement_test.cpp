@@ -228,14 +228,14 @@ TEST_CASE("a solution that lacks something does not agree", "[check][agreement]"
 namespace {
 
 /// A zener and a diode against each other across a coil that is on: what is between
-/// them is set by what they leak. Beside them, a divider of as many ohms.
+/// them is set by what they leak. Beside them, a divider of many ohms.
 const char* const kLeaks = R"([parts]
 v = { kind = "voltage-source", voltage = "12 V" }
 coil = { kind = "relay-coil", voltage = "12 V", current = "40 mA" }
 d = { kind = "diode", type = "1N4001" }
-z = { kind = "zener", voltage = "15 V", power = "1 W" }
-up = { kind = "resistor", value = "1G" }
-down = { kind = "resistor", value = "1G" }
+z = { kind = "zener", type = "1N4744A" }
+up = { kind = "resistor", value = "100M" }
+down = { kind = "resistor", value = "100M" }
 [nets]
 hot = ["v.plus", "coil.a", "z.cathode", "up.a"]
 between = ["z.anode", "d.cathode"]
@@ -259,8 +259,8 @@ bool agrees_with(const std::string& net, double volts) {
 
 }  // namespace
 
-// One last digit of 12 V over the 42 mohm of the diode is 6e-14 A, over what the zener
-// has besides; 2 nS of leaks make some 30 uV of it.
+// One last digit of 12 V over the zener's 10 mohm is 2.7e-13 A, of which the 2 nS of
+// both leaks make 0.14 mV.
 TEST_CASE("what leaks alone set is right to what rounding makes of them",
           "[check][agreement]") {
   CHECK(agrees_with("between", 20e-6));
