@@ -77,6 +77,7 @@ std::vector<Points> jumps(const Waveform& nodal, std::size_t nets, double soon) 
   std::size_t first = 0;
   for (std::size_t k = 1; k < nodal.seconds.size(); ++k) {
     while (first + 1 < k && nodal.seconds[first] < nodal.seconds[k] - soon) ++first;
+    if (nodal.seconds[k] - nodal.seconds[first] > soon) continue;
     const double* before = nodal.row(first);
     const double* here = nodal.row(k);
     bool has_jumped = false;
