@@ -16,9 +16,6 @@ namespace {
 
 constexpr int kDigits = 9;
 
-/// A residual of which no more than this share of what is allowed is left beyond
-/// rounding is rounding: 1 pA.
-constexpr double kAllButRounding = 1e-3;
 
 /// What two witnesses may differ by, of which one says `a` and the other `b`.
 double allowed_between(double a, double b, double absolute) {
@@ -180,13 +177,11 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
 
   const Residual engine_residual = residual(network, engine);
   const Residual nodal_residual = residual(network, nodal);
-  const bool is_rounding = engine_residual.beyond_rounding <= kAllButRounding &&
-                           nodal_residual.beyond_rounding <= kAllButRounding;
   double volts_ratio = -1.0;
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
-    double ratio = distance(engine.volts[node], nodal.volts[node], kAgreeVolts);
     double allowed =
         allowed_between(engine.volts[node], nodal.volts[node], kAgreeVolts);
+    double ratio = distance(engine.volts[node], nodal.volts[node], allowed);
     if (ratio > 1.0 && std::isfinite(ratio)) {
       const double leak = current_between(network, engine.volts, nodal.volts, node) /
                           rounded_off(network, nodal, node);
@@ -194,10 +189,6 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
         ratio = leak;
         allowed = std::abs(engine.volts[node] - nodal.volts[node]) / leak;
       }
-    }
-    if (ratio > 1.0 && is_rounding) {
-      allowed = std::max(allowed, kRoundedVolts);
-      ratio = distance(engine.volts[node], nodal.volts[node], allowed);
     }
     if (!(ratio > volts_ratio)) continue;
     volts_ratio = ratio;

@@ -12,10 +12,6 @@ namespace benchproof {
 inline constexpr double kAgreeVolts = 1e-6;
 inline constexpr double kAgreeAmps = 1e-9;
 inline constexpr double kAgreeShare = 1e-6;
-/// What voltages may differ by where both witnesses obey the equations of the network
-/// to the last digit that their voltages have: a net behind a closed contact that hangs
-/// on leaks of nanoamperes is not determined any better. Volt.
-inline constexpr double kRoundedVolts = 1e-3;
 /// A difference below this share of what is allowed, at rest or in a run, is little: no
 /// place is told.
 inline constexpr double kLittleShare = 0.01;
@@ -52,11 +48,10 @@ struct Agreement {
 /// |dV| <= 1 uV + 1e-6 |V| at every node, or no more than moves the sum of its currents
 /// (all other nodes held) by what rounding does, one last digit of |V| over the series
 /// resistances of the diodes there: between two that block leakage alone sets the
-/// voltage, and 1 fA is 0.5 uV. Never at a node of a source, coil or regulator. Where
-/// nothing but rounding is left of either residual, |dV| <= kRoundedVolts will do.
-/// |dI| <= 1 nA + 1e-6 |I| in every element and
-/// at every pin, and each witness's own residual within its bound (see residual). Both
-/// solutions must be solved. What is not a finite number agrees with nothing.
+/// voltage, and 1 fA is 0.5 uV. Never at a node of a source, coil or regulator. |dI| <=
+/// 1 nA + 1e-6 |I| in every element and at every pin, and each witness's own residual
+/// within its bound (see residual). Both solutions must be solved. What is not a finite
+/// number agrees with nothing.
 [[nodiscard]] Agreement agree(const Circuit& circuit, const Network& network,
                               const Solution& engine, const Solution& nodal);
 

@@ -25,9 +25,11 @@ constexpr Explanation kExplained[] = {
     {"control-idle", "a switch or sensor that changes nothing that anyone sees",
      "of all pairs of states in which it differs one at least in which the current of "
      "a "
-     "lit LED, a lamp's, motor's, coil's or buzzer's voltage or the heat of a resistor "
-     "of 50 mW and more differs by a fifth, or an input of a controller by a twentieth "
-     "of its supply",
+     "lit LED, a lamp's, motor's, coil's or buzzer's voltage, the heat of a resistor "
+     "or "
+     "what a supply gives, of 50 mW and more, differs by a fifth, or an input of a "
+     "controller by a twentieth of its supply; and an input at whose net it stands is "
+     "not below 30 % of the supply, or above 70 %, in all states",
      "common practice, no source (practice)",
      "it is there to do something, and does nothing: a threshold is not reached, or it "
      "stands in the wrong place",
@@ -176,6 +178,12 @@ std::vector<Seeable> seeable(const Circuit& circuit,
       const bool is_resistor = part.kind == KindId::resistor;
       all.push_back({watts, is_resistor ? kLoadWatts : kSeenShare * kSeenShare * rated,
                      kSeenShare});
+    } else if (is_source(part.kind)) {
+      // Which of two supplies feeds the circuit is what their switches are there for.
+      const double watts = most_of(phases, [k](const Observation& seen) {
+        return std::abs(seen.part_watts[k]);
+      });
+      all.push_back({watts, kLoadWatts, kSeenShare});
     } else if (part.kind == KindId::controller) {
       add_levels(part, phases, all);
     }
@@ -232,6 +240,58 @@ Finding idle_control(const Part& part) {
   return finding;
 }
 
+// --- an input that always reads the same
+
+constexpr double kLowShare = 0.3, kHighShare = 0.7;  // Of the supply: certain levels.
+
+/// The level that an input reads in all phases of all states: -1 low, 1 high; 0 where
+/// it is another one in some, or none for certain.
+int level_of(const Part& chip, int pin, const Seen& seen) {
+  int level = 0;
+  for (const auto& phases : seen) {
+    for (const Observation* phase : phases) {
+      const auto volts = [&](int at) { return phase->net_volts[chip.nets[at]]; };
+      const double supply = volts(kVdd) - volts(kVss);
+      if (supply < kControllerOffVolts) continue;
+      const double share = (volts(pin) - volts(kVss)) / supply;
+      const int here = share >= kHighShare ? 1 : share <= kLowShare ? -1 : 0;
+      if (here == 0 || (level != 0 && here != level)) return 0;
+      level = here;
+    }
+  }
+  return level;
+}
+
+/// Whether a control is set differently in some of the states.
+bool is_used(const Circuit& circuit, const std::vector<const State*>& states, int k) {
+  return std::any_of(states.begin(), states.end(), [&](const State* state) {
+    return setting_of(circuit, *state, k) != setting_of(circuit, *states.front(), k);
+  });
+}
+
+/// What a control at an input's net cannot change of what the input reads.
+void add_idle_inputs(const Circuit& circuit, const std::vector<const State*>& states,
+                     const Part& chip, const Seen& seen,
+                     std::vector<std::pair<std::size_t, Finding>>& told) {
+  if (chip.nets[kVdd] < 0 || chip.nets[kVss] < 0 || states.size() < 2) return;
+  for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
+    if (is_output_pin(chip, pin) || is_analogue_pin(chip, pin) || chip.nets[pin] < 0)
+      continue;
+    const int level = level_of(chip, pin, seen);
+    if (level == 0) continue;
+    for (const PinRef at : circuit.nets[chip.nets[pin]].pins) {
+      if (!is_used(circuit, states, at.part)) continue;
+      Finding finding = idle_control(circuit.parts[at.part]);
+      finding.message = fmt::format(
+          "the input '{}' of '{}' reads {} whatever '{}' does: let it pull to the "
+          "other "
+          "rail, or choose resistors with which the level is reached",
+          chip.pins[pin], chip.name, level > 0 ? "high" : "low", finding.part);
+      told.emplace_back(0, std::move(finding));
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<std::pair<std::size_t, Finding>> check_over_controls(const Circuit& circuit,
@@ -253,8 +313,14 @@ std::vector<std::pair<std::size_t, Finding>> check_over_controls(const Circuit& 
     if (part.kind == KindId::controller) {
       if (auto moving = moving_rail(circuit, part, seen))
         told.push_back(*std::move(moving));
+      if (states.size() == seen.size())
+        add_idle_inputs(circuit, states, part, seen, told);
     }
-    if (can_show && states.size() == seen.size() && is_idle(circuit, states, sights, k))
+    const bool is_told = std::any_of(
+        told.begin(), told.end(),
+        [&part](const auto& other) { return other.second.part == part.name; });
+    if (!is_told && can_show && states.size() == seen.size() &&
+        is_idle(circuit, states, sights, k))
       told.emplace_back(0, idle_control(part));
   }
   return told;
