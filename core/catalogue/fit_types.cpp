@@ -146,13 +146,13 @@ const DiodeModel* curve_of(const DeviceModel& model) {
 /// Throws where the curve leaves what is published of it. A zener's, which shares its
 /// series resistance with the breakdown, is not held to that.
 void check_curve(const Type& type, const DeviceModel& model) {
-  constexpr double kCelsius = 25.0;
+  constexpr double kSheetCelsius = 25.0;
   constexpr double kRounding =
       1e-6;  // Volt: a curve passes through its points to that.
   const DiodeModel* curve = curve_of(model);
   if (curve == nullptr || type.kind == KindId::zener) return;
   const auto check = [&](const ForwardPoint& p, double sign, std::string_view which) {
-    const double volts = voltage_at(*curve, p.amps, kCelsius);
+    const double volts = voltage_at(*curve, p.amps, kSheetCelsius);
     if (sign * (volts - p.volts) >= -kRounding) return;
     throw std::invalid_argument(fmt::format(
         "the curve through the points has {} at {}, {} {}",

@@ -10,6 +10,7 @@
   CHECK(parallel_leds, "LEDs in parallel that share a resistor")   \
   CHECK(parallel_regulators, "regulators that share an output")    \
   CHECK(fuses, "fuses that their supply cannot open")              \
+  CHECK(gates, "gates that nothing holds at first")                \
   CHECK(battery_care, "what batteries ask of people")              \
   CHECK(surroundings, "what is too hot or too cold around parts")  \
   CHECK(unrated, "ratings that parts lack")

@@ -32,7 +32,7 @@ constexpr Explanation kExplained[] = {
      "use a thicker or a shorter wire"},
     {"wire-fuse", "whether a wire outlasts the fuse before it",
      "the fuse's 'rated' <= what a wire of its thickness carries, alone in free air, "
-     "for wires in one row with a fuse",
+     "for wires that only fuses part from the supply, or in one row with one",
      "Handbook of Electronic Tables and Formulas, chassis wiring, as quoted in public "
      "copies (verified; AWG 26, 28 and 32 from memory)",
      "a short then burns the wire, and the fuse stays whole",
@@ -117,9 +117,60 @@ int fuse_in_row(const CheckInput& input, int wire) {
   return -1;
 }
 
+/// The nets that a short's current reaches from the poles of supplies, through wires
+/// but one, switches, and fuses of so much or more.
+std::vector<bool> reached(const CheckInput& input, int but, double least_fuse) {
+  std::vector<bool> nets(input.circuit.nets.size(), false);
+  std::vector<int> open;
+  const auto reach = [&](int net) {
+    if (net <= 0 || nets[net]) return;
+    nets[net] = true;
+    open.push_back(net);
+  };
+  for (const Part& part : input.parts)
+    if (part.kind == KindId::dc_supply || part.kind == KindId::battery)
+      for (const int net : part.nets) reach(net);
+  while (!open.empty()) {
+    const int net = open.back();
+    open.pop_back();
+    for (const PinRef pin : input.circuit.nets[net].pins) {
+      const Part& part = input.parts[pin.part];
+      const bool is_way = (part.kind == KindId::wire && pin.part != but) ||
+                          part.kind == KindId::switch_ ||
+                          (part.kind == KindId::fuse &&
+                           number_of(part, "rated").value_or(HUGE_VAL) >= least_fuse);
+      if (is_way) reach(other_net(part, net));
+    }
+  }
+  return nets;
+}
+
+/// The fuse that has to open where a short lies behind a wire, wherever it stands
+/// before it; -1 where there is none, or a way round it.
+int fuse_before(const CheckInput& input, int wire) {
+  const auto is_fed = [&](double least_fuse) {
+    const std::vector<bool> nets = reached(input, wire, least_fuse);
+    const std::vector<int>& ends = input.parts[wire].nets;
+    return std::any_of(ends.begin(), ends.end(),
+                       [&nets](int net) { return net > 0 && nets[net]; });
+  };
+  if (is_fed(HUGE_VAL)) return -1;
+  int found = -1;
+  double most = 0.0;
+  for (std::size_t k = 0; k < input.parts.size(); ++k) {
+    if (input.parts[k].kind != KindId::fuse) continue;
+    const double rated = number_of(input.parts[k], "rated").value_or(0.0);
+    if (rated <= most || !is_fed(rated)) continue;
+    most = rated;
+    found = static_cast<int>(k);
+  }
+  return found;
+}
+
 std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const Part& wire = input.parts[index];
-  const int row = fuse_in_row(input, index);
+  const int before = fuse_before(input, index);
+  const int row = before < 0 ? fuse_in_row(input, index) : before;
   const auto limit = limit_of(rating_at_rest(wire.kind, id("wire-current")), wire,
                               input.circuit.ambient);
   const auto rated = row < 0 ? std::nullopt : figure(input.parts[row], "rated");
