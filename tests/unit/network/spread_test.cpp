@@ -16,7 +16,7 @@ using Catch::WithinRel;
 using test::Lowered;
 using test::lowered;
 
-constexpr double kRounding = 1e-12;
+constexpr double kEndRounding = 1e-12;
 
 const char* const kOfEach = R"(
 [parts]
@@ -78,7 +78,7 @@ TEST_CASE("an end changes the values of its part", "[spread]") {
   CHECK(put(l, ends_of(l, "fet")[0]).values.mosfets[0].vto == -1.0);
   CHECK(put(l, ends_of(l, "reg")[1]).values.regulators[0].output == 5.2);
   CHECK_THAT(put(l, ends_of(l, "npn")[0]).values.bipolars[0].bf,
-             WithinRel(800.0, kRounding));
+             WithinRel(800.0, kEndRounding));
 }
 
 TEST_CASE("a junction's curve moves by its voltage at any current", "[spread]") {
@@ -86,7 +86,7 @@ TEST_CASE("a junction's curve moves by its voltage at any current", "[spread]") 
   const BipolarModel now = l.network.values.bipolars[0];
   const BipolarModel then = put(l, ends_of(l, "npn")[1]).values.bipolars[0];
   CHECK_THAT(now.nf * thermal_voltage(now.tnom) * std::log(then.is / now.is),
-             WithinRel(kBaseSpreadVolts, kRounding));
+             WithinRel(kBaseSpreadVolts, kEndRounding));
 }
 
 }  // namespace

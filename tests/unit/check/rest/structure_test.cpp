@@ -10,8 +10,8 @@ namespace {
 
 /// A regulator of a type between two capacitors of which the values are given; empty:
 /// there is none.
-std::string regulated(const std::string& type, const std::string& in,
-                      const std::string& out) {
+std::string with_capacitors(const std::string& type, const std::string& in,
+                            const std::string& out) {
   const auto part = [](const char* name, const std::string& value) {
     return value.empty() ? std::string()
                          : std::string(name) +
@@ -38,7 +38,7 @@ constexpr const char* kOut = "regulator-output-capacitor";
 
 TEST_CASE("a regulator without its capacitors gets a caution", "[check][structure]") {
   // 0.33 uF: onsemi MC7800 series, verified; 0.1 uF from memory.
-  const auto bare = verified(regulated("7805", "", ""));
+  const auto bare = verified(with_capacitors("7805", "", ""));
   const auto& state = bare.verification.states[0];
   const auto* in = find(state, kIn, "x");
   const auto* out = find(state, kOut, "x");
@@ -50,7 +50,7 @@ TEST_CASE("a regulator without its capacitors gets a caution", "[check][structur
   CHECK(out->severity == Severity::caution);
   CHECK(out->limit == 0.1e-6);
 
-  const auto whole = verified(regulated("7805", "0.33 uF", "0.1 uF"));
+  const auto whole = verified(with_capacitors("7805", "0.33 uF", "0.1 uF"));
   CHECK(find(whole.verification.states[0], kIn) == nullptr);
   CHECK(find(whole.verification.states[0], kOut) == nullptr);
 }
@@ -58,15 +58,15 @@ TEST_CASE("a regulator without its capacitors gets a caution", "[check][structur
 TEST_CASE("less capacitance than the sheet's matters to a low drop-out type only",
           "[check][structure]") {
   // LP2950: 2.2 uF in the typical circuit, TI SNVS764Q page 1, verified.
-  const auto low = verified(regulated("LP2950-5.0", "0.1 uF", "2 uF"));
+  const auto low = verified(with_capacitors("LP2950-5.0", "0.1 uF", "2 uF"));
   const auto* strict = find(low.verification.states[0], kOut, "x");
   REQUIRE(strict != nullptr);
   CHECK(strict->severity == Severity::caution);
   CHECK(strict->limit == 2.2e-6);
-  const auto enough = verified(regulated("LP2950-5.0", "0.1 uF", "2.2 uF"));
+  const auto enough = verified(with_capacitors("LP2950-5.0", "0.1 uF", "2.2 uF"));
   CHECK(find(enough.verification.states[0], kOut) == nullptr);
 
-  const auto classic = verified(regulated("7805", "0.1 uF", "47 nF"));
+  const auto classic = verified(with_capacitors("7805", "0.1 uF", "47 nF"));
   const auto* in = find(classic.verification.states[0], kIn, "x");
   const auto* out = find(classic.verification.states[0], kOut, "x");
   REQUIRE(in != nullptr);
