@@ -98,9 +98,37 @@ Brightest brightest(const Part& led, std::size_t index,
   return best;
 }
 
+/// The net at the end of the row of two-pin parts that goes on from an LED's pin.
+int end_of_row(const Circuit& circuit, int led, int pin) {
+  int from = led;
+  int net = circuit.parts[led].nets[pin];
+  for (std::size_t step = 0; step < circuit.parts.size() && net >= 0; ++step) {
+    const std::vector<PinRef> pins = resting_pins(circuit, net);
+    if (pins.size() != 2) break;
+    const int next = pins[pins[0].part == from ? 1 : 0].part;
+    const KindId kind = circuit.parts[next].kind;
+    if (kind != KindId::resistor && kind != KindId::diode && kind != KindId::led) break;
+    net = other_net(circuit.parts[next], net);
+    from = next;
+  }
+  return net;
+}
+
+/// Whether an LED's row stands across a fuse: it is to light when that has opened.
+bool is_across_fuse(const Circuit& circuit, int led) {
+  const int a = end_of_row(circuit, led, 0);
+  const int b = end_of_row(circuit, led, 1);
+  return std::any_of(circuit.parts.begin(), circuit.parts.end(), [&](const Part& part) {
+    return part.kind == KindId::fuse && a != b &&
+           ((part.nets[0] == a && part.nets[1] == b) ||
+            (part.nets[0] == b && part.nets[1] == a));
+  });
+}
+
 /// Whether an LED is said to be dark, and what limits it when it does light is there.
 bool is_meant_dark(const Circuit& circuit, int index) {
-  if (!flag(circuit.parts[index], "dark", false)) return false;
+  if (!flag(circuit.parts[index], "dark", false) && !is_across_fuse(circuit, index))
+    return false;
   const LedRow row = row_of_led(circuit, index);
   return row.ohms > 0.0 || row.blocks;
 }
@@ -403,6 +431,14 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
       finding.message =
           fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
                       part.name, amps, short_text(limit.value, Unit::ampere));
+    } else if (best.volts <= kReversedVolts && best.reverse > kReversedVolts &&
+               row_of_led(circuit, static_cast<int>(i)).blocks) {
+      finding.severity = Severity::caution;
+      finding.message = fmt::format(
+          "'{}' and the diode in series lie the other way round, and it never lights: "
+          "if it is there to show a supply the wrong way round write 'dark = true', "
+          "else turn both",
+          part.name);
     } else if (best.volts <= kReversedVolts && best.reverse > kReversedVolts) {
       finding.message = fmt::format(
           "'{}' looks the wrong way round and never lights: its cathode lies up to {} "

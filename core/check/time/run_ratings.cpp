@@ -38,7 +38,7 @@ constexpr Explanation kExplained[] = {
     {"run-current", "a lasting current rating during a run",
      "mean current (RMS for switches, inductors and wires) over every stretch of time "
      "<= the rating times a factor. Diodes without a surge rating, zeners, regulators, "
-     "MOS transistors with a pulse rating: 100 up to 10 us, 10 at 10 ms, 1 from 10 s "
+     "transistors with a pulse rating: 100 up to 10 us, 10 at 10 ms, 1 from 10 s "
      "on. Diodes and LEDs with a surge or pulse rating: stretches of 1 s and more, "
      "from what that rating leaves at 1 s (see run-surge) to the lasting one from 10 s "
      "on; LEDs without: 5 up to 0.1 ms, 1 from 10 s on (1.25 where the rating is "
