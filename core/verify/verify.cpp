@@ -158,77 +158,31 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
   }
 }
 
-/// Asks about the supplies that do not say whether they are regulated.
-void doubt_supplies(const Circuit& circuit, const Solve& nodal, bool is_whole,
-                    std::vector<StateResult>& states) {
-  for (auto& [index, finding] :
-       check_doubted_supplies(circuit, states, is_whole, nodal)) {
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
-  }
-}
+/// A finding in place of which one of another check about the same part goes: a life
+/// that ends before its half is none, a transistor of which copies let more flow than
+/// is borne is not half on for want of drive, and a note says less than a caution.
+struct Replaces {
+  std::string_view check;
+  std::string_view other;
+};
+constexpr Replaces kReplaces[] = {{"battery-low", "battery-life"},
+                                  {"spread-rating", "transistor-half-on"},
+                                  {"spread-rating", "mosfet-half-on"},
+                                  {"pwm-smoothed", "capacitor-smooths"}};
 
-/// Asks about what does not stay where the states have it.
-void look_at_ends(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                  std::vector<StateResult>& states) {
-  for (auto& [index, finding] : check_ends(circuit, states, engine, nodal)) {
-    // A life that ends before its half is none.
-    if (finding.check == "battery-low")
-      std::erase_if(states[index].findings, [&finding](const Finding& other) {
-        return other.check == "battery-life" && other.part == finding.part;
-      });
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
-  }
-}
-
-/// Asks what becomes of LEDs that differ from what their types usually are.
-void look_at_spread(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                    std::vector<StateResult>& states) {
-  for (auto& [index, finding] : check_lamp_spread(circuit, states, engine, nodal)) {
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
-  }
-}
-
-/// Asks what leaks do where little current flows.
-void look_at_leaks(const Circuit& circuit, const Solve& nodal,
-                   std::vector<StateResult>& states) {
-  for (auto& [index, finding] : check_leaks(circuit, states, nodal)) {
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
-  }
-}
-
-/// Asks what becomes of the circuit with ordinary copies of its parts. Where one of a
-/// transistor lets more flow than is borne, it is not half on for want of drive.
-void look_at_copies(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                    std::vector<StateResult>& states) {
-  for (auto& [index, finding] : check_spread(circuit, states, engine, nodal)) {
-    std::erase_if(states[index].findings, [&f = finding](const Finding& other) {
-      return f.check == "spread-rating" && other.part == f.part &&
-             (other.check == "transistor-half-on" || other.check == "mosfet-half-on");
-    });
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
-  }
-}
-
-/// Asks what parts bear when the circuit is switched on, and what PWM does to what
-/// takes its time.
-void look_at_time(const Circuit& circuit, const Solve& engine, const Solve& nodal,
-                  std::vector<StateResult>& states) {
-  auto found = check_first_moment(circuit, states, engine, nodal);
-  for (auto& other : check_pwm_course(circuit, states, engine, nodal))
-    found.push_back(std::move(other));
+/// Puts findings into the states in which they were made.
+void add(std::vector<std::pair<std::size_t, Finding>> found,
+         std::vector<StateResult>& states) {
   for (auto& [index, finding] : found) {
-    // The note says less of the same.
-    if (finding.check == "pwm-smoothed")
-      std::erase_if(states[index].findings, [&finding](const Finding& other) {
-        return other.check == "capacitor-smooths" && other.part == finding.part;
+    std::vector<Finding>& findings = states[index].findings;
+    for (const Replaces& r : kReplaces) {
+      if (finding.check != r.check) continue;
+      std::erase_if(findings, [&, &part = finding.part](const Finding& other) {
+        return other.check == r.other && other.part == part;
       });
-    states[index].findings.push_back(std::move(finding));
-    sort_by_severity(states[index].findings);
+    }
+    findings.push_back(std::move(finding));
+    sort_by_severity(findings);
   }
 }
 
@@ -380,14 +334,16 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   Verification verification;
   verification.states = judge_states(posed, engine, nodal, side_by_side);
   if (is_whole) look_over_states(circuit, verification.states);
+  std::vector<StateResult>& states = verification.states;
   if (supplies == Supplies::doubted)
-    doubt_supplies(circuit, nodal, is_whole, verification.states);
-  look_at_ends(circuit, engine, nodal, verification.states);
-  look_at_spread(circuit, engine, nodal, verification.states);
-  look_at_leaks(circuit, nodal, verification.states);
-  look_at_time(circuit, engine, nodal, verification.states);
-  look_at_parts(circuit, verification.states);
-  look_at_copies(circuit, engine, nodal, verification.states);
+    add(check_doubted_supplies(circuit, states, is_whole, nodal), states);
+  add(check_ends(circuit, states, engine, nodal), states);
+  add(check_lamp_spread(circuit, states, engine, nodal), states);
+  add(check_leaks(circuit, states, nodal), states);
+  add(check_first_moment(circuit, states, engine, nodal), states);
+  add(check_pwm_course(circuit, states, engine, nodal), states);
+  look_at_parts(circuit, states);
+  add(check_spread(circuit, states, engine, nodal), states);
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})
     tell_once(verification.states, check);
