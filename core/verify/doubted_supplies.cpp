@@ -72,11 +72,7 @@ Circuit with_unregulated(const Circuit& circuit, int supply, double amps) {
 
 /// A finding about a doubted supply, without value and message.
 Finding about(const Part& supply) {
-  Finding finding;
-  finding.severity = Severity::caution;
-  finding.check = id("supply-unregulated");
-  finding.part = supply.name;
-  finding.span = supply.span;
+  Finding finding = about(supply, Severity::caution, id("supply-unregulated"));
   finding.source = source_of(practice(
       0.0, Unit::volt, "an unregulated supply of 12 V stands at 17 V without load"));
   return finding;

@@ -229,11 +229,8 @@ class Ends {
                      [](const StateResult& result) { return result.agrees; });
     if (count * figure_count(circuit_) <= kMostEndFigures || state == states_.end())
       return std::nullopt;
-    Finding finding;
-    finding.severity = Severity::caution;
-    finding.check = id("setting-end");
-    finding.part = circuit_.parts[first].name;
-    finding.span = circuit_.parts[first].span;
+    Finding finding =
+        benchproof::about(circuit_.parts[first], Severity::caution, id("setting-end"));
     finding.message = fmt::format(
         "'{}' and others have {} ends in all, too many to ask what each would bring; "
         "look at them in descriptions of their own",
@@ -346,11 +343,8 @@ class Ends {
   }
 
   [[nodiscard]] Finding about(int battery) const {
-    Finding finding;
-    finding.severity = Severity::fault;
-    finding.check = id("battery-low");
-    finding.part = circuit_.parts[battery].name;
-    finding.span = circuit_.parts[battery].span;
+    Finding finding =
+        benchproof::about(circuit_.parts[battery], Severity::fault, id("battery-low"));
     return finding;
   }
 

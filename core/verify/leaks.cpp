@@ -78,15 +78,6 @@ std::optional<double> volts_with(const PhaseResult& phase, int from, int to,
   return solution.volts[from] - solution.volts[to];
 }
 
-Finding about_leak(const Part& part, CheckId check) {
-  Finding finding;
-  finding.severity = Severity::caution;
-  finding.check = check;
-  finding.part = part.name;
-  finding.span = part.span;
-  return finding;
-}
-
 /// A phase of a state.
 struct Seen {
   std::size_t state = 0;
@@ -116,7 +107,7 @@ std::optional<Worst> look_at_capacitor(const Part& part, const std::vector<Seen>
   const double lost = std::min(held - *left, held);
   if (!exceeds(lost, kLeakShare * held)) return std::nullopt;
   Worst found{most->state, lost / (kLeakShare * held),
-              about_leak(part, id("capacitor-leak"))};
+              about(part, Severity::caution, id("capacitor-leak"))};
   set_limit(
       found.finding, "voltage", lost,
       practice(kLeakShare * held, Unit::volt, "a fifth of the capacitor's voltage"));
@@ -139,7 +130,7 @@ void look_at_source(const Part& chip, int pin, std::size_t state,
   if (!out || !in) return;
   const double moved = 0.5 * (*in - *out);
   Worst found{state, moved / (kSourceShare * supply),
-              about_leak(chip, id("input-source"))};
+              about(chip, Severity::caution, id("input-source"))};
   set_limit(found.finding, "voltage", moved,
             practice(kSourceShare * supply, Unit::volt, "4 % of the supply"));
   found.finding.message = fmt::format(
@@ -157,7 +148,8 @@ void look_at_range(const Part& chip, int pin, std::size_t state,
   const std::vector<double>& volts = phase.nodal.volts;
   const double at = volts[chip.nets[pin]] - volts[chip.nets[kVss]];
   const double past = std::max(at - supply, -at);
-  Worst found{state, past / kPastSupply, about_leak(chip, id("input-range"))};
+  Worst found{state, past / kPastSupply,
+              about(chip, Severity::caution, id("input-range"))};
   set_limit(found.finding, "voltage", past,
             practice(kPastSupply, Unit::volt, "within the supply"));
   found.finding.message = fmt::format(

@@ -108,15 +108,6 @@ struct Question {
   }
 };
 
-Finding about_one(const Question& q, int part, Severity severity, CheckId check) {
-  Finding finding;
-  finding.severity = severity;
-  finding.check = check;
-  finding.part = q.circuit.parts[part].name;
-  finding.span = q.circuit.parts[part].span;
-  return finding;
-}
-
 /// The share of the time in which a voltage is above its middle.
 double high_share(const Question& q, std::pair<int, int> nets) {
   const auto [least, most] = q.range(nets);
@@ -148,8 +139,9 @@ std::optional<Finding> slow_gate(const Question& q, int index) {
       period * std::min(kSlowGate, kLateGate * std::min(share, 1.0 - share));
   if (!(tau > borne)) return std::nullopt;
   const bool is_standing = tau > kStandingGate * period;
-  Finding finding = about_one(
-      q, index, is_standing ? Severity::fault : Severity::caution, id("gate-slow"));
+  Finding finding =
+      about(q.circuit.parts[index], is_standing ? Severity::fault : Severity::caution,
+            id("gate-slow"));
   set_limit(finding, "time constant", tau,
             practice(borne, Unit::second, "a gate that follows its PWM"));
   finding.message = fmt::format(
@@ -221,7 +213,8 @@ std::optional<Finding> smoothed(const Question& q, int index) {
   const double mean = repeated_mean(phases);
   const double off = std::abs(mean - told_mean);
   if (!std::isfinite(mean) || off <= kFarMean * (most - least)) return std::nullopt;
-  Finding finding = about_one(q, index, Severity::caution, id("pwm-smoothed"));
+  Finding finding =
+      about(q.circuit.parts[index], Severity::caution, id("pwm-smoothed"));
   set_limit(
       finding, "voltage", off,
       practice(kFarMean * (most - least), Unit::volt, "near the mean of the phases"));

@@ -350,11 +350,7 @@ Finding told(const StateResult& state, const CauseEffects& cause) {
 
 /// That there are more ends than can be asked about.
 Finding too_many(const Part& first, std::size_t count) {
-  Finding finding;
-  finding.severity = Severity::note;
-  finding.check = id("spread-function");
-  finding.part = first.name;
-  finding.span = first.span;
+  Finding finding = about(first, Severity::note, id("spread-function"));
   finding.message = fmt::format(
       "'{}' and others differ from copy to copy in {} ways, too many to ask what each "
       "would bring; look at them in descriptions of their own",

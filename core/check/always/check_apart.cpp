@@ -7,6 +7,7 @@
 
 #include "core/check/always/always.h"
 #include "core/check/always/apart.h"
+#include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -185,11 +186,7 @@ Finding apart(const Circuit& circuit, const Islands& islands, const Part& supply
       names.empty() ? "nothing that conducts joins it"
                     : fmt::format("only {} {} between", fmt::join(names, ", "),
                                   names.size() > 1 ? "stand" : "stands");
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = id("supply-apart");
-  finding.part = supply.name;
-  finding.span = supply.span;
+  Finding finding = about(supply, Severity::fault, id("supply-apart"));
   finding.source = "Kirchhoff's current law: what leaves a supply has to come back";
   finding.message = fmt::format(
       "'{}.minus' never meets ground: {}, and no current comes back that way; join "

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -91,11 +92,7 @@ void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
       for (const std::string_view key : {"chemistry", "size", "charge"})
         if (word_of(one, key) != word_of(other, key)) differ = key;
       if (!is_joined || differ.empty()) continue;
-      Finding finding;
-      finding.severity = Severity::caution;
-      finding.check = id("battery-mixed");
-      finding.part = other.name;
-      finding.span = other.span;
+      Finding finding = about(other, Severity::caution, id("battery-mixed"));
       finding.source = "common practice, no source (care of batteries)";
       // Plus at plus they stand side by side, else in a row.
       const bool is_parallel =
@@ -120,11 +117,7 @@ std::vector<Finding> check_battery_care(const Circuit& circuit) {
     const std::string chemistry = word_of(part, "chemistry");
     const std::string message = care(chemistry, is_fused(circuit, part));
     if (message.empty()) continue;
-    Finding finding;
-    finding.severity = Severity::caution;
-    finding.check = id("battery-care");
-    finding.part = part.name;
-    finding.span = part.span;
+    Finding finding = about(part, Severity::caution, id("battery-care"));
     finding.source = "common practice, no source (care of batteries)";
     finding.message = fmt::format("'{}' ({}) {}", part.name, chemistry, message);
     findings.push_back(std::move(finding));

@@ -57,11 +57,7 @@ std::vector<Finding> check_bypass(const Circuit& circuit) {
     if (part.kind != KindId::controller || part.nets[kVdd] <= 0) continue;
     const Held held = held_at(circuit, part.nets[kVdd]);
     if (!exceeds(kLeastFarads, held.fast)) continue;
-    Finding finding;
-    finding.severity = Severity::caution;
-    finding.check = id("controller-bypass");
-    finding.part = part.name;
-    finding.span = part.span;
+    Finding finding = about(part, Severity::caution, id("controller-bypass"));
     set_limit(finding, "capacitance", held.fast,
               practice(kLeastFarads, Unit::farad, "100 nF at every chip"));
     finding.bound = Bound::lower;

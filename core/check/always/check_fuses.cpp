@@ -54,11 +54,7 @@ std::vector<Finding> check_fuses(const Circuit& circuit) {
   for (const Part& part : circuit.parts) {
     const auto rated = part.kind == KindId::fuse ? figure(part, "rated") : std::nullopt;
     if (!rated || !exceeds(rated->value, most)) continue;
-    Finding finding;
-    finding.severity = Severity::caution;
-    finding.check = id("fuse-idle");
-    finding.part = part.name;
-    finding.span = part.span;
+    Finding finding = about(part, Severity::caution, id("fuse-idle"));
     set_limit(finding, "current", rated->value,
               practice(most, Unit::ampere, "what the supplies give into a short"));
     finding.message = fmt::format(

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
@@ -82,12 +83,9 @@ std::vector<Finding> check_gates(const Circuit& circuit) {
     const Drive drive = drive_of(circuit, static_cast<int>(k));
     if (drive.is_held || drive.output.part < 0) continue;
     const Part& chip = circuit.parts[drive.output.part];
-    Finding finding;
-    finding.severity =
-        load_amps(circuit, part) < kMuch ? Severity::note : Severity::caution;
-    finding.check = id("gate-floats");
-    finding.part = part.name;
-    finding.span = part.span;
+    Finding finding = about(
+        part, load_amps(circuit, part) < kMuch ? Severity::note : Severity::caution,
+        id("gate-floats"));
     finding.source =
         "common practice, no source (a pin is open until the program runs)";
     finding.message = fmt::format(

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 
 namespace benchproof {
 namespace {
@@ -23,11 +24,7 @@ std::vector<Finding> check_own_zero(const Circuit& circuit) {
   std::vector<Finding> findings;
   for (const LocalZero& zero : circuit.local_zeros) {
     const Part& supply = circuit.parts[zero.part];
-    Finding finding;
-    finding.severity = Severity::note;
-    finding.check = id("supply-own-zero");
-    finding.part = supply.name;
-    finding.span = supply.span;
+    Finding finding = about(supply, Severity::note, id("supply-own-zero"));
     finding.source = "Kirchhoff's current law: what leaves a supply has to come back";
     finding.message = fmt::format(
         "nothing joins '{}' and what it feeds to ground: '{}' is taken as zero there",

@@ -25,11 +25,7 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 constexpr int kOut = 2;
 
 Finding told(const Part& first, const Part& second) {
-  Finding finding;
-  finding.severity = Severity::caution;
-  finding.check = id("regulator-parallel");
-  finding.part = first.name;
-  finding.span = first.span;
+  Finding finding = about(first, Severity::caution, id("regulator-parallel"));
   finding.source = source_of(practice(0.0, Unit::none, "an output has one regulator"));
   finding.message = fmt::format(
       "'{}' and '{}' feed one net: no two are alike, so the higher one carries all of "

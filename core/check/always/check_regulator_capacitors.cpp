@@ -131,11 +131,7 @@ std::optional<Finding> without_esr(const Circuit& circuit, const Part& part) {
     ceramic = &capacitor;
   }
   if (ceramic == nullptr) return std::nullopt;
-  Finding finding;
-  finding.severity = Severity::caution;
-  finding.check = id("regulator-output-esr");
-  finding.part = part.name;
-  finding.span = part.span;
+  Finding finding = about(part, Severity::caution, id("regulator-output-esr"));
   set_limit(finding, "resistance", number_of(*ceramic, "esr").value_or(0.0), *least);
   finding.bound = Bound::lower;
   finding.message = fmt::format(

@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 
 namespace benchproof {
 namespace {
@@ -53,10 +54,7 @@ std::vector<Finding> check_surroundings(const Circuit& circuit) {
     names.push_back(
         fmt::format("'{}' ({:.0f} C)", part.name, is_hot ? span->most : span->least));
     if (finding) continue;
-    finding.emplace();
-    finding->severity = Severity::caution;
-    finding->check = id("surroundings");
-    finding->part = part.name;
+    finding = about(part, Severity::caution, id("surroundings"));
     finding->quantity = "temperature";
     finding->unit = Unit::celsius;
     finding->value = circuit.ambient;
@@ -64,7 +62,6 @@ std::vector<Finding> check_surroundings(const Circuit& circuit) {
     finding->bound = is_hot ? Bound::upper : Bound::lower;
     finding->source = "ranges that most sheets of such parts name, from memory";
     finding->mark = Mark::memory;
-    finding->span = part.span;
   }
   if (!finding) return {};
   finding->message = fmt::format(

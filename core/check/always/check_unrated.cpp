@@ -2,6 +2,7 @@
 #include <fmt/ranges.h>
 
 #include "core/check/always/always.h"
+#include "core/check/finding/wording.h"
 
 namespace benchproof {
 namespace {
@@ -64,11 +65,7 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
       keys.emplace_back("'thermal_resistance_case'");
     }
     if (missing.empty()) continue;
-    Finding finding;
-    finding.severity = Severity::note;
-    finding.check = id("unrated");
-    finding.part = part.name;
-    finding.span = part.span;
+    Finding finding = about(part, Severity::note, id("unrated"));
     finding.source = "the description gives no rating";
     finding.mark = Mark::given;
     // The class of a controller has what is needed; one with a figure of its own has

@@ -24,6 +24,15 @@ std::string without_zeros(const std::string& text) {
 
 }  // namespace
 
+Finding about(const Part& part, Severity severity, CheckId check) {
+  Finding finding;
+  finding.severity = severity;
+  finding.check = check;
+  finding.part = part.name;
+  finding.span = part.span;
+  return finding;
+}
+
 bool exceeds(double value, double limit) { return value > limit * (1 + kLimitShare); }
 
 std::string source_of(const Figure& figure) {

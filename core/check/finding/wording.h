@@ -7,13 +7,18 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
+#include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"
+#include "core/circuit/circuit.h"
 
 namespace benchproof {
 
 /// A value counts as past its limit when it is so by more than this share: ideal
 /// drops hold within 10 uV (DESIGN section 4), which is 1e-5 of a volt.
 inline constexpr double kLimitShare = 1e-5;
+
+/// A finding about a part that still has to say what.
+[[nodiscard]] Finding about(const Part& part, Severity severity, CheckId check);
 
 /// Whether `value` is above `limit` (>= 0) by more than the solvers' own blur.
 [[nodiscard]] bool exceeds(double value, double limit);

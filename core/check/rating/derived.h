@@ -14,9 +14,12 @@ inline constexpr double kRegulatorOffShare = 0.1;
 /// Below this supply voltage a chip counts as switched off. Common practice, no source.
 inline constexpr double kControllerOffVolts = 0.5;
 
+/// The band of an input's voltage, over the supply, in which a level is not certain.
+inline constexpr double kLowShare = 0.3, kHighShare = 0.7;
+
 /// The greatest supply voltage at which a chip is made to work; nothing where the
-/// description gives its `supply_max` and no `operating_max`: that is the builder's word
-/// for how far it may go. Volt.
+/// description gives its `supply_max` and no `operating_max`: that is the builder's
+/// word for how far it may go. Volt.
 [[nodiscard]] std::optional<Figure> operating_limit(const Part& chip, double ambient);
 
 /// A chip's supply the wrong way round by more than this drives the chip's own diodes

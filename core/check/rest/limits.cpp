@@ -61,12 +61,7 @@ std::optional<double> heatsink_needed(const CheckInput& input, int part, double 
 
 Finding about_part(const CheckInput& input, int part, Severity severity,
                    CheckId check) {
-  Finding finding;
-  finding.severity = severity;
-  finding.check = check;
-  finding.part = input.parts[part].name;
-  finding.span = input.parts[part].span;
-  return finding;
+  return about(input.parts[part], severity, check);
 }
 
 namespace {

@@ -100,12 +100,9 @@ std::optional<std::pair<std::size_t, Finding>> moving_rail(const Circuit& circui
     }
   }
   if (!(most - least > kMovesShare * most)) return std::nullopt;
-  Finding finding;
-  finding.severity =
-      most - least > kFarMovesShare * most ? Severity::fault : Severity::caution;
-  finding.check = id("rail-moves");
-  finding.part = chip.name;
-  finding.span = chip.span;
+  Finding finding = about(
+      chip, most - least > kFarMovesShare * most ? Severity::fault : Severity::caution,
+      id("rail-moves"));
   set_limit(finding, "voltage", most - least,
             practice(kMovesShare * most, Unit::volt, "a supply moves by 5 % at most"));
   finding.message = fmt::format(
@@ -224,11 +221,7 @@ bool is_idle(const Circuit& circuit, const std::vector<const State*>& states,
 }
 
 Finding idle_control(const Part& part) {
-  Finding finding;
-  finding.severity = Severity::caution;
-  finding.check = id("control-idle");
-  finding.part = part.name;
-  finding.span = part.span;
+  Finding finding = about(part, Severity::caution, id("control-idle"));
   finding.source =
       source_of(practice(0.0, Unit::none, "what is switched or sensed does something"));
   finding.message = fmt::format(
@@ -241,8 +234,6 @@ Finding idle_control(const Part& part) {
 }
 
 // --- an input that always reads the same
-
-constexpr double kLowShare = 0.3, kHighShare = 0.7;  // Of the supply: certain levels.
 
 /// The level that an input reads in all phases of all states: -1 low, 1 high; 0 where
 /// it is another one in some, or none for certain.

@@ -185,11 +185,7 @@ std::optional<Finding> idle_chip(
       if (!is_open)
         most = std::max(most, std::abs(phase->net_volts[vdd] - phase->net_volts[vss]));
   if (most > kControllerOffVolts) return std::nullopt;
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = id("chip-idle");
-  finding.part = chip.name;
-  finding.span = chip.span;
+  Finding finding = about(chip, Severity::fault, id("chip-idle"));
   set_limit(finding, "voltage", most,
             practice(kControllerOffVolts, Unit::volt, "a chip has a supply"));
   finding.bound = Bound::lower;
@@ -301,12 +297,8 @@ std::optional<Finding> idle_supplies(
   const double volts = figure_volts ? figure_volts->value : 1.0;
   const Part* blocking = blocking_diode(circuit, seen, volts);
   if (blocking == nullptr && has_charged(circuit, seen, *first, volts)) return {};
-  const Part& about = blocking != nullptr ? *blocking : *first;
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = id("supply-idle");
-  finding.part = about.name;
-  finding.span = about.span;
+  const Part& part = blocking != nullptr ? *blocking : *first;
+  Finding finding = about(part, Severity::fault, id("supply-idle"));
   set_limit(finding, "current", 0.0,
             practice(kIdleAmps, Unit::ampere, "more than leakage"));
   finding.bound = Bound::lower;
@@ -350,7 +342,6 @@ std::optional<std::pair<std::size_t, Finding>> stuck_switch(
     const std::vector<std::vector<const Observation*>>& seen) {
   constexpr double kLeastAmps = 1e-3;  // Less is no load. Common practice.
   constexpr double kStuckShare = 0.5;
-  constexpr double kLowShare = 0.3, kHighShare = 0.7;
   const Part& part = circuit.parts[index];
   if (part.nets[0] < 0) return std::nullopt;
   const PinRef driver = output_behind(circuit, part.nets[0]);
@@ -377,11 +368,7 @@ std::optional<std::pair<std::size_t, Finding>> stuck_switch(
   }
   if (!is_high || !is_low || most < kLeastAmps || least <= kStuckShare * most)
     return std::nullopt;
-  Finding finding;
-  finding.severity = Severity::fault;
-  finding.check = id("switch-stuck");
-  finding.part = part.name;
-  finding.span = part.span;
+  Finding finding = about(part, Severity::fault, id("switch-stuck"));
   set_limit(finding, "current", least,
             practice(kStuckShare * most, Unit::ampere, "half of what flows when on"));
   finding.message = fmt::format(

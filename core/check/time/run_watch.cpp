@@ -55,15 +55,6 @@ class RunMoment : public Moment {
 
 std::string for_time(double seconds) { return short_text(seconds, Unit::second); }
 
-Finding about(const Part& part, Severity severity, CheckId check) {
-  Finding finding;
-  finding.severity = severity;
-  finding.check = check;
-  finding.part = part.name;
-  finding.span = part.span;
-  return finding;
-}
-
 double total_length(const std::vector<Stretch>& stretches) {
   double seconds = 0.0;
   for (const Stretch& s : stretches) seconds += s.length();

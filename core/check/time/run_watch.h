@@ -16,9 +16,6 @@ namespace benchproof {
 /// A time for people.
 [[nodiscard]] std::string for_time(double seconds);
 
-/// A finding about a part, without value and message.
-[[nodiscard]] Finding about(const Part& part, Severity severity, CheckId check);
-
 /// A finding of a rating about a part, without message.
 [[nodiscard]] Finding about_run_rating(const Part& part, const Rating& rating,
                                        Severity severity, double value,

@@ -79,8 +79,6 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 constexpr double kClampNothing = 0.1e-3;
 /// What clamp diodes bear where no figure is published. Common practice, no source.
 constexpr double kClampMost = 10e-3;
-/// The band of an input's voltage, over the supply, in which a level is not certain.
-constexpr double kLowShare = 0.3, kHighShare = 0.7;
 
 double supply_volts(const CheckInput& input, const Observation& seen, int index) {
   return volts_between(input, seen, index, kVdd, kVss);

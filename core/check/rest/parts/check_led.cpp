@@ -351,7 +351,8 @@ int next_in_row(const CheckInput& input, const Observation& seen, int from, int 
                 double amps) {
   constexpr double kAside = 0.1;  // What may go elsewhere: a pull-up, a leak.
   int next = -1;
-  for (const PinRef pin : resting_pins(input.circuit, net)) {
+  for (const PinRef pin : input.circuit.nets[net].pins) {
+    if (input.parts[pin.part].kind == KindId::capacitor) continue;
     const double here = std::abs(pin_amps(seen, pin.part, pin.pin));
     if (pin.part == from || here <= kAside * amps) continue;
     if (next >= 0 || here > (1.0 + kAside) * amps) return -1;
