@@ -53,6 +53,8 @@ consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 constexpr double kMovedShare = 0.03;
 constexpr double kMovedAmps = 20e-6;
 constexpr double kMovedVolts = 10e-3;
+/// A part of which nothing moves by this share is as it was.
+constexpr double kFeltShare = 3e-3;
 /// An absolute rating that is passed by so much by spread alone is a fault.
 constexpr double kFarTimes = 1.25;
 /// Below this share of what it carries at most a load or LED is off, above the second
@@ -96,6 +98,7 @@ struct SeenSpread {
   std::vector<Network> networks;
   std::vector<Observation> phases;
   Observation average;
+  std::vector<bool> felt;  ///< Of each part whether it feels the end at all.
 };
 
 bool has_moved(const std::vector<double>& now, const std::vector<double>& then,
@@ -111,6 +114,25 @@ bool has_moved(const Observation& now, const Observation& then) {
   for (std::size_t k = 0; k < now.pin_amps.size(); ++k)
     if (has_moved(now.pin_amps[k], then.pin_amps[k], kMovedAmps)) return true;
   return false;
+}
+
+bool is_felt(double now, double then, double least) {
+  return std::abs(then - now) > kFeltShare * (least + std::abs(now));
+}
+
+/// Marks the parts of which a pin's voltage or current is another one.
+void mark_felt(const std::vector<Part>& parts, const Observation& now,
+               const Observation& then, std::vector<bool>& felt) {
+  std::vector<bool> nets(now.net_volts.size());
+  for (std::size_t net = 0; net < nets.size(); ++net)
+    nets[net] = is_felt(now.net_volts[net], then.net_volts[net], kMovedVolts);
+  for (std::size_t part = 0; part < parts.size(); ++part) {
+    const std::vector<int>& joined = parts[part].nets;
+    for (std::size_t pin = 0; pin < joined.size() && !felt[part]; ++pin)
+      felt[part] = (joined[pin] >= 0 && nets[joined[pin]]) ||
+                   is_felt(now.pin_amps[part][pin], then.pin_amps[part][pin],
+                           kMovedAmps);
+  }
 }
 
 /// Asks the witnesses about states with one part at an end.
@@ -155,6 +177,7 @@ class Spread {
                                                   const SpreadEnd& end) const {
     const StateResult& result = states_[state];
     SeenSpread seen;
+    seen.felt.resize(result.parts.size());
     std::vector<double> shares;
     bool is_moved = false;
     for (const PhaseResult& phase : result.phases) {
@@ -165,6 +188,7 @@ class Spread {
       seen.phases.push_back(observe(circuit_, network, solution));
       shares.push_back(phase.phase.share);
       is_moved = is_moved || has_moved(phase.nodal_seen, seen.phases.back());
+      mark_felt(result.parts, phase.nodal_seen, seen.phases.back(), seen.felt);
     }
     if (!is_moved) return std::nullopt;
     seen.average = average(seen.phases, shares);
@@ -186,8 +210,9 @@ class Spread {
     std::vector<SeenPhase> phases;
     for (std::size_t k = 0; k < seen.phases.size(); ++k)
       phases.push_back({result.phases[k].phase, seen.phases[k], nullptr});
-    const CheckInput input = check_input(circuit_, state_of(circuit_, result),
-                                         result.parts, std::move(phases), seen.average);
+    CheckInput input = check_input(circuit_, state_of(circuit_, result), result.parts,
+                                   std::move(phases), seen.average);
+    input.asked = &seen.felt;
     std::vector<Finding> found = run_checks(input);
     std::erase_if(found, [&](const Finding& f) {
       return (!tells_of_function(f) && !is_past_rating(f)) || is_told(f);

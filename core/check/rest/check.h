@@ -30,7 +30,13 @@ struct CheckInput {
   const std::vector<Part>& parts;  ///< With the state's settings laid over them.
   std::vector<SeenPhase> phases;   ///< At least one; shares add up to 1.
   const Observation& average;      ///< Share-weighted over the phases.
+  /// Of each part whether its own ratings and checks are asked for. Null: of all.
+  const std::vector<bool>* asked = nullptr;
 };
+
+[[nodiscard]] inline bool is_asked(const CheckInput& input, std::size_t part) {
+  return input.asked == nullptr || (*input.asked)[part];
+}
 
 /// Whether a check looks at strong pins, too (see SeenPhase).
 enum class PinsRead { weak, strong };

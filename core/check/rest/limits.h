@@ -114,11 +114,12 @@ void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findi
 /// How near every part comes to each of its ratings, in the table's order.
 [[nodiscard]] std::vector<Margin> margins_at_rest(const CheckInput& input);
 
-/// Calls `function(index, part)` for the parts of a kind.
+/// Calls `function(index, part)` for the parts of a kind that are asked for.
 template <typename Function>
 void for_parts(const CheckInput& input, KindId kind, Function&& function) {
   for (std::size_t i = 0; i < input.parts.size(); ++i) {
-    if (input.parts[i].kind == kind) function(static_cast<int>(i), input.parts[i]);
+    if (input.parts[i].kind == kind && is_asked(input, i))
+      function(static_cast<int>(i), input.parts[i]);
   }
 }
 
