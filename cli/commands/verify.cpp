@@ -13,6 +13,7 @@
 #include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
+#include "cli/render/short_text.h"
 #include "cli/render/text.h"
 #include "spice/session/engine_session.h"
 
@@ -27,7 +28,8 @@ struct VerifyOptions {
   std::vector<std::string> runs;    ///< ... and runs; both empty: all there are.
   bool json = false;
   bool all_variants = false;  ///< Each variant too, after the description.
-  bool by_hand = false;
+  bool full = false;          ///< Every figure, with its source.
+  bool by_hand = false;       ///< The hand rules, too; implies `full`.
   bool allow_unsealed = false;
 };
 
@@ -86,11 +88,16 @@ int tell_troubles(const Judged& judged) {
 
 /// The reports on a description and its variants, for people. Empty where it was
 /// refused.
-std::string judged_text(const Judged& judged, const TextOptions& options) {
+std::string judged_text(const Judged& judged, const VerifyOptions& options) {
   if (!judged.report.circuit) return {};
-  std::string text = verify_text(judged.report, options);
-  for (const FileReport& variant : judged.variants)
-    text += "\n" + verify_text(variant, options);
+  const bool colour = wants_colour();
+  const auto text_of = [&](const FileReport& report) {
+    return options.full || options.by_hand
+               ? verify_text(report, {colour, options.by_hand})
+               : short_text(report, colour);
+  };
+  std::string text = text_of(judged.report);
+  for (const FileReport& variant : judged.variants) text += "\n" + text_of(variant);
   return text;
 }
 
@@ -100,7 +107,6 @@ int verify_files(const VerifyOptions& options, const Wishes& asked) {
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
-  const TextOptions text_options{wants_colour(), options.by_hand};
   const bool is_list = options.json && options.files.size() > 1;
 
   int status = kExitGood;
@@ -122,13 +128,14 @@ int verify_files(const VerifyOptions& options, const Wishes& asked) {
       is_written = write_result(verify_json(judged.report, judged.variants) +
                                 (is_last ? "\n" : ",\n"));
     } else if (judged.report.circuit) {
-      is_written =
-          write_result((is_advice ? "\n" : "") + judged_text(judged, text_options));
+      is_written = write_result((is_advice ? "\n" : "") + judged_text(judged, options));
       is_advice = true;
     }
   }
   if (is_list && is_written) is_written = write_result("]\n");
-  if (is_advice && is_written) is_written = write_result(safety_text());
+  if (is_advice && is_written)
+    is_written = write_result((options.full || options.by_hand ? "" : more_text()) +
+                              safety_text());
   return is_written ? status : std::max(status, kExitRefused);
 }
 
@@ -166,7 +173,9 @@ Command verify_command() {
   add_version_choice(options, given->version).excludes = "--all-variants";
   options.flag("--all-variants", "each variant too, after the plain description",
                given->all_variants);
-  options.flag("--by-hand", "show the hand rules in full", given->by_hand);
+  options.flag("--full", "every current, power and source", given->full);
+  options.flag("--by-hand", "in full, with the handbook rules that fit",
+               given->by_hand);
   add_unsealed(options, given->allow_unsealed);
   return {"verify", "prove a circuit: ratings, expectations, verdict",
           std::move(options), [given] { return run_verify(*given); }};

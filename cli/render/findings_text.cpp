@@ -11,6 +11,8 @@
 #include "cli/render/layout.h"
 #include "cli/render/report.h"
 #include "core/base/quantity.h"
+#include "core/check/finding/told.h"
+#include "core/check/finding/wording.h"
 
 namespace benchproof {
 namespace {
@@ -26,19 +28,16 @@ std::string base_name(std::string_view file) {
   return printable(slash == std::string_view::npos ? file : file.substr(slash + 1));
 }
 
-/// "-12 %": how far from its limit. Beyond a thousand percent the figure says no more.
+/// "-12 %": how far from its limit. Beyond ten times as much the figure says no more.
 std::string margin_text(const Finding& finding) {
   constexpr double kMost = 999.0;
   const auto share = margin(finding);
   if (!share || !std::isfinite(*share)) return {};
   const double percent = std::round(*share * 100.0);
-  if (percent > kMost) return ">999 %";
-  if (percent < -kMost) return "<-999 %";
+  if (std::abs(percent) > kMost)
+    return (percent < 0.0) == (finding.bound == Bound::upper) ? "far above"
+                                                              : "far below";
   return percent == 0.0 ? "0 %" : fmt::format("{:+.0f} %", percent);
-}
-
-std::string subject(const Finding& finding) {
-  return finding.part.empty() ? finding.net : finding.part;
 }
 
 std::string place(const Finding& finding, std::string_view file) {
@@ -50,17 +49,16 @@ std::string place(const Finding& finding, std::string_view file) {
 std::string finding_text(const Finding& finding, std::string_view file,
                          std::size_t quantity_width, std::size_t subject_width,
                          bool colour) {
-  const auto text_of = [&](const std::optional<double>& value) {
-    return value ? figure_text(*value, finding.unit) : std::string();
-  };
-  const std::string limit =
-      finding.limit ? "limit " + text_of(finding.limit) : std::string();
+  const std::string value =
+      finding.value ? cell_text(*finding.value, finding.unit) : std::string();
+  const std::string limit = finding.limit
+                                ? "limit " + figure_text(*finding.limit, finding.unit)
+                                : std::string();
   const std::string severity(severity_word(finding.severity));
   std::string line =
       joined({padded(severity, 7), padded(finding.quantity, quantity_width),
-              padded(subject(finding), subject_width),
-              right_aligned(text_of(finding.value), 8), limit, margin_text(finding),
-              place(finding, file),
+              padded(subject_of(finding), subject_width), right_aligned(value, 8),
+              limit, margin_text(finding), place(finding, file),
               finding.check.empty() ? "" : fmt::format("[{}]", finding.check)},
              2, 4, 6);
   line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
@@ -112,6 +110,12 @@ std::string plain_text(std::string_view text) {
   return result;
 }
 
+std::string cell_text(double value, Unit unit) {
+  if (is_next_to_nothing(value, unit)) return "nothing";
+  if (unit == Unit::celsius && value > kBurnsCelsius) return "would burn";
+  return figure_text(value, unit);
+}
+
 std::string figure_text(double value, Unit unit, int digits) {
   return plain_text(format_quantity(value, unit, digits));
 }
@@ -143,7 +147,7 @@ std::string findings_section(std::span<const Finding> findings, std::string_view
   std::size_t subject_width = 0;
   for (const Finding& finding : findings) {
     quantity_width = std::max(quantity_width, columns_of(finding.quantity));
-    subject_width = std::max(subject_width, columns_of(subject(finding)));
+    subject_width = std::max(subject_width, columns_of(subject_of(finding)));
   }
   subject_width = std::min<std::size_t>(subject_width, 12);
   std::string text = fmt::format("  findings: {}\n", counts_text(findings));

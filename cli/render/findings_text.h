@@ -24,6 +24,9 @@ enum class Ink { strong, fault, caution, note };
 
 [[nodiscard]] std::string figure_text(double value, Unit unit, int digits = 3);
 
+/// A figure that was found: "12.0 mA", "nothing", "would burn".
+[[nodiscard]] std::string cell_text(double value, Unit unit);
+
 /// "apart by at most 3 %": a share, rounded up.
 [[nodiscard]] std::string at_most_text(double share);
 

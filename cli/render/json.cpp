@@ -251,8 +251,7 @@ Json state_json(const Circuit& circuit, const StateResult& state) {
   if (state.phases.size() > 1 || !state.agrees)
     for (const PhaseResult& phase : state.phases)
       json["phases"].push_back(phase_json(circuit, phase));
-  for (const Finding& finding : state.findings)
-    json["findings"].push_back(finding_json(finding));
+  json["findings"] = findings_json(state.findings);
   for (const ExpectationResult& result : state.expectations)
     json["expectations"].push_back(expectation_json(circuit, result));
   for (const HandResult& hand : state.by_hand)
@@ -309,8 +308,7 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
       {"by_hand", Json::array()}};
   for (const RunExpectationResult& result : run.expectations)
     json["expectations"].push_back(run_expectation_json(circuit, result));
-  for (const Finding& finding : run.findings)
-    json["findings"].push_back(finding_json(finding));
+  json["findings"] = findings_json(run.findings);
   for (const HandResult& hand : run.by_hand) json["by_hand"].push_back(hand_json(hand));
   return json;
 }

@@ -1,15 +1,22 @@
 #include "cli/render/json_parts.h"
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
+#include "core/check/finding/told.h"
 
 namespace benchproof {
 namespace {
 
 using Json = nlohmann::ordered_json;
+
+void add_once(Json& parts, const Finding& finding) {
+  if (std::find(parts.begin(), parts.end(), finding.part) == parts.end())
+    parts.push_back(finding.part);
+}
 
 }  // namespace
 
@@ -50,7 +57,18 @@ nlohmann::ordered_json finding_json(const Finding& f) {
 
 nlohmann::ordered_json findings_json(std::span<const Finding> findings) {
   Json list = Json::array();
-  for (const Finding& finding : findings) list.push_back(finding_json(finding));
+  for (const Finding& finding : findings) {
+    Json json = finding_json(finding);
+    const Finding* cause = cause_among(findings, finding);
+    json["follows_from"] = cause == nullptr ? Json(nullptr)
+                                            : Json({{"check", cause->check},
+                                                    {"part", text_json(cause->part)},
+                                                    {"net", text_json(cause->net)}});
+    Json& parts = json["parts"] = Json::array();
+    for (const Finding& other : findings)
+      if (other.check == finding.check && !other.part.empty()) add_once(parts, other);
+    list.push_back(std::move(json));
+  }
   return list;
 }
 

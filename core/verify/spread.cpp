@@ -129,9 +129,9 @@ void mark_felt(const std::vector<Part>& parts, const Observation& now,
   for (std::size_t part = 0; part < parts.size(); ++part) {
     const std::vector<int>& joined = parts[part].nets;
     for (std::size_t pin = 0; pin < joined.size() && !felt[part]; ++pin)
-      felt[part] = (joined[pin] >= 0 && nets[joined[pin]]) ||
-                   is_felt(now.pin_amps[part][pin], then.pin_amps[part][pin],
-                           kMovedAmps);
+      felt[part] =
+          (joined[pin] >= 0 && nets[joined[pin]]) ||
+          is_felt(now.pin_amps[part][pin], then.pin_amps[part][pin], kMovedAmps);
   }
 }
 
@@ -264,7 +264,7 @@ class Spread {
         stays                      ? "does not go off"
         : part.kind == KindId::led ? "is dark"
                                    : "does not get what it needs",
-        short_text(then, Unit::ampere), short_text(now, Unit::ampere),
+        found_text(then, Unit::ampere), found_text(now, Unit::ampere),
         stays ? "bring the control pin of what switches it nearer to its rail"
               : "leave it more room");
     return finding;

@@ -41,6 +41,13 @@ TEST_CASE("the demo reads as it should", "[program][golden]") {
   }
 }
 
+TEST_CASE("the demo fits in a short view, the verdict first", "[program][golden]") {
+  const Ran ran = run_program({"verify", kDemo});
+  CHECK(ran.status == 0);
+  CHECK(golden_difference("harbour-light-short.txt", ran.out) == "");
+  CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') <= 60);
+}
+
 TEST_CASE("complaints read as they should", "[program][golden]") {
   const Ran ran = run_program({"verify", "tests/diagnostics/net-dangling.toml",
                                "tests/diagnostics/kind-unknown.toml",
@@ -134,7 +141,7 @@ TEST_CASE("a fault ends in 1, and values can be set", "[program]") {
 
 TEST_CASE("single states can be asked for", "[program]") {
   const Ran ran =
-      run_program({"verify", kDemo, "--state", "day", "--state", "mooring"});
+      run_program({"verify", kDemo, "--state", "day", "--state", "mooring", "--full"});
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out, Contains("state day") && Contains("state mooring") &&
                           !Contains("state night"));

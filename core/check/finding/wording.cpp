@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace benchproof {
 namespace {
@@ -59,7 +60,7 @@ std::pair<std::string, std::string> two_texts(double value, double limit, Unit u
   constexpr int kMostDigits = 9;
   std::pair<std::string, std::string> texts;
   for (int digits = 3; digits <= kMostDigits; ++digits) {
-    texts = {short_text(value, unit, digits), short_text(limit, unit, digits)};
+    texts = {found_text(value, unit, digits), short_text(limit, unit, digits)};
     if (texts.first != texts.second) break;
   }
   return texts;
@@ -68,7 +69,23 @@ std::pair<std::string, std::string> two_texts(double value, double limit, Unit u
 std::string past_text(double value, const Figure& limit, std::string_view rating,
                       std::string_view part) {
   const auto [is, may] = two_texts(value, limit.value, limit.unit);
+  if (limit.unit == Unit::celsius && value > kBurnsCelsius)
+    return fmt::format("'{}' would burn, far above the {} {}", part, may, rating);
   return fmt::format("{} exceeds the {} {} of '{}'", is, may, rating, part);
+}
+
+bool is_next_to_nothing(double value, Unit unit) {
+  const double size = std::abs(value);
+  if (size == 0.0) return false;
+  return (unit == Unit::volt && size < 1e-6) || (unit == Unit::ampere && size < 1e-9) ||
+         (unit == Unit::watt && size < 1e-9);
+}
+
+std::string found_text(double value, Unit unit, int digits) {
+  if (is_next_to_nothing(value, unit)) return "next to nothing";
+  if (unit == Unit::celsius && value > kBurnsCelsius)
+    return short_text(kBurnsCelsius, unit) + " and more";
+  return short_text(value, unit, digits);
 }
 
 std::string short_text(double value, Unit unit, int digits) {

@@ -38,7 +38,18 @@ void set_limit(Finding& finding, std::string_view quantity, double value,
 [[nodiscard]] std::string past_text(double value, const Figure& limit,
                                     std::string_view rating, std::string_view part);
 
-/// A quantity without needless zeros: "20 mA", "1.5 A".
+/// Above this any part would burn, and how hot it were says nothing. Common practice,
+/// no source. Celsius.
+inline constexpr double kBurnsCelsius = 400.0;
+
+/// Whether a voltage, current or power is there by calculation only: no meter shows it.
+/// 0 is not.
+[[nodiscard]] bool is_next_to_nothing(double value, Unit unit);
+
+/// A quantity that was found: "20 mA", "next to nothing", "400 C and more".
+[[nodiscard]] std::string found_text(double value, Unit unit, int digits = 3);
+
+/// A quantity without needless zeros: "20 mA", "1.5 A". It reads back.
 [[nodiscard]] std::string short_text(double value, Unit unit, int digits = 3);
 
 /// Two quantities with as many digits as tell them apart, three at least.

@@ -170,7 +170,7 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
       "'{}' {}: no state gives it more than {} of its {}; is what switches it fully "
       "on, and the supply high enough",
       load.name, is_idle ? "does nothing" : "works weakly",
-      short_text(most, Unit::volt), short_text(rated->value, Unit::volt));
+      found_text(most, Unit::volt), short_text(rated->value, Unit::volt));
   return std::pair{best, std::move(finding)};
 }
 
@@ -413,7 +413,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     finding.span = part.span;
     set_limit(finding, "current", best.amps, limit);
     finding.bound = Bound::lower;
-    const std::string amps = short_text(best.amps, Unit::ampere);
+    const std::string amps = found_text(best.amps, Unit::ampere);
     if (!is_dark) {
       finding.message =
           fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
@@ -441,7 +441,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
           "'{}' never lights: it gets at most {} in any state, below {}, at no more "
           "than {} across it",
           part.name, amps, short_text(limit.value, Unit::ampere),
-          short_text(best.volts, Unit::volt));
+          found_text(best.volts, Unit::volt));
     }
     findings.emplace_back(best.state, std::move(finding));
   }

@@ -71,7 +71,7 @@ std::optional<Finding> check_touch(const CheckInput& input, int index,
   finding.message = fmt::format(
       "'{}' reaches about {} outside at {} {} a heat sink; above {} it burns skin "
       "within seconds: keep fingers and plastics away",
-      finding.part, short_text(found->value.value, Unit::celsius),
+      finding.part, found_text(found->value.value, Unit::celsius),
       short_text(heating_watts(input, index).value, Unit::watt),
       path->on_heatsink ? "on" : "without",
       short_text(found->limit.value, Unit::celsius));
@@ -113,7 +113,7 @@ std::optional<Finding> check_hot(const CheckInput& input, int index) {
     set_limit(finding, "temperature", *celsius, limit);
     finding.message =
         fmt::format("'{}' reaches about {} outside at {}", part.name,
-                    short_text(*celsius, Unit::celsius), short_text(watts, Unit::watt));
+                    found_text(*celsius, Unit::celsius), short_text(watts, Unit::watt));
   } else {
     finding.source = source_of(limit);
     finding.message = fmt::format("the glass of '{}' gets hot at {}", part.name,

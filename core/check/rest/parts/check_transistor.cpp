@@ -184,7 +184,7 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
                   finding.source, source_of(resistance));
   const std::string where =
       std::isfinite(hot) && hot < 3.0 * limit.value
-          ? fmt::format("settles at {}, above", short_text(hot, Unit::celsius))
+          ? fmt::format("settles at {}, above", found_text(hot, Unit::celsius))
           : "finds no equilibrium below";
   finding.message = fmt::format(
       "'{}' {} its {} junction limit: {} through the {} that its sheet allows make {} "

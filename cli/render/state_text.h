@@ -1,0 +1,15 @@
+#pragma once
+
+#include <string>
+
+#include "cli/render/report.h"
+
+namespace benchproof {
+
+/// What is known of one state, for people: agreement, nets, parts, PWM, findings,
+/// expectations, and with `by_hand` the handbook rules that fit.
+[[nodiscard]] std::string state_section(const FileReport& report,
+                                        const StateResult& state, bool colour,
+                                        bool by_hand);
+
+}  // namespace benchproof
