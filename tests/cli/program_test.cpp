@@ -13,6 +13,7 @@
 #include <regex>
 #include <sstream>
 
+#include "flat.h"
 #include "folder.h"
 #include "golden.h"
 #include "screen.h"
@@ -46,6 +47,41 @@ TEST_CASE("the demo fits in a short view, the verdict first", "[program][golden]
   CHECK(ran.status == 0);
   CHECK(golden_difference("harbour-light-short.txt", ran.out) == "");
   CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') <= 60);
+}
+
+// Both transistors have their gates at about 3 V when it begins: either may win.
+TEST_CASE("a run that can begin in two ways is told as such", "[program]") {
+  const Ran ran = run_program({"verify", "-"}, {.input = R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "500 mA", regulated = true }
+r1 = { kind = "resistor", value = "330R" }
+r2 = { kind = "resistor", value = "330R" }
+b1 = { kind = "resistor", value = "1M" }
+b2 = { kind = "resistor", value = "1M" }
+l1 = { kind = "led", colour = "red" }
+l2 = { kind = "led", colour = "red" }
+c1 = { kind = "capacitor", value = "1uF", initial = "3 V" }
+c2 = { kind = "capacitor", value = "1uF" }
+q1 = { kind = "mosfet", type = "2N7000" }
+q2 = { kind = "mosfet", type = "2N7000" }
+[nets]
+rail = ["jack.plus", "r1.a", "r2.a", "b1.a", "b2.a"]
+a1 = ["r1.b", "l1.anode"]
+a2 = ["r2.b", "l2.anode"]
+k1 = ["l1.cathode", "q1.drain", "c1.a"]
+k2 = ["l2.cathode", "q2.drain", "c2.a"]
+n1 = ["c2.b", "b1.b", "q1.gate"]
+n2 = ["c1.b", "b2.b", "q2.gate"]
+ground = ["jack.minus", "q1.source", "q2.source"]
+[states.on]
+[[runs]]
+name = "flash"
+state = "on"
+from = "initial"
+span = "5 s"
+)"});
+  CHECK(ran.status == 4);
+  CHECK_THAT(flat(ran.out), Contains("can begin in more than one way"));
 }
 
 TEST_CASE("complaints read as they should", "[program][golden]") {

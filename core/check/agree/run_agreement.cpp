@@ -242,6 +242,39 @@ double share_of(const RunAgreement& a) {
 
 namespace {
 
+/// The nodal witness's times between the engine's points about a moment: what it saw
+/// there and the engine's steps went over. Nothing where these are too many.
+std::vector<double> times_about(double moment, const Waveform& engine,
+                                const Waveform& nodal) {
+  const auto here =
+      std::lower_bound(engine.seconds.begin(), engine.seconds.end(), moment);
+  if (here == engine.seconds.end()) return {};
+  const double before = here == engine.seconds.begin() ? *here : *std::prev(here);
+  const double behind =
+      std::next(here) == engine.seconds.end() ? *here : *std::next(here);
+  std::vector<double> times;
+  for (const double t : nodal.seconds)
+    if (t > before && t < behind && t != *here) times.push_back(t);
+  if (times.size() > kMostPassedOver) times.clear();
+  return times;
+}
+
+/// Whether a net begins elsewhere: by a good part of what it swings by in the run.
+bool begin_apart(const Timeline& timeline, const Waveform& engine,
+                 const Waveform& nodal) {
+  constexpr double kGoodPart = 0.2;
+  const auto met =
+      std::find(nodal.seconds.begin(), nodal.seconds.end(), engine.seconds.front());
+  if (met == nodal.seconds.end()) return false;
+  const double* here = nodal.row(static_cast<std::size_t>(met - nodal.seconds.begin()));
+  const std::vector<double> swing =
+      swings(nodal, static_cast<std::size_t>(timeline.network.structure->nets));
+  for (std::size_t net = 1; net < swing.size(); ++net)
+    if (std::abs(engine.row(0)[net] - here[net]) > kWaveVolts + kGoodPart * swing[net])
+      return true;
+  return false;
+}
+
 /// The voltages of both.
 RunAgreement agree_with(const Flips& flips, const Timeline& timeline,
                         const Waveform& engine, const Waveform& nodal) {
@@ -267,7 +300,13 @@ RunAgreement agree_with(const Flips& flips, const Timeline& timeline,
                     a.net, format_quantity(a.seconds, Unit::second, 5),
                     format_quantity(a.engine_volts, Unit::volt, 6),
                     format_quantity(a.nodal_volts, Unit::volt, 6));
-    if (!flips.is_none())
+    if (a.passed_over.empty()) a.passed_over = times_about(a.seconds, engine, nodal);
+    if (begin_apart(timeline, engine, nodal))
+      a.reason +=
+          "; they begin apart: with these charges the circuit can begin in more than "
+          "one way; give another capacitor its 'initial' voltage, or begin from a "
+          "state";
+    else if (!flips.is_none())
       a.reason +=
           "; the circuit flips by itself in this run: 1 nF from each base or gate to "
           "ground says how fast, and a shorter span leaves less to add up";

@@ -51,6 +51,7 @@ struct RunAgreement {
   std::string reason;  ///< Empty if they agree.
   /// Times of the nodal witness between two of the engine's at which its voltage is
   /// not between theirs: the first kMostPassedOver, and one more if there are more.
+  /// Where there are none and they differ, those about the moment told.
   std::vector<double> passed_over;
 };
 
