@@ -25,7 +25,7 @@ Program program() {
       "the command line is wrong; 3 a solver has no answer; 4 the solvers disagree.\n"
       "Of several files the highest counts.",
       {verify_command(), deck_command(), wave_command(), shopping_command(),
-       size_command(), parts_command(), range_command(), compare_command(),
+       size_command(), parts_command(), range_command(), tolerance_command(), compare_command(),
        regress_command()}};
 }
 

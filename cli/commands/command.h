@@ -25,6 +25,7 @@ struct Command {
 [[nodiscard]] Command size_command();
 [[nodiscard]] Command parts_command();
 [[nodiscard]] Command range_command();
+[[nodiscard]] Command tolerance_command();
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command regress_command();
 

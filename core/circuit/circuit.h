@@ -165,6 +165,17 @@ struct Expectation {
   Span span;
 };
 
+/// How far something may be off in copies of a circuit, as the description tells.
+struct Spreading {
+  int part = -1;          ///< -1: the ambient temperature.
+  std::string key;        ///< Of the part, or a figure of its type that has bounds.
+  bool is_share = false;  ///< The bounds are shares of the value in force.
+  double least = 0.0;     ///< A share, or in the key's unit.
+  double most = 0.0;
+  bool is_normal = false;  ///< Three sigma at the bounds and none beyond; else uniform.
+  Span span;
+};
+
 /// A named set of changed values, as it is described.
 struct Variant {
   std::string name;
@@ -192,7 +203,9 @@ struct Circuit {
   std::vector<State> states;
   std::vector<Expectation> expectations;
   std::vector<Run> runs;
-  std::vector<Variant> variants;  ///< All that are described.
+  std::vector<Spreading> spreadings;
+  std::vector<std::vector<int>> reels;  ///< Parts that are off by the same.
+  std::vector<Variant> variants;        ///< All that are described.
   std::string variant;            ///< The one that this is; empty: none.
 };
 

@@ -1,7 +1,9 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/base/preferred.h"
 #include "core/circuit/circuit.h"
@@ -15,5 +17,23 @@ namespace benchproof {
 [[nodiscard]] std::optional<double> tolerance_of(
     const Part& part, std::string_view key,
     std::optional<Series> series = std::nullopt);
+
+/// What copies of a part's type are published to lie between: its figures `KEY_least`
+/// and `KEY_most`, where one is not told the usual value in its place; nothing where
+/// neither is. In the key's unit.
+struct PublishedBounds {
+  Figure least;
+  Figure most;
+};
+[[nodiscard]] std::optional<PublishedBounds> published_bounds(const Part& part,
+                                                              std::string_view key);
+
+/// The figures of a part's type that have bounds: "gain", "output" ... and "forward",
+/// the voltage of a forward curve.
+[[nodiscard]] std::vector<std::string> bounded_figures(const Part& part);
+
+/// The unit of a key or bounded figure of a part; nothing of what is no number.
+[[nodiscard]] std::optional<Unit> unit_of_target(const Part& part,
+                                                 std::string_view key);
 
 }  // namespace benchproof

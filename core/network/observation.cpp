@@ -16,16 +16,15 @@ double visible(double value) { return std::abs(value) < kNothing ? 0.0 : value; 
 
 }  // namespace
 
-Observation observe(const Circuit& circuit, const Network& network,
-                    const Solution& solution) {
+void observe(const Circuit& circuit, const Network& network, const Solution& solution,
+             Observation& seen) {
   const Structure& s = *network.structure;
-  Observation seen;
   seen.net_volts.assign(solution.volts.begin(), solution.volts.begin() + s.nets);
   for (double& volts : seen.net_volts) volts = visible(volts);
-  seen.pin_amps.reserve(circuit.parts.size());
-  seen.part_watts.reserve(circuit.parts.size());
-  for (const Part& part : circuit.parts)
-    seen.pin_amps.emplace_back(part.pins.size(), 0.0);
+  seen.pin_amps.resize(circuit.parts.size());
+  seen.part_watts.resize(circuit.parts.size());
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k)
+    seen.pin_amps[k].assign(circuit.parts[k].pins.size(), 0.0);
   for_each_end(s, solution.currents,
                [&seen](int, const Origin& origin, int end, double amps) {
                  if (origin.part < 0 || origin.pins[end] < 0) return;
@@ -43,31 +42,39 @@ Observation observe(const Circuit& circuit, const Network& network,
       seen.pin_amps[k][p] = visible(seen.pin_amps[k][p]);
       watts += seen.net_volts[net] * seen.pin_amps[k][p];
     }
-    seen.part_watts.push_back(visible(watts));
+    seen.part_watts[k] = visible(watts);
   }
+}
+
+Observation observe(const Circuit& circuit, const Network& network,
+                    const Solution& solution) {
+  Observation seen;
+  observe(circuit, network, solution, seen);
   return seen;
+}
+
+void average(const std::vector<Observation>& observations,
+             const std::vector<double>& shares, Observation& mean) {
+  assert(observations.size() == shares.size());
+  for (std::size_t k = 0; k < observations.size(); ++k) {
+    const Observation& o = observations[k];
+    const auto add = [share = shares[k], is_first = k == 0](
+                         const std::vector<double>& more, std::vector<double>& sum) {
+      if (is_first) sum.assign(more.size(), 0.0);
+      for (std::size_t n = 0; n < more.size(); ++n) sum[n] += share * more[n];
+    };
+    add(o.net_volts, mean.net_volts);
+    add(o.part_watts, mean.part_watts);
+    mean.pin_amps.resize(o.pin_amps.size());
+    for (std::size_t p = 0; p < o.pin_amps.size(); ++p)
+      add(o.pin_amps[p], mean.pin_amps[p]);
+  }
 }
 
 Observation average(const std::vector<Observation>& observations,
                     const std::vector<double>& shares) {
-  assert(observations.size() == shares.size());
   Observation mean;
-  for (std::size_t k = 0; k < observations.size(); ++k) {
-    const Observation& o = observations[k];
-    mean.net_volts.resize(o.net_volts.size());
-    mean.part_watts.resize(o.part_watts.size());
-    mean.pin_amps.resize(o.pin_amps.size());
-    for (std::size_t n = 0; n < o.net_volts.size(); ++n) {
-      mean.net_volts[n] += shares[k] * o.net_volts[n];
-    }
-    for (std::size_t p = 0; p < o.part_watts.size(); ++p) {
-      mean.part_watts[p] += shares[k] * o.part_watts[p];
-      mean.pin_amps[p].resize(o.pin_amps[p].size());
-      for (std::size_t q = 0; q < o.pin_amps[p].size(); ++q) {
-        mean.pin_amps[p][q] += shares[k] * o.pin_amps[p][q];
-      }
-    }
-  }
+  average(observations, shares, mean);
   return mean;
 }
 

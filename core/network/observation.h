@@ -19,8 +19,16 @@ struct Observation {
 [[nodiscard]] Observation observe(const Circuit& circuit, const Network& network,
                                   const Solution& solution);
 
+/// The same into one that is there, of whatever circuit: its memory is used again.
+void observe(const Circuit& circuit, const Network& network, const Solution& solution,
+             Observation& seen);
+
 /// The share-weighted mean of observations of the same circuit.
 [[nodiscard]] Observation average(const std::vector<Observation>& observations,
                                   const std::vector<double>& shares);
+
+/// The same into one that is there.
+void average(const std::vector<Observation>& observations,
+             const std::vector<double>& shares, Observation& mean);
 
 }  // namespace benchproof

@@ -14,10 +14,6 @@
 namespace benchproof {
 namespace {
 
-/// A gain falls no further than this. Common practice, no source.
-
-constexpr int kCollector = 1;
-
 /// Whether a part's device is its type's: no key of the description stands for it.
 bool is_of_type(const Part& part) {
   const auto has = [&part](const char* key) { return part.settings.contains(key); };
@@ -38,11 +34,6 @@ void add_published(const Part& part, int index, SpreadFigure figure, const char*
     const auto end = number_of(part, std::string(key) + (is_most ? "_most" : "_least"));
     if (end && *end != *usual) ends.push_back({index, figure, is_most, *end, true});
   }
-}
-
-/// The forward voltage of a model at a current. Volt.
-double forward_volts(const DiodeModel& m, double amps) {
-  return m.n * thermal_voltage(m.tnom) * std::log1p(amps / m.is) + m.rs * amps;
 }
 
 void add_lamp(const Part& led, int index, std::vector<SpreadEnd>& ends) {
@@ -196,6 +187,10 @@ void put_spread(const std::vector<Part>& parts, const SpreadEnd& end,
       return for_elements(s.regulators, v.regulators, end.part,
                           [&end](RegulatorModel& m) { m.output = end.value; });
   }
+}
+
+double forward_volts(const DiodeModel& m, double amps) {
+  return m.n * thermal_voltage(m.tnom) * std::log1p(amps / m.is) + m.rs * amps;
 }
 
 double least_lamp_volts(const Part& led, const DiodeModel& model) {

@@ -43,6 +43,10 @@ struct SpreadEnd {
 /// Takes the part's elements to its end.
 void put_spread(const std::vector<Part>& parts, const SpreadEnd& end, Network& network);
 
+/// The forward voltage of a diode's or LED's model at a current, at the temperature of
+/// its figures. Volt.
+[[nodiscard]] double forward_volts(const DiodeModel& model, double amps);
+
 /// The voltage that an LED has less than usual where it is the least of its type: by
 /// what is published, or by kLampSpreadVolts.
 [[nodiscard]] double least_lamp_volts(const Part& led, const DiodeModel& model);

@@ -88,7 +88,7 @@ void check_figures(Reading& reading, const TomlEntry* states) {
 void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   refuse_unknown_keys(reading, root,
                       {"title", "ambient", "catalogue", "parts", "nets", "states",
-                       "variants", "expect", "runs"},
+                       "variants", "expect", "runs", "tolerances"},
                       "a description");
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
@@ -107,6 +107,8 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   if (const TomlEntry* runs = find_entry(root, "runs")) read_runs(reading, *runs);
   if (const TomlEntry* expect = find_entry(root, "expect"))
     read_expectations(reading, *expect);
+  if (const TomlEntry* spread = find_table(reading, root, "tolerances", false))
+    read_tolerances(reading, spread->value);
   if (!is_joined_up) return;
   reading.circuit.local_zeros = local_zeros(reading.circuit);
   for (Diagnostic& diagnostic : check_structure(reading.circuit))

@@ -107,5 +107,6 @@ void read_nets(Reading& reading, const TomlEntry& nets);
 void read_states(Reading& reading, const TomlEntry* states);
 void read_runs(Reading& reading, const TomlEntry& list);
 void read_expectations(Reading& reading, const TomlEntry& list);
+void read_tolerances(Reading& reading, const TomlNode& table);
 
 }  // namespace benchproof

@@ -1,0 +1,103 @@
+#include "core/tolerance/tolerance.h"
+
+#include <cmath>
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "cli/commands/command.h"
+#include "cli/commands/output.h"
+#include "cli/commands/progress.h"
+#include "cli/commands/reading.h"
+#include "cli/commands/shared_options.h"
+#include "cli/commands/witnesses.h"
+#include "cli/render/text.h"
+#include "cli/render/tolerance_report.h"
+#include "core/base/quantity.h"
+
+namespace benchproof {
+namespace {
+
+constexpr int kMostCopies = 100'000'000;
+
+struct ToleranceOptions {
+  std::string file;
+  VersionChoice version;
+  std::vector<std::string> states;
+  int copies = 100'000;
+  int seed = 1;
+  std::string fail_under;  ///< "99%"; empty: no such demand.
+  bool spreads = false;
+  bool json = false;
+  bool csv = false;
+  bool allow_unsealed = false;
+};
+
+/// The share of copies that must work; nothing where none is asked for.
+std::optional<double> wanted_share(const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const auto share = parse_quantity(text, Unit::fraction);
+  if (const double* value = std::get_if<double>(&share);
+      value != nullptr && *value > 0.0 && *value <= 1.0)
+    return *value;
+  throw UsageError("--fail-under", "takes a share like 99%");
+}
+
+int run_tolerance(const ToleranceOptions& options) {
+  const Wishes asked = asked_version(options.version);
+  const std::optional<double> wanted = wanted_share(options.fail_under);
+  EngineSession session(engine_options(options.allow_unsealed));
+  session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  FileReport file = read_description(options.file, catalogue, asked, options.states);
+  if (!file.circuit) return refuse(file, options.json);
+  StillSolving progress;
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  file.verification = verify(*file.circuit, by.engine, by.nodal, options.states,
+                             Supplies::doubted, by.side_by_side);
+  const ToleranceResult result = tolerance(*file.circuit, file.verification,
+                                           {static_cast<std::size_t>(options.copies),
+                                            static_cast<std::uint64_t>(options.seed)},
+                                           by.engine, by.nodal, by.side_by_side);
+  session.finish();  // It ends while we write.
+  progress.end();
+  write_error(seal_text(session) + failures_text(file));
+  const ToleranceReport report{file, result};
+  const std::string text =
+      options.json ? tolerance_json(report) + "\n"
+      : options.csv
+          ? tolerance_csv(report)
+          : tolerance_text(report, wants_colour(), options.spreads) + safety_text();
+  int status = exit_status(verdict_of(file));
+  if (wanted && result.yield.share < *wanted) status = std::max(status, kExitFault);
+  return write_last(text, status);
+}
+
+}  // namespace
+
+Command tolerance_command() {
+  const auto given = std::make_shared<ToleranceOptions>();
+  Options options;
+  add_description(options, given->file);
+  options.number("--copies", "N", "how many copies are made", given->copies, 1,
+                 kMostCopies);
+  options.number("--seed", "N", "which series of copies", given->seed, 0,
+                 2'147'483'647);
+  options.repeated("--state", "NAME", "only this state; may be repeated",
+                   given->states);
+  options.text("--fail-under", "SHARE",
+               "status 1 where fewer copies work: --fail-under 99%", given->fail_under);
+  options.flag("--spreads", "each number that differs, how far, and says who",
+               given->spreads);
+  add_data_formats(options, given->csv, given->json);
+  add_version_choice(options, given->version);
+  add_unsealed(options, given->allow_unsealed);
+  return {"tolerance", "will every copy work, and will they look alike",
+          std::move(options), [given] { return run_tolerance(*given); }};
+}
+
+}  // namespace benchproof

@@ -1,0 +1,313 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "cli/render/findings_text.h"
+#include "cli/render/layout.h"
+#include "cli/render/tolerance_report.h"
+#include "core/base/quantity.h"
+#include "core/check/expect/expectations.h"
+
+namespace benchproof {
+namespace {
+
+constexpr std::size_t kPicture = 16;  // Columns of a distribution.
+
+std::string value_text(const Gauge& gauge, double value) {
+  if (gauge.of == Gauge::Of::alike) return fmt::format("{:.2f}", value);
+  return cell_text(value, gauge.unit);
+}
+
+/// "12 in 100", "1 in 3000": how often.
+std::string often_text(double share) {
+  if (share <= 0.0) return "none";
+  const double percent = share * 100.0;
+  if (percent >= 10.0) return fmt::format("{:.0f} in 100", percent);
+  if (percent >= 1.0) return fmt::format("{:.1f} in 100", percent);
+  return fmt::format("1 in {:.0f}", std::round(1.0 / share));
+}
+
+/// How the copies lie between the worst cases, a column each: the darker the more.
+std::string picture(const GaugeTolerance& gauge) {
+  constexpr std::string_view kInk = " .:-=+*#";
+  const Histogram& h = gauge.copies.histogram;
+  const double least = gauge.worst.least.value;
+  const double most = gauge.worst.most.value;
+  if (!(most > least) || h.cells.empty()) return std::string(kPicture, ' ');
+  std::vector<double> columns(kPicture, 0.0);
+  const double width = (h.most - h.least) / static_cast<double>(h.cells.size());
+  for (std::size_t k = 0; k < h.cells.size(); ++k) {
+    const double value = h.least + (static_cast<double>(k) + 0.5) * width;
+    const double at = (value - least) / (most - least) * static_cast<double>(kPicture);
+    const double column = std::clamp(at, 0.0, static_cast<double>(kPicture) - 1.0);
+    columns[static_cast<std::size_t>(column)] += h.cells[k];
+  }
+  const double highest = *std::max_element(columns.begin(), columns.end());
+  std::string text;
+  for (const double column : columns) {
+    const double share = highest > 0.0 ? column / highest : 0.0;
+    const auto ink = static_cast<std::size_t>(
+        std::ceil(share * static_cast<double>(kInk.size() - 1)));
+    text += kInk[ink];
+  }
+  return text;
+}
+
+std::string limit_text(const Gauge& gauge) {
+  if (gauge.lower && gauge.upper)
+    return fmt::format("{} to {}", value_text(gauge, *gauge.lower),
+                       value_text(gauge, *gauge.upper));
+  if (gauge.upper) return "below " + value_text(gauge, *gauge.upper);
+  if (gauge.lower) return "above " + value_text(gauge, *gauge.lower);
+  return {};
+}
+
+bool is_worst_failing(const GaugeTolerance& gauge) {
+  return fails(gauge.gauge, gauge.worst.least.value) ||
+         fails(gauge.gauge, gauge.worst.most.value);
+}
+
+/// The worst end that fails, or the one nearer to a limit.
+const Extreme& bad_end(const GaugeTolerance& gauge) {
+  return fails(gauge.gauge, gauge.worst.least.value) ? gauge.worst.least
+                                                     : gauge.worst.most;
+}
+
+/// "'reg.output' 5.2 V and 'quay1_r.value' 142 ohm": what makes an end.
+std::string made_by(const ToleranceReport& report, const GaugeTolerance& gauge,
+                    const Extreme& end) {
+  constexpr std::size_t kMost = 3;
+  std::vector<std::string> list;
+  for (const Driver& driver : gauge.drivers) {
+    if (list.size() == kMost) break;
+    const Spread& spread = report.result.spreads[driver.spread];
+    list.push_back(fmt::format(
+        "{} {}", spread.target,
+        figure_text(std::lerp(spread.least, spread.most, end.places[driver.spread]),
+                    spread.unit)));
+  }
+  return fmt::format("{}", fmt::join(list, ", "));
+}
+
+/// What spoils copies, the most frequent first, and what would spoil the worst one.
+std::string spoilers_text(const ToleranceReport& report) {
+  struct Spoiler {
+    const StateTolerance* state;
+    const GaugeTolerance* gauge;
+  };
+  std::vector<Spoiler> spoilers;
+  for (const StateTolerance& state : report.result.states)
+    for (const GaugeTolerance& gauge : state.gauges)
+      if (gauge.copies.failed > 0 || is_worst_failing(gauge))
+        spoilers.push_back({&state, &gauge});
+  if (spoilers.empty()) return {};
+  std::stable_sort(spoilers.begin(), spoilers.end(),
+                   [](const Spoiler& a, const Spoiler& b) {
+                     return a.gauge->copies.failed > b.gauge->copies.failed;
+                   });
+  const Circuit& circuit = *report.file.circuit;
+  const auto copies = static_cast<double>(report.result.copies);
+  std::string text = "\nwhat spoils copies\n";
+  for (const Spoiler& spoiler : spoilers) {
+    const GaugeTolerance& gauge = *spoiler.gauge;
+    const Extreme& end = bad_end(gauge);
+    const double share = static_cast<double>(gauge.copies.failed) / copies;
+    text += wrapped(
+        fmt::format("{}: {} in '{}' is to be {}, and reaches {} at worst{}{} [{}]",
+                    gauge.copies.failed == 0
+                        ? std::string("none of these copies, but the worst that can be")
+                        : often_text(share),
+                    gauge_name(circuit, gauge.gauge), spoiler.state->name,
+                    limit_text(gauge.gauge), value_text(gauge.gauge, end.value),
+                    gauge.drivers.empty() ? "" : ", with ", made_by(report, gauge, end),
+                    gauge.gauge.check),
+        2, 4);
+    if (!end.agrees)
+      text += wrapped("the witnesses do not agree on this worst case", 4, 6);
+  }
+  return text;
+}
+
+std::string helps_text(const ToleranceReport& report) {
+  if (report.result.helps.empty()) return {};
+  std::string text = "\nwhat would help\n";
+  for (const Help& help : report.result.helps)
+    text += wrapped(
+        fmt::format("{}: {:.1f} in 100 work", help.change, help.share * 100.0), 2, 4);
+  return text;
+}
+
+/// How near the worst case comes to a limit, as a share of it; large where far away.
+double room(const GaugeTolerance& gauge) {
+  double least = HUGE_VAL;
+  const auto look = [&least](double limit, double value, double sign) {
+    const double size = std::abs(limit) > 0.0 ? std::abs(limit) : 1.0;
+    least = std::min(least, sign * (limit - value) / size);
+  };
+  if (gauge.gauge.upper) look(*gauge.gauge.upper, gauge.worst.most.value, 1.0);
+  if (gauge.gauge.lower) look(*gauge.gauge.lower, gauge.worst.least.value, -1.0);
+  return least;
+}
+
+TableRow row_of(const ToleranceReport& report, const GaugeTolerance& gauge) {
+  std::string by;
+  if (!gauge.drivers.empty())
+    by = report.result.spreads[gauge.drivers.front().spread].target;
+  return {{gauge_name(*report.file.circuit, gauge.gauge),
+           value_text(gauge.gauge, gauge.worst.least.value), picture(gauge),
+           value_text(gauge.gauge, gauge.worst.most.value)},
+          {limit_text(gauge.gauge), by.empty() ? "" : "by " + by}};
+}
+
+/// The figures of a state that people ask about: what is expected, the ratings that
+/// come nearest to their limits, light.
+std::string state_text(const ToleranceReport& report, const StateTolerance& state,
+                       bool colour) {
+  constexpr std::size_t kMostRatings = 4;
+  std::vector<const GaugeTolerance*> ratings;
+  std::vector<TableRow> rows;
+  for (const GaugeTolerance& gauge : state.gauges) {
+    if (gauge.gauge.of == Gauge::Of::rating)
+      ratings.push_back(&gauge);
+    else if (gauge.gauge.of == Gauge::Of::expectation)
+      rows.push_back(row_of(report, gauge));
+  }
+  std::stable_sort(ratings.begin(), ratings.end(),
+                   [](const GaugeTolerance* a, const GaugeTolerance* b) {
+                     return room(*a) < room(*b);
+                   });
+  if (ratings.size() > kMostRatings) ratings.resize(kMostRatings);
+  for (const GaugeTolerance* gauge : ratings) rows.push_back(row_of(report, *gauge));
+  for (const GaugeTolerance& gauge : state.gauges) {
+    const bool is_lit =
+        gauge.gauge.of == Gauge::Of::light && gauge.worst.most.value > 1e-3;
+    if (is_lit) rows.push_back(row_of(report, gauge));
+  }
+  std::string text = "\n" + inked("state " + state.name, Ink::strong, colour) + "\n";
+  rows.insert(rows.begin(), TableRow{{"", "least", "copies", "most"}, {}});
+  text += table(rows, "lrlr", 2);
+  for (const GaugeTolerance& gauge : state.gauges) {
+    if (gauge.gauge.of != Gauge::Of::alike) continue;
+    std::vector<std::string> names;
+    for (const int part : gauge.gauge.parts)
+      names.push_back(report.file.circuit->parts[static_cast<std::size_t>(part)].name);
+    text += wrapped(
+        fmt::format("alike: of {} the brightest is at most {:.2f} times as bright as "
+                    "the dimmest in 99 of 100 copies, {:.2f} times at worst",
+                    fmt::join(names, ", "), gauge.copies.histogram.at(0.99),
+                    gauge.worst.most.value),
+        2, 4);
+  }
+  return text;
+}
+
+std::string spreads_text(const ToleranceReport& report) {
+  std::vector<TableRow> rows;
+  for (std::size_t k = 0; k < report.result.spreads.size(); ++k) {
+    const Spread& s = report.result.spreads[k];
+    rows.push_back({{s.target, figure_text(s.least, s.unit), "to",
+                     figure_text(s.most, s.unit), std::string(word_of(s.from))},
+                    {plain_text(s.source),
+                     report.result.matters[k] ? "" : "(moves nothing at rest)"}});
+  }
+  return "\nspreads\n" + table(rows, "lrlrl", 2);
+}
+
+/// "20 given, 9 published, 5 usual of their kind".
+std::string origins_text(const ToleranceResult& result) {
+  std::size_t given = 0, published = 0, usual = 0;
+  for (const Spread& spread : result.spreads) {
+    given += spread.from == Spread::From::given ? 1 : 0;
+    published += spread.from == Spread::From::published ? 1 : 0;
+    usual += spread.from == Spread::From::assumed ? 1 : 0;
+  }
+  return fmt::format(
+      "{} differ from copy to copy: {} as given, {} as published, {} as "
+      "is usual",
+      counted(result.spreads.size(), "number"), given, published, usual);
+}
+
+std::string headline(const ToleranceReport& report) {
+  const ToleranceResult& r = report.result;
+  const bool is_safe =
+      std::none_of(r.states.begin(), r.states.end(), [](const StateTolerance& state) {
+        return std::any_of(state.gauges.begin(), state.gauges.end(), is_worst_failing);
+      });
+  if (r.works == r.copies && is_safe)
+    return "every copy works, the worst that can be included";
+  if (r.works == r.copies)
+    return fmt::format("all of {} copies work; the worst that can be does not",
+                       r.copies);
+  return fmt::format(
+      "{:.1f} in 100 copies work ({:.1f} to {:.1f}, with 95 % certainty)",
+      r.yield.share * 100.0, r.yield.least * 100.0, r.yield.most * 100.0);
+}
+
+std::string certainty_text(const ToleranceResult& result) {
+  std::string text;
+  if (result.unsolved > 0)
+    text += wrapped(
+        fmt::format("{} copies have no solution and count as failing", result.unsolved),
+        0, 2);
+  for (const std::string& state : result.left_out)
+    text += wrapped(
+        fmt::format("state '{}' is left out: the witnesses do not agree on it", state),
+        0, 2);
+  if (result.again.asked > 0)
+    text += wrapped(
+        fmt::format("of {} failing copies judged once more as 'verify' does {} fail "
+                    "there too; of {} by both witnesses {}",
+                    result.again.asked, result.again.fail, result.again.asked_both,
+                    result.again.fail_both),
+        0, 2);
+  return text;
+}
+
+}  // namespace
+
+std::string gauge_name(const Circuit& circuit, const Gauge& gauge) {
+  if (gauge.of == Gauge::Of::alike) {
+    std::vector<std::string> names;
+    for (const int part : gauge.parts)
+      names.push_back(circuit.parts[static_cast<std::size_t>(part)].name);
+    return fmt::format("ratio of {}", fmt::join(names, ", "));
+  }
+  if (gauge.expectation != nullptr)
+    return fmt::format("{} of {}", gauge.quantity,
+                       subject_of(circuit, *gauge.expectation));
+  if (gauge.net >= 0)
+    return fmt::format("voltage of '{}'",
+                       circuit.nets[static_cast<std::size_t>(gauge.net)].name);
+  const Part& part = circuit.parts[static_cast<std::size_t>(gauge.part)];
+  return gauge.pin < 0 ? fmt::format("{} of '{}'", gauge.quantity, part.name)
+                       : fmt::format("{} of '{}.{}'", gauge.quantity, part.name,
+                                     part.pins[static_cast<std::size_t>(gauge.pin)]);
+}
+
+std::string tolerance_text(const ToleranceReport& report, bool colour, bool spreads) {
+  const Circuit& circuit = *report.file.circuit;
+  const ToleranceResult& result = report.result;
+  std::string text = title_lines(circuit.title, colour);
+  text += wrapped(
+      fmt::format("{}: {} copies of {}; {}", version_name(report.file), result.copies,
+                  counted(result.states.size(), "state"), origins_text(result)),
+      0, 2);
+  const bool is_good = result.works == result.copies;
+  std::string head = wrapped(headline(report), 0, 2);
+  head.pop_back();
+  text += inked(head, is_good ? Ink::strong : Ink::caution, colour) + "\n";
+  text += certainty_text(result);
+  text += spoilers_text(report);
+  text += helps_text(report);
+  for (const StateTolerance& state : result.states)
+    text += state_text(report, state, colour);
+  if (spreads) text += spreads_text(report);
+  return text;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,104 @@
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "core/network/observation.h"
+#include "core/nodal/batch.h"
+#include "core/tolerance/gauges.h"
+#include "core/tolerance/mover.h"
+#include "core/tolerance/spreads.h"
+#include "core/verify/at_rest.h"
+
+namespace benchproof {
+
+/// A state of which copies are to be measured: what moves it, and what is measured.
+/// Refers to all that it is made of; nothing in it changes.
+class CopiedState {
+ public:
+  /// `nominal` is what was seen of the posed state as it is described.
+  CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,
+              const SeenState& nominal);
+
+  [[nodiscard]] const PosedState& posed() const { return posed_; }
+  [[nodiscard]] const std::vector<Spread>& spreads() const { return spreads_; }
+  [[nodiscard]] const std::vector<Mover>& movers() const { return movers_; }
+  [[nodiscard]] const std::vector<Gauge>& gauges() const { return gauges_; }
+  /// The values of the gauges as described.
+  [[nodiscard]] const std::vector<double>& nominal() const { return nominal_; }
+  /// Whether a spread moves anything in this state.
+  [[nodiscard]] bool is_moved_by(std::size_t spread) const;
+
+  /// The networks of all phases with the spreads at these places.
+  [[nodiscard]] std::vector<Network> networks(const double* places) const;
+
+ private:
+  const PosedState& posed_;
+  const std::vector<Spread>& spreads_;
+  std::vector<Mover> movers_;  ///< One a phase.
+  std::vector<Gauge> gauges_;
+  std::vector<double> nominal_;
+};
+
+/// Measures many copies of a state; each thread has one of its own.
+class Measurer {
+ public:
+  explicit Measurer(const CopiedState& state);
+  Measurer(const Measurer&) = delete;
+  Measurer& operator=(const Measurer&) = delete;
+
+  /// Gives the places of the spreads of the k-th copy.
+  using Places = std::function<void(std::size_t k, double* places)>;
+  /// One copy that was measured.
+  struct Copy {
+    std::size_t index = 0;
+    bool is_solved = true;
+    const std::vector<double>& values;  ///< One a gauge; not numbers if not solved.
+    const CheckInput& input;            ///< What was seen; holds until the next one.
+    const std::vector<bool>& failed;    ///< One a gauge: past its limits.
+  };
+  using Look = std::function<void(const Copy&)>;
+  /// Measures copies `first` to `first + count - 1`, in order.
+  void measure(std::size_t first, std::size_t count, const Places& places,
+               const Look& look);
+
+  /// Of the networks so far.
+  [[nodiscard]] BatchSolver::Counts counts() const;
+
+ private:
+  void measure_block(std::size_t first, std::size_t count, const Places& places,
+                     const Look& look);
+  void put_ambient(const double* places);
+  void look_at(const double* places, std::size_t index, bool is_solved,
+               const Look& look);
+
+  const CopiedState& state_;
+  Circuit circuit_;  ///< At each copy's ambient temperature.
+  std::vector<BatchSolver> solvers_;
+  std::vector<double> shares_;
+  std::vector<std::vector<Observation>> stored_;  ///< [phase][copy of a block]
+  std::vector<std::vector<char>> solved_;         ///< The same.
+  std::vector<Observation> seen_;                 ///< One a phase.
+  Observation average_;
+  std::vector<SeenPhase> phases_;
+  CheckInput input_;
+  std::vector<double> places_;    ///< Of a block.
+  std::vector<Gauge> gauges_;     ///< With each copy's limits.
+  std::vector<bool> by_ambient_;  ///< Of each gauge whether its limits move with it.
+  std::vector<double> values_;
+  std::vector<bool> failed_;
+};
+
+/// A state at given places as a witness sees it. Nothing where it has no answer.
+[[nodiscard]] std::optional<SeenState> seen_at(const CopiedState& state,
+                                               const double* places,
+                                               const Solve& witness);
+
+/// The values of all gauges as seen there.
+[[nodiscard]] std::vector<double> values_at(const CopiedState& state,
+                                            const double* places,
+                                            const SeenState& seen);
+
+}  // namespace benchproof

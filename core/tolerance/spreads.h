@@ -1,0 +1,58 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/catalogue/catalogue.h"
+#include "core/circuit/circuit.h"
+#include "core/verify/at_rest.h"
+
+namespace benchproof {
+
+/// How far one number of a circuit may be off in its copies.
+struct Spread {
+  /// Where its bounds come from: the description, the type's sheet, what is usual.
+  enum class From { given, published, assumed };
+
+  std::string target;  ///< "quay1_r.value", "quay1.forward", "ambient".
+  int part = -1;       ///< -1: the ambient temperature.
+  std::string key;
+  Unit unit = Unit::none;
+  double nominal = 0.0;  ///< As described, without a state's settings.
+  double least = 0.0;
+  double most = 0.0;
+  bool is_normal = false;  ///< Three sigma at the bounds, none beyond; else uniform.
+  From from = From::assumed;
+  std::string source;
+  Mark mark = Mark::practice;
+  /// Spreads of one draw are at the same place between their bounds in each copy: pins
+  /// of a chip, parts of one reel.
+  std::size_t draw = 0;
+};
+
+/// "given", "published", "default".
+[[nodiscard]] std::string_view word_of(Spread::From from);
+
+/// What copies of a circuit differ by, part by part in their order, the ambient
+/// temperature last. A number of which the description tells how far it is off, else
+/// one of which its type does, else what is usual of its kind.
+[[nodiscard]] std::vector<Spread> spreads_of(const Circuit& circuit);
+
+/// How many draws there are.
+[[nodiscard]] std::size_t draws_of(const std::vector<Spread>& spreads);
+
+/// A spread's value at a place between its bounds, 0 to 1, where a state has `parts`:
+/// what it changes moves the bounds in proportion. `place` may lie outside.
+[[nodiscard]] double value_at(const Spread& spread, const std::vector<Part>& parts,
+                              double place);
+/// The place of the described value between the bounds.
+[[nodiscard]] double nominal_place(const Spread& spread);
+
+/// The networks of a state's phases with one spread at a place, all else as posed.
+/// Nothing where that asks for other elements (an ESR of 0).
+[[nodiscard]] std::vector<Network> networks_at(const Spread& spread, double place,
+                                               const PosedState& posed);
+
+}  // namespace benchproof

@@ -1,0 +1,83 @@
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "core/network/witnesses.h"
+#include "core/tolerance/copies.h"
+#include "core/tolerance/gauges.h"
+#include "core/tolerance/spreads.h"
+#include "core/tolerance/worst_case.h"
+#include "core/verify/verify.h"
+
+namespace benchproof {
+
+/// How much of what a gauge varies by comes from one draw.
+struct Driver {
+  std::size_t spread = 0;  ///< The first of those that share the draw.
+  double share = 0.0;      ///< Of the variance, as far as it is straight.
+};
+
+/// All that is known of one gauge in copies.
+struct GaugeTolerance {
+  Gauge gauge;
+  double nominal = 0.0;
+  WorstCase worst;
+  GaugeCopies copies;
+  std::vector<Driver> drivers;  ///< The strongest first; those of 1 % and more.
+};
+
+/// A state of which copies were measured.
+struct StateTolerance {
+  std::string name;
+  Verdict verdict = Verdict::good;  ///< As described.
+  std::vector<GaugeTolerance> gauges;
+};
+
+/// A change that lets more copies work.
+struct Help {
+  std::string change;  ///< "quay1_r.tolerance=1%".
+  double share = 0.0;  ///< Of the copies that work then.
+};
+
+/// Failing copies that were judged once more in the usual way.
+struct JudgedAgain {
+  std::size_t asked = 0;  ///< Of the nodal witness ...
+  std::size_t fail = 0;   ///< ... and fail there too.
+  std::size_t asked_both = 0;
+  std::size_t fail_both = 0;
+};
+
+struct ToleranceWishes {
+  std::size_t copies = 100'000;
+  std::uint64_t seed = 1;
+};
+
+struct ToleranceResult {
+  std::vector<Spread> spreads;
+  /// Of each spread whether it moves anything in a state at rest.
+  std::vector<bool> matters;
+  std::uint64_t seed = 1;
+  std::size_t copies = 0;
+  std::size_t works = 0;
+  std::size_t unsolved = 0;
+  std::size_t handed_on = 0;  ///< Networks that were solved by themselves ...
+  std::size_t solved = 0;     ///< ... of so many.
+  Share yield;                ///< The share of copies that work, in all states.
+  std::vector<StateTolerance> states;
+  std::vector<std::string> left_out;  ///< States on which the witnesses do not agree.
+  JudgedAgain again;
+  std::vector<Help> helps;  ///< Best first; none where all copies work.
+};
+
+/// What spread brings, of the states that were judged. Both witnesses are asked from
+/// the calling thread.
+[[nodiscard]] ToleranceResult tolerance(const Circuit& circuit,
+                                        const Verification& nominal,
+                                        const ToleranceWishes& wishes,
+                                        const Solve& engine, const Solve& nodal,
+                                        const SideBySide& side_by_side);
+
+}  // namespace benchproof
