@@ -34,7 +34,7 @@ CopiedState::CopiedState(const PosedState& posed, const std::vector<Spread>& spr
     : posed_(posed), spreads_(spreads), movers_(Mover::of(spreads, posed)) {
   const CheckInput input = check_input(posed, nominal);
   gauges_ = gauges_of(input);
-  for (const Gauge& gauge : gauges_) nominal_.push_back(value_of(gauge, input));
+  GaugeReader(gauges_, input).read(input, nominal_);
 }
 
 bool CopiedState::is_moved_by(std::size_t spread) const {
@@ -61,6 +61,7 @@ Measurer::Measurer(const CopiedState& state)
       input_{circuit_, state.posed().state(), state.posed().parts(), {}, average_},
       places_(kBlock * state.spreads().size()),
       gauges_(state.gauges()),
+      reader_(gauges_, input_),
       by_ambient_(gauges_.size(), false),
       values_(gauges_.size()),
       failed_(gauges_.size()) {
@@ -134,10 +135,9 @@ void Measurer::look_at(const double* places, std::size_t index, bool is_solved,
   if (is_solved) {
     put_ambient(places);
     average(seen_, shares_, average_);
-    for (std::size_t k = 0; k < gauges_.size(); ++k) {
-      values_[k] = value_of(gauges_[k], input_);
+    reader_.read(input_, values_);
+    for (std::size_t k = 0; k < gauges_.size(); ++k)
       failed_[k] = fails(gauges_[k], values_[k]);
-    }
   } else {
     std::fill(values_.begin(), values_.end(), std::numeric_limits<double>::quiet_NaN());
     std::fill(failed_.begin(), failed_.end(), false);
@@ -176,19 +176,18 @@ std::vector<double> values_at(const CopiedState& state, const double* places,
   Circuit there;
   const int ambient = ambient_spread(state.spreads());
   std::vector<double> values;
-  const auto read = [&](const CheckInput& from) {
-    for (const Gauge& gauge : state.gauges()) values.push_back(value_of(gauge, from));
-  };
+  const GaugeReader reader(state.gauges(), input);
   if (ambient < 0) {
-    read(input);
+    reader.read(input, values);
     return values;
   }
   const auto index = static_cast<std::size_t>(ambient);
   there = state.posed().circuit();
   there.ambient =
       value_at(state.spreads()[index], state.posed().parts(), places[index]);
-  read(check_input(there, input.state, input.parts, std::move(input.phases),
-                   input.average));
+  reader.read(check_input(there, input.state, input.parts, std::move(input.phases),
+                          input.average),
+              values);
   return values;
 }
 

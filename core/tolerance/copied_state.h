@@ -84,8 +84,9 @@ class Measurer {
   Observation average_;
   std::vector<SeenPhase> phases_;
   CheckInput input_;
-  std::vector<double> places_;    ///< Of a block.
-  std::vector<Gauge> gauges_;     ///< With each copy's limits.
+  std::vector<double> places_;  ///< Of a block.
+  std::vector<Gauge> gauges_;   ///< With each copy's limits.
+  GaugeReader reader_;
   std::vector<bool> by_ambient_;  ///< Of each gauge whether its limits move with it.
   std::vector<double> values_;
   std::vector<bool> failed_;

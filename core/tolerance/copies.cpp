@@ -13,7 +13,7 @@
 namespace benchproof {
 namespace {
 
-constexpr std::size_t kCells = 2000;
+constexpr std::size_t kCells = 500;
 /// Copies that tell between which ends the cells lie.
 constexpr std::size_t kPilot = 1024;
 /// Copies of one chunk: sums are added chunk by chunk, in order, so that they do not

@@ -6,7 +6,7 @@
 
 #include "core/check/expect/expectations.h"
 #include "core/check/finding/wording.h"
-#include "core/check/rating/light.h"
+#include "core/check/rating/derived.h"
 #include "core/check/rest/limits.h"
 
 namespace benchproof {
@@ -61,13 +61,15 @@ void add_lamps(const CheckInput& nominal, std::vector<Gauge>& gauges) {
   std::vector<Gauge> alike;
   for (std::size_t k = 0; k < nominal.parts.size(); ++k) {
     const Part& part = nominal.parts[k];
-    if (!light_share(part, 0.0, 0.0)) continue;
+    const auto lamp = Lamp::of(part);
+    if (!lamp) continue;
     Gauge gauge;
     gauge.of = Gauge::Of::light;
     gauge.part = static_cast<int>(k);
     gauge.quantity = "light";
     gauge.unit = Unit::fraction;
-    const bool is_lit = value_of(gauge, nominal) >= kDarkShare;
+    const bool is_lit = lamp->light(nominal.average.pin_amps[k][0],
+                                    nominal.average.part_watts[k]) >= kDarkShare;
     gauges.push_back(std::move(gauge));
     if (part.type == nullptr || !is_lit) continue;
     const auto same = std::find_if(alike.begin(), alike.end(), [&](const Gauge& g) {
@@ -87,23 +89,32 @@ void add_lamps(const CheckInput& nominal, std::vector<Gauge>& gauges) {
     if (group.parts.size() > 1) gauges.push_back(std::move(group));
 }
 
-double light_of(const CheckInput& input, int part) {
-  const auto index = static_cast<std::size_t>(part);
-  return light_share(input.parts[index], input.average.pin_amps[index][0],
-                     input.average.part_watts[index])
-      .value_or(kUnknown);
-}
-
-double ratio_of(const CheckInput& input, const std::vector<int>& parts) {
-  double least = HUGE_VAL;
-  double most = 0.0;
-  for (const int part : parts) {
-    const double light = light_of(input, part);
-    least = std::min(least, light);
-    most = std::max(most, light);
+/// A part in one phase, or in the average over them.
+class SeenPart : public Moment {
+ public:
+  SeenPart(const Part& part, int index, const Observation& seen)
+      : part_(part), index_(static_cast<std::size_t>(index)), seen_(seen) {}
+  [[nodiscard]] double amps(int pin) const override {
+    return seen_.pin_amps[index_][static_cast<std::size_t>(pin)];
   }
-  if (most < kDarkShare) return 1.0;
-  return most / std::max(least, kDarkShare);
+  [[nodiscard]] double volts(int pin, int other) const override {
+    const int a = part_.nets[static_cast<std::size_t>(pin)];
+    const int b = part_.nets[static_cast<std::size_t>(other)];
+    if (a < 0 || b < 0) return 0.0;
+    return seen_.net_volts[static_cast<std::size_t>(a)] -
+           seen_.net_volts[static_cast<std::size_t>(b)];
+  }
+  [[nodiscard]] double watts() const override { return seen_.part_watts[index_]; }
+
+ private:
+  const Part& part_;
+  std::size_t index_;
+  const Observation& seen_;
+};
+
+bool is_temperature(const Rating& rating) {
+  return rating.measure.what == Measured::junction ||
+         rating.measure.what == Measured::outside;
 }
 
 }  // namespace
@@ -149,23 +160,96 @@ std::vector<Gauge> gauges_of(const CheckInput& nominal) {
   return gauges;
 }
 
-double value_of(const Gauge& gauge, const CheckInput& input) {
-  switch (gauge.of) {
-    case Gauge::Of::expectation:
-      return quantity_of(input, *gauge.expectation);
-    case Gauge::Of::rating: {
-      const int pin = gauge.pin < 0 ? gauge.rating->measure.pin : gauge.pin;
-      const auto found = measured(input, gauge.part, *gauge.rating, pin);
-      return found ? found->value : kUnknown;
+GaugeReader::GaugeReader(const std::vector<Gauge>& gauges, const CheckInput& nominal)
+    : gauges_(gauges) {
+  for (const Part& part : nominal.parts) lamps_.push_back(Lamp::of(part));
+  for (const Gauge& gauge : gauges) {
+    RatingGauge& compiled = ratings_.emplace_back();
+    compiled.gauge = &gauge;
+    if (gauge.rating == nullptr) continue;
+    const Measure& measure = gauge.rating->measure;
+    const Part& part = nominal.parts[static_cast<std::size_t>(gauge.part)];
+    compiled.pin = gauge.pin < 0 ? measure.pin : gauge.pin;
+    compiled.over = over_of(measure, part);
+    if (!is_temperature(*gauge.rating)) {
+      compiled.meter.emplace(measure, part);
+      continue;
     }
-    case Gauge::Of::light:
-      return light_of(input, gauge.part);
-    case Gauge::Of::alike:
-      return ratio_of(input, gauge.parts);
-    case Gauge::Of::net:
-      return input.average.net_volts[static_cast<std::size_t>(gauge.net)];
+    compiled.kelvin_per_watt = kelvin_per_watt(part).value_or(kUnknown);
+    if (measure.what == Measured::outside)
+      compiled.kelvin_per_watt -=
+          number_of(part, "thermal_resistance_case").value_or(0.0);
   }
-  return kUnknown;
+}
+
+double GaugeReader::rating(const RatingGauge& rating, const CheckInput& input) const {
+  const Gauge& gauge = *rating.gauge;
+  if (!rating.meter)
+    return input.circuit.ambient +
+           rating.kelvin_per_watt * heating_watts(input, gauge.part).value;
+  const Part& part = input.parts[static_cast<std::size_t>(gauge.part)];
+  const auto at = [&](const Observation& seen) {
+    return rating.meter->at(rating.pin, SeenPart(part, gauge.part, seen));
+  };
+  if (rating.over == Over::mean) return at(input.average);
+  const bool is_lowest = rating.over == Over::lowest;
+  const bool is_heat =
+      rating.over == Over::heating && gauge.rating->measure.what == Measured::watts;
+  if (is_heat) return heating_watts(input, gauge.part).value;
+  double most = -HUGE_VAL;
+  double least = HUGE_VAL;
+  double squares = 0.0;
+  for (const SeenPhase& phase : input.phases) {
+    const double here = at(phase.seen);
+    most = std::max(most, here);
+    squares += phase.phase.share * here * here;
+    if (is_lowest && gauge.rating->is_on(part, here)) least = std::min(least, here);
+  }
+  if (is_lowest) return least == HUGE_VAL ? kUnknown : least;
+  return rating.over == Over::rms ? std::sqrt(squares) : most;
+}
+
+double GaugeReader::light(int part, const CheckInput& input) const {
+  const auto index = static_cast<std::size_t>(part);
+  const auto& lamp = lamps_[index];
+  return lamp ? lamp->light(input.average.pin_amps[index][0],
+                            input.average.part_watts[index])
+              : kUnknown;
+}
+
+double GaugeReader::ratio(const Gauge& gauge, const CheckInput& input) const {
+  double least = HUGE_VAL;
+  double most = 0.0;
+  for (const int part : gauge.parts) {
+    const double share = light(part, input);
+    least = std::min(least, share);
+    most = std::max(most, share);
+  }
+  return most < kDarkShare ? 1.0 : most / std::max(least, kDarkShare);
+}
+
+void GaugeReader::read(const CheckInput& input, std::vector<double>& values) const {
+  values.resize(gauges_.size());
+  for (std::size_t k = 0; k < gauges_.size(); ++k) {
+    const Gauge& gauge = gauges_[k];
+    switch (gauge.of) {
+      case Gauge::Of::expectation:
+        values[k] = quantity_of(input, *gauge.expectation);
+        break;
+      case Gauge::Of::rating:
+        values[k] = rating(ratings_[k], input);
+        break;
+      case Gauge::Of::light:
+        values[k] = light(gauge.part, input);
+        break;
+      case Gauge::Of::alike:
+        values[k] = ratio(gauge, input);
+        break;
+      case Gauge::Of::net:
+        values[k] = input.average.net_volts[static_cast<std::size_t>(gauge.net)];
+        break;
+    }
+  }
 }
 
 }  // namespace benchproof

@@ -3,8 +3,11 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
+#include "core/check/rating/light.h"
+#include "core/check/rating/measure.h"
 #include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
 #include "core/verify/at_rest.h"
@@ -37,9 +40,34 @@ struct Gauge {
 /// light of each lamp, how alike those of one type are, nets. In this order.
 [[nodiscard]] std::vector<Gauge> gauges_of(const CheckInput& nominal);
 
-/// The value of one; not a number where it is not known. What lights less than a
-/// thousandth of its rating counts as dark. `alike` is how many times as bright the
-/// brightest is; 1 where all are dark.
-[[nodiscard]] double value_of(const Gauge& gauge, const CheckInput& input);
+/// Reads the gauges of a state from what was seen of its copies: what does not differ
+/// between them is worked out once. What lights less than a thousandth of its rating
+/// counts as dark.
+class GaugeReader {
+ public:
+  /// The gauges and the parts of `nominal` must outlive it.
+  GaugeReader(const std::vector<Gauge>& gauges, const CheckInput& nominal);
+
+  /// The values of all gauges; not numbers where they are not known. That of lamps that
+  /// are to look alike is how many times as bright the brightest is; 1 where all are
+  /// dark.
+  void read(const CheckInput& input, std::vector<double>& values) const;
+
+ private:
+  struct RatingGauge {
+    const Gauge* gauge = nullptr;
+    int pin = 0;
+    Over over = Over::highest;
+    std::optional<Meter> meter;  ///< None of a temperature.
+    double kelvin_per_watt = 0.0;
+  };
+  [[nodiscard]] double rating(const RatingGauge& rating, const CheckInput& input) const;
+  [[nodiscard]] double ratio(const Gauge& gauge, const CheckInput& input) const;
+  [[nodiscard]] double light(int part, const CheckInput& input) const;
+
+  const std::vector<Gauge>& gauges_;
+  std::vector<RatingGauge> ratings_;        ///< One a gauge.
+  std::vector<std::optional<Lamp>> lamps_;  ///< One a part.
+};
 
 }  // namespace benchproof

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <deque>
 #include <map>
-#include <set>
+#include <numeric>
 
 #include "core/check/expect/expectations.h"
 
@@ -14,11 +14,13 @@ namespace benchproof {
 namespace {
 
 /// Copies with which a change that might help is tried.
-constexpr std::size_t kTried = 20'000;
+constexpr std::size_t kTried = 4'000;
 constexpr double kBetterTolerance = 0.01;
 constexpr std::size_t kMostHelps = 5;
 constexpr std::size_t kMostByBoth = 20;
 constexpr double kLeastDriver = 0.01;
+/// What has less to do with copies that fail is not worth a better part.
+constexpr double kLeastBlame = 0.02;
 
 /// States with all that measuring their copies takes.
 struct Copied {
@@ -166,12 +168,13 @@ std::vector<Help> helps_of(const Circuit& circuit, const Verification& nominal,
                            const ToleranceResult& result,
                            const SideBySide& side_by_side) {
   const std::vector<double> blamed = blame(result);
+  const double least = kLeastBlame * std::accumulate(blamed.begin(), blamed.end(), 0.0);
   std::vector<std::size_t> candidates;
   std::vector<std::size_t> all;
   for (std::size_t k = 0; k < result.spreads.size(); ++k) {
     if (!can_be_better(result.spreads[k], circuit)) continue;
     all.push_back(k);
-    if (blamed[k] > 0.0) candidates.push_back(k);
+    if (blamed[k] > least) candidates.push_back(k);
   }
   std::stable_sort(
       candidates.begin(), candidates.end(),
@@ -220,12 +223,16 @@ ToleranceResult tolerance(const Circuit& circuit, const Verification& nominal,
   result.handed_on = copies.handed_on;
   result.solved = copies.solved;
   result.yield = share_of(copies.works, copies.copies);
+  std::vector<std::vector<WorstCase>> worst_of(all.states.size());
+  side_by_side(all.states.size(),
+               [&](std::size_t s) { worst_of[s] = worst_cases(all.states[s]); });
   for (std::size_t s = 0; s < all.states.size(); ++s) {
     const CopiedState& state = all.states[s];
     StateTolerance& told = result.states.emplace_back();
     told.name = state.posed().state().name;
     told.verdict = all.verdicts[s];
-    std::vector<WorstCase> worst = worst_cases(state, engine, nodal);
+    std::vector<WorstCase>& worst = worst_of[s];
+    confirm(state, engine, nodal, worst);
     for (std::size_t g = 0; g < state.gauges().size(); ++g) {
       GaugeTolerance& gauge = told.gauges.emplace_back();
       gauge.gauge = state.gauges()[g];

@@ -165,8 +165,8 @@ struct Confirmed {
   bool agrees = false;
 };
 
-Confirmed confirm(const CopiedState& state, const Places& places, const Solve& engine,
-                  const Solve& nodal) {
+Confirmed confirmed_at(const CopiedState& state, const Places& places,
+                       const Solve& engine, const Solve& nodal) {
   Confirmed confirmed;
   confirmed.agrees = true;
   SeenState by_engine, by_nodal;
@@ -194,21 +194,23 @@ Confirmed confirm(const CopiedState& state, const Places& places, const Solve& e
 
 }  // namespace
 
-std::vector<WorstCase> worst_cases(const CopiedState& state, const Solve& engine,
-                                   const Solve& nodal) {
-  std::vector<WorstCase> found = Search(state).run();
+std::vector<WorstCase> worst_cases(const CopiedState& state) {
+  return Search(state).run();
+}
+
+void confirm(const CopiedState& state, const Solve& engine, const Solve& nodal,
+             std::vector<WorstCase>& worst) {
   std::map<Places, Confirmed> corners;
-  for (std::size_t g = 0; g < found.size(); ++g) {
-    for (Extreme* end : {&found[g].least, &found[g].most}) {
+  for (std::size_t g = 0; g < worst.size(); ++g) {
+    for (Extreme* end : {&worst[g].least, &worst[g].most}) {
       const auto [it, is_new] = corners.try_emplace(end->places);
-      if (is_new) it->second = confirm(state, end->places, engine, nodal);
+      if (is_new) it->second = confirmed_at(state, end->places, engine, nodal);
       const Confirmed& both = it->second;
       end->agrees = both.agrees;
       if (!both.engine.empty()) end->engine = both.engine[g];
       if (!both.nodal.empty()) end->nodal = both.nodal[g];
     }
   }
-  return found;
 }
 
 }  // namespace benchproof

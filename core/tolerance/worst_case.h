@@ -28,9 +28,11 @@ struct WorstCase {
 
 /// The worst case of every gauge of a state: the corner of all spreads by the slope of
 /// each one alone, and then by what any one changed brings, at its ends and between
-/// them, as long as that brings something. Each corner is solved by both witnesses.
-[[nodiscard]] std::vector<WorstCase> worst_cases(const CopiedState& state,
-                                                 const Solve& engine,
-                                                 const Solve& nodal);
+/// them, as long as that brings something. Without the witnesses' word.
+[[nodiscard]] std::vector<WorstCase> worst_cases(const CopiedState& state);
+
+/// Lets both witnesses solve each corner from a cold start.
+void confirm(const CopiedState& state, const Solve& engine, const Solve& nodal,
+             std::vector<WorstCase>& worst);
 
 }  // namespace benchproof
