@@ -105,8 +105,8 @@ struct MosModelOf {
   Number vto = 0.0;     ///< Threshold. Volt; negative for an enhancement p-channel.
   Number kp = 2e-5;     ///< Transconductance of the whole device. A/V^2, > 0.
   Number lambda = 0.0;  ///< Channel-length modulation. 1/V, >= 0.
-  double rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
-  double rs = 0.0;      ///< Source resistance. Ohm, >= 0.
+  Number rd = 0.0;      ///< Drain resistance. Ohm, >= 0.
+  Number rs = 0.0;      ///< Source resistance. Ohm, >= 0.
   Number tnom = 27.0;   ///< Degrees Celsius.
   std::optional<DiodeModel> body =
       {};  ///< The diode across the channel, where there is one.
@@ -115,10 +115,12 @@ struct MosModelOf {
   std::optional<double> cds = {};  ///< Drain-source capacitance. Farad, >= 0.
   bool operator==(const MosModelOf&) const = default;
 
-  static constexpr std::array<ModelNumber<MosModelOf, Number>, 4> kNumbers{{
+  static constexpr std::array<ModelNumber<MosModelOf, Number>, 6> kNumbers{{
       {"vto", &MosModelOf::vto},
       {"kp", &MosModelOf::kp},
       {"lambda", &MosModelOf::lambda},
+      {"rd", &MosModelOf::rd},
+      {"rs", &MosModelOf::rs},
       {"tnom", &MosModelOf::tnom},
   }};
 };

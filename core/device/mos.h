@@ -1,6 +1,8 @@
 #pragma once
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 #include <type_traits>
 
 #include "core/catalogue/model.h"
@@ -21,6 +23,8 @@ struct MosAtOf {
   Number threshold{};  ///< In the n-channel sense. Volt.
   Number kp{};         ///< A/V^2.
   Number lambda{};     ///< 1/V.
+  Number rd{};         ///< Ohm.
+  Number rs{};         ///< Ohm.
 };
 using MosAt = MosAtOf<double>;
 
@@ -56,6 +60,8 @@ template <class Number>
   t.sign = model.is_p_channel ? -1.0 : 1.0;
   t.kp = model.kp * pow(kelvin / nominal, -1.5);
   t.lambda = model.lambda;
+  t.rd = model.rd;
+  t.rs = model.rs;
   const Number at_reference =
       (kSurfacePotential - potential_shift(nominal)) / (nominal / kMosReference);
   const Number potential =
@@ -83,7 +89,7 @@ template <class Mask, class Number>
           select(mask, a.by_drain, b.by_drain)};
 }
 
-/// The square law of `conduct` where vds >= 0, without the leak.
+/// The square law of `channel` where vds >= 0, without the leak.
 template <class Number>
 [[nodiscard]] MosConductionOf<Number> forward_channel(const MosAtOf<Number>& t,
                                                       Number vgs, Number vds) {
@@ -103,7 +109,8 @@ template <class Number>
       [&] { return either(vds < over, linear, saturated); });
 }
 
-/// Square law in the n-channel sense, drain and source changing roles below vds = 0;
+/// The channel alone, without the resistances in series with it: the square law in the
+/// n-channel sense, drain and source changing roles below vds = 0;
 /// with o = vgs - threshold and b = kp (1 + lambda vds):
 ///
 ///   o <= 0: 0;   vds < o: b vds (o - vds/2);   else: b o^2 / 2
@@ -111,7 +118,7 @@ template <class Number>
 /// plus kJunctionLeak * vds, the leak of the drain junction. |v| is taken as at most
 /// 1e30 V, so that any finite input gives a finite result.
 template <class Number>
-[[nodiscard]] MosConductionOf<Number> conduct(const MosAtOf<Number>& t,
+[[nodiscard]] MosConductionOf<Number> channel(const MosAtOf<Number>& t,
                                               std::type_identity_t<Number> vgs,
                                               std::type_identity_t<Number> vds) {
   using Result = MosConductionOf<Number>;
@@ -126,6 +133,72 @@ template <class Number>
   c.drain = c.drain + kJunctionLeak * ds;
   c.by_drain = c.by_drain + kJunctionLeak;
   return c;
+}
+
+/// What drives a MOS transistor, in the n-channel sense. Volt.
+template <class Number>
+struct MosVolts {
+  Number gs{};
+  Number ds{};
+};
+
+/// What the channel sees of the terminals' voltages while `drain` flows: vgs - rs drain
+/// and vds - (rd + rs) drain.
+template <class Number>
+[[nodiscard]] MosVolts<Number> behind_resistances(const MosAtOf<Number>& t,
+                                                  const MosVolts<Number>& ends,
+                                                  std::type_identity_t<Number> drain) {
+  return {ends.gs - t.rs * drain, ends.ds - (t.rd + t.rs) * drain};
+}
+
+/// How much of what the channel alone would have moves the terminals' current, for the
+/// resistances answer: 1 / (1 + rs by_gate + (rd + rs) by_drain), from 0 to 1.
+template <class Number>
+[[nodiscard]] Number share_behind_resistances(const MosAtOf<Number>& t,
+                                              const MosConductionOf<Number>& channel) {
+  return 1.0 / (1.0 + t.rs * channel.by_gate + (t.rd + t.rs) * channel.by_drain);
+}
+
+/// The whole transistor, its resistances included, at its terminals' voltages: solves
+/// drain = channel(vgs - rs drain, vds - (rd + rs) drain) to rounding. One number, not
+/// lanes. Finite for any finite input.
+template <class Number>
+[[nodiscard]] MosConductionOf<Number> conduct(const MosAtOf<Number>& t,
+                                              std::type_identity_t<Number> vgs,
+                                              std::type_identity_t<Number> vds) {
+  using Result = MosConductionOf<Number>;
+  using std::abs;
+  const Number rounding = 4.0 * std::numeric_limits<Number>::epsilon();
+  const Number ohms = t.rd + t.rs;
+  if (ohms == 0.0) return channel(t, vgs, vds);
+  const MosVolts<Number> ends{bounded(vgs, -kLargestVolts, kLargestVolts),
+                              bounded(vds, -kLargestVolts, kLargestVolts)};
+  // The channel gives the less the more flows, so that there is one answer. It lies
+  // between 0 and what the channel alone would carry, and no further out than the
+  // resistances alone would let flow: Newton from there, inside a bracket that shrinks.
+  const Number alone = channel(t, ends.gs, ends.ds).drain;
+  const Number most = ends.ds / ohms;
+  Number low = ends.ds < 0.0 ? std::max<Number>(alone, most) : Number(0.0);
+  Number high = ends.ds < 0.0 ? Number(0.0) : std::min<Number>(alone, most);
+  Number drain = ends.ds < 0.0 ? low : high;
+  Result c;
+  Number share{1.0};
+  for (int i = 0; i < 400; ++i) {
+    const MosVolts<Number> inside = behind_resistances<Number>(t, ends, drain);
+    c = channel(t, inside.gs, inside.ds);
+    share = share_behind_resistances(t, c);
+    const Number excess = drain - c.drain;
+    (excess > 0.0 ? high : low) = drain;
+    Number next = drain - excess * share;
+    if (!(next > low && next < high)) {
+      // Rounding alone leads out of the bracket beside the answer.
+      if (abs(next - drain) <= rounding * abs(drain)) break;
+      next = 0.5 * (low + high);
+    }
+    if (next == drain) break;
+    drain = next;
+  }
+  return {drain, c.by_gate * share, c.by_drain * share};
 }
 
 }  // namespace benchproof

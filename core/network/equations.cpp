@@ -200,7 +200,7 @@ void check_models(const Values& x) {
   }
   for (const MosModel& m : x.mosfets) {
     demand(std::isfinite(m.vto) && positive(m.kp) && not_negative(m.lambda) &&
-               temperature(m.tnom),
+               not_negative(m.rd) && not_negative(m.rs) && temperature(m.tnom),
            "a MOS transistor with a parameter out of range");
   }
   for (const CoilModel& m : x.coils) {

@@ -64,8 +64,7 @@ struct Values {
   std::vector<double> amps;          ///< Current sources.
   std::vector<DiodeModel> diodes;
   std::vector<BipolarModel> bipolars;
-  std::vector<MosModel>
-      mosfets;  ///< rd, rs and body are elements of their own: unused.
+  std::vector<MosModel> mosfets;  ///< `body` is an element of its own: unused.
   std::vector<RegulatorModel> regulators;
 };
 

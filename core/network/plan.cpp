@@ -431,17 +431,7 @@ class Lowering {
     const End gate = at(0);
     const End drain = at(1);
     const End source = at(2);
-    End channel_drain = drain;
-    End channel_source = source;
-    if (choose(m.rd > 0.0)) {
-      channel_drain = inside("drain");
-      resistor(drain, channel_drain, m.rd);
-    }
-    if (choose(m.rs > 0.0)) {
-      channel_source = inside("source");
-      resistor(source, channel_source, m.rs);
-    }
-    add_three(&Structure::mosfets, channel_drain, gate, channel_source);
+    add_three(&Structure::mosfets, drain, gate, source);
     put(ValueList::mosfets, values_->mosfets, m);
     leak(gate, source, kIdealGateOhms);
     leak(drain, source);

@@ -107,6 +107,11 @@ void Newton::start_near(const Solution& near) {
   for (std::size_t k = 0; k < diodes.size(); ++k) {
     memory_.diodes[k] -= diodes[k].rs * near.currents.diodes[k];
   }
+  const std::vector<MosAt>& mosfets = devices_.mosfets.devices();
+  for (std::size_t k = 0; k < mosfets.size(); ++k) {
+    memory_.mosfets[k] = behind_resistances(
+        mosfets[k], memory_.mosfets[k], mosfets[k].sign * near.currents.mosfets[k][0]);
+  }
   evaluate();
 }
 
@@ -118,6 +123,15 @@ void Newton::start_on(const Solution& solution) {
         node_volts(memory_.x, s_.diodes[k].a) - node_volts(memory_.x, s_.diodes[k].b);
     memory_.diodes[k] = volts - diodes[k].rs * conduct(diodes[k], volts).amps;
   }
+  const std::vector<MosAt>& mosfets = devices_.mosfets.devices();
+  for (std::size_t k = 0; k < mosfets.size(); ++k) {
+    const auto [drain, gate, source] = s_.mosfets[k].ends;
+    const MosVolts<double> ends =
+        driven(mosfets[k], node_volts(memory_.x, drain), node_volts(memory_.x, gate),
+               node_volts(memory_.x, source));
+    memory_.mosfets[k] = behind_resistances(
+        mosfets[k], ends, conduct(mosfets[k], ends.gs, ends.ds).drain);
+  }
   evaluate();
 }
 
@@ -126,23 +140,36 @@ bool Newton::fits(const Solution& near) const {
          near.currents.voltage_sources.size() == s_.voltage_sources.size() &&
          near.currents.inductors.size() == s_.inductors.size() &&
          near.currents.regulators.size() == s_.regulators.size() &&
-         near.currents.diodes.size() == s_.diodes.size();
+         near.currents.diodes.size() == s_.diodes.size() &&
+         near.currents.mosfets.size() == s_.mosfets.size();
 }
 
-void Newton::start_at(const std::vector<double>& unknowns_then_diodes) {
-  assert(unknowns_then_diodes.size() == state_size() && "a state of another system");
-  const auto middle = unknowns_then_diodes.begin() + layout_.size;
-  std::copy(unknowns_then_diodes.begin(), middle, memory_.x.begin());
+void Newton::start_at(const std::vector<double>& state) {
+  assert(state.size() == state_size() && "a state of another system");
+  auto from = state.begin();
+  const auto take = [&from](std::vector<double>& to) {
+    const auto begin = from;
+    from += static_cast<std::ptrdiff_t>(to.size());
+    std::copy(begin, from, to.begin());
+  };
+  take(memory_.x);
   devices_.each([this](auto& kind) { kind.start_at_unknowns(memory_); });
-  std::copy(middle, unknowns_then_diodes.end(), memory_.diodes.begin());
+  take(memory_.diodes);
+  for (MosVolts<double>& volts : memory_.mosfets) {
+    volts.gs = *from++;
+    volts.ds = *from++;
+  }
   evaluate();
 }
 
-void Newton::copy_state(std::vector<double>& unknowns_then_diodes) const {
-  unknowns_then_diodes.resize(state_size());
-  const auto middle =
-      std::copy(memory_.x.begin(), memory_.x.end(), unknowns_then_diodes.begin());
-  std::copy(memory_.diodes.begin(), memory_.diodes.end(), middle);
+void Newton::copy_state(std::vector<double>& state) const {
+  state.resize(state_size());
+  auto to = std::copy(memory_.x.begin(), memory_.x.end(), state.begin());
+  to = std::copy(memory_.diodes.begin(), memory_.diodes.end(), to);
+  for (const MosVolts<double>& volts : memory_.mosfets) {
+    *to++ = volts.gs;
+    *to++ = volts.ds;
+  }
 }
 
 void Newton::evaluate() {

@@ -303,14 +303,22 @@ class ByValues {
     }
   }
 
+  /// Of the channel's law and what its resistances leave of the voltages, as in the
+  /// stamp.
   void put_mosfets() {
+    using Number = DualOf<MosModel>;
     for (std::size_t k = 0; k < s_.mosfets.size(); ++k) {
       const auto device = varied(values_.mosfets[k], network_.celsius);
-      const auto found = evaluated(
-          device, MosVolts<DualOf<MosModel>>{x_.mosfets[k].gs, x_.mosfets[k].ds});
+      const MosAt& t = devices_.mosfets.devices()[k];
+      const MosConduction there = evaluated(t, x_.mosfets[k]);
+      const Number source = t.rs - device.rs;
+      const Number both = t.rd - device.rd + source;
+      const MosVolts<Number> moving{x_.mosfets[k].gs + source * there.drain,
+                                    x_.mosfets[k].ds + both * there.drain};
+      const auto found = evaluated(device, moving);
+      const double share = t.sign * share_behind_resistances(t, there);
       put(ValueList::mosfets, k, found.drain, [&](std::size_t f) {
-        return device.sign.value *
-               into(f, s_.mosfets[k], 0, 2, figures_[f].by_amps.mosfets[k]);
+        return share * into(f, s_.mosfets[k], 0, 2, figures_[f].by_amps.mosfets[k]);
       });
     }
   }

@@ -29,7 +29,7 @@
 namespace benchproof {
 namespace {
 
-/// Why no witness can have an answer, if so.
+/// Why no witness can have an answer to a phase, if so.
 std::optional<Finding> unanswerable(const PosedState& posed, const PosedPhase& phase) {
   if (const std::vector<int> loop = unlimited_loop(phase.network); !loop.empty())
     return unlimited_finding(posed.circuit(), phase.phase.name, loop);
@@ -37,14 +37,24 @@ std::optional<Finding> unanswerable(const PosedState& posed, const PosedPhase& p
   return std::nullopt;
 }
 
-/// What both witnesses say of one phase.
-PhaseResult solve_phase(const PosedState& state, const PosedPhase& posed,
-                        const Solve& engine, const Solve& nodal) {
-  const Circuit& circuit = state.circuit();
+/// The same of each phase of a state.
+using Unanswerable = std::vector<std::optional<Finding>>;
+
+Unanswerable unanswerable(const PosedState& posed) {
+  Unanswerable all;
+  for (const PosedPhase& phase : posed.phases())
+    all.push_back(unanswerable(posed, phase));
+  return all;
+}
+
+/// What both witnesses say of one phase, which may be unanswerable.
+PhaseResult solve_phase(const Circuit& circuit, const PosedPhase& posed,
+                        std::optional<Finding> unanswerable, const Solve& engine,
+                        const Solve& nodal) {
   PhaseResult result;
   result.phase = posed.phase;
   result.network = posed.network;
-  result.unanswerable = unanswerable(state, posed);
+  result.unanswerable = std::move(unanswerable);
   if (result.unanswerable) {
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.engine.reason = result.nodal.reason = result.agreement.reason =
@@ -196,20 +206,43 @@ void tell_once(std::vector<StateResult>& states, std::string_view check) {
   }
 }
 
+/// What both witnesses say of a state, some phases of which may be unanswerable.
+StateResult see(const PosedState& posed, Unanswerable unanswerable, const Solve& engine,
+                const Solve& nodal) {
+  StateResult result;
+  result.name = posed.state().name;
+  result.parts = posed.parts();
+  result.agrees = true;
+  for (std::size_t k = 0; k < posed.phases().size(); ++k) {
+    result.phases.push_back(solve_phase(posed.circuit(), posed.phases()[k],
+                                        std::move(unanswerable[k]), engine, nodal));
+    if (!result.phases.back().agreement.agrees)
+      take_failure(result.phases.back(), result);
+  }
+  if (!result.agrees) return result;
+  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
+  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
+  return result;
+}
+
 /// Poses the engine's questions, all of them at once, and judges each state as soon as
 /// both witnesses have seen it.
 std::vector<StateResult> judge_states(const std::deque<PosedState>& posed,
                                       const Solve& engine, const Solve& nodal,
                                       const SideBySide& side_by_side) {
   AskedAhead engine_ahead;
+  std::vector<Unanswerable> all_unanswerable;
   for (const PosedState& state : posed) {
-    for (const PosedPhase& phase : state.phases())
-      if (!unanswerable(state, phase)) engine_ahead.add(phase.network);
+    const Unanswerable& here = all_unanswerable.emplace_back(unanswerable(state));
+    for (std::size_t k = 0; k < here.size(); ++k)
+      if (!here[k]) engine_ahead.add(state.phases()[k].network);
   }
   std::vector<StateResult> results;
   const auto judge_all = [&] {
-    for (const PosedState& state : posed) {
-      results.push_back(see_by_both(state, engine_ahead.answers(), nodal));
+    for (std::size_t k = 0; k < posed.size(); ++k) {
+      const PosedState& state = posed[k];
+      results.push_back(
+          see(state, std::move(all_unanswerable[k]), engine_ahead.answers(), nodal));
       if (results.back().agrees)
         judge_state(state.circuit(), state.state(), results.back());
     }
@@ -302,19 +335,7 @@ CheckInput engine_input(const Circuit& circuit, const State& state,
 
 StateResult see_by_both(const PosedState& posed, const Solve& engine,
                         const Solve& nodal) {
-  StateResult result;
-  result.name = posed.state().name;
-  result.parts = posed.parts();
-  result.agrees = true;
-  for (const PosedPhase& phase : posed.phases()) {
-    result.phases.push_back(solve_phase(posed, phase, engine, nodal));
-    if (!result.phases.back().agreement.agrees)
-      take_failure(result.phases.back(), result);
-  }
-  if (!result.agrees) return result;
-  result.engine = average_of(result.phases, &PhaseResult::engine_seen);
-  result.nodal = average_of(result.phases, &PhaseResult::nodal_seen);
-  return result;
+  return see(posed, unanswerable(posed), engine, nodal);
 }
 
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,

@@ -219,9 +219,21 @@ void add_devices(std::vector<std::string>& lines, const Network& network,
   Models mos_models("mm");
   for (std::size_t k = 0; k < s.mosfets.size(); ++k) {
     const auto [drain, gate, source] = s.mosfets[k].ends;
-    const std::string model = mos_models.name(lines, k, mos_model(v.mosfets[k]));
-    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} {4} w=1 l=1", k + 1, node(drain),
-                                node(gate), node(source), model));
+    const MosModel& m = v.mosfets[k];
+    const std::string model = mos_models.name(lines, k, mos_model(m));
+    // The engine's own rd and rs would take the leak of its drain junction, which is
+    // the channel's here, past the source's.
+    const auto behind = [&lines, k](double ohms, const char* what, int end) {
+      if (ohms == 0.0) return node(end);
+      const std::string inner = fmt::format("{}{}", what, k + 1);
+      lines.push_back(
+          fmt::format("r{} {} {} {}", inner, node(end), inner, number(ohms)));
+      return inner;
+    };
+    const std::string inner_drain = behind(m.rd, "d", drain);
+    const std::string inner_source = behind(m.rs, "s", source);
+    lines.push_back(fmt::format("m{0} {1} {2} {3} {3} {4} w=1 l=1", k + 1, inner_drain,
+                                node(gate), inner_source, model));
   }
   for (std::size_t k = 0; k < s.regulators.size(); ++k) {
     add_regulator(lines, k, s.regulators[k], v.regulators[k], analysis);
@@ -305,6 +317,10 @@ constexpr std::array kElementKinds{
     ElementKind{"vf", nullptr, "0 V, reads the current of df<k>"},
     ElementKind{"vr", nullptr, "0 V, reads the current of dr<k>"},
     ElementKind{"m", origin_of<&Structure::mosfets>},
+    ElementKind{"rd", origin_of<&Structure::mosfets>,
+                "the resistance of a MOS transistor's drain"},
+    ElementKind{"rs", origin_of<&Structure::mosfets>,
+                "the resistance of a MOS transistor's source"},
     ElementKind{"b", origin_of<&Structure::regulators>,
                 "what falls between the input and the output of a regulator"},
     ElementKind{"vp", nullptr, "0 V, reads the current of b<k>"},
@@ -343,6 +359,8 @@ constexpr std::array kNodeKinds{
     NodeKind{"x", "between vk<k> and vx<k>"},
     NodeKind{"w", "inside coil l<k>, behind its winding"},
     NodeKind{"a", "at va<k>, which feeds nothing"},
+    NodeKind{"d", "inside transistor m<k>, behind its drain's resistance"},
+    NodeKind{"s", "inside transistor m<k>, behind its source's resistance"},
     NodeKind{"f", "between df<k> and vf<k>"},
     NodeKind{"r", "between dr<k> and vr<k>"},
     NodeKind{"l", "how far the current of a regulator is below its limit, in uA"},

@@ -66,6 +66,20 @@ double channel_amps(const MosModel& m, double vgs, double vds) {
   return (is_turned ? -sign : sign) * m.kp * (1.0 + m.lambda * ds) * shape;
 }
 
+/// The whole transistor: what flows lies between nothing and what the channel alone
+/// would let through, and the channel lets through the less the more flows.
+double mos_amps(const MosModel& m, double vgs, double vds) {
+  double none = 0.0;
+  double most = channel_amps(m, vgs, vds);
+  if (m.rd + m.rs == 0.0) return most;
+  for (int halving = 0; halving < 64; ++halving) {
+    const double amps = 0.5 * (none + most);
+    const double let = channel_amps(m, vgs - m.rs * amps, vds - (m.rd + m.rs) * amps);
+    (std::abs(let) > std::abs(amps) && let * amps > 0.0 ? none : most) = amps;
+  }
+  return 0.5 * (none + most);
+}
+
 /// The differential equations of a timeline whose supplies never reach their limit:
 /// every node at which one stands is at its voltage. They are there from `kDark` on,
 /// within `kRise`, so that all has come to rest by time 0.
@@ -182,8 +196,7 @@ class Equations {
     }
     for (std::size_t k = 0; k < s_.mosfets.size(); ++k) {
       const auto [d, g, s] = s_.mosfets[k].ends;
-      pass(d, s,
-           channel_amps(x_.mosfets[k], volts_[g] - volts_[s], volts_[d] - volts_[s]));
+      pass(d, s, mos_amps(x_.mosfets[k], volts_[g] - volts_[s], volts_[d] - volts_[s]));
     }
   }
 

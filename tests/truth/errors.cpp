@@ -214,7 +214,10 @@ std::vector<double*> parameters(Values& v) {
   std::vector<double*> all;
   for (DiodeModel& m : v.diodes) all.insert(all.end(), {&m.is, &m.n, &m.rs});
   for (BipolarModel& m : v.bipolars) all.insert(all.end(), {&m.is, &m.bf, &m.nf});
-  for (MosModel& m : v.mosfets) all.insert(all.end(), {&m.vto, &m.kp});
+  for (MosModel& m : v.mosfets) {
+    all.insert(all.end(), {&m.vto, &m.kp});
+    if (m.rd > 0.0) all.push_back(&m.rd);
+  }
   for (RegulatorModel& m : v.regulators)
     all.insert(all.end(), {&m.output, &m.dropout, &m.quiescent});
   return all;

@@ -75,6 +75,8 @@ QuadNetwork::QuadNetwork(const Network& network, const Solution& solution)
   tangents_ = newton_->jacobian();
   x_.assign(newton_->memory().x.begin(), newton_->memory().x.end());
   junctions_.assign(newton_->memory().diodes.begin(), newton_->memory().diodes.end());
+  for (std::size_t k = 0; k < s_.mosfets.size(); ++k)
+    drains_.push_back(mosfets_[k].sign * solution.currents.mosfets[k][0]);
   keep();
 }
 
@@ -149,6 +151,24 @@ Quad QuadNetwork::diode_amps(std::size_t k) const {
   return amps;
 }
 
+/// Solves channel(vgs - rs i, vds - (rd + rs) i) = i for the drain's current i by
+/// Newton's method. A resistance may have been moved from nothing to less.
+Quad QuadNetwork::mos_amps(std::size_t k) const {
+  const MosAtOf<Quad>& t = mosfets_[k];
+  const auto [drain, gate, source] = s_.mosfets[k].ends;
+  const MosVolts<Quad> ends{t.sign * (volts(gate) - volts(source)),
+                            t.sign * (volts(drain) - volts(source))};
+  Quad& amps = drains_[k];
+  for (int i = 0; i < 50; ++i) {
+    const MosVolts<Quad> at = behind_resistances<Quad>(t, ends, amps);
+    const MosConductionOf<Quad> c = channel(t, at.gs, at.ds);
+    const Quad step = share_behind_resistances(t, c) * (c.drain - amps);
+    amps += step;
+    if (abs(step) <= 1e-30 * abs(amps)) break;
+  }
+  return t.sign * amps;
+}
+
 QuadNetwork::Amps QuadNetwork::amps() const {
   Amps c;
   auto branch = x_.begin() + newton_->layout().nodes;
@@ -172,11 +192,8 @@ QuadNetwork::Amps QuadNetwork::amps() const {
         {t.sign * i.collector, t.sign * i.base, -t.sign * (i.collector + i.base)});
   }
   for (std::size_t k = 0; k < s_.mosfets.size(); ++k) {
-    const auto [drain, gate, source] = s_.mosfets[k].ends;
-    const MosAtOf<Quad>& t = mosfets_[k];
-    const auto i = conduct(t, t.sign * (volts(gate) - volts(source)),
-                           t.sign * (volts(drain) - volts(source)));
-    c.mosfets.push_back({t.sign * i.drain, 0, -t.sign * i.drain});
+    const Quad drain = mos_amps(k);
+    c.mosfets.push_back({drain, 0, -drain});
   }
   for (std::size_t k = 0; k < s_.regulators.size(); ++k) {
     const auto [in, common, out] = s_.regulators[k].ends;
@@ -266,10 +283,14 @@ Solution QuadNetwork::solution() const {
   r.currents.inductors = rounded(c.inductors);
   r.currents.voltage_sources = rounded(c.voltage_sources);
   r.currents.diodes = rounded(c.diodes);
-  for (const std::array<Quad, 3>& ends : c.regulators) {
-    std::array<double, 3>& at = r.currents.regulators.emplace_back();
-    for (int end = 0; end < 3; ++end) at[end] = static_cast<double>(ends[end]);
-  }
+  const auto three = [](const auto& from, auto& to) {
+    for (const std::array<Quad, 3>& ends : from) {
+      std::array<double, 3>& at = to.emplace_back();
+      for (int end = 0; end < 3; ++end) at[end] = static_cast<double>(ends[end]);
+    }
+  };
+  three(c.mosfets, r.currents.mosfets);
+  three(c.regulators, r.currents.regulators);
   return r;
 }
 

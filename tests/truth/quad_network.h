@@ -81,6 +81,7 @@ class QuadNetwork {
   }
   [[nodiscard]] Quad across(const TwoEnds& e) const { return volts(e.a) - volts(e.b); }
   [[nodiscard]] Quad diode_amps(std::size_t k) const;
+  [[nodiscard]] Quad mos_amps(std::size_t k) const;
   [[nodiscard]] Amps amps() const;
   [[nodiscard]] Quad figure(const Differential& by, const Amps& c) const;
   [[nodiscard]] std::vector<Quad> residual() const;
@@ -97,6 +98,7 @@ class QuadNetwork {
   std::vector<Quad> x_;  ///< Node voltages, then currents, in the nodal solver's order.
   std::vector<Quad> kept_;
   mutable std::vector<Quad> junctions_;  ///< Of diodes, where last looked at. Volt.
+  mutable std::vector<Quad> drains_;     ///< What MOS transistors last carried. Ampere.
 };
 
 }  // namespace benchproof::test

@@ -235,7 +235,13 @@ class Maker : Drawn<Draws> {
         m.lambda = whole(0, 1) == 1 ? between(0.001, 0.05) : 0.0;
         auto [drain, gate, source] = three();
         source = foot(m.is_p_channel, source, drain, gate);
-        s_.mosfets.push_back({{lead(drain), gate, source}, {}});
+        if (m.lambda > 0.0) {  // Its lead is inside of it, some of it at the source.
+          m.rd = spread(47.0, 1e5);
+          m.rs = 1e-3 * m.rd;
+        } else {
+          drain = lead(drain);
+        }
+        s_.mosfets.push_back({{drain, gate, source}, {}});
         v_.mosfets.push_back(m);
         return;
       }

@@ -129,16 +129,19 @@ template <class N>
 auto follow_step(const Step<MosKindOf<N>>& s, const ThreeEnds& e,
                  const NineSlots& slots) {
   using std::abs;
+  const MosAtOf<N>& t = s.device;
   const MosConductionOf<N> before = s.found;
-  const MosVolts<N> at = driven_by(s.next, s.device, e, slots);
-  const N drain = before.drain + before.by_gate * (at.gs - s.drive.gs) +
-                  before.by_drain * (at.ds - s.drive.ds);
+  const MosVolts<N> ends = driven_by(s.next, t, e, slots);
+  const N drain = share_behind_resistances(t, before) *
+                  (before.drain + before.by_gate * (ends.gs - s.drive.gs) +
+                   before.by_drain * (ends.ds - s.drive.ds));
+  const MosVolts<N> at = behind_resistances<N>(t, ends, drain);
   auto limited = N(1.0) < 0.0;
   s.drive = {limit_step<N>(at.gs, s.drive.gs, limited),
              limit_step<N>(at.ds, s.drive.ds, limited)};
-  s.found = evaluated(s.device, s.drive);
-  const N slack =
-      kRounding * (abs(at.gs) + abs(at.ds)) * (abs(s.found.by_gate) + s.found.by_drain);
+  s.found = evaluated(t, s.drive);
+  const N slack = kRounding * (abs(ends.gs) + abs(ends.ds)) *
+                  (abs(s.found.by_gate) + s.found.by_drain);
   return !limited && agrees<N>(s.settling, drain, s.found.drain, slack);
 }
 

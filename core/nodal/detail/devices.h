@@ -103,7 +103,8 @@ class DevicesOf {
 
   /// Drives every device to where a cold start begins.
   void start_cold(MemoryOf<Number>& memory) const;
-  /// Drives every device by the memory's unknowns; a diode as if it had no resistance.
+  /// Drives every device by the memory's unknowns; a diode and a MOS transistor as if
+  /// they had no resistance.
   void start_at_unknowns(MemoryOf<Number>& memory) const;
   /// Evaluates every device where the memory has it.
   void evaluate(const MemoryOf<Number>& memory);

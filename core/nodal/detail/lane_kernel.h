@@ -71,7 +71,8 @@ void each_number_of_bipolar(Device& t, const Visit& visit) {
 }
 template <class Device, class Visit>
 void each_number_of_mos(Device& t, const Visit& visit) {
-  for (auto* number : {&t.sign, &t.threshold, &t.kp, &t.lambda}) visit(*number);
+  for (auto* number : {&t.sign, &t.threshold, &t.kp, &t.lambda, &t.rd, &t.rs})
+    visit(*number);
 }
 template <class Device, class Visit>
 void each_number_of_regulator(Device& r, const Visit& visit) {
@@ -81,7 +82,7 @@ void each_number_of_regulator(Device& r, const Visit& visit) {
 }
 static_assert(sizeof(DiodeAt) == 6 * sizeof(double));
 static_assert(sizeof(BipolarAt) == 11 * sizeof(double));
-static_assert(sizeof(MosAt) == 4 * sizeof(double));
+static_assert(sizeof(MosAt) == 6 * sizeof(double));
 static_assert(sizeof(RegulatorAt) == 9 * sizeof(double));
 
 }  // namespace benchproof

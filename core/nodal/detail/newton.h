@@ -37,20 +37,21 @@ class Newton {
   /// Takes values of sources and the companions' bases in again.
   void bind_right(const Companion& companion);
 
-  /// Starts with every junction near its bend, every regulator regulating, and everything
-  /// else at 0.
+  /// Starts with every junction near its bend, every regulator regulating, and
+  /// everything else at 0.
   void start_cold();
   void start_near(const Solution& near);
   /// Starts at a solution of the network itself, every junction where the voltages of
   /// the nodes put it: a solution's currents may be off by more than an ideal junction
   /// with a series resistance bears.
   void start_on(const Solution& solution);
-  /// Starts from unknowns and junction voltages of diodes, one after the other.
-  void start_at(const std::vector<double>& unknowns_then_diodes);
-  /// Writes the unknowns and junction voltages of diodes where the iteration stands.
-  void copy_state(std::vector<double>& unknowns_then_diodes) const;
+  /// Starts from a state: unknowns, then what unknowns do not tell, the voltages inside
+  /// of diodes and MOS transistors.
+  void start_at(const std::vector<double>& state);
+  /// Writes the state where the iteration stands.
+  void copy_state(std::vector<double>& state) const;
   [[nodiscard]] std::size_t state_size() const {
-    return memory_.x.size() + memory_.diodes.size();
+    return memory_.x.size() + memory_.diodes.size() + 2 * memory_.mosfets.size();
   }
 
   /// Iterates from where it was started or stands. `scale` is a share of all sources,

@@ -74,13 +74,6 @@ struct BipolarVolts {
   Number bc{};
 };
 
-/// What drives a MOS transistor, in the n-channel sense. Volt.
-template <class Number>
-struct MosVolts {
-  Number gs{};
-  Number ds{};
-};
-
 /// What drives a regulator.
 template <class Number>
 struct RegulatorDrive {
@@ -140,7 +133,7 @@ template <class Number>
 template <class Number>
 [[nodiscard]] MosConductionOf<Number> evaluated(const MosAtOf<Number>& device,
                                                 const MosVolts<Number>& at) {
-  return conduct(device, at.gs, at.ds);
+  return channel(device, at.gs, at.ds);
 }
 
 template <class Number>
@@ -227,18 +220,22 @@ template <class Number>
           {device.sign * collector, device.sign * base}};
 }
 
+/// The whole transistor, whose inner nodes are eliminated: of the channel's tangent and
+/// what its resistances leave of the terminals' voltages.
 template <class Number>
 [[nodiscard]] TripleStamp<Number> stamp(const MosAtOf<Number>& device,
                                         const MosVolts<Number>& at,
                                         const MosConductionOf<Number>& c) {
   // Rows: drain, gate, source; columns the same.
   const Number none(0.0);
-  const Number sum = c.by_gate + c.by_drain;
-  const Number drain = c.drain - c.by_gate * at.gs - c.by_drain * at.ds;
-  return {{{{c.by_drain, c.by_gate, -sum},
+  const Number share = share_behind_resistances(device, c);
+  const Number gate = share * c.by_gate;
+  const Number drain = share * c.by_drain;
+  const Number amps = share * c.drain - gate * at.gs - drain * at.ds;
+  return {{{{drain, gate, -(gate + drain)},
             {none, none, none},
-            {-c.by_drain, -c.by_gate, sum}}},
-          {device.sign * drain, none}};
+            {-drain, -gate, gate + drain}}},
+          {device.sign * amps, none}};
 }
 
 template <class Number>

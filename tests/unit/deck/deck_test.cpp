@@ -89,6 +89,7 @@ HandNetwork each() {
   MosModel m;
   m.is_p_channel = true;
   m.vto = -2.0;
+  m.rd = 0.25;
   h.mosfet(4, 2, 1, m);
   h.regulator(1, 4, 5, RegulatorModel{});
   return h;
@@ -109,8 +110,10 @@ TEST_CASE("each element has its line", "[deck]") {
   CHECK(lines.at("i1") == Words{"i1", "0", "n3", "0.00125"});
   CHECK(lines.at("d1") == Words{"d1", "n3", "n4", "md1"});
   CHECK(lines.at("q1") == Words{"q1", "n4", "n3", "n1", "mq1"});
-  // Bulk at the source; one metre by one metre: kp is that of the whole device.
-  CHECK(lines.at("m1") == Words{"m1", "n4", "n2", "n1", "n1", "mm1", "w=1", "l=1"});
+  // Bulk at the source; one metre by one metre: kp is that of the whole device. Its
+  // drain lies behind a resistance.
+  CHECK(lines.at("rd1") == Words{"rd1", "n4", "d1", "0.25"});
+  CHECK(lines.at("m1") == Words{"m1", "d1", "n2", "n1", "n1", "mm1", "w=1", "l=1"});
   CHECK(lines.at("md1").at(2) == "d");
   CHECK(lines.at("mq1").at(2) == "pnp");
   CHECK(lines.at("mm1").at(2) == "pmos");
@@ -198,6 +201,13 @@ TEST_CASE("every number reads back as the same double", "[deck]") {
       CHECK(found.at("kp") == m.kp);
       CHECK(found.at("lambda") == m.lambda);
       CHECK(found.at("tnom") == m.tnom);
+      const auto behind = [&](const char* name, double ohms) {
+        const auto line = lines.find(name + std::to_string(e + 1));
+        CHECK((line != lines.end()) == (ohms > 0.0));
+        if (ohms > 0.0) CHECK(number_of(line->second.at(3)) == ohms);
+      };
+      behind("rd", m.rd);
+      behind("rs", m.rs);
     }
     CHECK(figures(lines.at(".options")).at("temp") == network.celsius);
   }

@@ -137,9 +137,9 @@ TEST_CASE("derivatives written by hand are those that duals find", "[device][dua
     for (const auto& [gs, ds] : {std::pair{1.0, 3.0}, std::pair{4.0, 0.5},
                                  std::pair{2.5, 6.0}, std::pair{3.0, -2.0}}) {
       CAPTURE(gs, ds);
-      const auto by_gs = conduct(t, voltage(gs), ds);
+      const auto by_gs = channel(t, voltage(gs), ds);
       CHECK_THAT(by_gs.drain.slopes[0], WithinRel(by_gs.by_gate.value, 1e-13));
-      const auto by_ds = conduct(t, gs, voltage(ds));
+      const auto by_ds = channel(t, gs, voltage(ds));
       CHECK_THAT(by_ds.drain.slopes[0], WithinRel(by_ds.by_drain.value, 1e-13));
     }
   }

@@ -119,6 +119,54 @@ TEST_CASE("a p-channel transistor mirrors its threshold", "[device][mos]") {
   CHECK(conduct(at(depletion, 27.0), 0.0, 10.0).drain > 0.0);
 }
 
+// By hand, kp = 0.3 A/V^2, threshold 1.5 V. Below the knee: 1 V falls across 5 ohm and
+// the channel's v, 1 - v = 5 * 0.3 v (2 - v/2), the lesser root of 0.75 v^2 - 4 v + 1.
+// Beyond it: i = 0.15 (2 - 2 i)^2 with 2 ohm at the source, the lesser root of 0.6 i^2
+// - 2.2 i + 0.6.
+TEST_CASE("resistances in series with a channel take their share of the voltage",
+          "[device][mos]") {
+  MosModel m = channel(0.0);
+  m.rd = 5.0;
+  const double volts = (4.0 - std::sqrt(13.0)) / 1.5;
+  const MosAt drained = at(m, 27.0);
+  CHECK_THAT(conduct(drained, 3.5, 1.0).drain, WithinRel((1.0 - volts) / 5.0, 1e-14));
+  m.rd = 3.0;
+  m.rs = 2.0;
+  const MosAt lifted = at(m, 27.0);
+  CHECK_THAT(conduct(lifted, 3.5, 30.0).drain,
+             WithinAbs((2.2 - std::sqrt(3.4)) / 1.2, 30.0 * kJunctionLeak));
+  // Off: the leak alone, of which the resistances take 5e-15.
+  CHECK_THAT(conduct(lifted, 0.0, 12.0).drain, WithinRel(12.0 * kJunctionLeak, 1e-14));
+  CHECK(conduct(lifted, 3.5, 0.0).drain == 0.0);
+}
+
+TEST_CASE("a transistor with resistances obeys its channel", "[device][mos]") {
+  MosModel m = channel(GENERATE(0.0, 0.02, 0.5));
+  m.kp = GENERATE(1e-3, 0.3, 60.0);
+  m.rd = GENERATE(0.0, 0.016, 100.0);
+  m.rs = GENERATE(0.0, 0.5, 1e4);
+  const MosAt t = at(m, 60.0);
+  for (const double gs : {-5.0, 1.0, 1.9, 2.5, 4.0, 12.0, 20.0}) {
+    for (const double ds : {-30.0, -3.3, -0.6, -1e-7, 1e-7, 0.37, 3.0, 30.0}) {
+      CAPTURE(m.kp, m.rd, m.rs, gs, ds);
+      const MosConduction c = conduct(t, gs, ds);
+      const MosVolts<double> inside = behind_resistances<double>(t, {gs, ds}, c.drain);
+      const MosConduction alone = channel(t, inside.gs, inside.ds);
+      // What the last digits of the voltages inside move, shared as every error is.
+      const double share = share_behind_resistances(t, alone);
+      const double rounding = 4 * kEps * (std::abs(gs) + std::abs(ds)) *
+                              (std::abs(alone.by_gate) + alone.by_drain) * share;
+      CHECK_THAT(c.drain + share * (alone.drain - c.drain),
+                 WithinAbs(c.drain, rounding + 4 * kEps * std::abs(c.drain)));
+      // The square law's corners have second derivatives of kp; the slopes are shares
+      // of the channel's.
+      CHECK_THAT(c.by_drain, WithinRel(share * alone.by_drain, 1e-6));
+      CHECK_THAT(c.by_gate, WithinAbs(share * alone.by_gate,
+                                      1e-6 * std::abs(share * alone.by_gate)));
+    }
+  }
+}
+
 // A. Vladimirescu, S. Liu, memorandum UCB/ERL M80/7 (from memory): mobility goes with
 // T^-1.5. By hand: (398.15/300.15)^-1.5 = 0.654542.
 TEST_CASE("a MOS transistor's temperature laws", "[device][mos]") {
@@ -147,6 +195,8 @@ TEST_CASE("any finite MOS voltages give finite currents", "[device][mos]") {
         m.kp = kp;
         m.vto = vto;
         m.lambda = 10.0;
+        m.rd = vto > 0.0 ? 0.0 : 1e-3;
+        m.rs = kp > 1.0 ? 0.0 : 10.0;
         m.tnom = -celsius + 100.0;
         const MosAt t = at(m, celsius);
         for (const double gs : kWild) {

@@ -294,13 +294,14 @@ d = ["rd.b", "x.drain"]
           Words{leak, dark, "mosfet d[drain] g[gate] ground[source]"});
     CHECK_FALSE(l.network.values.mosfets.front().is_p_channel);
   }
-  SECTION("with resistances the channel's ends lie inside") {
+  SECTION("its resistances stay inside of it") {
     const Lowered l =
         fet(R"(model = { vto = -2, kp = 0.1, rd = 3, rs = 0.5 }, channel = "p")");
-    CHECK(elements(l, "x") == Words{"resistor d[drain] x:drain[-] 3",
-                                    "resistor ground[source] x:source[-] 0.5", leak,
-                                    dark, "mosfet x:drain[-] g[gate] x:source[-]"});
+    CHECK(elements(l, "x") ==
+          Words{leak, dark, "mosfet d[drain] g[gate] ground[source]"});
     CHECK(l.network.values.mosfets.front().is_p_channel);
+    CHECK(l.network.values.mosfets.front().rd == 3.0);
+    CHECK(l.network.values.mosfets.front().rs == 0.5);
   }
   SECTION("a body diode conducts against the channel's usual current") {
     CHECK(elements(fet(R"(model = { vto = 2, kp = 0.1 }, channel = "n", body = true)"),
@@ -308,13 +309,12 @@ d = ["rd.b", "x.drain"]
     CHECK(elements(fet(R"(model = { vto = -2, kp = 0.1 }, channel = "p", body = true)"),
                    "x")[2] == "diode d[drain] ground[source]");
     // The 2N7000's fit leaves it a drain resistance; the IRF520's does not.
-    const Words small = elements(fet(R"(type = "2N7000")"), "x");
-    CHECK_THAT(small.front(), Catch::StartsWith("resistor d[drain] x:drain[-] 4.73"));
-    CHECK(small[1] == "resistor g[gate] ground[source] 2e+08");
-    CHECK(small.back() == "mosfet x:drain[-] g[gate] ground[source]");
-    CHECK(elements(fet(R"(type = "IRF520")"), "x").back() ==
-          "mosfet d[drain] g[gate] ground[source]");
-    CHECK(fet(R"(type = "2N7000")").network.values.diodes.size() == 1);
+    const Lowered small = fet(R"(type = "2N7000")");
+    CHECK_THAT(small.network.values.mosfets.front().rd, WithinAbs(4.73, 5e-3));
+    CHECK(elements(small, "x").front() == "resistor g[gate] ground[source] 2e+08");
+    CHECK(elements(small, "x").back() == "mosfet d[drain] g[gate] ground[source]");
+    CHECK(small.network.values.diodes.size() == 1);
+    CHECK(fet(R"(type = "IRF520")").network.values.mosfets.front().rd == 0.0);
   }
 }
 

@@ -103,8 +103,9 @@ BipolarAtOf<Two> both(const BipolarAt& a, const BipolarAt& b) {
           {a.critical, b.critical}};
 }
 MosAtOf<Two> both(const MosAt& a, const MosAt& b) {
-  return {
-      {a.sign, b.sign}, {a.threshold, b.threshold}, {a.kp, b.kp}, {a.lambda, b.lambda}};
+  return {{a.sign, b.sign}, {a.threshold, b.threshold},
+          {a.kp, b.kp},     {a.lambda, b.lambda},
+          {a.rd, b.rd},     {a.rs, b.rs}};
 }
 RegulatorAtOf<Two> both(const RegulatorAt& a, const RegulatorAt& b) {
   return {{a.sign, b.sign},           {a.output, b.output},
@@ -187,6 +188,8 @@ TEST_CASE("a transistor's stamp in lanes is that of each lane", "[nodal][stamps]
     MosModel p;
     p.is_p_channel = true;
     p.vto = -1.5;
+    p.rd = 3.0;
+    p.rs = 0.2;
     check_triple(at(n, 25.0), at(p, 50.0));
   }
 }
