@@ -24,13 +24,19 @@ struct Rounded {
 };
 
 Rounded round_to(double value, int digits) {
-  const std::string text = fmt::format("{:.{}e}", std::abs(value), digits - 1);
-  const std::size_t mark = text.find('e');
+  // By hand, here and below: most messages of checks are made only to be counted.
+  std::array<char, 32> text{};
+  const char* end =
+      std::to_chars(text.data(), text.data() + text.size(), std::abs(value),
+                    std::chars_format::scientific, digits - 1)
+          .ptr;
+  const char* begin = text.data();
+  const char* mark = std::find(begin, end, 'e');
   Rounded result;
   result.is_negative = value < 0;
-  std::copy_if(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(mark),
-               std::back_inserter(result.digits), is_digit);
-  result.exponent = std::atoi(text.c_str() + mark + 1);
+  std::copy_if(begin, mark, std::back_inserter(result.digits), is_digit);
+  const char* exponent = mark + (mark[1] == '+' ? 2 : 1);
+  std::from_chars(exponent, end, result.exponent);
   return result;
 }
 
@@ -38,13 +44,15 @@ Rounded round_to(double value, int digits) {
 std::string fixed(const Rounded& number, int shift) {
   const int exponent = number.exponent - shift;
   const int size = static_cast<int>(number.digits.size());
-  const std::string_view sign = number.is_negative ? "-" : "";
-  const std::string_view digits = number.digits;
-  if (exponent < 0)
-    return fmt::format("{}0.{:0>{}}", sign, digits, size - exponent - 1);
-  if (exponent + 1 >= size) return fmt::format("{}{:0<{}}", sign, digits, exponent + 1);
+  const auto zeros = [](int count) {
+    return std::string(static_cast<std::size_t>(count), '0');
+  };
+  const std::string sign = number.is_negative ? "-" : "";
+  const std::string& digits = number.digits;
+  if (exponent < 0) return sign + "0." + zeros(-exponent - 1) + digits;
+  if (exponent + 1 >= size) return sign + digits + zeros(exponent + 1 - size);
   const auto whole = static_cast<std::size_t>(exponent) + 1;
-  return fmt::format("{}{}.{}", sign, digits.substr(0, whole), digits.substr(whole));
+  return sign + digits.substr(0, whole) + "." + digits.substr(whole);
 }
 
 /// The prefix that leaves one to three digits before the point; nothing when there is
@@ -63,8 +71,7 @@ std::optional<UnitScale> prefix_for(int exponent, Unit unit) {
 /// A value of a unit that takes no prefix: with an exponent where it would be long.
 std::string without_prefix(const Rounded& number, int shift, std::string_view ending) {
   const int exponent = number.exponent - shift;
-  if (exponent >= -4 && exponent < 7)
-    return fmt::format("{}{}", fixed(number, shift), ending);
+  if (exponent >= -4 && exponent < 7) return fixed(number, shift).append(ending);
   const Rounded mantissa{number.is_negative, number.digits, 0};
   return fmt::format("{}e{:+03d}{}", fixed(mantissa, 0), exponent, ending);
 }
@@ -77,15 +84,17 @@ std::string format_quantity(double value, Unit unit, int digits) {
   const UnitStyle& style = style_of(unit);
   const std::string ending = unit == Unit::none
                                  ? std::string()
-                                 : fmt::format(" {}", style.symbols.front().text);
+                                 : std::string(" ").append(style.symbols.front().text);
   if (!std::isfinite(value)) return shortest(value) + ending;
-  if (value == 0.0) return fmt::format("0{}", ending);
+  if (value == 0.0) return "0" + ending;
 
   const Rounded number = round_to(value, digits);
   if (style.takes_prefix) {
     if (const auto prefix = prefix_for(number.exponent, unit))
-      return fmt::format("{} {}{}", fixed(number, prefix->exponent), prefix->text,
-                         style.symbols.front().text);
+      return fixed(number, prefix->exponent)
+          .append(" ")
+          .append(prefix->text)
+          .append(style.symbols.front().text);
     return fmt::format("{:.{}e}{}", value, digits - 1, ending);
   }
   const int shift = style.symbols.empty() ? 0 : style.symbols.front().exponent;

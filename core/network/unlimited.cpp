@@ -21,7 +21,8 @@ struct Demand {
 /// What a loop must exceed its junctions by to count: rounding of sums of voltages.
 constexpr double kExcess = 1e-6;  // volt
 
-std::vector<Demand> demands_of(const Network& network) {
+/// What voltage sources and coils without a winding demand.
+std::vector<Demand> fixed_demands(const Network& network) {
   const Structure& s = *network.structure;
   const Values& v = network.values;
   std::vector<Demand> demands;
@@ -34,6 +35,13 @@ std::vector<Demand> demands_of(const Network& network) {
   }
   for (std::size_t k = 0; k < s.inductors.size(); ++k)
     if (!is_wound(v.coils[k])) fixed(s.inductors[k], 0.0);
+  return demands;
+}
+
+/// Puts with them what junctions demand where nothing limits their current.
+void add_junctions(const Network& network, std::vector<Demand>& demands) {
+  const Structure& s = *network.structure;
+  const Values& v = network.values;
   for (std::size_t k = 0; k < s.diodes.size(); ++k) {
     const TwoEnds& e = s.diodes[k];
     const DiodeAt d = at(v.diodes[k], network.celsius);
@@ -57,17 +65,33 @@ std::vector<Demand> demands_of(const Network& network) {
     junction(base, emitter, t.nvt_forward, t.bf);
     junction(base, collector, t.nvt_reverse, t.br);
   }
-  return demands;
 }
 
-}  // namespace
+/// The same without any voltage across a junction, which demands more: where that can
+/// be met nothing else has to be worked out.
+void add_shorted_junctions(const Network& network, std::vector<Demand>& demands) {
+  const Structure& s = *network.structure;
+  const Values& v = network.values;
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const auto [a, b] = std::pair(s.diodes[k].a, s.diodes[k].b);
+    demands.push_back({b, a});
+    if (std::isfinite(v.diodes[k].bv)) demands.push_back({a, b});
+  }
+  for (std::size_t k = 0; k < s.bipolars.size(); ++k) {
+    const auto [collector, base, emitter] = s.bipolars[k].ends;
+    for (const int end : {collector, emitter}) {
+      demands.push_back(v.bipolars[k].is_pnp ? Demand{base, end} : Demand{end, base});
+    }
+  }
+}
 
-std::vector<int> unlimited_loop(const Network& network) {
-  const std::vector<Demand> demands = demands_of(network);
-  const std::size_t nodes = network.structure->nodes.size();
+/// A node that is still lowered after as many rounds as there are nodes, -1 where all
+/// demands can be met; `by` is told the demand that last lowered each.
+int still_lowered(const std::vector<Demand>& demands, std::size_t nodes,
+                  std::vector<int>& by) {
   // Every node may begin at 0: the least potentials that meet all demands lie below.
   std::vector<double> potential(nodes, 0.0);
-  std::vector<int> by(nodes, -1);  // the demand that last lowered the node
+  by.assign(nodes, -1);
   int lowered = -1;
   for (std::size_t round = 0; round <= nodes; ++round) {
     lowered = -1;
@@ -78,10 +102,25 @@ std::vector<int> unlimited_loop(const Network& network) {
       by[d.to] = static_cast<int>(k);
       lowered = d.to;
     }
-    if (lowered < 0) return {};
+    if (lowered < 0) return -1;
   }
-  // Still lowered after as many rounds as there are nodes: back along the demands lies
-  // a cycle.
+  return lowered;
+}
+
+}  // namespace
+
+std::vector<int> unlimited_loop(const Network& network) {
+  const std::size_t nodes = network.structure->nodes.size();
+  std::vector<int> by;
+  std::vector<Demand> demands = fixed_demands(network);
+  const std::size_t fixed = demands.size();
+  add_shorted_junctions(network, demands);
+  if (still_lowered(demands, nodes, by) < 0) return {};
+  demands.resize(fixed);
+  add_junctions(network, demands);
+  const int lowered = still_lowered(demands, nodes, by);
+  if (lowered < 0) return {};
+  // Back along the demands lies a cycle.
   int node = lowered;
   for (std::size_t k = 0; k < nodes; ++k) node = demands[by[node]].from;
   std::vector<Demand> cycle;

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 
 #include "core/check/rest/joints.h"
 
@@ -284,7 +283,8 @@ std::optional<Finding> over_rating(const CheckInput& input, int part,
 void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
                   std::span<const Special> specials) {
   const std::string& name = input.parts[part].name;
-  std::set<std::string_view> left_to_specials;
+  std::vector<const Special*> run;
+  run.reserve(specials.size());
   for (const Rating* rating : ratings_of(input.parts[part].kind)) {
     const AtRest& rest = rating->rest;
     if (rest.check.empty() || rest.stress == Stress::surface) continue;
@@ -292,11 +292,10 @@ void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findi
         std::find_if(specials.begin(), specials.end(),
                      [&](const Special& s) { return s.check == rest.check; });
     if (special != specials.end()) {
-      const bool is_first = left_to_specials.insert(rest.check).second;
-      if (is_first && special->one != nullptr)
-        append(findings, special->one(input, part, *rating));
-      if (is_first && special->many != nullptr)
-        special->many(input, part, *rating, findings);
+      if (std::find(run.begin(), run.end(), &*special) != run.end()) continue;
+      run.push_back(&*special);
+      if (special->one != nullptr) append(findings, special->one(input, part, *rating));
+      if (special->many != nullptr) special->many(input, part, *rating, findings);
       continue;
     }
     const bool is_told =

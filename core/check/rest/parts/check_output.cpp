@@ -165,6 +165,23 @@ std::vector<double> distances(const CheckInput& input,
   return ohms;
 }
 
+/// What drives in a phase, and the least resistance from each to every net.
+struct Outputs {
+  std::vector<Driving> driving;
+  std::vector<std::vector<double>> ohms;
+};
+
+Outputs outputs_in(const CheckInput& input, const SeenPhase& phase) {
+  Outputs outputs{driving(input, phase), {}};
+  if (outputs.driving.empty()) return outputs;
+  const std::vector<Passage> through = passages(input, phase.phase.state);
+  for (const Driving& output : outputs.driving) {
+    const auto [part, pin] = output.pin;
+    outputs.ohms.push_back(distances(input, through, input.parts[part].nets[pin]));
+  }
+  return outputs;
+}
+
 /// What was told of outputs so far, so that no phase and no later check repeats it.
 struct Told {
   std::set<PinRef> outputs;                             ///< Named by any finding.
@@ -174,16 +191,14 @@ struct Told {
 };
 
 void check_fights(const CheckInput& input, const SeenPhase& phase,
-                  std::vector<Finding>& findings, Told& told) {
-  const std::vector<Driving> outputs = driving(input, phase);
-  const std::vector<Passage> through = passages(input, phase.phase.state);
-  for (const Driving& high : outputs) {
+                  const Outputs& outputs, std::vector<Finding>& findings, Told& told) {
+  for (std::size_t k = 0; k < outputs.driving.size(); ++k) {
+    const Driving& high = outputs.driving[k];
     if (!high.is_high) continue;
-    const auto ohms =
-        distances(input, through, input.parts[high.pin.part].nets[high.pin.pin]);
-    for (const Driving& low : outputs) {
+    for (const Driving& low : outputs.driving) {
       if (low.is_high) continue;
-      const double between = ohms[input.parts[low.pin.part].nets[low.pin.pin]];
+      const double between =
+          outputs.ohms[k][input.parts[low.pin.part].nets[low.pin.pin]];
       if (!(between < kFightOhms)) continue;
       if (!told.fights.emplace(high.pin, low.pin, between).second) continue;
       Finding finding =
@@ -251,10 +266,10 @@ bool is_resistance_told(const CheckInput& input, const Driving& output) {
          input.state.settings.contains({output.pin.part, key});
 }
 
-void check_bare(const CheckInput& input, const SeenPhase& phase,
+void check_bare(const CheckInput& input, const SeenPhase& phase, const Outputs& outputs,
                 std::vector<Finding>& findings, Told& told) {
   const Observation& seen = phase.seen;
-  for (const Driving& output : driving(input, phase)) {
+  for (const Driving& output : outputs.driving) {
     if (is_resistance_told(input, output)) continue;
     const Part& chip = input.parts[output.pin.part];
     const int net = chip.nets[output.pin.pin];
@@ -333,12 +348,11 @@ std::optional<Finding> surge(const CheckInput& input, const SeenPhase& phase,
 
 /// Capacitors to a rail that an output charges through little or nothing.
 void check_surges(const CheckInput& input, const SeenPhase& phase,
-                  std::vector<Finding>& findings, Told& told) {
-  const std::vector<Passage> through = passages(input, phase.phase.state);
-  for (const Driving& output : driving(input, phase)) {
+                  const Outputs& outputs, std::vector<Finding>& findings, Told& told) {
+  for (std::size_t k = 0; k < outputs.driving.size(); ++k) {
+    const Driving& output = outputs.driving[k];
+    const std::vector<double>& ohms = outputs.ohms[k];
     if (told.surges.contains(output.pin)) continue;
-    const auto ohms =
-        distances(input, through, input.parts[output.pin.part].nets[output.pin.pin]);
     for_parts(input, KindId::capacitor, [&](int index, const Part& part) {
       for (const int net : part.nets) {
         const int other = other_net(part, net);
@@ -357,11 +371,11 @@ void check_surges(const CheckInput& input, const SeenPhase& phase,
 /// Bases that an output drives with nothing of note between. One whose emitter follows
 /// (its load stands between emitter and rail) wants no resistor.
 void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
-                      std::vector<Finding>& findings, Told& told) {
-  const std::vector<Passage> through = passages(input, phase.phase.state);
-  for (const Driving& output : driving(input, phase)) {
-    const auto ohms =
-        distances(input, through, input.parts[output.pin.part].nets[output.pin.pin]);
+                      const Outputs& outputs, std::vector<Finding>& findings,
+                      Told& told) {
+  for (std::size_t k = 0; k < outputs.driving.size(); ++k) {
+    const Driving& output = outputs.driving[k];
+    const std::vector<double>& ohms = outputs.ohms[k];
     for_parts(input, KindId::transistor, [&](int index, const Part& part) {
       const int base = part.nets[0];
       const int emitter = part.nets[2];
@@ -403,9 +417,10 @@ int too_large_load(const CheckInput& input, int net, double limit) {
 /// Outputs within their limit only because the pin is taken as weak as any published
 /// one.
 void check_strength(const CheckInput& input, const SeenPhase& phase,
-                    std::vector<Finding>& findings, Told& told) {
+                    const Outputs& outputs, std::vector<Finding>& findings,
+                    Told& told) {
   if (phase.strong == nullptr) return;
-  for (const Driving& output : driving(input, phase)) {
+  for (const Driving& output : outputs.driving) {
     const auto [index, pin] = output.pin;
     const Part& chip = input.parts[index];
     const auto limit = figure(chip, "pin_limit");
@@ -476,11 +491,12 @@ std::vector<Finding> check_output(const CheckInput& input) {
   std::vector<Finding> findings;
   Told told;
   for (const SeenPhase& phase : input.phases) {
-    check_fights(input, phase, findings, told);
-    check_bare(input, phase, findings, told);
-    check_bare_bases(input, phase, findings, told);
-    check_surges(input, phase, findings, told);
-    check_strength(input, phase, findings, told);
+    const Outputs outputs = outputs_in(input, phase);
+    check_fights(input, phase, outputs, findings, told);
+    check_bare(input, phase, outputs, findings, told);
+    check_bare_bases(input, phase, outputs, findings, told);
+    check_surges(input, phase, outputs, findings, told);
+    check_strength(input, phase, outputs, findings, told);
     check_lit_hard(input, phase, findings);
   }
   return findings;
