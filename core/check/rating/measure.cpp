@@ -73,9 +73,6 @@ Meter::Meter(const Measure& measure, const Part& part)
 }
 
 double Meter::at(int pin, const Moment& moment) const {
-  const auto turned = [this](double value) {
-    return is_sized_ ? std::abs(value) : factor_ * value;
-  };
   switch (measure_.what) {
     case Measured::amps:
       return turned(moment.amps(pin));

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cmath>
 #include <string_view>
 #include <vector>
 
@@ -81,6 +82,11 @@ class Meter {
   /// At a pin of pins_of.
   /// @pre No temperature is measured: heat takes its time.
   [[nodiscard]] double at(int pin, const Moment& moment) const;
+
+  /// A current or voltage as it is meant: its sign turned, or gone.
+  [[nodiscard]] double turned(double value) const {
+    return is_sized_ ? std::abs(value) : factor_ * value;
+  }
 
  private:
   const Measure& measure_;

@@ -104,7 +104,17 @@ double highest_of(const Trace& trace) {
 
 Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
   if (rating.run.by_current) return winding_volts(input, part);
-  const Meter meter(rating.measure, input.parts[part]);
+  const Measure& measure = rating.measure;
+  const Meter meter(measure, input.parts[part]);
+  // What most ratings are of, the record has as a whole.
+  const auto turned = [&meter](Trace whole) {
+    for (double& value : whole.values) value = meter.turned(value);
+    return whole;
+  };
+  if (measure.what == Measured::amps) return turned(input.seen.amps(part, pin));
+  if (measure.what == Measured::volts)
+    return turned(input.seen.volts(input.parts[part], pin, measure.other));
+  if (measure.what == Measured::watts) return input.seen.watts(part);
   RunMoment moment(input, part);
   Trace trace{&input.seen.seconds(), {}};
   trace.values.reserve(trace.seconds->size());
