@@ -66,7 +66,7 @@ constexpr int kReply = 3;
 class Faulty {
  public:
   Faulty() {
-    fs::copy_file(fs::path(BENCHPROOF_BIN_DIR) / "benchproof", program());
+    fs::copy_file(fs::path(bin_dir()) / "benchproof", program());
     fs::create_symlink(BENCHPROOF_FAULTY_WORKER, folder_.path() + "/benchproof-worker");
     file_ = folder_.file("buoy.toml", kBuoy);
   }
@@ -165,10 +165,10 @@ TEST_CASE("a faulty engine gives the right verdict or none", "[program][engine]"
 
   int withheld = 0;
   int right = 0;
-  // With the sanitizers each takes half a second: every third.
-  constexpr std::size_t kStep = BENCHPROOF_SANITIZED ? 3 : 1;
+  // With the sanitizers each takes half a second and more.
+  const std::size_t step = sanitized_step();
   const std::vector<std::string> faults = faults_of(frames);
-  for (std::size_t k = 0; k < faults.size(); k += kStep) {
+  for (std::size_t k = 0; k < faults.size(); k += step) {
     const std::string& fault = faults[k];
     CAPTURE(fault);
     const Ran ran = faulty.run(fault);
@@ -184,8 +184,8 @@ TEST_CASE("a faulty engine gives the right verdict or none", "[program][engine]"
   }
   WARN(fmt::format("{} faults of the engine: {} verdicts withheld, {} right",
                    withheld + right, withheld, right));
-  CHECK(withheld * kStep > 25);
-  CHECK(right * kStep > 30);
+  CHECK(withheld * step > 25);
+  CHECK(right * step > 30);
 }
 
 TEST_CASE("a worker that fails once is replaced, and the answer right",

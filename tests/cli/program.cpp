@@ -20,6 +20,21 @@
 #include <stdexcept>
 
 namespace benchproof {
+
+const std::string& bin_dir() {
+  static const std::string kFolder = [] {
+    const char* other = std::getenv("BENCHPROOF_BIN_DIR");
+    return std::string(other != nullptr ? other : BENCHPROOF_BIN_DIR);
+  }();
+  return kFolder;
+}
+
+std::size_t sanitized_step() {
+  const char* step = std::getenv("BENCHPROOF_STEP");
+  if (step != nullptr) return std::stoul(step);
+  return BENCHPROOF_SANITIZED ? 3 : 1;
+}
+
 namespace {
 
 /// A file without a name, with a text in it, at its start.
@@ -95,7 +110,7 @@ bool shut_tmp() {
 [[noreturn]] void become_program(const std::vector<std::string>& arguments,
                                  const RunOptions& options) {
   const std::string program =
-      options.program.empty() ? BENCHPROOF_BIN_DIR "/benchproof" : options.program;
+      options.program.empty() ? bin_dir() + "/benchproof" : options.program;
   std::vector<char*> words{const_cast<char*>(program.c_str())};
   for (const std::string& argument : arguments)
     words.push_back(const_cast<char*>(argument.c_str()));
@@ -103,7 +118,7 @@ bool shut_tmp() {
   std::vector<std::string> variables{"PATH=/usr/bin:/bin", "TERM=xterm"};
   // Where lines are counted, a program that a test kills may leave half a count behind,
   // of which the next one would complain among its own errors.
-  if (BENCHPROOF_SANITIZED) variables.emplace_back("GCOV_ERROR_FILE=/dev/null");
+  if (is_sanitized()) variables.emplace_back("GCOV_ERROR_FILE=/dev/null");
   for (const auto& [name, value] : options.environment)
     variables.push_back(name + "=" + value);
   std::vector<char*> environment;

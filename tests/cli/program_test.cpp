@@ -364,7 +364,7 @@ TEST_CASE("without its worker the engine has no answer", "[program][engine]") {
   const Folder folder;
   RunOptions options;
   options.program = folder.path() + "/benchproof";
-  std::filesystem::copy(BENCHPROOF_BIN_DIR "/benchproof", options.program);
+  std::filesystem::copy(bin_dir() + "/benchproof", options.program);
   const Ran ran = run_program({"verify", kDemo}, options);
   CHECK(ran.status == 3);
   CHECK_THAT(ran.err, Contains("benchproof-worker"));
@@ -377,13 +377,13 @@ TEST_CASE("long work is told on a terminal, and nowhere else", "[program][engine
   const Folder folder;
   RunOptions options;
   options.program = folder.path() + "/benchproof";
-  std::filesystem::copy(BENCHPROOF_BIN_DIR "/benchproof", options.program);
+  std::filesystem::copy(bin_dir() + "/benchproof", options.program);
   // A worker that takes its time to come.
-  const std::string late =
-      folder.file("benchproof-worker",
-                  "#!/bin/sh\n"
-                  "/bin/sleep 1.2\n"
-                  "exec " BENCHPROOF_BIN_DIR "/benchproof-worker \"$@\"\n");
+  const std::string late = folder.file("benchproof-worker",
+                                       "#!/bin/sh\n"
+                                       "/bin/sleep 1.2\n"
+                                       "exec " +
+                                           bin_dir() + "/benchproof-worker \"$@\"\n");
   std::filesystem::permissions(late, std::filesystem::perms::owner_all);
   const std::vector<std::vector<std::string>> works{
       {"verify", kDemo},
@@ -511,7 +511,7 @@ TEST_CASE("the deck of a run, as it is shown, is what the engine follows",
   REQUIRE(std::regex_search(explained, node, std::regex(R"((n\d+) +net filling\n)")));
   request.vectors = {node[1].str()};
   EngineOptions options;
-  options.worker_path = std::string(BENCHPROOF_BIN_DIR) + "/benchproof-worker";
+  options.worker_path = bin_dir() + "/benchproof-worker";
   const EngineReply reply = EngineSession(options).run(request);
   INFO(reply.message);
   REQUIRE(reply.status == EngineStatus::solved);

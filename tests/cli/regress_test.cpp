@@ -58,7 +58,7 @@ void fill(const Folder& folder, int count) {
 class OddProgram {
  public:
   explicit OddProgram(const std::string& script) {
-    const fs::path bin = BENCHPROOF_BIN_DIR;
+    const fs::path bin = bin_dir();
     fs::copy_file(bin / "benchproof", path());
     fs::create_symlink(bin / "benchproof-worker", folder_.path() + "/real-worker");
     const std::string worker =
@@ -203,7 +203,7 @@ TEST_CASE("a file system that takes no more loses nothing", "[program][regress]"
   folder.file("jetty-000.toml", with(kJetty, "680R", "620R"));
   // No file may grow beyond one block, as on a disk that is full.
   const std::string line = fmt::format("ulimit -f 1; exec {} regress {} --record",
-                                       BENCHPROOF_BIN_DIR "/benchproof", folder.path());
+                                       bin_dir() + "/benchproof", folder.path());
   const Ran ran = run_program({"-c", line}, {.program = "/bin/sh"});
   CAPTURE(ran.out, ran.err);
   CHECK(ran.status == 2);
@@ -501,7 +501,7 @@ TEST_CASE("only kept results are forgotten", "[program][regress]") {
 }
 
 TEST_CASE("too little memory or too few processes are told", "[program][regress]") {
-  if (BENCHPROOF_SANITIZED) return;  // The sanitizers take address space without end.
+  if (is_sanitized()) return;  // The sanitizers take address space without end.
   const Folder folder;
   fill(folder, 6);
   // The program itself takes some 10 MB, each thread 8 MB for its stack.
@@ -510,10 +510,10 @@ TEST_CASE("too little memory or too few processes are told", "[program][regress]
     const Folder place;
     RunOptions options;
     options.program = "/bin/bash";
-    const Ran ran = run_program(
-        {"-c", fmt::format("ulimit {}; exec {} regress {} --jobs 8", limit,
-                           BENCHPROOF_BIN_DIR "/benchproof", folder.path())},
-        options);
+    const Ran ran =
+        run_program({"-c", fmt::format("ulimit {}; exec {} regress {} --jobs 8", limit,
+                                       bin_dir() + "/benchproof", folder.path())},
+                    options);
     CAPTURE(ran.out, ran.err);
     CHECK((ran.status == 0 || ran.status == 3 || ran.status == 127));
   }
