@@ -23,7 +23,8 @@ inline constexpr double kRangeStepVolts = 0.25;
 /// How closely an end is found. Volt.
 inline constexpr double kRangeResolutionVolts = 1e-3;
 
-/// What ends a range. Faults of ratings and of function always do.
+/// What ends a range. Faults of ratings and of function always do, and what keeps a
+/// relay from pulling in for certain.
 struct RangeRules {
   bool expectations = false;  ///< Expectations that do not hold do too ...
   bool cautions = false;      ///< ... and cautions.
@@ -107,9 +108,10 @@ struct StateRange {
 ///
 /// Besides what `verify` holds against a state, what works at the present voltage (or,
 /// by check_over_states, should) must go on working: LEDs light, lamps and other loads
-/// get half their rated voltage, regulators and controllers are not starved. What else
-/// only all states together tell is asked with this state at each voltage and the
-/// others as they are now; what holds of the whole description counts at every voltage.
+/// get half their rated voltage, relays pull in for certain, regulators and controllers
+/// are not starved. What else only all states together tell is asked with this state at
+/// each voltage and the others as they are now; what holds of the whole description
+/// counts at every voltage.
 ///
 /// 0 to kMostRangeVolts is looked at in steps of kRangeStepVolts by the nodal witness,
 /// and the ends are found by bisection to kRangeResolutionVolts, the states side by

@@ -326,6 +326,28 @@ ground = ["cell.minus", "chip.vss", "r.b"]
   CHECK(state.range->lower_without->volts == 0.0);
 }
 
+TEST_CASE("a relay ends its range where it no longer pulls in for certain",
+          "[range][closed-form]") {
+  const std::string relay = R"([parts]
+jack = { kind = "dc-supply", voltage = "@", current = "1 A", regulated = true }
+relay = { kind = "relay-coil", voltage = "12 V", current = "40 mA" }
+[nets]
+hot = ["jack.plus", "relay.a"]
+ground = ["jack.minus", "relay.b"]
+)";
+  const StateRange state = found_one(filled(relay, "12 V"));
+  REQUIRE(state.passes);
+  REQUIRE(state.range);
+  // Three quarters of 12 V, and nothing stands before the coil.
+  CHECK_THAT(state.range->lower.volts, WithinAbs(9.0, kEnd));
+  CHECK(is_set_by(state.range->lower, "relay", "relay-pull-in"));
+  // What `verify` warns of at 8 V is not told as good.
+  const StateRange weak = found_one(filled(relay, "8 V"));
+  CHECK_FALSE(weak.passes);
+  REQUIRE(weak.range);
+  CHECK_THAT(weak.range->lower.volts, WithinAbs(9.0, kEnd));
+}
+
 TEST_CASE("a lamp on a supply that sags: from a third of its voltage to 1.3 times it",
           "[range][closed-form]") {
   // 12 V at the lamp's 100 mA; without load 15 V, so that 30 ohm lie before its 120.
