@@ -20,6 +20,7 @@
 #include "cli/commands/witnesses.h"
 #include "cli/commands/write_value.h"
 #include "cli/render/layout.h"
+#include "cli/render/size_advice.h"
 #include "cli/render/size_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
@@ -35,7 +36,7 @@ struct SizeOptions {
   std::string file;
   std::vector<std::string> parts;  ///< "quay_r" or "trim.turn"; one or two.
   std::string want;                ///< "quay current = 8 mA"
-  std::string state;               ///< Empty: the first in which the value matters.
+  std::string state;               ///< Empty: see state_that_shows.
   std::string run;
   std::string series;  ///< "E24", or "any"; empty: the part's usual one.
   std::string least;   ///< As a quantity; empty: the usual bounds.
@@ -218,10 +219,24 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
     if (circuit.states[k].name == options.state) request.state = static_cast<int>(k);
   const State& state = circuit.states[request.state];
   check_says(state, "");
-  if (complaints.empty() && !is_shown_by(circuit, state, request, witness))
+  const auto reach =
+      complaints.empty() ? reach_in(circuit, state, request, witness) : std::nullopt;
+  if (complaints.empty() && !(reach && reach->moves()))
     complaints.push_back(fmt::format("{} does not depend on '{}' in state '{}'",
                                      request.goal.figure, options.parts.front(),
                                      options.state));
+}
+
+/// Another state in which a goal is within reach that is not within it in the state
+/// asked for; -1 for none.
+int reached_elsewhere(const Circuit& circuit, const SizeRequest& request,
+                      const Sizing& sizing, const Solve& witness) {
+  const bool is_out = advise(request, sizing).outcome == SizeOutcome::out_of_reach;
+  if (request.state < 0 || !is_out) return -1;
+  const int other = state_that_shows(circuit, request, witness);
+  if (other < 0 || other == request.state) return -1;
+  const auto reach = reach_in(circuit, circuit.states[other], request, witness);
+  return reach && reach->has(request.goal.want) ? other : -1;
 }
 
 /// Where the values stand in the description, with what is to stand there. Complains
@@ -345,8 +360,10 @@ int run_size(const SizeOptions& options) {
   }
 
   StillSolving progress;
-  SizeReport report{file, request, options.state.empty(), {}, {}};
+  SizeReport report{file, request, options.state.empty(), -1, {}, {}};
   report.sizing = find_size(*file.circuit, request, by);
+  report.reached_in =
+      reached_elsewhere(*file.circuit, request, report.sizing, by.nodal);
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));
@@ -385,7 +402,7 @@ Command size_command() {
   options
       .text("--want", "GOAL", "as \"quay current = 8 mA\"; <= and >= too", given->want)
       .is_required = true;
-  options.text("--state", "NAME", "in this state; else the first in which it matters",
+  options.text("--state", "NAME", "in this state; else the first in which it decides",
                given->state);
   options.text("--run", "NAME", "the run of a goal with 'reaches'", given->run);
   options.text("--series", "NAME", "E3 to E192 or any; else E24, or E12 (C, L)",

@@ -21,6 +21,8 @@ struct SizeReport {
   const FileReport& file;
   const SizeRequest& request;
   bool is_state_chosen = false;  ///< By the program, not by the user.
+  /// Another state in which the goal is within reach, where it is not in this one.
+  int reached_in = -1;
   Sizing sizing;
   std::vector<Written> written;
 };

@@ -63,7 +63,7 @@ std::string where_text(const SizeReport& report) {
     return fmt::format("in run '{}'",
                        circuit.runs[report.request.goal.subject.run].name);
   return fmt::format("in state '{}'{}", circuit.states[report.request.state].name,
-                     report.is_state_chosen ? ", the first in which it matters" : "");
+                     report.is_state_chosen ? ", the first in which it decides" : "");
 }
 
 std::string candidates_table(const SizeReport& report) {
@@ -165,16 +165,34 @@ std::string jump_text(const SizeReport& report) {
                      fmt::join(sides, ", "));
 }
 
+/// Where to look instead, for a goal at rest that is out of reach; empty if unknown.
+std::string elsewhere_text(const SizeReport& report) {
+  constexpr double kNothing = 1e-3;  // Of what is wanted.
+  const Circuit& circuit = *report.file.circuit;
+  if (report.request.state < 0) return {};
+  if (report.reached_in >= 0)
+    return fmt::format("; it is within reach in state {}, which --state names",
+                       quoted(circuit.states[report.reached_in].name));
+  const double most =
+      std::max(std::abs(report.sizing.reach_least), std::abs(report.sizing.reach_most));
+  if (most > kNothing * std::abs(report.request.goal.want)) return {};
+  return fmt::format(
+      "; next to nothing of it is there in state {}: name a state in which what feeds "
+      "the part is on, with --state",
+      quoted(circuit.states[report.request.state].name));
+}
+
 std::string out_of_reach_text(const SizeReport& report, const SizeAdvice& advice) {
   const Goal& goal = report.request.goal;
   if (report.request.keys.size() > 1)
     return fmt::format("out of reach: the pairs of the series give {}",
                        reach_text(report));
-  return fmt::format("out of reach: {} it goes from {}{}",
+  return fmt::format("out of reach: {} it goes from {}{}{}",
                      bounds_text(report.request.keys.front()), reach_text(report),
                      advice.is_sign_suspect
                          ? fmt::format("; is {} meant?", goal_text(goal, -goal.want))
-                         : "");
+                         : "",
+                     elsewhere_text(report));
 }
 
 /// Why the recommended candidate is the one to take.

@@ -23,12 +23,21 @@ double sold_with(Series series) {
   return 1.0;
 }
 
+/// What parts of a kind are usually sold with: aluminium electrolytics +-20 %, while
+/// many film and X7R ones are tighter; chokes +-20 %. Common practice, no source.
+std::optional<double> usual_tolerance(KindId kind) {
+  if (kind == KindId::capacitor || kind == KindId::inductor) return 0.2;
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::optional<double> tolerance_of(const Part& part, std::string_view key,
                                    std::optional<Series> series) {
-  const auto told = key == "value" ? number_of(part, "tolerance") : std::nullopt;
-  if (!told || !series || part.settings.contains("tolerance")) return told;
+  if (key != "value") return std::nullopt;
+  const auto told = number_of(part, "tolerance");
+  if (!told) return usual_tolerance(part.kind);
+  if (!series || part.settings.contains("tolerance")) return told;
   return std::min(*told, sold_with(*series));
 }
 

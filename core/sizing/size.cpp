@@ -13,10 +13,16 @@
 
 namespace benchproof {
 
-bool is_shown_by(const Circuit& circuit, const State& state, const SizeRequest& request,
-                 const Solve& witness) {
-  constexpr int kSteps = 5;
+bool Reach::moves() const {
   constexpr double kLeastShare = 1e-3;
+  return most - least > kLeastShare * std::max(std::abs(most), std::abs(least));
+}
+
+bool Reach::has(double wanted) const { return least <= wanted && wanted <= most; }
+
+std::optional<Reach> reach_in(const Circuit& circuit, const State& state,
+                              const SizeRequest& request, const Solve& witness) {
+  constexpr int kSteps = 5;
   const SizedKey& key = request.keys.front();
   const Scale scale(key, request.goal);
   Circuit tried = circuit;
@@ -28,20 +34,27 @@ bool is_shown_by(const Circuit& circuit, const State& state, const SizeRequest& 
     const double here = figure.by(witness);
     if (std::isfinite(here)) figures.push_back(here);
   }
-  if (figures.empty()) return false;
+  if (figures.empty()) return std::nullopt;
   const auto [low, high] = std::minmax_element(figures.begin(), figures.end());
-  return *high - *low > kLeastShare * std::max(std::abs(*high), std::abs(*low));
+  return Reach{*low, *high};
 }
 
 int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                      const Solve& witness) {
+  int largest = -1;
+  double most = 0.0;
   for (std::size_t k = 0; k < circuit.states.size(); ++k) {
     const State& state = circuit.states[k];
-    if (state.steady && !says(state, request.keys) &&
-        is_shown_by(circuit, state, request, witness))
-      return static_cast<int>(k);
+    if (!state.steady || says(state, request.keys)) continue;
+    const auto reach = reach_in(circuit, state, request, witness);
+    if (!reach || !reach->moves()) continue;
+    if (reach->has(request.goal.want)) return static_cast<int>(k);
+    const double size = std::max(std::abs(reach->most), std::abs(reach->least));
+    if (largest >= 0 && !(size > most)) continue;
+    largest = static_cast<int>(k);
+    most = size;
   }
-  return -1;
+  return largest;
 }
 
 namespace {

@@ -26,12 +26,25 @@ struct SizeRequest {
   std::optional<Series> series;  ///< Nothing: any value can be had.
 };
 
-/// Whether the goal's figure moves with the first key's value in a state.
-[[nodiscard]] bool is_shown_by(const Circuit& circuit, const State& state,
-                               const SizeRequest& request, const Solve& witness);
+/// What the goal's figure takes in a state while the first key's value goes from bound
+/// to bound, looked at in a few places.
+struct Reach {
+  double least = 0.0;
+  double most = 0.0;
+  /// Whether the figure moves with the value.
+  [[nodiscard]] bool moves() const;
+  /// Whether it is on both sides of a figure: there the value decides.
+  [[nodiscard]] bool has(double wanted) const;
+};
 
-/// The first steady state that shows it and does not say one of the values itself; -1
-/// if there is none.
+/// Nothing where no value gives an answer.
+[[nodiscard]] std::optional<Reach> reach_in(const Circuit& circuit, const State& state,
+                                            const SizeRequest& request,
+                                            const Solve& witness);
+
+/// The first steady state that has the goal within reach and does not say one of the
+/// values itself. Without one, the state in which the figure moves and is largest: in
+/// others what feeds the part may be off. -1 if it moves in none.
 [[nodiscard]] int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                                    const Solve& witness);
 

@@ -603,3 +603,34 @@ TEST_CASE("size --write leaves a value alone that would burn something",
   CHECK(written.err.empty());
   CHECK_THAT(file.text(), !Contains("220R"));
 }
+
+TEST_CASE("size says in which state a goal can be met", "[program][size]") {
+  const File file(R"([parts]
+s = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
+chip = { kind = "controller", outputs = ["p"] }
+cap = { kind = "capacitor", value = "100nF", rated = "16 V" }
+r = { kind = "resistor", value = "470R", power = "0.25 W" }
+x = { kind = "led", colour = "red" }
+[nets]
+rail = ["s.plus", "chip.vdd", "cap.a"]
+p = ["chip.p", "r.a"]
+lamp = ["r.b", "x.anode"]
+ground = ["s.minus", "chip.vss", "cap.b", "x.cathode"]
+[states.off]
+"chip.p" = "low"
+[states.on]
+"chip.p" = "high"
+)");
+  const auto asked = [&](std::vector<std::string> more) {
+    std::vector<std::string> words{"size", file.path(), "--part",
+                                   "r",    "--want",    "x current = 5 mA"};
+    words.insert(words.end(), more.begin(), more.end());
+    const Ran ran = run_program(words);
+    CAPTURE(ran.err);
+    CHECK(ran.err.empty());
+    return flat(ran.out);
+  };
+  CHECK_THAT(asked({}), Contains("in state 'on'") && Contains("take "));
+  CHECK_THAT(asked({"--state", "off"}),
+             Contains("out of reach") && Contains("it is within reach in state 'on'"));
+}

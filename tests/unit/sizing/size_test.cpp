@@ -77,6 +77,51 @@ TEST_CASE("a bound is kept", "[sizing]") {
         (is_most ? 3.3e3 : 3.9e3));
 }
 
+TEST_CASE("a part that an output feeds is sized where the output is high", "[sizing]") {
+  const test::Description d(R"([parts]
+s = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
+chip = { kind = "controller", outputs = ["p"] }
+r = { kind = "resistor", value = "470R" }
+x = { kind = "led", colour = "red" }
+[nets]
+rail = ["s.plus", "chip.vdd"]
+p = ["chip.p", "r.a"]
+lamp = ["r.b", "x.anode"]
+ground = ["s.minus", "chip.vss", "x.cathode"]
+[states.off]
+"chip.p" = "low"
+[states.on]
+"chip.p" = "high"
+)");
+  const std::string_view wish = GENERATE("x current = 5 mA", "x current <= 5 mA",
+                                         "x current >= 5 mA", "x current = 5 A");
+  CAPTURE(wish);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "r")};
+  request.goal = test::goal_of(d.circuit, std::string(wish));
+  // In 'off' a leak of the junction moves a little with the resistor.
+  const Solve solve = [](const Network& n) { return solve_nodal(n); };
+  const auto off = reach_in(d.circuit, d.circuit.states[0], request, solve);
+  REQUIRE(off);
+  CHECK_FALSE(off->has(request.goal.want));
+  CHECK(state_that_shows(d.circuit, request, solve) == 1);
+}
+
+TEST_CASE("a capacitor's usual tolerance is taken into account", "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "c")};
+  request.goal = test::goal_of(d.circuit, "c time-constant = 1 ms");
+  request.state = 0;
+  request.series = request.keys[0].series = Series::e12;
+  const Sizing sizing = test::sized(d.circuit, request);
+  REQUIRE(sizing.recommended >= 0);
+  const SizeChoice& best = sizing.candidates[sizing.recommended];
+  // tau = R C: 20 % of the capacitor are 20 % of it.
+  CHECK_THAT(best.least, WithinRel(0.8 * best.nodal, 1e-6));
+  CHECK_THAT(best.most, WithinRel(1.2 * best.nodal, 1e-6));
+}
+
 TEST_CASE("what no value gives is out of reach, with what is in reach", "[sizing]") {
   const test::Description d(kDivider);
   SizeRequest request;
