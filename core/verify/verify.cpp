@@ -4,11 +4,13 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cmath>
 #include <deque>
 #include <set>
 #include <utility>
 
 #include "core/check/always/always.h"
+#include "core/check/always/parallel_leds.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
@@ -178,6 +180,7 @@ struct Replaces {
 constexpr Replaces kReplaces[] = {{"battery-low", "battery-life"},
                                   {"spread-rating", "transistor-half-on"},
                                   {"spread-rating", "mosfet-half-on"},
+                                  {"spread-rating", "transistors-joined"},
                                   {"pwm-smoothed", "capacitor-smooths"}};
 
 /// Puts findings into the states in which they were made.
@@ -263,6 +266,45 @@ std::vector<StateResult> judge_states(const std::deque<PosedState>& posed,
   return results;
 }
 
+/// Whether a transistor carries a current and keeps next to no voltage for itself.
+bool is_on(const Part& part, const Observation& seen, int index) {
+  constexpr double kOnVolts = 0.5;  // Common practice, no source.
+  const bool is_transistor =
+      part.kind == KindId::transistor || part.kind == KindId::mosfet;
+  if (!is_transistor || part.nets[1] < 0 || part.nets[2] < 0) return false;
+  const double volts = seen.net_volts[part.nets[1]] - seen.net_volts[part.nets[2]];
+  return std::abs(volts) < kOnVolts && std::abs(pin_amps(seen, index, 1)) >= kLitAmps;
+}
+
+/// All phases that were seen, with what conducts in them.
+std::vector<ConductingPhase> conducting_phases(const Circuit& circuit,
+                                               const std::vector<StateResult>& states) {
+  std::vector<ConductingPhase> all;
+  for (const StateResult& state : states) {
+    if (!state.agrees) continue;
+    for (const PhaseResult& phase : state.phases) {
+      ConductingPhase& here = all.emplace_back();
+      here.state = &phase.phase.state;
+      for (int k = 0; k < static_cast<int>(circuit.parts.size()); ++k)
+        if (is_on(circuit.parts[k], phase.nodal_seen, k)) here.on.push_back(k);
+    }
+  }
+  return all;
+}
+
+/// Adds LEDs that share a resistor only while transistors are on.
+void look_at_shared_leds(const Circuit& circuit, const std::vector<StateResult>& states,
+                         std::vector<Finding>& findings) {
+  for (Finding& finding :
+       check_shared_leds(circuit, conducting_phases(circuit, states))) {
+    const bool is_told =
+        std::any_of(findings.begin(), findings.end(), [&finding](const Finding& f) {
+          return f.check == finding.check && f.part == finding.part;
+        });
+    if (!is_told) findings.push_back(std::move(finding));
+  }
+}
+
 /// Tells once, in the first state that has findings, what holds whatever the state.
 void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
   const auto first = std::find_if(states.begin(), states.end(),
@@ -272,6 +314,7 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
     for (Finding& finding : check.run(circuit))
       first->findings.push_back(std::move(finding));
   }
+  look_at_shared_leds(circuit, states, first->findings);
   sort_by_severity(first->findings);
 }
 

@@ -2,12 +2,14 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <deque>
 #include <map>
 #include <utility>
 #include <vector>
 
 #include "core/check/always/always.h"
 #include "core/check/always/one_nets.h"
+#include "core/check/always/parallel_leds.h"
 #include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
 
@@ -17,8 +19,10 @@ namespace {
 constexpr Explanation kExplained[] = {
     {"led-shared-resistor", "LEDs in parallel that share one resistor",
      "in any phase of any state two or more LEDs, or strings of LEDs, from one net to "
-     "another of which not both are held at a voltage; nets with a wire, a fuse or a "
-     "closed switch between, and outputs of one level, count as one",
+     "another of which not both are held at a voltage; nets with a wire, a fuse, a "
+     "closed switch or a transistor that is on between, and outputs of one level, "
+     "count "
+     "as one. Where one at a time is lit, they share without harm",
      "common practice, no source (practice)",
      "the one with the lowest forward voltage takes most of the current: 0.1 V less "
      "is several times the current; it warms up, its voltage falls, and it takes still "
@@ -160,18 +164,17 @@ Finding told(const Circuit& circuit, const Sharing& sharing) {
 
 }  // namespace
 
-std::vector<Finding> check_parallel_leds(const Circuit& circuit) {
+std::vector<Finding> check_shared_leds(const Circuit& circuit,
+                                       const std::vector<ConductingPhase>& phases) {
   const auto leds =
       std::count_if(circuit.parts.begin(), circuit.parts.end(),
                     [](const Part& part) { return part.kind == KindId::led; });
   if (leds < 2) return {};
   std::vector<Sharing> all;
-  for (const State& state : circuit.states) {
-    for (const Phase& phase : phases(circuit, state)) {
-      const OneNets nets(circuit, phase.state);
-      for (Sharing& sharing : sharing_in({circuit, nets}))
-        keep_largest(all, std::move(sharing));
-    }
+  for (const ConductingPhase& phase : phases) {
+    const OneNets nets(circuit, *phase.state, phase.on);
+    for (Sharing& sharing : sharing_in({circuit, nets}))
+      keep_largest(all, std::move(sharing));
   }
   std::sort(all.begin(), all.end(), [](const Sharing& a, const Sharing& b) {
     return a.firsts.front() < b.firsts.front();
@@ -179,6 +182,18 @@ std::vector<Finding> check_parallel_leds(const Circuit& circuit) {
   std::vector<Finding> findings;
   for (const Sharing& sharing : all) findings.push_back(told(circuit, sharing));
   return findings;
+}
+
+std::vector<Finding> check_parallel_leds(const Circuit& circuit) {
+  std::deque<Phase> all;
+  std::vector<ConductingPhase> conducting;
+  for (const State& state : circuit.states) {
+    for (Phase& phase : phases(circuit, state)) {
+      all.push_back(std::move(phase));
+      conducting.push_back({&all.back().state, {}});
+    }
+  }
+  return check_shared_leds(circuit, conducting);
 }
 
 std::span<const Explanation> explain_parallel_leds() { return kExplained; }

@@ -2,17 +2,21 @@
 
 #include <algorithm>
 #include <numeric>
+#include <utility>
 
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 
-OneNets::OneNets(const Circuit& circuit, const State& phase)
-    : circuit_(circuit), phase_(phase), one_(circuit.nets.size()) {
+OneNets::OneNets(const Circuit& circuit, const State& phase, std::vector<int> on)
+    : circuit_(circuit), phase_(phase), on_(std::move(on)), one_(circuit.nets.size()) {
   std::iota(one_.begin(), one_.end(), 0);
   for (int k = 0; k < static_cast<int>(circuit.parts.size()); ++k) {
     const Part& part = circuit.parts[k];
-    if (is_joint(k)) join(part.nets[0], part.nets[1]);
+    if (is_on(k))
+      join(part.nets[1], part.nets[2]);
+    else if (is_joint(k))
+      join(part.nets[0], part.nets[1]);
     if (part.kind == KindId::controller) join_outputs(k);
   }
 }
@@ -40,10 +44,14 @@ bool OneNets::is_set(int one) const {
   return false;
 }
 
+bool OneNets::is_on(int part) const {
+  return std::find(on_.begin(), on_.end(), part) != on_.end();
+}
+
 bool OneNets::is_joint(int part) const {
   const KindId kind = circuit_.parts[part].kind;
   return kind == KindId::wire || kind == KindId::fuse ||
-         (kind == KindId::switch_ && is_closed(phase_, part));
+         (kind == KindId::switch_ && is_closed(phase_, part)) || is_on(part);
 }
 
 void OneNets::join_outputs(int index) {
