@@ -102,6 +102,23 @@ bool is_rail(const Circuit& circuit, int net) {
   });
 }
 
+bool is_between_electrolytics(const Circuit& circuit, int net) {
+  if (net <= 0) return false;
+  const std::vector<PinRef>& pins = circuit.nets[net].pins;
+  return pins.size() > 1 &&
+         std::all_of(pins.begin(), pins.end(), [&circuit](PinRef pin) {
+           const Part& part = circuit.parts[pin.part];
+           return part.kind == KindId::capacitor && flag(part, "polarised", false);
+         });
+}
+
+bool is_in_series_electrolytic(const Circuit& circuit, const Part& part) {
+  return part.kind == KindId::capacitor &&
+         std::any_of(part.nets.begin(), part.nets.end(), [&circuit](int net) {
+           return is_between_electrolytics(circuit, net);
+         });
+}
+
 bool is_load(KindId kind) {
   return kind == KindId::lamp || kind == KindId::motor || kind == KindId::relay_coil ||
          kind == KindId::buzzer;

@@ -45,6 +45,13 @@ inline constexpr double kStrongOhms = 25.0;
 /// supply, battery, raw voltage source or regulator, or of a controller's vdd or vss.
 [[nodiscard]] bool is_rail(const Circuit& circuit, int net);
 
+/// Whether nothing stands on a net but polarised capacitors, two at least: they are in
+/// series, and what they leak says where it lies.
+[[nodiscard]] bool is_between_electrolytics(const Circuit& circuit, int net);
+
+/// Whether a part is a polarised capacitor that stands on such a net.
+[[nodiscard]] bool is_in_series_electrolytic(const Circuit& circuit, const Part& part);
+
 /// A part that passes current both ways between its two pins, and does not switch it: a
 /// resistor of any kind, fuse, wire, inductor, lamp, motor, coil or buzzer.
 [[nodiscard]] bool is_passage(KindId kind);

@@ -55,6 +55,12 @@ constexpr double kIdealLeakOhms = 1e11;
 constexpr double kIdealBaseOhms = 1e12;
 constexpr double kIdealGateOhms = 1e13;
 
+/// What an electrolytic leaks, where electrolytics in series share a voltage by nothing
+/// else: 0.01 C V a second, or 3 uA by sheets (memory), most of them less. In reverse
+/// its oxide conducts as a junction does. Second: ohms times farads; ohm.
+constexpr double kOxideSeconds = 100.0;
+constexpr double kOxideOhms = 10.0;
+
 /// A wound coil's loss, where nobody tells it: so many times the reactance at which it
 /// resonates with a winding's stray capacitance, so that its ringing dies within some
 /// periods, as a real one's does. Common practice, no source.
@@ -312,7 +318,17 @@ class Lowering {
     resistor(wiper, at(2), std::max((1.0 - turn) * value, end));
   }
 
+  /// What lets a current past an electrolytic that others in series depend on.
+  void add_oxide() {
+    if (!choose(is_in_series_electrolytic(circuit_, *part_))) return;
+    resistor(at(0), at(1), kOxideSeconds / number("value", 1.0));
+    DiodeModel oxide;
+    oxide.rs = kOxideOhms;
+    diode(at(1), at(0), oxide);
+  }
+
   void add_capacitor() {
+    add_oxide();
     const double esr = number("esr", 0.0);
     if (!choose(esr != 0.0)) return capacitor(at(0), at(1), number("value", 1.0));
     const End middle = inside("plate");

@@ -176,10 +176,12 @@ std::optional<Worst> look_at_pin(const Part& chip, int pin,
   return range ? range : source;
 }
 
-/// A polarised capacitor between nets of which neither is a supply's but ground.
+/// A polarised capacitor between nets of which neither is a supply's but ground, and
+/// which does not share a voltage with others in series.
 bool is_filled_slowly(const Circuit& circuit, const Part& part) {
   if (part.kind != KindId::capacitor || !flag(part, "polarised", false)) return false;
-  return part.nets[0] >= 0 && part.nets[1] >= 0 && !is_rail(circuit, part.nets[0]);
+  return part.nets[0] >= 0 && part.nets[1] >= 0 && !is_rail(circuit, part.nets[0]) &&
+         !is_in_series_electrolytic(circuit, part);
 }
 
 bool is_measuring(const Part& part, int pin) {

@@ -8,6 +8,7 @@
 #include <numeric>
 
 #include "core/base/diagnostic_ids.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
@@ -60,7 +61,7 @@ bool is_dc_path(KindId kind) {
 Groups dc_groups(const Circuit& circuit, bool with_gates) {
   Groups groups(circuit.nets.size());
   for (const Part& part : circuit.parts) {
-    if (!is_dc_path(part.kind)) continue;
+    if (!is_dc_path(part.kind) && !is_in_series_electrolytic(circuit, part)) continue;
     int first = -1;
     for (std::size_t pin = 0; pin < part.nets.size(); ++pin) {
       const int net = part.nets[pin];

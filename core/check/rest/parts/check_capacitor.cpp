@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/base/preferred.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
 
@@ -18,10 +19,21 @@ constexpr Explanation kExplained[] = {
      "a supply that runs high leaves no room",
      "use one of a higher voltage rating"},
     {"capacitor-polarity", "a polarised capacitor the wrong way round",
-     "V(minus) - V(plus): caution above 0.05 V, fault above 1 V",
+     "V(minus) - V(plus): caution above 0.05 V, fault above 1 V; of two in series back "
+     "to back the one that is in reverse conducts below 1 V, so that no caution is "
+     "told",
      "common practice, no source (practice)",
      "in reverse the oxide layer dissolves: it heats, gases and can burst",
      "turn it round, or use one that is not polarised"},
+    {"capacitor-series", "electrolytics in series that share a voltage by themselves",
+     "the voltage across all that stand in series with it, plus to minus, with nothing "
+     "else at the nets between them, at most 'rated'",
+     "what they leak differs tenfold from one to the next, and the one that leaks "
+     "least "
+     "gets most; 10 s / C across each carries ten times 0.01 C V: common practice, no "
+     "source (practice)",
+     "the one that gets too much breaks down, and then the other gets all",
+     "a resistor of the same value across each, or ones that bear all of it"},
     {"capacitor-life", "how long an electrolytic lasts in the heat",
      "L = 'endurance' 2^(('endurance_at' - ambient) / 10 C); without these figures "
      "2000 "
@@ -84,6 +96,7 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index,
   if (!found || !found->severity) return std::nullopt;
   const Part& part = input.parts[index];
   const bool is_over = found->severity == Severity::fault;
+  if (!is_over && is_in_series_electrolytic(input.circuit, part)) return std::nullopt;
   Finding finding = about_rating(input, index, rating, *found);
   if (!is_over)
     set_limit(finding, rating.quantity, found->value.value,
@@ -100,6 +113,73 @@ std::optional<Finding> check_polarity(const CheckInput& input, int index,
   finding.message =
       fmt::format("'{}' is polarised and stands {} the wrong way round; {}", part.name,
                   short_text(found->value.value, Unit::volt), advice);
+  return finding;
+}
+
+/// The nets outside of a row of electrolytics in series.
+std::vector<int> ends_of_row(const Circuit& circuit, const Part& part) {
+  std::vector<int> nets(part.nets.begin(), part.nets.end());
+  std::vector<int> ends;
+  for (std::size_t k = 0; k < nets.size(); ++k) {
+    if (!is_between_electrolytics(circuit, nets[k])) {
+      ends.push_back(nets[k]);
+      continue;
+    }
+    for (const PinRef pin : circuit.nets[nets[k]].pins) {
+      const int next = other_net(circuit.parts[pin.part], nets[k]);
+      if (next >= 0 && std::find(nets.begin(), nets.end(), next) == nets.end())
+        nets.push_back(next);
+    }
+  }
+  return ends;
+}
+
+/// Whether two meet by the same pole: one of them is in reverse and conducts, so that
+/// the other gets all of the voltage anyway.
+bool is_back_to_back(const Circuit& circuit, const Part& part) {
+  return std::any_of(part.nets.begin(), part.nets.end(), [&circuit](int net) {
+    if (!is_between_electrolytics(circuit, net)) return false;
+    const std::vector<PinRef>& pins = circuit.nets[net].pins;
+    return std::all_of(pins.begin(), pins.end(),
+                       [&pins](PinRef pin) { return pin.pin == pins.front().pin; });
+  });
+}
+
+/// An electrolytic of a row that may get all of a voltage which it does not bear.
+std::optional<Finding> check_series(const CheckInput& input, int index) {
+  constexpr double kShareSeconds = 10.0;
+  const Part& part = input.parts[index];
+  const auto rated = figure(part, "rated");
+  if (!rated || !is_in_series_electrolytic(input.circuit, part) ||
+      is_back_to_back(input.circuit, part))
+    return std::nullopt;
+  const std::vector<int> ends = ends_of_row(input.circuit, part);
+  if (ends.empty()) return std::nullopt;
+  const auto across = [&](const Observation& seen) {
+    const auto [low, high] = std::minmax_element(
+        ends.begin(), ends.end(),
+        [&seen](int a, int b) { return seen.net_volts[a] < seen.net_volts[b]; });
+    return seen.net_volts[*high] - seen.net_volts[*low];
+  };
+  const Peak all = highest(input, across);
+  const double own = highest(input, [&](const Observation& seen) {
+                       return std::abs(volts_between(input, seen, index, 0, 1));
+                     }).value;
+  if (!exceeds(all.value, rated->value) || exceeds(own, rated->value))
+    return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("capacitor-series"));
+  set_limit(finding, "voltage", all.value, *rated);
+  finding.phase = all.phase;
+  finding.message = fmt::format(
+      "nothing but what they leak shares the {} between '{}' and what it is in series "
+      "with: it may get more than its {}; put {} across each, or use ones that bear "
+      "all "
+      "of it",
+      short_text(all.value, Unit::volt), part.name,
+      short_text(rated->value, Unit::volt),
+      short_text(preferred_at_least(Series::e6,
+                                    kShareSeconds / number_of(part, "value").value()),
+                 Unit::ohm));
   return finding;
 }
 
@@ -183,6 +263,7 @@ std::vector<Finding> check_capacitor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
     tell_ratings(input, index, findings, kSpecials);
+    append(findings, check_series(input, index));
     append(findings, check_life(input, index));
     append(findings, check_smoothing(input, index));
   });

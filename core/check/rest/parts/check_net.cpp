@@ -143,7 +143,7 @@ void check_hanging(const CheckInput& input, const SeenPhase& phase,
   for (int n = 1; n < static_cast<int>(input.circuit.nets.size()); ++n) {
     const Net& net = input.circuit.nets[n];
     Joints& joints = listener(input, net) ? strict : loose;
-    if (joints.are_joined(n, 0)) continue;
+    if (joints.are_joined(n, 0) || is_between_electrolytics(input.circuit, n)) continue;
     const bool is_told =
         std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {
           return f.check == "net-hanging" && f.net == net.name;

@@ -14,8 +14,8 @@ namespace benchproof {
 ///
 /// Every part but a capacitor and a current source is a DC path between all its pins:
 /// what is off (open switches and outputs, inputs, gates, junctions in reverse) still
-/// leaks. Ideal at rest are voltage sources, regulated supplies, and inductors without
-/// `dcr`.
+/// leaks. So do polarised capacitors in series. Ideal at rest are voltage sources,
+/// regulated supplies, and inductors without `dcr`.
 [[nodiscard]] std::vector<Diagnostic> check_structure(const Circuit& circuit);
 
 /// The zeros of the groups of nets that no DC path joins to ground, and in which a
