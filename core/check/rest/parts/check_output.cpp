@@ -7,7 +7,6 @@
 #include <tuple>
 #include <utility>
 
-#include "core/base/preferred.h"
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/circuit/topology.h"
@@ -30,17 +29,6 @@ constexpr Explanation kExplained[] = {
      "an LED's current rises tenfold within some 0.1 V; only the pin's resistance, "
      "which differs from chip to chip, limits it",
      "put a resistor in series: R = (supply - forward voltage) / current"},
-    {"output-capacitor",
-     "a capacitor that an output charges and discharges at each edge",
-     "I = (V(vdd) - V(vss)) / (R(pin) + R between + 'esr'), with a pin of 25 ohm where "
-     "the description gives no 'resistance_high', above 'pin_limit': caution where the "
-     "surge lasts (R C) 0.1 ms or more, fault where it lasts 1 ms",
-     "I = V / R of an empty capacitor; the part's figure 'pin_limit'; the 25 ohm and "
-     "the times: common practice, no source (practice)",
-     "an empty capacitor is a short: the pin gives all that it can until it is full, "
-     "at "
-     "every edge",
-     "put a resistor between pin and capacitor: R = V / 'pin_limit' at least"},
     {"base-bare", "a transistor's base at an output without a resistor",
      "less than 100 ohm between an output that drives a base and the base, with the "
      "emitter at a rail",
@@ -186,7 +174,6 @@ Outputs outputs_in(const CheckInput& input, const SeenPhase& phase) {
 struct Told {
   std::set<PinRef> outputs;                             ///< Named by any finding.
   std::set<std::tuple<PinRef, PinRef, double>> fights;  ///< High, low, ohms between.
-  std::set<PinRef> surges;                      ///< Outputs that charge too much.
   std::set<std::pair<int, PinRef>> bare_bases;  ///< Transistor, and what drives it.
 };
 
@@ -303,68 +290,6 @@ void check_bare(const CheckInput& input, const SeenPhase& phase, const Outputs& 
       findings.push_back(std::move(finding));
       told.outputs.insert(output.pin);
     }
-  }
-}
-
-/// A pin's surge that lasts so long is no edge any more, and one that lasts ten times
-/// as long heats it as a lasting current does. Second. Common practice, no source.
-constexpr double kSurgeSeconds = 0.1e-3;
-constexpr double kLongSurgeSeconds = 1e-3;
-
-/// What lies between a strong output and its rail. Ohm.
-double least_pin_ohms(const CheckInput& input, const Driving& output) {
-  const auto ohms = number_of(input.parts[output.pin.part],
-                              output.is_high ? "resistance_high" : "resistance_low");
-  if (is_resistance_told(input, output)) return ohms.value_or(kStrongOhms);
-  return std::min(ohms.value_or(kStrongOhms), kStrongOhms);
-}
-
-/// The surge into a capacitor from a net of an output to a rail.
-std::optional<Finding> surge(const CheckInput& input, const SeenPhase& phase,
-                             const Driving& output, int capacitor, double between) {
-  const Part& chip = input.parts[output.pin.part];
-  const Part& part = input.parts[capacitor];
-  const auto limit = figure(chip, "pin_limit");
-  const double ohms =
-      least_pin_ohms(input, output) + between + number_of(part, "esr").value_or(0.0);
-  const double volts = volts_between(input, phase.seen, output.pin.part, kVdd, kVss);
-  const double seconds = ohms * number_of(part, "value").value_or(0.0);
-  if (!limit || !exceeds(volts / ohms, limit->value) || seconds < kSurgeSeconds)
-    return std::nullopt;
-  Finding finding =
-      about_part(input, output.pin.part,
-                 seconds < kLongSurgeSeconds ? Severity::caution : Severity::fault,
-                 id("output-capacitor"));
-  set_limit(finding, "current", volts / ohms, *limit);
-  finding.phase = phase.phase.name;
-  finding.message = fmt::format(
-      "'{}' charges '{}' with up to {} at each edge, for some {}, above its limit of "
-      "{}: put {} or more between them",
-      pin_name(input, output.pin), part.name, short_text(volts / ohms, Unit::ampere, 2),
-      short_text(seconds, Unit::second, 2), short_text(limit->value, Unit::ampere),
-      short_text(preferred_at_least(Series::e12, volts / limit->value), Unit::ohm));
-  return finding;
-}
-
-/// Capacitors to a rail that an output charges through little or nothing.
-void check_surges(const CheckInput& input, const SeenPhase& phase,
-                  const Outputs& outputs, std::vector<Finding>& findings, Told& told) {
-  for (std::size_t k = 0; k < outputs.driving.size(); ++k) {
-    const Driving& output = outputs.driving[k];
-    const std::vector<double>& ohms = outputs.ohms[k];
-    if (told.surges.contains(output.pin)) continue;
-    for_parts(input, KindId::capacitor, [&](int index, const Part& part) {
-      for (const int net : part.nets) {
-        const int other = other_net(part, net);
-        if (net < 0 || other < 0 || std::isinf(ohms[net])) continue;
-        if (!is_rail(input.circuit, other) || told.surges.contains(output.pin))
-          continue;
-        auto found = surge(input, phase, output, index, ohms[net]);
-        if (!found) continue;
-        findings.push_back(*std::move(found));
-        told.surges.insert(output.pin);
-      }
-    });
   }
 }
 
@@ -495,7 +420,6 @@ std::vector<Finding> check_output(const CheckInput& input) {
     check_fights(input, phase, outputs, findings, told);
     check_bare(input, phase, outputs, findings, told);
     check_bare_bases(input, phase, outputs, findings, told);
-    check_surges(input, phase, outputs, findings, told);
     check_strength(input, phase, outputs, findings, told);
     check_lit_hard(input, phase, findings);
   }
