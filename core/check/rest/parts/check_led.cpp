@@ -21,7 +21,9 @@ constexpr Explanation kExplained[] = {
      "average over the phases <= 'current'; each phase <= 'pulse', those above "
      "'current' no longer on end than 'pulse_time' and for no more of the time than "
      "'pulse_duty'; without 'pulse' each phase <= 'current'. Up to 1.25 times a "
-     "'current' that its source calls typical is a caution. Too long or too frequent "
+     "'current' that its source calls typical is a caution, up to twice where a "
+     "battery "
+     "gives more than its 'pulse' and so does not keep it up. Too long or too frequent "
      "is a caution up to 1.25 times, and beyond that below the straight line on "
      "logarithmic scales from the pulse rating to 'current' (1.25 times it where "
      "typical) at 10 s, or all of the time",
@@ -59,6 +61,10 @@ constexpr Explanation kExplained[] = {
      "fewer LEDs in the row, or a higher supply"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
+
+/// So many times its usual current an LED bears for minutes. Common practice, no
+/// source.
+constexpr double kBorneForAWhile = 2.0;
 
 /// The forward voltage of an LED at a current, or nothing.
 std::optional<double> forward_volts(const Part& led, double amps, double celsius) {
@@ -210,6 +216,21 @@ std::optional<Finding> check_pulses(const CheckInput& input, int index,
   return finding;
 }
 
+/// Whether all that feeds a circuit are batteries that give more than even a pulse may
+/// be: what they give now they do not keep up.
+bool is_sagging(const CheckInput& input) {
+  bool has_battery = false;
+  for (int k = 0; k < static_cast<int>(input.parts.size()); ++k) {
+    const Part& part = input.parts[k];
+    if (!is_source(part.kind)) continue;
+    const auto pulse = number_of(part, "pulse");
+    if (part.kind != KindId::battery || !pulse) return false;
+    has_battery = true;
+    if (!exceeds(-pin_amps(input.average, k, 0), *pulse)) return false;
+  }
+  return has_battery;
+}
+
 /// Past its rating, and how far past it: what its class usually gets is not what every
 /// maker allows.
 Finding past_lasting(const CheckInput& input, int index, const Rating& rating,
@@ -224,6 +245,13 @@ Finding past_lasting(const CheckInput& input, int index, const Rating& rating,
                 finding.part);
   if (!is_usual) {
     finding.message = fmt::format("{}; {}", past, advice);
+  } else if (is_sagging(input) && !exceeds(amps, kBorneForAWhile * limit.value)) {
+    finding.severity = Severity::caution;
+    finding.message = fmt::format(
+        "{}, as long as the battery is fresh: it sags within minutes, and the LED "
+        "grows "
+        "dim with it; {}",
+        past, advice);
   } else if (exceeds(amps, most)) {
     finding.message = fmt::format("{}; not every type stands more than {}: {}", past,
                                   short_text(most, Unit::ampere), advice);

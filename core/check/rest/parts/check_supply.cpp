@@ -22,7 +22,7 @@ constexpr Explanation kExplained[] = {
      "caution where the average over the phases exceeds 'current' (without that "
      "figure 0.2 of the capacity in an hour for alkaline, 0.1 for zinc-carbon, 0.5 for "
      "lead-acid, 1 for others), fault where any "
-     "phase exceeds 'pulse'",
+     "phase exceeds 'pulse', of a primary cell a caution",
      "the part's figures 'current' and 'pulse'; 'benchproof parts TYPE' names their "
      "sources and marks",
      "past its practical rate a battery's voltage sags and most of its capacity is "
@@ -61,6 +61,15 @@ constexpr Explanation kExplained[] = {
      "current: their voltage rises",
      "block it with a diode in series, or charge a battery with the charger made for "
      "it"},
+    {"battery-trickle", "what leaks into a cell that is not to be charged",
+     "average current into plus, for a year, at most 3 % of 'capacity': lithium cells "
+     "that are not made to be charged",
+     "makers' sheets of lithium coin cells that back up a supply allow 1 % to 3 % of "
+     "the "
+     "capacity in all their life (memory)",
+     "it goes on for years, and a Schottky diode leaks tens of times more in the heat: "
+     "the cell swells, leaks or bursts",
+     "a silicon diode of little leakage (a 1N4148), and 1 kohm in series with it"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
@@ -72,6 +81,15 @@ constexpr double kMuchFedAmps = 5e-3;
 /// A charge faster than this share of the capacity, per hour, has to be ended in time.
 /// Common practice, no source.
 constexpr double kFastChargeShare = 0.3;
+
+/// Whether a part is a battery that is not made to be charged.
+bool is_primary(const Part& part) {
+  constexpr std::array<std::string_view, 3> kPrimary = {"alkaline", "zinc-carbon",
+                                                        "lithium"};
+  return part.kind == KindId::battery &&
+         std::find(kPrimary.begin(), kPrimary.end(), word_of(part, "chemistry")) !=
+             kPrimary.end();
+}
 
 Peak delivered(const CheckInput& input, int index) {
   return highest(input,
@@ -122,6 +140,11 @@ void check_battery_current(const CheckInput& input, int index, const Rating& pul
     return rating_at_rest(KindId::battery, pulse.rest.check, key);
   };
   auto over = over_rating(input, index, pulse);
+  // It sags and is soon empty, which is told where it happens; nothing is destroyed.
+  if (over && is_primary(input.parts[index])) {
+    over->severity = std::min(over->severity, Severity::caution);
+    over->message += "; it sags, and is soon empty";
+  }
   append(findings,
          over ? std::move(over) : over_rating(input, index, rating("current")));
   append(findings, check_rate(input, index, rating("capacity")));
@@ -221,31 +244,54 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
   const Peak fed =
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(fed.value, kFedAmps)) return std::nullopt;
-  constexpr std::array<std::string_view, 3> kPrimary = {"alkaline", "zinc-carbon",
-                                                        "lithium"};
-  const bool is_primary = part.kind == KindId::battery &&
-                          std::find(kPrimary.begin(), kPrimary.end(),
-                                    word_of(part, "chemistry")) != kPrimary.end();
+  const bool is_cell = is_primary(part);
   const auto capacity = figure(part, "capacity");
   const double most = part.kind == KindId::dc_supply ? kMuchFedAmps
                       : capacity ? kFastChargeShare * capacity->value
                                  : HUGE_VAL;
   const bool is_touchy = word_of(part, "chemistry") == "lithium-ion";
-  const bool is_fault = is_primary || is_touchy || exceeds(fed.value, most);
+  const bool is_fault = is_cell || is_touchy || exceeds(fed.value, most);
   Finding finding = about_part(
       input, index, is_fault ? Severity::fault : Severity::caution, id("supply-fed"));
   set_limit(finding, "current", fed.value,
             practice(kFedAmps, Unit::ampere,
-                     is_primary ? "primary cells are not charged"
-                                : "a supply is not fed from outside"));
+                     is_cell ? "primary cells are not charged"
+                             : "a supply is not fed from outside"));
   finding.phase = fed.phase;
   finding.message = fmt::format(
       "{} flows into '{}'; {}", short_text(fed.value, Unit::ampere), part.name,
-      is_primary ? "charging such cells makes them leak or burst: block it with a diode"
+      is_cell ? "charging such cells makes them leak or burst: block it with a diode"
       : part.kind == KindId::battery
           ? "charge it only with a charger made for its chemistry"
           : "most supplies cannot take current, and what they feed gets too much "
             "voltage: block it with a diode");
+  return finding;
+}
+
+/// What leaks into a lithium cell through what is to block it.
+std::optional<Finding> check_trickle(const CheckInput& input, int index) {
+  constexpr double kMostShare = 0.03;  // From memory.
+  constexpr double kYearHours = 365.25 * 24.0;
+  const Part& part = input.parts[index];
+  const auto capacity = figure(part, "capacity");
+  const double amps = pin_amps(input.average, index, 0);
+  if (!capacity || word_of(part, "chemistry") != "lithium" || exceeds(amps, kFedAmps))
+    return std::nullopt;
+  const double most = kMostShare * capacity->value;
+  if (!exceeds(amps * kYearHours, most)) return std::nullopt;
+  Finding finding = about_part(input, index, Severity::caution, id("battery-trickle"));
+  set_limit(finding, "current", amps,
+            {most / kYearHours, Unit::ampere, Mark::memory,
+             "sheets of lithium coin cells as remembered", "3 % of the capacity"});
+  finding.message = fmt::format(
+      "{} leak into '{}': {} in a year, more in the heat, where such a cell bears {} "
+      "in "
+      "all its life before it swells or bursts; block it with a silicon diode of "
+      "little "
+      "leakage (a 1N4148), and 1 kohm in series",
+      short_text(amps, Unit::ampere, 2), part.name,
+      short_text(amps * kYearHours, Unit::ampere_hour, 2),
+      short_text(most, Unit::ampere_hour, 2));
   return finding;
 }
 
@@ -269,6 +315,7 @@ std::vector<Finding> check_supply(const CheckInput& input) {
     }
     append(findings, std::move(shorted));
     append(findings, check_fed(input, index));
+    append(findings, check_trickle(input, index));
     append(findings, check_life(input, index));
   });
   return findings;
