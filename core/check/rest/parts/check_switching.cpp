@@ -39,8 +39,9 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)", "the body diode cannot be switched off",
      "exchange drain and source"},
     {"transistor-saturation", "whether a transistor that is switched on is saturated",
-     "Vce while on <= what 'saturations' have at its current, above their last in "
-     "proportion to it, and 50 mV for a base current of a twentieth; without them <= "
+     "Vce while on <= what 'saturations' have at its current, and 50 mV for a base "
+     "current of a twentieth; above their last in proportion to the current where the "
+     "base gets a twentieth of it, else no more than at the last; without them <= "
      "'saturation_max'",
      "the part's figures; 'benchproof parts TYPE' names their sources and marks",
      "short of base current it keeps more voltage than it needs to, and heats",
@@ -440,9 +441,15 @@ std::optional<Finding> check_body(const CheckInput& input, int index) {
 /// Volt.
 constexpr double kLessBaseVolts = 0.05;
 
-/// The largest saturation voltage that is published at a collector current; above the
-/// last point in proportion, as across a resistance.
-std::optional<Figure> saturation_limit(const Part& part, double amps) {
+/// The share of the collector's current that a base gets for certain saturation. Common
+/// practice, no source.
+constexpr double kSaturatedShare = 0.05;
+
+/// The largest saturation voltage that is published at a collector current. Above the
+/// last point in proportion, as across a resistance, if the base gets enough: of less
+/// the sheet promises nothing there.
+std::optional<Figure> saturation_limit(const Part& part, double amps,
+                                       double base_amps) {
   if (part.type == nullptr || part.settings.contains("saturation_max"))
     return figure(part, "saturation_max");
   const auto found = part.type->curves.find("saturations");
@@ -452,7 +459,9 @@ std::optional<Figure> saturation_limit(const Part& part, double amps) {
                    [](const auto& a, const auto& b) { return a.at < b.at; });
   const auto point = point_at(curve, amps);
   if (!point) return figure(part, "saturation_max");
-  const double volts = point->value * std::max(amps / curve.back().at, 1.0);
+  const bool is_saturated = !exceeds(kSaturatedShare * amps, base_amps);
+  const double times = is_saturated ? std::max(amps / curve.back().at, 1.0) : 1.0;
+  const double volts = point->value * times;
   return Figure{volts + kLessBaseVolts, Unit::volt, point->mark,
                 point->source + ", and 50 mV for a base current of a twentieth", ""};
 }
@@ -479,11 +488,11 @@ std::optional<Kept> most_kept(const CheckInput& input, int index) {
   std::optional<Kept> most;
   for (const SeenPhase& phase : input.phases) {
     const double amps = sign * pin_amps(phase.seen, index, kHigh);
-    const bool is_on = amps > kOnAmps &&
-                       sign * pin_amps(phase.seen, index, kControl) > 0.0 &&
+    const double base = sign * pin_amps(phase.seen, index, kControl);
+    const bool is_on = amps > kOnAmps && base > 0.0 &&
                        is_switched_on(input, phase.phase.state, index) &&
                        !is_sink(input, phase.seen, index);
-    const auto limit = is_on ? saturation_limit(part, amps) : std::nullopt;
+    const auto limit = is_on ? saturation_limit(part, amps, base) : std::nullopt;
     if (!limit) continue;
     const double volts = sign * volts_between(input, phase.seen, index, kHigh, kLow);
     if (!most || volts / limit->value > most->volts / most->limit.value)

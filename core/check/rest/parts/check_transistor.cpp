@@ -43,6 +43,16 @@ constexpr Explanation kExplained[] = {
      "common practice, no source (practice)",
      "a twentieth of the collector's current is enough; the rest is wasted",
      "raise the base's resistor"},
+    {"transistors-joined", "transistors joined pin by pin",
+     "the sum of |Ic| over bipolar transistors with the same three nets <= 'current' "
+     "of "
+     "each",
+     "60 mV between two base-emitter voltages are ten times the current: common "
+     "practice, no source (practice)",
+     "the one with the lowest base-emitter voltage takes most of the base's current, "
+     "and with it of the load's; it warms up, and takes still more",
+     "give each a resistor of its own at its emitter or its base, or use one that "
+     "bears all of it"},
     {"transistor-power", "its heat, against a power rating", "P <= 'power'",
      "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
      "more heat than its case gives off", "lower its current or voltage"},
@@ -305,6 +315,36 @@ void check_base(const CheckInput& input, int index, const Rating& rating,
   append(findings, check_exchanged(input, index));
 }
 
+/// Bipolar transistors joined pin by pin for more current than one of them bears; told
+/// of the first.
+std::optional<Finding> check_joined(const CheckInput& input, int index) {
+  const Part& part = input.parts[index];
+  const auto limit = figure(part, "current");
+  std::vector<int> joined;
+  for_parts(input, KindId::transistor, [&](int other, const Part& p) {
+    if (p.nets == part.nets && polarity(p) == polarity(part)) joined.push_back(other);
+  });
+  if (!limit || joined.size() < 2 || joined.front() != index) return std::nullopt;
+  const Peak all = highest(input, [&](const Observation& seen) {
+    double sum = 0.0;
+    for (const int k : joined) sum += std::abs(pin_amps(seen, k, kCollector));
+    return sum;
+  });
+  if (!exceeds(all.value, limit->value)) return std::nullopt;
+  Finding finding =
+      about_part(input, index, Severity::caution, id("transistors-joined"));
+  set_limit(finding, "current", all.value, *limit);
+  finding.phase = all.phase;
+  finding.message = fmt::format(
+      "'{}' and '{}' are joined pin by pin for {}, and each bears {}: they do not "
+      "share "
+      "by themselves; give each a resistor of its own at its emitter or its base, or "
+      "use one that bears all of it",
+      part.name, input.parts[joined[1]].name, short_text(all.value, Unit::ampere),
+      short_text(limit->value, Unit::ampere));
+  return finding;
+}
+
 constexpr Special kSpecials[] = {{id("transistor-base"), nullptr, check_base}};
 
 }  // namespace
@@ -313,6 +353,7 @@ std::vector<Finding> check_transistor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::transistor, [&](int index, const Part&) {
     tell_ratings(input, index, findings, kSpecials);
+    append(findings, check_joined(input, index));
   });
   for_parts(input, KindId::mosfet, [&](int index, const Part&) {
     tell_ratings(input, index, findings);
