@@ -2,12 +2,14 @@
 #include <sstream>
 #include <string>
 #include <variant>
+#include <vector>
 #ifdef __GLIBC__
 #include <malloc.h>
 #endif
 
 #include "cli/commands/command.h"
 #include "cli/commands/command_line.h"
+#include "cli/commands/completions.h"
 #include "cli/commands/output.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
@@ -25,8 +27,9 @@ Program program() {
       "the command line is wrong; 3 a solver has no answer; 4 the solvers disagree.\n"
       "Of several files the highest counts.",
       {verify_command(), deck_command(), wave_command(), shopping_command(),
-       size_command(), parts_command(), range_command(), tolerance_command(), compare_command(),
-       regress_command()}};
+       size_command(), parts_command(), range_command(), tolerance_command(),
+       compare_command(), regress_command(), schema_command(), manual_command(program),
+       completions_command()}};
 }
 
 /// Tells what is wrong with the command line, safe to print, and fitting where a person
@@ -54,6 +57,8 @@ void prepare_heap() {
 /// Runs the command that a command line names. Returns the exit status.
 int run(int count, char** arguments) {
   const Program all = program();
+  if (count > 1 && arguments[1] == kAskedByShell)
+    return answer_shell(all, {arguments + 2, arguments + count});
   const auto read = read_command_line(all, count, arguments);
   if (const auto* answer = std::get_if<Answer>(&read)) {
     const bool is_good = answer->complaint.empty();

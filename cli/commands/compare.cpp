@@ -324,14 +324,18 @@ Command compare_command() {
   Options options;
   options
       .argument("FILE", "one description, or several with the same nets", given->files)
+      .names(Meaning::description)
       .is_required = true;
-  options.repeated("--variant", "NAME",
-                   "beside the description; may be repeated; else all",
-                   given->variants);
-  options.repeated("--set", "TARGET=VALUE,...",
-                   "with these changes, comma between; may be repeated", given->lists);
-  options.repeated("--state", "NAME", "only this state; may be repeated",
-                   given->states);
+  options
+      .repeated("--variant", "NAME",
+                "beside the description; may be repeated; else all", given->variants)
+      .names(Meaning::variant);
+  options
+      .repeated("--set", "TARGET=VALUE,...",
+                "with these changes, comma between; may be repeated", given->lists)
+      .names(Meaning::changes);
+  options.repeated("--state", "NAME", "only this state; may be repeated", given->states)
+      .names(Meaning::state);
   options.flag("--all", "what hardly changes as well", given->all);
   options.flag("--json", "as JSON", given->json);
   add_unsealed(options, given->allow_unsealed);

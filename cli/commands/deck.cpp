@@ -126,9 +126,12 @@ Command deck_command() {
   const auto given = std::make_shared<DeckCommandOptions>();
   Options options;
   add_description(options, given->file);
-  options.text("--state", "NAME", "this state; the first one at rest if not given",
-               given->state);
+  options
+      .text("--state", "NAME", "this state; the first one at rest if not given",
+            given->state)
+      .names(Meaning::state);
   options.text("--run", "NAME", "this run, where the description has some", given->run)
+      .names(Meaning::run)
       .excludes = "--state";
   add_version_choice(options, given->version);
   options.flag("--plain", "without explanations", given->plain);

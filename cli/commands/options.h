@@ -14,6 +14,27 @@ using OptionTarget =
     std::variant<bool*, int*, std::string*, std::optional<std::string>*,
                  std::vector<std::string>*>;
 
+/// What the values of an option name, so that a shell can complete them.
+enum class Meaning {
+  text,          ///< Nothing that could be listed, or one of the option's choices.
+  file,          ///< Any file ...
+  folder,        ///< ... or folder,
+  description,   ///< the file of a description,
+  library,       ///< descriptions and folders of them.
+  state,         ///< What the description has: a state that is judged at rest,
+  run,           ///< a run,
+  variant,       ///< a variant,
+  net,           ///< a net,
+  part_or_pin,   ///< a part or PART.PIN,
+  part_or_key,   ///< a part or PART.KEY,
+  supply,        ///< PART.voltage of a source,
+  change,        ///< TARGET=VALUE,
+  changes,       ///< several of them with commas between.
+  finding,       ///< The id of a finding.
+  known_part,    ///< A kind or a type of the catalogue.
+  command_name,  ///< A command of the program.
+};
+
 /// One option of a command.
 struct Option {
   std::string name;        ///< "--state"; "FILE" for what stands without a name.
@@ -27,6 +48,18 @@ struct Option {
   int least = 0;                          ///< Of a number ...
   int most = 0;                           ///< ... both included.
   std::string excludes = {};              ///< The option that it cannot be given with.
+  Meaning meaning = Meaning::text;
+
+  /// Says what the values name. Returns the option.
+  Option& names(Meaning what) {
+    meaning = what;
+    return *this;
+  }
+  [[nodiscard]] bool is_argument() const { return !name.starts_with('-'); }
+  [[nodiscard]] bool is_flag() const { return std::holds_alternative<bool*>(target); }
+  [[nodiscard]] bool takes_many() const {
+    return std::holds_alternative<std::vector<std::string>*>(target);
+  }
 };
 
 /// The options of a command, in the order in which its help shows them. The values that

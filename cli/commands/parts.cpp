@@ -106,8 +106,10 @@ int run_parts(const PartsOptions& options) {
 Command parts_command() {
   const auto given = std::make_shared<PartsOptions>();
   Options options;
-  options.argument("WHAT", "a kind, a type or words; else all kinds", given->words);
-  options.text("--catalogue", "FILE", "with the types of this file", given->file);
+  options.argument("WHAT", "a kind, a type or words; else all kinds", given->words)
+      .names(Meaning::known_part);
+  options.text("--catalogue", "FILE", "with the types of this file", given->file)
+      .names(Meaning::file);
   add_data_formats(options, given->csv, given->json);
   return {"parts", "show the catalogue: kinds, types", std::move(options),
           [given] { return run_parts(*given); }};

@@ -70,10 +70,12 @@ Command range_command() {
   const auto given = std::make_shared<RangeOptions>();
   Options options;
   add_description(options, given->file);
-  options.text("--over", "PART.voltage", "the voltage to move, where there are several",
-               given->over);
-  options.repeated("--state", "NAME", "only this state; may be repeated",
-                   given->states);
+  options
+      .text("--over", "PART.voltage", "the voltage to move, where there are several",
+            given->over)
+      .names(Meaning::supply);
+  options.repeated("--state", "NAME", "only this state; may be repeated", given->states)
+      .names(Meaning::state);
   options.flag("--with-expectations", "expectations that do not hold end the range too",
                given->rules.expectations);
   options.flag("--cautious", "cautions end the range too", given->rules.cautions);

@@ -1,5 +1,4 @@
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 #include <sys/stat.h>
 
 #include <algorithm>
@@ -10,11 +9,13 @@
 #include <ctime>
 #include <exception>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <optional>
 #include <sstream>
 #include <string>
+#include <string_view>
 #include <system_error>
 #include <thread>
 #include <utility>
@@ -25,6 +26,7 @@
 #include "cli/commands/examiner.h"
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
+#include "cli/commands/merge.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/result_cache.h"
@@ -86,8 +88,8 @@ struct Count {
   }
 };
 
-/// The numbers of files, the longest first: whatever takes long is then begun early, and
-/// no thread is left with it at the end.
+/// The numbers of files, the longest first: whatever takes long is then begun early,
+/// and no thread is left with it at the end.
 std::vector<std::size_t> longest_first(const std::vector<std::string>& files) {
   std::vector<std::pair<std::uintmax_t, std::size_t>> lengths;
   for (std::size_t k = 0; k < files.size(); ++k) {
@@ -258,88 +260,44 @@ int complain(const std::string& text) {
   return kExitRefused;
 }
 
-/// Reads the report of a shard; or says what is wrong.
-std::variant<RegressReport, std::string> read_shard(const std::string& file) {
-  constexpr std::size_t kMostBytes = 32U << 20U;  // Of some 15,000 circuits.
-  const std::string name = printable(file);
-  const Input input = read_input(file, kMostBytes);
-  if (!input.failure.empty()) return fmt::format("{} {}", name, input.failure);
-  if (input.bytes.size() > kMostBytes)
-    return fmt::format("{} is larger than 32 MiB", name);
-  auto read = read_regress_json(input.bytes);
-  if (const auto* problem = std::get_if<std::string>(&read))
-    return fmt::format("{} cannot be merged: {}", name, *problem);
-  return std::get<RegressReport>(std::move(read));
-}
-
-/// Which shards of how many are missing; empty if none.
-std::string missing_shards(const std::vector<bool>& has_part) {
-  constexpr std::size_t kMostTold = 16;
-  std::vector<std::size_t> missing;
-  for (std::size_t k = 0; k < has_part.size(); ++k)
-    if (!has_part[k]) missing.push_back(k + 1);
-  if (missing.empty()) return {};
-  if (missing.size() > kMostTold)
-    return fmt::format("of {} shards, {} are missing", has_part.size(), missing.size());
-  return fmt::format("of {} shards, {} {} missing", has_part.size(),
-                     fmt::join(missing, ", "), missing.size() > 1 ? "are" : "is");
-}
-
-/// Reads the reports of shards and puts them together; or says what is wrong.
-std::variant<RegressReport, std::string> merge_shards(
-    const std::vector<std::string>& files) {
-  RegressReport sum;
-  std::vector<bool> has_part;
-  for (const std::string& file : files) {
-    auto read = read_shard(file);
-    if (std::holds_alternative<std::string>(read)) return read;
-    const std::string name = printable(file);
-    auto& report = std::get<RegressReport>(read);
-    const Shard& shard = report.shard;
-    if (has_part.empty()) {
-      sum.program = report.program;
-      sum.paths = report.paths;
-      sum.filters = report.filters;
-      has_part.resize(static_cast<std::size_t>(std::max(1, shard.of)));
-    }
-    if (report.program != sum.program || report.paths != sum.paths ||
-        report.filters != sum.filters ||
-        static_cast<std::size_t>(shard.of) != has_part.size())
-      return fmt::format(
-          "{} does not belong to {}: version, paths, filters and number of shards must "
-          "be the same",
-          name, printable(files.front()));
-    const auto part = static_cast<std::size_t>(shard.part - 1);
-    if (part >= has_part.size()) return fmt::format("{} is no shard", name);
-    if (has_part[part])
-      return fmt::format("{} is shard {} of {} once more", name, shard.part, shard.of);
-    has_part[part] = true;
-    sum.passed_over += report.passed_over;
-    std::move(report.circuits.begin(), report.circuits.end(),
-              std::back_inserter(sum.circuits));
-  }
-  if (std::string missing = missing_shards(has_part); !missing.empty()) return missing;
-  std::sort(
-      sum.circuits.begin(), sum.circuits.end(),
-      [](const CircuitOutcome& a, const CircuitOutcome& b) { return a.file < b.file; });
-  return sum;
+/// Writes a report piece by piece. Returns `status`, or where it did not get through at
+/// least kExitRefused.
+int write_pieces(const std::function<void(const PutText&)>& put_report, int status) {
+  constexpr std::size_t kBytes = 1U << 16U;
+  std::string pieces;
+  bool is_written = true;
+  put_report([&](std::string_view piece) {
+    pieces += piece;
+    if (pieces.size() < kBytes) return;
+    is_written = is_written && write_result(pieces);
+    pieces.clear();
+  });
+  is_written = is_written && write_result(pieces);
+  return is_written ? status : std::max(status, kExitRefused);
 }
 
 /// Writes the report in the forms asked for. Returns the exit status.
 int write_report(const RegressReport& report, const RegressOptions& options) {
-  int status = exit_status(report);
+  int status = report.sum.status;
   if (!options.junit.empty()) {
-    const std::string failure =
-        write_file(options.junit, junit_xml(report), Durability::none);
+    const std::string failure = write_file(
+        options.junit, [&report](const PutText& put) { put_junit_xml(report, put); },
+        Durability::none);
     if (!failure.empty())
       status = std::max(
           status, complain(fmt::format("{}: {}", printable(options.junit), failure)));
   }
-  const std::string text = options.json ? regress_json(report) + "\n"
-                           : options.tap
-                               ? tap_text(report)
-                               : regress_text(report, {wants_colour(), options.all});
-  return write_last(text, status);
+  const auto put_report = [&](const PutText& put) {
+    if (options.json) {
+      put_regress_json(report, put);
+      put("\n");
+    } else if (options.tap) {
+      put_tap_text(report, put);
+    } else {
+      put_regress_text(report, {wants_colour(), options.all}, put);
+    }
+  };
+  return write_pieces(put_report, status);
 }
 
 /// Whether a file passes one of the filters; all do where there are none.
@@ -397,8 +355,10 @@ std::optional<ResultCache> open_cache() {
 /// Writes the report of shards put together. Returns the exit status.
 int run_merge(const RegressOptions& options) {
   const auto report = merge_shards(options.merged);
-  if (const auto* problem = std::get_if<std::string>(&report))
-    return complain(*problem);
+  if (const auto* problems = std::get_if<std::vector<std::string>>(&report)) {
+    for (const std::string& problem : *problems) complain(problem);
+    return kExitRefused;
+  }
   return write_report(std::get<RegressReport>(report), options);
 }
 
@@ -420,13 +380,13 @@ int run_regress(const RegressOptions& options) {
   std::vector<std::string> files = wanted_files(options, shard, status);
   if (files.empty() && shard.of == 1) return status;
 
-  RegressReport report;
-  report.program = BENCHPROOF_VERSION;
-  report.paths = options.paths;
-  report.filters = options.filters;
-  report.shard = shard;
+  RegressHead head;
+  head.program = BENCHPROOF_VERSION;
+  head.paths = options.paths;
+  head.filters = options.filters;
+  head.shard = shard;
   if (since)
-    report.passed_over =
+    head.passed_over =
         static_cast<int>(std::erase_if(files, [&since](const std::string& f) {
           return !is_changed_since(f, *since);
         }));
@@ -437,10 +397,12 @@ int run_regress(const RegressOptions& options) {
   const Examination examination{catalogue, options.record, options.allow_unsealed,
                                 cache ? &*cache : nullptr};
   std::string seal_news;
-  report.circuits = examine_all(examination, options.jobs, files, seal_news);
+  std::vector<CircuitOutcome> circuits =
+      examine_all(examination, options.jobs, files, seal_news);
   write_error(seal_news);
   if (cache) cache->forget_old();
-  return std::max(status, write_report(report, options));
+  return std::max(
+      status, write_report(report_on(std::move(head), std::move(circuits)), options));
 }
 
 }  // namespace
@@ -448,23 +410,28 @@ int run_regress(const RegressOptions& options) {
 Command regress_command() {
   const auto given = std::make_shared<RegressOptions>();
   Options options;
-  options.argument("DIR", "folders and descriptions", given->paths);
+  options.argument("DIR", "folders and descriptions", given->paths)
+      .names(Meaning::library);
   options.repeated("--filter", "PATTERN",
                    "only names that hold this, or are like 'led*'", given->filters);
   options.number("--jobs", "COUNT", "so many at a time; else one a processor",
                  given->jobs, 1, 64);
-  options.text("--changed-since", "WHEN",
-               "what changed since a time or a file; 'last':\n"
-               "what did not pass before as it is now",
-               given->changed_since);
+  options
+      .text("--changed-since", "WHEN",
+            "what changed since a time or a file; 'last':\n"
+            "what did not pass before as it is now",
+            given->changed_since)
+      .names(Meaning::file);
   options.text("--shard", "K/N", "the Kth of N parts of the library", given->shard);
   options
       .list("--merge", "FILE...", "put the JSON reports of shards together",
             given->merged)
+      .names(Meaning::file)
       .excludes = "--shard";
   options.flag("--record", "write the results beside the circuits that pass",
                given->record);
-  options.text("--junit", "FILE", "write JUnit XML as well", given->junit);
+  options.text("--junit", "FILE", "write JUnit XML as well", given->junit)
+      .names(Meaning::file);
   options.flag("--tap", "as TAP 14", given->tap);
   options.flag("--json", "as JSON", given->json).excludes = "--tap";
   options.flag("--all", "every circuit, and everything that moved", given->all);

@@ -9,15 +9,19 @@
 namespace benchproof {
 
 void add_description(Options& options, std::string& file) {
-  options.argument("FILE", "a description; - is standard input", file).is_required =
-      true;
+  options.argument("FILE", "a description; - is standard input", file)
+      .names(Meaning::description)
+      .is_required = true;
 }
 
 Option& add_version_choice(Options& options, VersionChoice& choice) {
-  options.repeated("--set", "TARGET=VALUE", "change a value; may be repeated",
-                   choice.changes);
-  return options.text("--variant", "NAME", "this variant of the description",
-                      choice.variant);
+  options
+      .repeated("--set", "TARGET=VALUE", "change a value; may be repeated",
+                choice.changes)
+      .names(Meaning::change);
+  return options
+      .text("--variant", "NAME", "this variant of the description", choice.variant)
+      .names(Meaning::variant);
 }
 
 Wishes asked_version(const VersionChoice& choice) {

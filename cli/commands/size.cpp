@@ -398,13 +398,17 @@ Command size_command() {
   options
       .repeated("--part", "PART", "whose value, or PART.KEY; twice for a pair",
                 given->parts)
+      .names(Meaning::part_or_key)
       .is_required = true;
   options
       .text("--want", "GOAL", "as \"quay current = 8 mA\"; <= and >= too", given->want)
       .is_required = true;
-  options.text("--state", "NAME", "in this state; else the first in which it decides",
-               given->state);
-  options.text("--run", "NAME", "the run of a goal with 'reaches'", given->run);
+  options
+      .text("--state", "NAME", "in this state; else the first in which it decides",
+            given->state)
+      .names(Meaning::state);
+  options.text("--run", "NAME", "the run of a goal with 'reaches'", given->run)
+      .names(Meaning::run);
   options.text("--series", "NAME", "E3 to E192 or any; else E24, or E12 (C, L)",
                given->series);
   options.text("--least", "VALUE", "no smaller value", given->least);

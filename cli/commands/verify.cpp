@@ -163,13 +163,17 @@ int run_verify(const VerifyOptions& options) {
 Command verify_command() {
   const auto given = std::make_shared<VerifyOptions>();
   Options options;
-  options.argument("FILE", "descriptions; - is standard input", given->files);
-  options.text("--explain", "ID", "what an id of a finding means; 'list': all ids",
-               given->explained);
+  options.argument("FILE", "descriptions; - is standard input", given->files)
+      .names(Meaning::description);
+  options
+      .text("--explain", "ID", "what an id of a finding means; 'list': all ids",
+            given->explained)
+      .names(Meaning::finding);
   options.flag("--json", "as JSON; several files make a list", given->json);
-  options.repeated("--state", "NAME", "only this state; may be repeated",
-                   given->states);
-  options.repeated("--run", "NAME", "only this run; may be repeated", given->runs);
+  options.repeated("--state", "NAME", "only this state; may be repeated", given->states)
+      .names(Meaning::state);
+  options.repeated("--run", "NAME", "only this run; may be repeated", given->runs)
+      .names(Meaning::run);
   add_version_choice(options, given->version).excludes = "--all-variants";
   options.flag("--all-variants", "each variant too, after the plain description",
                given->all_variants);

@@ -357,13 +357,16 @@ Command wave_command() {
   const auto given = std::make_shared<WaveOptions>();
   Options options;
   add_description(options, given->file);
-  options.text("--run", "NAME", "this run; needed where there are several", given->run);
+  options.text("--run", "NAME", "this run; needed where there are several", given->run)
+      .names(Meaning::run);
   options
       .repeated("--nets", "NAMES", "these nets' voltages, comma between", given->nets)
+      .names(Meaning::net)
       .separator = ',';
   options
       .repeated("--parts", "NAMES", "currents into parts or pins, comma between",
                 given->parts)
+      .names(Meaning::part_or_pin)
       .separator = ',';
   options.text("--witness", "NAME", "engine, nodal or both", given->witness).choices = {
       "engine", "nodal", "both"};

@@ -14,14 +14,33 @@
 namespace benchproof {
 namespace {
 
-bool write_all(int descriptor, std::string_view text, Durability durability) {
+bool write_all(int descriptor, std::string_view text) {
   while (!text.empty()) {
     const ssize_t written = ::write(descriptor, text.data(), text.size());
     if (written < 0 && errno == EINTR) continue;
     if (written <= 0) return false;
     text.remove_prefix(static_cast<std::size_t>(written));
   }
-  return durability == Durability::none || ::fsync(descriptor) == 0;
+  return true;
+}
+
+/// Writes what comes, some at a time. False, with errno, where it could not.
+bool write_pieces_to(
+    int descriptor,
+    const std::function<void(const std::function<void(std::string_view)>&)>& fill) {
+  constexpr std::size_t kBytes = 1U << 16U;
+  std::string pieces;
+  bool is_written = true;
+  const auto flush = [&] {
+    is_written = is_written && write_all(descriptor, pieces);
+    pieces.clear();
+  };
+  fill([&](std::string_view piece) {
+    pieces += piece;
+    if (pieces.size() >= kBytes) flush();
+  });
+  flush();
+  return is_written;
 }
 
 /// Makes a file beside a target; its path goes to `beside`. The name is its own for
@@ -58,6 +77,14 @@ std::string with_system_error(std::string_view what) {
 
 std::string write_file(const std::string& path, std::string_view text,
                        Durability durability) {
+  return write_file(
+      path, [text](const auto& put) { put(text); }, durability);
+}
+
+std::string write_file(
+    const std::string& path,
+    const std::function<void(const std::function<void(std::string_view)>& put)>& fill,
+    Durability durability) {
   for (const std::string_view place : {"/dev/", "/proc/"})
     if (path.starts_with(place)) return "it is not a regular file";
   const std::unique_ptr<char, decltype(&std::free)> real(
@@ -75,7 +102,8 @@ std::string write_file(const std::string& path, std::string_view text,
   if (descriptor < 0) return with_system_error("no file can be made beside it");
   std::string failure;
   if ((is_there && !take_over(descriptor, status)) ||
-      !write_all(descriptor, text, durability))
+      !write_pieces_to(descriptor, fill) ||
+      (durability == Durability::synced && ::fsync(descriptor) != 0))
     failure = with_system_error("it could not be written");
   ::close(descriptor);
   if (failure.empty() && ::rename(beside.c_str(), target.c_str()) != 0)

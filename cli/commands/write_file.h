@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <string>
 #include <string_view>
 
@@ -14,6 +15,12 @@ enum class Durability { none, synced };
 /// Returns why it could not, or nothing.
 [[nodiscard]] std::string write_file(const std::string& path, std::string_view text,
                                      Durability durability = Durability::synced);
+
+/// The same with a text that comes in pieces, which `fill` puts.
+[[nodiscard]] std::string write_file(
+    const std::string& path,
+    const std::function<void(const std::function<void(std::string_view)>& put)>& fill,
+    Durability durability = Durability::synced);
 
 /// "it may not be changed: Permission denied": what failed, and why by `errno`.
 [[nodiscard]] std::string with_system_error(std::string_view what);

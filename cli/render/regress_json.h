@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -8,11 +9,12 @@
 
 namespace benchproof {
 
-/// The report as JSON; the README describes the layout.
-[[nodiscard]] std::string regress_json(const RegressReport& report);
+/// Writes the report as JSON, circuit by circuit; cli/README.md describes the layout.
+void put_regress_json(const RegressReport& report, const PutText& put);
 
-/// Reads a report that regress_json wrote; returns in words why it cannot.
-[[nodiscard]] std::variant<RegressReport, std::string> read_regress_json(
+/// Reads what a report that was written so says besides its circuits, of a text without
+/// them; returns in words why it cannot.
+[[nodiscard]] std::variant<RegressHead, std::string> read_regress_head(
     std::string_view text);
 
 /// The outcome of one circuit on one line, and back; nothing where it is not that.

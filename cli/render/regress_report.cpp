@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <memory>
 #include <set>
+#include <utility>
 
 #include "cli/render/report.h"
 #include "core/base/quantity.h"
@@ -33,33 +35,49 @@ int exit_status(const CircuitOutcome& outcome) {
   return passes(outcome) ? kGood : kFault;
 }
 
-int exit_status(const RegressReport& report) {
-  int status = 0;
-  for (const CircuitOutcome& circuit : report.circuits)
-    status = std::max(status, exit_status(circuit));
-  return status;
+void add(RegressTally& sum, const CircuitOutcome& circuit) {
+  sum.status = std::max(sum.status, exit_status(circuit));
+  ++sum.circuits;
+  if (passes(circuit)) ++sum.passed;
+  if (circuit.is_kept) ++sum.kept;
+  const bool is_as_recorded = circuit.recording == Recording::compared ||
+                              circuit.recording == Recording::unchanged;
+  if (is_as_recorded) ++sum.compared;
+  if (circuit.recording == Recording::written) ++sum.written;
+  std::set<std::string_view> variants;
+  for (const CaseOutcome& each : circuit.cases) {
+    (each.name.is_run ? sum.runs : sum.states) += 1;
+    sum.expectations += each.expectations;
+    sum.published += each.published;
+    if (!each.name.variant.empty()) variants.insert(each.name.variant);
+  }
+  sum.variants += static_cast<int>(variants.size());
 }
 
-RegressTally tally(const RegressReport& report) {
-  RegressTally sum;
-  for (const CircuitOutcome& circuit : report.circuits) {
-    ++sum.circuits;
-    if (passes(circuit)) ++sum.passed;
-    if (circuit.is_kept) ++sum.kept;
-    const bool is_as_recorded = circuit.recording == Recording::compared ||
-                                circuit.recording == Recording::unchanged;
-    if (is_as_recorded) ++sum.compared;
-    if (circuit.recording == Recording::written) ++sum.written;
-    std::set<std::string_view> variants;
-    for (const CaseOutcome& each : circuit.cases) {
-      (each.name.is_run ? sum.runs : sum.states) += 1;
-      sum.expectations += each.expectations;
-      sum.published += each.published;
-      if (!each.name.variant.empty()) variants.insert(each.name.variant);
-    }
-    sum.variants += static_cast<int>(variants.size());
-  }
-  return sum;
+void add(RegressTally& sum, const RegressTally& other) {
+  sum.status = std::max(sum.status, other.status);
+  sum.circuits += other.circuits;
+  sum.passed += other.passed;
+  sum.kept += other.kept;
+  sum.states += other.states;
+  sum.runs += other.runs;
+  sum.variants += other.variants;
+  sum.expectations += other.expectations;
+  sum.published += other.published;
+  sum.compared += other.compared;
+  sum.written += other.written;
+}
+
+RegressReport report_on(RegressHead head, std::vector<CircuitOutcome> circuits) {
+  RegressReport report;
+  report.head = std::move(head);
+  for (const CircuitOutcome& circuit : circuits) add(report.sum, circuit);
+  const auto held =
+      std::make_shared<const std::vector<CircuitOutcome>>(std::move(circuits));
+  report.each = [held](const TakeCircuit& take) {
+    for (const CircuitOutcome& circuit : *held) take(circuit);
+  };
+  return report;
 }
 
 std::string moved_text(const Moved& moved) {

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <functional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/regress/outcome.h"
@@ -17,22 +19,12 @@ struct Shard {
   friend bool operator==(const Shard&, const Shard&) = default;
 };
 
-/// All that `regress` has to say.
-struct RegressReport {
-  std::string program;             ///< Its version.
-  std::vector<std::string> paths;  ///< As the user named them.
-  std::vector<std::string> filters;
-  Shard shard;
-  std::vector<CircuitOutcome> circuits;  ///< In the order of their names.
-  int passed_over = 0;                   ///< Left alone: older than asked for.
-};
-
 /// The exit status that a circuit comes to (see cli/commands/output.h).
 [[nodiscard]] int exit_status(const CircuitOutcome& outcome);
-[[nodiscard]] int exit_status(const RegressReport& report);
 
 /// The figures that a report sums up.
 struct RegressTally {
+  int status = 0;  ///< The worst exit status.
   int circuits = 0;
   int passed = 0;
   int kept = 0;  ///< Of those passed: known from an earlier run.
@@ -44,7 +36,38 @@ struct RegressTally {
   int compared = 0;  ///< Circuits with a record that was not written now.
   int written = 0;   ///< Records written.
 };
-[[nodiscard]] RegressTally tally(const RegressReport& report);
+
+/// Counts one more circuit, or those of another part of the library.
+void add(RegressTally& sum, const CircuitOutcome& circuit);
+void add(RegressTally& sum, const RegressTally& other);
+
+/// What a report says besides its circuits.
+struct RegressHead {
+  std::string program;             ///< Its version.
+  std::vector<std::string> paths;  ///< As the user named them.
+  std::vector<std::string> filters;
+  Shard shard;
+  int passed_over = 0;  ///< Left alone: older than asked for.
+};
+
+/// Shows circuits one after the other, in the order of their names. Of a library there
+/// may be more than fit into memory.
+using TakeCircuit = std::function<void(const CircuitOutcome&)>;
+using EachCircuit = std::function<void(const TakeCircuit&)>;
+
+/// All that `regress` has to say.
+struct RegressReport {
+  RegressHead head;
+  RegressTally sum;  ///< Of all circuits.
+  EachCircuit each;  ///< Goes over them, as often as it is asked to.
+};
+
+/// A report on circuits that are held in memory.
+[[nodiscard]] RegressReport report_on(RegressHead head,
+                                      std::vector<CircuitOutcome> circuits);
+
+/// Takes a piece of a text that is written as it comes.
+using PutText = std::function<void(std::string_view)>;
 
 /// "net 'rail' was 5.002 V, is 4.903 V; it may move by 500 uV".
 [[nodiscard]] std::string moved_text(const Moved& moved);

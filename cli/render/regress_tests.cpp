@@ -87,63 +87,83 @@ std::string yaml(std::string_view text) {
   return result + '"';
 }
 
-}  // namespace
+/// How many points there are, and how many of them failed or had no verdict.
+struct PointCount {
+  std::size_t all = 0;
+  std::size_t failed = 0;
+  std::size_t errors = 0;
 
-std::string junit_xml(const RegressReport& report) {
-  std::string suites;
-  std::size_t all = 0, all_failed = 0, all_errors = 0;
-  for (const CircuitOutcome& circuit : report.circuits) {
-    const std::vector<Point> points = points_of(circuit);
-    std::string cases;
-    std::size_t failed = 0, errors = 0;
-    for (const Point& point : points) {
-      cases += fmt::format(R"(    <testcase classname="{}" name="{}")",
-                           xml(circuit.file), xml(point.name));
-      if (point.passed) {
-        cases += "/>\n";
-        continue;
-      }
-      (point.is_error ? errors : failed) += 1;
-      const std::string_view tag = point.is_error ? "error" : "failure";
-      std::string body;
-      for (const std::string& line : point.lines) body += xml(line) + "\n";
-      cases += fmt::format(
-          ">\n      <{} type=\"{}\" message=\"{}\">{}</{}>\n    </testcase>\n", tag,
-          xml(point.word), xml(point.lines.empty() ? point.word : point.lines.front()),
-          body, tag);
-    }
-    suites += fmt::format(
-        "  <testsuite name=\"{}\" tests=\"{}\" failures=\"{}\" errors=\"{}\">\n{}"
-        "  </testsuite>\n",
-        xml(circuit.file), points.size(), failed, errors, cases);
+  void add(const std::vector<Point>& points) {
     all += points.size();
-    all_failed += failed;
-    all_errors += errors;
+    for (const Point& point : points)
+      if (!point.passed) ++(point.is_error ? errors : failed);
   }
-  return fmt::format(
-      "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-      "<testsuites name=\"benchproof\" tests=\"{}\" failures=\"{}\" errors=\"{}\">\n"
-      "{}</testsuites>\n",
-      all, all_failed, all_errors, suites);
+};
+
+PointCount count_points(const RegressReport& report) {
+  PointCount count;
+  report.each(
+      [&count](const CircuitOutcome& circuit) { count.add(points_of(circuit)); });
+  return count;
 }
 
-std::string tap_text(const RegressReport& report) {
-  std::string text;
-  std::size_t count = 0;
-  for (const CircuitOutcome& circuit : report.circuits) {
-    for (const Point& point : points_of(circuit)) {
-      ++count;
-      text += fmt::format("{} {} - {}: {}\n", point.passed ? "ok" : "not ok", count,
-                          tap_name(circuit.file), tap_name(point.name));
-      if (point.passed) continue;
-      text += fmt::format("  ---\n  outcome: {}\n  because:\n", yaml(point.word));
-      for (const std::string& line : point.lines)
-        text += fmt::format("    - {}\n", yaml(line));
-      text += "  ...\n";
-    }
-  }
-  return fmt::format("TAP version 14\n1..{}{}\n{}", count,
-                     count == 0 ? " # no circuit" : "", text);
+std::string case_xml(const CircuitOutcome& circuit, const Point& point) {
+  const std::string name = fmt::format(R"(    <testcase classname="{}" name="{}")",
+                                       xml(circuit.file), xml(point.name));
+  if (point.passed) return name + "/>\n";
+  const std::string_view tag = point.is_error ? "error" : "failure";
+  std::string body;
+  for (const std::string& line : point.lines) body += xml(line) + "\n";
+  return name +
+         fmt::format(
+             ">\n      <{} type=\"{}\" message=\"{}\">{}</{}>\n    </testcase>\n", tag,
+             xml(point.word),
+             xml(point.lines.empty() ? point.word : point.lines.front()), body, tag);
+}
+
+std::string suite_xml(const CircuitOutcome& circuit) {
+  const std::vector<Point> points = points_of(circuit);
+  PointCount count;
+  count.add(points);
+  std::string suite = fmt::format(
+      "  <testsuite name=\"{}\" tests=\"{}\" failures=\"{}\" errors=\"{}\">\n",
+      xml(circuit.file), count.all, count.failed, count.errors);
+  for (const Point& point : points) suite += case_xml(circuit, point);
+  return suite + "  </testsuite>\n";
+}
+
+std::string point_tap(const CircuitOutcome& circuit, const Point& point,
+                      std::size_t number) {
+  std::string text = fmt::format("{} {} - {}: {}\n", point.passed ? "ok" : "not ok",
+                                 number, tap_name(circuit.file), tap_name(point.name));
+  if (point.passed) return text;
+  text += fmt::format("  ---\n  outcome: {}\n  because:\n", yaml(point.word));
+  for (const std::string& line : point.lines)
+    text += fmt::format("    - {}\n", yaml(line));
+  return text + "  ...\n";
+}
+
+}  // namespace
+
+void put_junit_xml(const RegressReport& report, const PutText& put) {
+  const PointCount count = count_points(report);
+  put(
+      fmt::format("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
+                  "<testsuites name=\"benchproof\" tests=\"{}\" failures=\"{}\" "
+                  "errors=\"{}\">\n",
+                  count.all, count.failed, count.errors));
+  report.each([&put](const CircuitOutcome& circuit) { put(suite_xml(circuit)); });
+  put("</testsuites>\n");
+}
+
+void put_tap_text(const RegressReport& report, const PutText& put) {
+  const std::size_t all = count_points(report).all;
+  put(fmt::format("TAP version 14\n1..{}{}\n", all, all == 0 ? " # no circuit" : ""));
+  std::size_t number = 0;
+  report.each([&put, &number](const CircuitOutcome& circuit) {
+    for (const Point& point : points_of(circuit))
+      put(point_tap(circuit, point, ++number));
+  });
 }
 
 }  // namespace benchproof

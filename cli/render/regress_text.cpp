@@ -71,51 +71,53 @@ std::string list_of(const std::vector<std::pair<int, std::string_view>>& things)
   return text;
 }
 
-std::string nearest_text(const RegressReport& report) {
-  struct Near {
-    double share;
-    const CircuitOutcome* circuit;
-    const CaseOutcome* of;
-  };
-  std::vector<Near> near;
-  for (const CircuitOutcome& circuit : report.circuits) {
+/// The circuits that came nearest to limits that they keep.
+class Nearest {
+ public:
+  void look_at(const CircuitOutcome& circuit) {
     // One of a circuit: its states are alike.
     const CaseOutcome* nearest = nullptr;
     for (const CaseOutcome& each : circuit.cases)
       if (each.nearest &&
           (nearest == nullptr || each.nearest->share < nearest->nearest->share))
         nearest = &each;
-    if (nearest != nullptr)
-      near.push_back({nearest->nearest->share, &circuit, nearest});
+    if (nearest == nullptr) return;
+    const Near found{circuit.file, nearest->name, *nearest->nearest};
+    const auto place = std::upper_bound(
+        near_.begin(), near_.end(), found,
+        [](const Near& a, const Near& b) { return a.limit.share < b.limit.share; });
+    near_.insert(place, found);
+    near_.resize(std::min(near_.size(), kNearest));
   }
-  if (near.empty()) return {};
-  std::stable_sort(near.begin(), near.end(),
-                   [](const Near& a, const Near& b) { return a.share < b.share; });
-  near.resize(std::min(near.size(), kNearest));
-  std::string text = "nearest to a limit that is kept\n";
-  for (const Near& each : near)
-    text += wrapped(
-        fmt::format("{:.0f} % left: {}, {}: {}", 100.0 * each.share,
-                    printable(each.circuit->file), plain_text(case_text(each.of->name)),
-                    plain_text(each.of->nearest->what)),
-        2, 4);
-  return text;
-}
 
-}  // namespace
+  [[nodiscard]] std::string text() const {
+    if (near_.empty()) return {};
+    std::string text = "nearest to a limit that is kept\n";
+    for (const Near& each : near_)
+      text +=
+          wrapped(fmt::format("{:.0f} % left: {}, {}: {}", 100.0 * each.limit.share,
+                              printable(each.file), plain_text(case_text(each.name)),
+                              plain_text(each.limit.what)),
+                  2, 4);
+    return text;
+  }
 
-std::string regress_text(const RegressReport& report,
-                         const RegressTextOptions& options) {
-  std::string text;
-  for (const CircuitOutcome& circuit : report.circuits)
-    if (options.all || !passes(circuit)) text += circuit_text(circuit, options);
-  if (!text.empty()) text += "\n";
-  text += nearest_text(report);
-  const RegressTally sum = tally(report);
-  text += fmt::format("{} of {} passed", sum.passed,
-                      counted(static_cast<std::size_t>(sum.circuits), "circuit"));
-  if (report.shard.of > 1)
-    text += fmt::format(" in shard {} of {}", report.shard.part, report.shard.of);
+ private:
+  struct Near {
+    std::string file;
+    CaseName name;
+    NearLimit limit;
+  };
+  std::vector<Near> near_;  ///< The nearest first.
+};
+
+/// The counts, a line each.
+std::string sums_text(const RegressHead& head, const RegressTally& sum) {
+  std::string text =
+      fmt::format("{} of {} passed", sum.passed,
+                  counted(static_cast<std::size_t>(sum.circuits), "circuit"));
+  if (head.shard.of > 1)
+    text += fmt::format(" in shard {} of {}", head.shard.part, head.shard.of);
   if (sum.states + sum.runs > 0)
     text += ": " + list_of({{sum.states, "state"}, {sum.runs, "run"}});
   if (sum.variants > 0) text += " with " + list_of({{sum.variants, "variant"}});
@@ -123,9 +125,9 @@ std::string regress_text(const RegressReport& report,
   if (sum.kept > 0)
     text += fmt::format("{} unchanged since passing and not solved again\n",
                         list_of({{sum.kept, "circuit"}}));
-  if (report.passed_over > 0)
+  if (head.passed_over > 0)
     text += fmt::format("{} left alone: not changed since\n",
-                        list_of({{report.passed_over, "circuit"}}));
+                        list_of({{head.passed_over, "circuit"}}));
   if (sum.written > 0)
     text += fmt::format("{} written\n", list_of({{sum.written, "record"}}));
   const int unrecorded = sum.circuits - sum.compared - sum.written;
@@ -140,6 +142,21 @@ std::string regress_text(const RegressReport& report,
       fmt::format("{} of {} rest on published values\n", sum.published,
                   counted(static_cast<std::size_t>(sum.expectations), "expectation"));
   return text;
+}
+
+}  // namespace
+
+void put_regress_text(const RegressReport& report, const RegressTextOptions& options,
+                      const PutText& put) {
+  Nearest nearest;
+  bool is_any_told = false;
+  report.each([&](const CircuitOutcome& circuit) {
+    nearest.look_at(circuit);
+    if (!options.all && passes(circuit)) return;
+    put(circuit_text(circuit, options));
+    is_any_told = true;
+  });
+  put((is_any_told ? "\n" : "") + nearest.text() + sums_text(report.head, report.sum));
 }
 
 }  // namespace benchproof

@@ -11,9 +11,9 @@ struct RegressTextOptions {
   bool all = false;  ///< Every circuit and everything that moved.
 };
 
-/// The report for people, at most kLineWidth columns: what failed and why, the counts,
-/// and what came nearest to its limit.
-[[nodiscard]] std::string regress_text(const RegressReport& report,
-                                       const RegressTextOptions& options);
+/// Writes the report for people, at most kLineWidth columns: what failed and why, the
+/// counts, and what came nearest to its limit.
+void put_regress_text(const RegressReport& report, const RegressTextOptions& options,
+                      const PutText& put);
 
 }  // namespace benchproof

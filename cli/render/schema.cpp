@@ -1,0 +1,477 @@
+#include "cli/render/schema.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <string_view>
+#include <vector>
+
+#include "core/base/complaints.h"
+#include "core/base/quantity_pattern.h"
+#include "core/catalogue/kind.h"
+#include "core/circuit/read/reader.h"
+
+namespace benchproof {
+namespace {
+
+using Json = nlohmann::ordered_json;
+using Texts = std::vector<std::string>;
+
+const Limits kLimits;
+
+// --- words of JSON Schema -----------------------------------------------------------
+
+Json text_of(std::string_view about) {
+  return {
+      {"type", "string"}, {"maxLength", kLimits.text_length}, {"description", about}};
+}
+
+/// The name of the definition that says how a unit is written: "thermal-resistance".
+std::string definition_name(Unit unit) {
+  std::string name(quantity_name(unit));
+  name.erase(0, name.find(' ') + 1);  // "a", "an"
+  std::replace(name.begin(), name.end(), ' ', '-');
+  return name;
+}
+
+Json reference(std::string_view definition) {
+  return {{"$ref", fmt::format("#/definitions/{}", definition)}};
+}
+
+Json quantity_of(Unit unit, std::string_view about) {
+  return {{"description", about},
+          {"allOf", Json::array({reference(definition_name(unit))})}};
+}
+
+Json words_of(const Texts& words, std::string_view about) {
+  return {{"enum", words}, {"description", about}};
+}
+
+/// A table with these keys and no others.
+Json table_of(Json keys, const Texts& required) {
+  Json table = {{"type", "object"}, {"properties", std::move(keys)}};
+  if (!required.empty()) table["required"] = required;
+  table["additionalProperties"] = false;
+  return table;
+}
+
+/// That at least one of the keys is there.
+Json any_there(const Texts& keys) {
+  Json ways = Json::array();
+  for (const std::string& key : keys) ways.push_back({{"required", Texts{key}}});
+  return {{"anyOf", ways}};
+}
+
+/// That exactly one of the keys is there.
+Json one_there(const Texts& keys) { return {{"oneOf", any_there(keys)["anyOf"]}}; }
+
+/// That two keys do not stand side by side.
+Json not_both(const std::string& a, const std::string& b) {
+  return {{"not", {{"required", Texts{a, b}}}}};
+}
+
+/// Names of parts, nets and the like: "quay1/r" within a block.
+std::string name_pattern() {
+  return fmt::format("[A-Za-z][A-Za-z0-9_-]{{0,{}}}", kLimits.name_length - 1);
+}
+
+Json names_but(const Texts& reserved) {
+  return {{"pattern", "^" + name_pattern() + "$"}, {"not", {{"enum", reserved}}}};
+}
+
+const Texts kReserved = {"open", "unpowered", "initial"};
+
+// --- parts --------------------------------------------------------------------------
+
+/// Puts the bounds of a plain number in.
+template <typename Rule>  // A Key or a ModelParameter.
+void put_range(Json& number, const Rule& rule) {
+  number[rule.least_allowed ? "minimum" : "exclusiveMinimum"] = rule.least;
+  number["maximum"] = rule.most;
+}
+
+Json model_of(KindId kind, std::string_view about) {
+  Json keys = Json::object();
+  for (const ModelParameter& parameter : model_parameters(kind)) {
+    Json number = {{"type", "number"}, {"description", parameter.about}};
+    put_range(number, parameter);
+    keys[std::string(parameter.name)] = number;
+  }
+  Json model = table_of(keys, {});
+  model["description"] = about;
+  return model;
+}
+
+/// What the catalogue knows for a key; descriptions with types of their own may say
+/// something else.
+Texts known_words(const Catalogue& catalogue, KindId kind, const Key& key) {
+  return key.name == "type" ? catalogue.names(kind) : catalogue.words(kind, key.name);
+}
+
+Json key_of(const Catalogue& catalogue, KindId kind, const Key& key) {
+  Json schema;
+  switch (key.shape) {
+    case Shape::quantity:
+      return quantity_of(key.unit, key.about);
+    case Shape::number:
+      schema = {{"type", key.is_whole ? "integer" : "number"},
+                {"description", key.about}};
+      put_range(schema, key);
+      return schema;
+    case Shape::flag:
+      return {{"type", "boolean"}, {"description", key.about}};
+    case Shape::word:
+      return words_of(split_words(key.choices), key.about);
+    case Shape::text:
+      schema = text_of(key.about);
+      schema["anyOf"] = Json::array(
+          {{{"enum", known_words(catalogue, kind, key)}}, {{"type", "string"}}});
+      return schema;
+    case Shape::names:
+      return {{"type", "array"},
+              {"description", key.about},
+              {"maxItems", kLimits.pins},
+              {"uniqueItems", true},
+              {"items",
+               {{"type", "string"}, {"allOf", Json::array({names_but(kReserved)})}}}};
+    case Shape::model:
+      return model_of(kind, key.about);
+  }
+  return schema;
+}
+
+/// What the table of kinds does not say of a kind's keys.
+Json rules_of(KindId kind) {
+  Json rules = Json::array();
+  if (kind == KindId::controller)
+    rules.push_back(any_there({"outputs", "inputs", "analogue"}));
+  if (kind == KindId::dc_supply) {
+    const Json unregulated = {{"properties", {{"regulated", {{"const", false}}}}},
+                              {"required", Texts{"regulated"}}};
+    rules.push_back({{"if", unregulated},
+                     {"then", {{"required", Texts{"no_load", "current"}}}},
+                     {"else", {{"not", {{"required", Texts{"no_load"}}}}}}});
+    rules.push_back({{"properties", {{"isolated", {{"const", true}}}}}});
+  }
+  return rules;
+}
+
+/// Which keys of a kind stand only with others.
+Json dependencies_of(const Kind& kind) {
+  Json needs = Json::object();
+  for (const Key& key : kind.keys) {
+    if (!key.only_with.empty())
+      needs[std::string(key.name)] = any_there(split_words(key.only_with));
+    for (const std::string& mate : split_words(key.needed_with))
+      needs[mate] = {{"required", Texts{std::string(key.name)}}};
+  }
+  return needs;
+}
+
+/// A kind's keys, and what may stand behind each.
+Json keys_of(const Catalogue& catalogue, const Kind& kind) {
+  Json keys = {{"kind", {{"const", kind.name}}}, {"label", text_of("for people")}};
+  for (const Key& key : kind.keys)
+    keys[std::string(key.name)] = key_of(catalogue, kind.id, key);
+  return {{"title", kind.name}, {"type", "object"}, {"properties", std::move(keys)}};
+}
+
+/// What besides its keys' values a part of that kind is held to.
+Json demands_of(const Kind& kind) {
+  Texts names = {"kind", "label"};
+  for (const Key& key : kind.keys) names.emplace_back(key.name);
+  Json demands = {{"allOf", Json::array({reference(kind.name)})},
+                  {"propertyNames", {{"enum", names}}}};
+  for (const Json& rule : rules_of(kind.id)) demands["allOf"].push_back(rule);
+  if (const Texts required = split_words(kind.required); !required.empty())
+    demands["required"] = required;
+  if (!kind.one_of.empty()) demands.update(one_there(split_words(kind.one_of)));
+  if (Json needs = dependencies_of(kind); !needs.empty())
+    demands["dependencies"] = std::move(needs);
+  return demands;
+}
+
+/// Editors complete from the ways that a part can be, and tell mistakes best by what
+/// each kind demands.
+Json part() {
+  Texts names;
+  Json ways = Json::array();
+  Json demands = Json::array();
+  for (const Kind& kind : kinds()) {
+    names.emplace_back(kind.name);
+    ways.push_back(reference(kind.name));
+    demands.push_back({{"if", {{"properties", {{"kind", {{"const", kind.name}}}}}}},
+                       {"then", demands_of(kind)}});
+  }
+  return {{"type", "object"},
+          {"required", Texts{"kind"}},
+          {"properties", {{"kind", words_of(names, "what it is")}}},
+          {"anyOf", ways},
+          {"allOf", demands}};
+}
+
+/// That a part's words are the built-in catalogue's.
+Json known_part(const Catalogue& catalogue) {
+  Json rules = Json::array();
+  for (const Kind& kind : kinds()) {
+    Json keys = Json::object();
+    for (const Key& key : kind.keys)
+      if (key.shape == Shape::text)
+        keys[std::string(key.name)] = {{"enum", known_words(catalogue, kind.id, key)}};
+    if (keys.empty()) continue;
+    rules.push_back({{"if", {{"properties", {{"kind", {{"const", kind.name}}}}}}},
+                     {"then", {{"properties", keys}}}});
+  }
+  return {{"allOf", rules}};
+}
+
+// --- nets, states, variants ---------------------------------------------------------
+
+Json nets() {
+  const Json pin = {
+      {"type", "string"},
+      {"pattern", fmt::format("^{0}(/{0})*\\.{0}(/{0})*$", name_pattern())}};
+  const Json list = {{"type", "array"}, {"items", pin}, {"uniqueItems", true}};
+  Json net = list;
+  net["minItems"] = 2;
+  Json open = list;
+  open["description"] = "pins that are left open on purpose";
+  return {{"type", "object"},
+          {"description", "which pins meet; the net ground is the zero"},
+          {"propertyNames", names_but({"unpowered", "initial"})},
+          {"properties", {{"open", open}}},
+          {"required", Texts{"ground"}},
+          {"maxProperties", kLimits.nets + 1},
+          {"additionalProperties", net}};
+}
+
+Json pwm() {
+  return table_of(
+      {{"pwm", quantity_of(Unit::fraction, "how much of the time it is high")},
+       {"frequency", quantity_of(Unit::hertz, "how often")}},
+      {"pwm", "frequency"});
+}
+
+Json state() {
+  // A quoted name with a dot sets one thing, a bare one a switch or several.
+  const Json thing = {{"anyOf", Json::array({{{"type", "string"}},
+                                             {{"type", "number"}},
+                                             {{"type", "boolean"}},
+                                             pwm()})}};
+  const Json whole = {
+      {"anyOf", Json::array({words_of({"open", "closed"}, "a switch"),
+                             {{"type", "object"}, {"additionalProperties", thing}}})}};
+  const Json steady = {
+      {"description", "false: runs only pass through it"},
+      {"anyOf", Json::array({{{"type", "boolean"}}, {{"enum", {"open", "closed"}}}})}};
+  return {{"type", "object"},
+          {"properties", {{"steady", steady}}},
+          {"patternProperties", {{"\\.", thing}, {"^(?!steady$)[^.]*$", whole}}}};
+}
+
+Json states() {
+  return {{"type", "object"},
+          {"description", "what switches and outputs do"},
+          {"propertyNames", names_but(kReserved)},
+          {"maxProperties", kLimits.states},
+          {"additionalProperties", state()}};
+}
+
+Json variants() {
+  return {
+      {"type", "object"},
+      {"description", "what else might be built or tried"},
+      {"propertyNames", names_but(kReserved)},
+      {"maxProperties", kLimits.variants},
+      {"additionalProperties",
+       {{"type", "object"},
+        {"properties", {{"ambient", quantity_of(Unit::celsius, "of all parts")}}}}}};
+}
+
+// --- runs, expectations -------------------------------------------------------------
+
+Json step() {
+  return table_of({{"at", quantity_of(Unit::second, "when it begins")},
+                   {"state", text_of("the state that is entered, or unpowered")},
+                   {"rise", quantity_of(Unit::second, "how long supplies move")}},
+                  {"at", "state"});
+}
+
+Json runs() {
+  const std::string name =
+      fmt::format("^[!-~]([ -~]{{0,{}}}[!-~])?$", kLimits.name_length - 2);
+  Json run = table_of(
+      {{"name", {{"type", "string"}, {"pattern", name}}},
+       {"from", text_of("a state at rest, unpowered or initial")},
+       {"state", text_of("the state that is entered")},
+       {"steps",
+        {{"type", "array"},
+         {"items", step()},
+         {"minItems", 1},
+         {"maxItems", kLimits.steps}}},
+       {"rise", quantity_of(Unit::second, "how long supplies move; 1 ms if not told")},
+       {"span", quantity_of(Unit::second, "how long is looked at")}},
+      {"name", "span"});
+  run["allOf"] =
+      Json::array({one_there({"state", "steps"}), not_both("rise", "steps")});
+  return {{"type", "array"},
+          {"description", "what happens in time"},
+          {"maxItems", kLimits.runs},
+          {"items", run}};
+}
+
+/// { nominal, within } or { min, max }.
+Json bounds_of(Unit unit, std::string_view about) {
+  const Json quantity = quantity_of(unit, about);
+  const Json within = {
+      {"anyOf", Json::array({reference(definition_name(unit)),
+                             reference(definition_name(Unit::fraction))})}};
+  Json bounds = table_of(
+      {{"nominal", quantity}, {"within", within}, {"min", quantity}, {"max", quantity}},
+      {});
+  Json both = any_there({"min", "max"});
+  both["not"] = any_there({"nominal", "within"});
+  bounds["oneOf"] =
+      Json::array({{{"required", Texts{"nominal", "within"}}}, std::move(both)});
+  bounds["description"] = about;
+  return bounds;
+}
+
+/// A level of a voltage, a current or a power.
+Json level() {
+  Json units = Json::array();
+  for (const Unit unit : {Unit::volt, Unit::ampere, Unit::watt})
+    units.push_back(reference(definition_name(unit)));
+  return {{"anyOf", units}};
+}
+
+Json reaches() {
+  return table_of(
+      {{"level", level()},
+       {"before", quantity_of(Unit::second, "no later than this")},
+       {"not-before", quantity_of(Unit::second, "no earlier than this")},
+       {"direction", words_of({"rising", "falling"}, "rising if not told")}},
+      {"level"});
+}
+
+Json stays() {
+  Json demand = table_of({{"above", level()},
+                          {"below", level()},
+                          {"after", quantity_of(Unit::second, "from this time on")},
+                          {"until", quantity_of(Unit::second, "up to this time")}},
+                         {});
+  demand.update(any_there({"above", "below"}));
+  return demand;
+}
+
+/// What stands beside what in an expectation.
+Json expectation_rules() {
+  const Texts quantities = {"voltage", "current", "power", "temperature"};
+  Texts asked = quantities;
+  asked.insert(asked.end(), {"reaches", "stays"});
+  Json rules = Json::array({one_there({"net", "part"}), any_there(asked),
+                            not_both("run", "state"), not_both("run", "phase"),
+                            not_both("run", "temperature"), not_both("at", "figure"),
+                            not_both("at", "after")});
+  for (const char* demand : {"reaches", "stays"})
+    for (const char* other :
+         {"voltage", "current", "power", "temperature", "at", "figure", "after"})
+      rules.push_back(not_both(demand, other));
+  for (std::size_t k = 0; k < quantities.size(); ++k)
+    for (std::size_t n = k + 1; n < quantities.size(); ++n)
+      rules.push_back(not_both(quantities[k], quantities[n]));
+  for (const char* quantity : {"current", "power", "temperature"})
+    rules.push_back(not_both("net", quantity));
+  return rules;
+}
+
+Json expectations() {
+  Json one = table_of(
+      {{"state", text_of("in this state; in every one if not told")},
+       {"run", text_of("in this run")},
+       {"net", text_of("of this net")},
+       {"to", text_of("against this net in place of ground")},
+       {"part", text_of("of this part")},
+       {"pin", text_of("at this pin of the part")},
+       {"voltage", bounds_of(Unit::volt, "of a net or a part")},
+       {"current", bounds_of(Unit::ampere, "into the part")},
+       {"power", bounds_of(Unit::watt, "that the part takes up")},
+       {"temperature", bounds_of(Unit::celsius, "of the junction")},
+       {"reaches", reaches()},
+       {"stays", stays()},
+       {"at", quantity_of(Unit::second, "at this time of the run")},
+       {"figure", words_of({"average", "ripple", "peak", "least"}, "over the run")},
+       {"after", quantity_of(Unit::second, "from this time of the run on")},
+       {"phase", words_of({"on", "off"}, "of PWM")},
+       {"source", text_of("where the figure comes from")},
+       {"mark", words_of({"verified", "memory", "practice"}, "how far to trust it")},
+       {"why", text_of("for people")}},
+      {});
+  one["allOf"] = expectation_rules();
+  one["dependencies"] = {{"reaches", Texts{"run"}}, {"stays", Texts{"run"}},
+                         {"at", Texts{"run"}},      {"figure", Texts{"run"}},
+                         {"after", Texts{"run"}},   {"to", Texts{"net"}},
+                         {"pin", Texts{"part"}}};
+  return {{"type", "array"},
+          {"description", "what you want to be sure of"},
+          {"items", one}};
+}
+
+// --- the whole ----------------------------------------------------------------------
+
+Json definitions(const Catalogue& catalogue) {
+  Json all = Json::object();
+  for (int k = 0; k < static_cast<int>(Unit::none); ++k) {
+    const auto unit = static_cast<Unit>(k);
+    all[definition_name(unit)] = {{"type", "string"},
+                                  {"pattern", quantity_pattern(unit)},
+                                  {"description", how_to_write(unit)}};
+  }
+  for (const Kind& kind : kinds())
+    all[std::string(kind.name)] = keys_of(catalogue, kind);
+  all["part"] = part();
+  all["known-part"] = known_part(catalogue);
+  return all;
+}
+
+Json parts() {
+  return {{"type", "object"},
+          {"description", "what you buy: a kind, then its figures"},
+          {"propertyNames", names_but(kReserved)},
+          {"maxProperties", kLimits.parts},
+          {"additionalProperties", reference("part")}};
+}
+
+/// A file in the description's folder or below.
+Json file_beside(std::string_view about) {
+  Json file = text_of(about);
+  file["pattern"] = "^(?!/)(?!(.*/)?\\.\\.(/|$)).*[^/]$";
+  return file;
+}
+
+}  // namespace
+
+std::string schema_json(const Catalogue& catalogue) {
+  const Json known = {
+      {"properties", {{"parts", {{"additionalProperties", reference("known-part")}}}}}};
+  Json schema = {{"$schema", "http://json-schema.org/draft-07/schema#"},
+                 {"title", "A circuit for benchproof"}};
+  schema.update(table_of({{"title", text_of("of the circuit; any language")},
+                          {"ambient", quantity_of(Unit::celsius, "25 C if not told")},
+                          {"catalogue", file_beside("a file with types of your own")},
+                          {"parts", parts()},
+                          {"nets", nets()},
+                          {"states", states()},
+                          {"variants", variants()},
+                          {"runs", runs()},
+                          {"expect", expectations()}},
+                         {"parts", "nets"}));
+  // Without types of its own a description has those of the built-in catalogue.
+  schema["if"] = {{"not", {{"required", Texts{"catalogue"}}}}};
+  schema["then"] = known;
+  schema["definitions"] = definitions(catalogue);
+  return schema.dump(1);
+}
+
+}  // namespace benchproof
