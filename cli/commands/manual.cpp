@@ -151,6 +151,17 @@ std::string program_page(const Program& program) {
   return page + page_status(program) + see_also(program, nullptr);
 }
 
+/// The page of the program that nobody starts by hand.
+std::string worker_page(const Program& program) {
+  return page_heading(program, program.name + "\\-worker",
+                      "the sealed program in which the engine of benchproof runs") +
+         fmt::format(
+             ".SH DESCRIPTION\nIt is started, fed and ended by "
+             "\\fB{0}\\fR(1), and is of no use by hand.\n"
+             ".SH SEE ALSO\n\\fB{0}\\fR(1)\n",
+             program.name);
+}
+
 /// A file below the folder of all that is made from the table.
 struct MadeFile {
   std::string path;
@@ -160,7 +171,8 @@ struct MadeFile {
 /// Every manual page and script, where it is installed below share/.
 std::vector<MadeFile> all_files(const Program& program) {
   std::vector<MadeFile> files = {
-      {fmt::format("man/man1/{}.1", program.name), program_page(program)}};
+      {fmt::format("man/man1/{}.1", program.name), program_page(program)},
+      {fmt::format("man/man1/{}-worker.1", program.name), worker_page(program)}};
   for (const Command& command : program.commands)
     files.push_back({fmt::format("man/man1/{}-{}.1", program.name, command.name),
                      command_page(program, command)});

@@ -87,8 +87,9 @@ Command tolerance_command() {
                  kMostCopies);
   options.number("--seed", "N", "which series of copies", given->seed, 0,
                  2'147'483'647);
-  options.repeated("--state", "NAME", "only this state; may be repeated",
-                   given->states);
+  options
+      .repeated("--state", "NAME", "only this state; may be repeated", given->states)
+      .names(Meaning::state);
   options.text("--fail-under", "SHARE",
                "status 1 where fewer copies work: --fail-under 99%", given->fail_under);
   options.flag("--spreads", "each number that differs, how far, and says who",
