@@ -119,6 +119,15 @@ bool is_in_series_electrolytic(const Circuit& circuit, const Part& part) {
          });
 }
 
+bool is_back_to_back(const Circuit& circuit, const Part& part) {
+  return std::any_of(part.nets.begin(), part.nets.end(), [&circuit](int net) {
+    if (!is_between_electrolytics(circuit, net)) return false;
+    const std::vector<PinRef>& pins = circuit.nets[net].pins;
+    return std::all_of(pins.begin(), pins.end(),
+                       [&pins](PinRef pin) { return pin.pin == pins.front().pin; });
+  });
+}
+
 bool is_load(KindId kind) {
   return kind == KindId::lamp || kind == KindId::motor || kind == KindId::relay_coil ||
          kind == KindId::buzzer;

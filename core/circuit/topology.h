@@ -52,6 +52,10 @@ inline constexpr double kStrongOhms = 25.0;
 /// Whether a part is a polarised capacitor that stands on such a net.
 [[nodiscard]] bool is_in_series_electrolytic(const Circuit& circuit, const Part& part);
 
+/// Whether it meets the others there by the same pole, as one without polarity: one of
+/// them is in reverse and conducts, and the other gets all of the voltage.
+[[nodiscard]] bool is_back_to_back(const Circuit& circuit, const Part& part);
+
 /// A part that passes current both ways between its two pins, and does not switch it: a
 /// resistor of any kind, fuse, wire, inductor, lamp, motor, coil or buzzer.
 [[nodiscard]] bool is_passage(KindId kind);

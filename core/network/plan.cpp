@@ -59,7 +59,7 @@ constexpr double kIdealGateOhms = 1e13;
 /// else: 0.01 C V a second, or 3 uA by sheets (memory), most of them less. In reverse
 /// its oxide conducts as a junction does. Second: ohms times farads; ohm.
 constexpr double kOxideSeconds = 100.0;
-constexpr double kOxideOhms = 10.0;
+constexpr double kOxideOhms = 0.1;
 
 /// A wound coil's loss, where nobody tells it: so many times the reactance at which it
 /// resonates with a winding's stray capacitance, so that its ringing dies within some
@@ -321,7 +321,7 @@ class Lowering {
   /// What lets a current past an electrolytic that others in series depend on.
   void add_oxide() {
     if (!choose(is_in_series_electrolytic(circuit_, *part_))) return;
-    resistor(at(0), at(1), kOxideSeconds / number("value", 1.0));
+    resistor(at(0), at(1), std::min(kOxideSeconds / number("value", 1.0), kNoLeakOhms));
     DiodeModel oxide;
     oxide.rs = kOxideOhms;
     diode(at(1), at(0), oxide);

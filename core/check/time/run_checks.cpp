@@ -69,7 +69,7 @@ constexpr Explanation kExplained[] = {
      "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark",
      "the dielectric breaks down", "use one of a higher voltage rating"},
     {"run-capacitor-polarity", "a polarised capacitor the wrong way round during a run",
-     "V(minus) - V(plus) at most 1 V at every moment",
+     "V(minus) - V(plus) at most 1 V at every moment; not asked of two back to back",
      "common practice, no source (practice)", "it heats, gases and can burst",
      "turn it round, or use one that is not polarised"},
     {"run-ripple", "ripple current of a capacitor",
@@ -309,7 +309,7 @@ void check_polarity(const RunInput& input, int index, const Rating& rating,
                     std::vector<Finding>& findings) {
   const Part& part = input.parts[index];
   const auto limit = limit_of(rating, part, input.circuit.ambient);
-  if (!limit) return;
+  if (!limit || is_back_to_back(input.circuit, part)) return;
   const Extremes e =
       extremes(trace_of(input, index, rating, rating.measure.pin), input.seen.whole());
   if (!exceeds(e.highest, limit->value)) return;

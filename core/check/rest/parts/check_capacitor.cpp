@@ -134,17 +134,6 @@ std::vector<int> ends_of_row(const Circuit& circuit, const Part& part) {
   return ends;
 }
 
-/// Whether two meet by the same pole: one of them is in reverse and conducts, so that
-/// the other gets all of the voltage anyway.
-bool is_back_to_back(const Circuit& circuit, const Part& part) {
-  return std::any_of(part.nets.begin(), part.nets.end(), [&circuit](int net) {
-    if (!is_between_electrolytics(circuit, net)) return false;
-    const std::vector<PinRef>& pins = circuit.nets[net].pins;
-    return std::all_of(pins.begin(), pins.end(),
-                       [&pins](PinRef pin) { return pin.pin == pins.front().pin; });
-  });
-}
-
 /// An electrolytic of a row that may get all of a voltage which it does not bear.
 std::optional<Finding> check_series(const CheckInput& input, int index) {
   constexpr double kShareSeconds = 10.0;
