@@ -14,6 +14,7 @@
 #include "cli/render/json.h"
 #include "cli/render/text.h"
 #include "core/nodal/transient.h"
+#include "core/tolerance/left_out.h"
 #include "core/verify/verify_runs.h"
 #include "spice/session/patience.h"
 #include "spice/session/witness.h"
@@ -92,10 +93,12 @@ void judge(FileReport& report, EngineSession& session,
   const bool is_choice = !states.empty() || !runs.empty();
   NodalWitness solvers;
   const Witnesses by = make_witnesses(session, solvers);
-  if (!is_choice || !states.empty())
+  if (!is_choice || !states.empty()) {
     report.verification =
         verify(circuit, by.engine, by.nodal, states, Supplies::doubted,
                runs_at_once ? by.side_by_side : SideBySide(in_turn));
+    add_left_out(circuit, by.engine, by.nodal, report.verification);
+  }
   if (!is_choice || !runs.empty())
     report.runs = verify_runs(
         circuit, by.engine_in_time, by.nodal_in_time, runs,

@@ -46,6 +46,17 @@ constexpr Explanation kExplained[] = {
      "supply are sold as well",
      "leave room: a forced gain of 10 to 20, a gate voltage well beyond the threshold, "
      "a volt or two before a regulator"},
+    {"spread-worst", "what holds as described and fails in the worst copy",
+     "all numbers that differ from copy to copy at those of their ends that bring an "
+     "expectation or an absolute rating nearest to its limit, by the slope of each one "
+     "alone (extreme value, ECSS-Q-HB-30-01A): a caution where it fails there. Told "
+     "once, of the figure that is farthest past its limit",
+     "the expectation or rating; how far each number is off: the description, the "
+     "type's published least and most, or what is usual of its kind; 'benchproof "
+     "tolerance FILE --spreads' lists them with their marks",
+     "a figure that holds with what is printed on the parts says nothing of parts that "
+     "are off by what is allowed",
+     "leave more room, or look by 'benchproof tolerance' how many copies work"},
 };
 consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 

@@ -1,0 +1,247 @@
+#include "core/tolerance/left_out.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <string>
+#include <vector>
+
+#include "core/check/agree/agreement.h"
+#include "core/check/expect/expectations.h"
+#include "core/check/finding/wording.h"
+#include "core/tolerance/copied_state.h"
+#include "core/verify/explanations.h"
+
+namespace benchproof {
+namespace {
+
+using Places = std::vector<double>;
+
+/// A corner at which a gauge ought to be past its limit.
+struct Suspect {
+  std::size_t gauge = 0;
+  bool is_upper = true;
+  double share = 0.0;  ///< By how much of its limit, by the slopes.
+  Places places;
+  std::vector<std::size_t> movers;  ///< Spreads that matter, the strongest first.
+};
+
+/// Each spread of a state alone at both of its ends.
+class AloneAtEnds {
+ public:
+  explicit AloneAtEnds(const CopiedState& state) : state_(state), measurer_(state) {
+    for (const Spread& spread : state.spreads())
+      nominal_.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
+    for (std::size_t k = 0; k < nominal_.size(); ++k)
+      if (state.is_moved_by(k)) moved_.push_back(k);
+    measure();
+  }
+
+  /// Gauges that are past a limit at the corner of their slopes, and not as described.
+  [[nodiscard]] std::vector<Suspect> suspects() const {
+    std::vector<Suspect> list;
+    for (std::size_t g = 0; g < state_.gauges().size(); ++g) {
+      const Gauge& gauge = state_.gauges()[g];
+      if (fails(gauge, state_.nominal()[g])) continue;
+      if (gauge.upper) add(g, true, *gauge.upper, list);
+      if (gauge.lower) add(g, false, *gauge.lower, list);
+    }
+    return list;
+  }
+
+ private:
+  void measure() {
+    std::vector<Places> points;
+    for (const std::size_t k : moved_) {
+      for (const double place : {0.0, 1.0}) {
+        points.push_back(nominal_);
+        points.back()[k] = place;
+      }
+    }
+    measurer_.measure(
+        0, points.size(),
+        [&points](std::size_t k, double* places) {
+          std::copy(points[k].begin(), points[k].end(), places);
+        },
+        [this](const Measurer::Copy& copy) { alone_.push_back(copy.values); });
+  }
+
+  void add(std::size_t gauge, bool is_upper, double limit,
+           std::vector<Suspect>& list) const {
+    const double sign = is_upper ? 1.0 : -1.0;
+    const double now = state_.nominal()[gauge];
+    Suspect suspect{gauge, is_upper, 0.0, nominal_, {}};
+    std::vector<std::pair<double, std::size_t>> movers;
+    double there = sign * now;
+    for (std::size_t m = 0; m < moved_.size(); ++m) {
+      const double low = sign * (alone_[2 * m][gauge] - now);
+      const double high = sign * (alone_[2 * m + 1][gauge] - now);
+      const double most = std::max(low, high);
+      if (!(most > 0.0)) continue;
+      there += most;
+      suspect.places[moved_[m]] = low > high ? 0.0 : 1.0;
+      movers.emplace_back(most, moved_[m]);
+    }
+    const double size = limit != 0.0 ? std::abs(limit) : 1.0;
+    suspect.share = (there - sign * limit) / size;
+    if (!(suspect.share > 0.0)) return;
+    std::stable_sort(movers.begin(), movers.end(),
+                     [](const auto& a, const auto& b) { return a.first > b.first; });
+    for (const auto& [moves, spread] : movers) suspect.movers.push_back(spread);
+    list.push_back(std::move(suspect));
+  }
+
+  const CopiedState& state_;
+  Measurer measurer_;
+  Places nominal_;
+  std::vector<std::size_t> moved_;
+  std::vector<std::vector<double>> alone_;  ///< Two a spread that moves anything.
+};
+
+/// Whether a finding of the state speaks of the same part or net already.
+bool is_told(const Circuit& circuit, const StateResult& state, const Gauge& gauge) {
+  const std::string part =
+      gauge.part < 0 ? "" : circuit.parts[static_cast<std::size_t>(gauge.part)].name;
+  const std::string net =
+      gauge.net < 0 ? "" : circuit.nets[static_cast<std::size_t>(gauge.net)].name;
+  return std::any_of(
+      state.findings.begin(), state.findings.end(), [&](const Finding& f) {
+        return f.severity >= Severity::caution &&
+               ((!part.empty() && f.part == part) || (!net.empty() && f.net == net));
+      });
+}
+
+std::string subject(const Circuit& circuit, const Gauge& gauge) {
+  if (gauge.expectation != nullptr) return subject_of(circuit, *gauge.expectation);
+  const Part& part = circuit.parts[static_cast<std::size_t>(gauge.part)];
+  return gauge.pin < 0 ? fmt::format("'{}'", part.name)
+                       : fmt::format("'{}.{}'", part.name,
+                                     part.pins[static_cast<std::size_t>(gauge.pin)]);
+}
+
+/// "'quay1.forward' at 3.4 V": what makes the corner, the strongest first.
+std::string corner_text(const CopiedState& state, const Suspect& suspect) {
+  constexpr std::size_t kMost = 3;
+  std::vector<std::string> list;
+  for (const std::size_t k : suspect.movers) {
+    if (list.size() == kMost) break;
+    const Spread& spread = state.spreads()[k];
+    list.push_back(fmt::format(
+        "'{}' at {}", spread.target,
+        short_text(value_at(spread, state.posed().parts(), suspect.places[k]),
+                   spread.unit)));
+  }
+  return fmt::format("{}", fmt::join(list, ", "));
+}
+
+/// What both witnesses see at a corner; nothing where they do not agree on it.
+std::optional<double> confirmed(const CopiedState& state, const Suspect& suspect,
+                                const Solve& engine, const Solve& nodal) {
+  SeenState seen;
+  std::vector<double> shares;
+  const std::vector<Network> networks = state.networks(suspect.places.data());
+  for (std::size_t phase = 0; phase < networks.size(); ++phase) {
+    const Network& network = networks[phase];
+    const Solution by_nodal = nodal(network);
+    if (!agree(state.posed().circuit(), network, engine(network), by_nodal).agrees)
+      return std::nullopt;
+    seen.phases.push_back(observe(state.posed().circuit(), network, by_nodal));
+    shares.push_back(state.posed().phases()[phase].phase.share);
+  }
+  seen.average = average(seen.phases, shares);
+  seen.strong.resize(seen.phases.size());
+  return values_at(state, suspect.places.data(), seen)[suspect.gauge];
+}
+
+Finding caution(const CopiedState& state, const Suspect& suspect, double value,
+                std::size_t others) {
+  const Circuit& circuit = state.posed().circuit();
+  const Gauge& gauge = state.gauges()[suspect.gauge];
+  Finding finding;
+  finding.severity = Severity::caution;
+  finding.check = check_id("spread-worst");
+  if (gauge.part >= 0) {
+    const Part& part = circuit.parts[static_cast<std::size_t>(gauge.part)];
+    finding.part = part.name;
+    finding.span = part.span;
+  } else {
+    const Net& net = circuit.nets[static_cast<std::size_t>(gauge.net)];
+    finding.net = net.name;
+    finding.span = net.span;
+  }
+  finding.bound = suspect.is_upper ? Bound::upper : Bound::lower;
+  const double limit = suspect.is_upper ? *gauge.upper : *gauge.lower;
+  set_limit(finding, gauge.quantity, value,
+            practice(limit, gauge.unit, "the worst that copies can come to"));
+  const auto [is, may] = two_texts(value, limit, gauge.unit);
+  finding.message = fmt::format(
+      "in the worst copy the {} of {} is {}, {} the {} that {}: {}{}; 'benchproof "
+      "tolerance' tells how many copies work",
+      gauge.quantity, subject(circuit, gauge), is, suspect.is_upper ? "above" : "below",
+      may, gauge.expectation != nullptr ? "is expected" : "its rating allows",
+      corner_text(state, suspect),
+      others == 0 ? ""
+      : others == 1
+          ? "; another figure fails in its worst copy, too"
+          : fmt::format("; {} other figures fail in their worst copies, too", others));
+  return finding;
+}
+
+}  // namespace
+
+std::optional<std::pair<std::size_t, Finding>> check_left_out(
+    const Circuit& circuit, const Verification& verification, const Solve& engine,
+    const Solve& nodal) {
+  const std::vector<Spread> spreads = spreads_of(circuit);
+  std::deque<PosedState> posed;
+  std::deque<CopiedState> states;
+  struct Found {
+    std::size_t state;
+    const CopiedState* copied;
+    Suspect suspect;
+  };
+  std::vector<Found> found;
+  for (std::size_t k = 0; k < verification.states.size(); ++k) {
+    const StateResult& result = verification.states[k];
+    if (!result.agrees || verdict_of(result.findings) == Verdict::fault) continue;
+    posed.emplace_back(circuit, state_of(circuit, result),
+                       posed.empty() ? nullptr : posed.back().structure());
+    SeenState seen;
+    for (const PhaseResult& phase : result.phases) {
+      seen.phases.push_back(phase.nodal_seen);
+      seen.strong.emplace_back();
+    }
+    seen.average = result.nodal;
+    states.emplace_back(posed.back(), spreads, seen);
+    for (Suspect& suspect : AloneAtEnds(states.back()).suspects())
+      if (!is_told(circuit, result, states.back().gauges()[suspect.gauge]))
+        found.push_back({k, &states.back(), std::move(suspect)});
+  }
+  std::stable_sort(found.begin(), found.end(), [](const Found& a, const Found& b) {
+    return a.suspect.share > b.suspect.share;
+  });
+  for (const Found& worst : found) {
+    const auto value = confirmed(*worst.copied, worst.suspect, engine, nodal);
+    const Gauge& gauge = worst.copied->gauges()[worst.suspect.gauge];
+    if (value && fails(gauge, *value))
+      return std::pair(worst.state,
+                       caution(*worst.copied, worst.suspect, *value, found.size() - 1));
+  }
+  return std::nullopt;
+}
+
+void add_left_out(const Circuit& circuit, const Solve& engine, const Solve& nodal,
+                  Verification& verification) {
+  auto found = check_left_out(circuit, verification, engine, nodal);
+  if (!found) return;
+  StateResult& state = verification.states[found->first];
+  state.findings.push_back(std::move(found->second));
+  sort_by_severity(state.findings);
+  state.verdict = std::max(state.verdict, Verdict::caution);
+  verification.verdict = std::max(verification.verdict, Verdict::caution);
+}
+
+}  // namespace benchproof
