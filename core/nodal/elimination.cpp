@@ -83,7 +83,8 @@ void invert(const std::vector<int>& order, int* place) {
 
 Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
     : size_(pattern.size()) {
-  const auto& [rows, unknowns, without] = pivots;
+  const std::vector<int>& rows = pivots.rows;
+  const std::vector<int>& unknowns = pivots.unknowns;
   // One piece of memory for all three: small systems are made by the thousand.
   std::vector<int> numbers(3 * static_cast<std::size_t>(size_));
   int* const row_place = numbers.data();
