@@ -28,6 +28,7 @@ struct Command {
 [[nodiscard]] Command tolerance_command();
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command regress_command();
+[[nodiscard]] Command tidy_command();
 [[nodiscard]] Command schema_command();
 
 }  // namespace benchproof

@@ -84,6 +84,12 @@ inline constexpr DiagnosticId kPinMalformed{"pin-malformed",
 inline constexpr DiagnosticId kPinNowhere{"pin-nowhere", "a pin on no net"};
 inline constexpr DiagnosticId kPinTwice{"pin-twice", "a pin named twice in the nets"};
 
+// Paths.
+inline constexpr DiagnosticId kPathWord{"path-word", "neither a part nor a net"};
+inline constexpr DiagnosticId kPathShort{"path-short", "a path of less than two items"};
+inline constexpr DiagnosticId kPathConflict{"path-conflict",
+                                            "two places that contradict each other"};
+
 // States.
 inline constexpr DiagnosticId kStateTarget{"state-target", "not something to change"};
 inline constexpr DiagnosticId kStateFixed{"state-fixed", "the same in every state"};
@@ -143,7 +149,7 @@ inline constexpr std::array kDiagnosticIds = {
     kFigureMalformed, kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,
     kFamilyUnknown,   kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,
     kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
-    kChangeAmbiguous, kFigureOrder,
+    kChangeAmbiguous, kFigureOrder,    kPathWord,      kPathShort,     kPathConflict,
 };
 
 }  // namespace benchproof

@@ -19,6 +19,9 @@ struct Span {
   Position end;
   /// It stands in what was asked for beside the text (see Wishes), not in the text.
   bool in_change = false;
+  /// Which of the files that the description takes blocks from it stands in, from 1
+  /// (see BlockFile); 0: in the description itself.
+  int file = 0;
   friend bool operator==(const Span&, const Span&) = default;
 };
 

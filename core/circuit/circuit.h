@@ -190,6 +190,15 @@ struct LocalZero {
   int net = -1;
 };
 
+/// A block that stands in the place of a part. Its parts and nets are among those of
+/// the circuit, with its name before theirs: "quay1/r".
+struct BlockUse {
+  std::string name;               ///< "quay1"
+  std::string block;              ///< "lamp"
+  std::vector<std::string> pins;  ///< Each a net within it: "in" is "quay1/in".
+  Span span;
+};
+
 /// Parts, nets, states and expectations of one description: what `read_circuit` makes.
 /// The catalogue that it was read with must outlive it.
 struct Circuit {
@@ -198,6 +207,9 @@ struct Circuit {
   std::vector<Part> parts;
   std::vector<Net> nets;  ///< Ground first, then in the order of the description.
   std::vector<LocalZero> local_zeros;  ///< One for each group apart from ground.
+  std::vector<BlockUse> uses;          ///< Of blocks, outer ones before inner ones.
+  /// Nets by the names that they have within blocks, where they are joined to others.
+  std::map<std::string, int, std::less<>> inner_names;
   /// Of batteries that the catalogue knows by their words: their types by charge.
   std::map<int, std::map<std::string, const Type*>> charges;
   std::vector<State> states;

@@ -9,8 +9,6 @@
 namespace benchproof {
 namespace {
 
-constexpr std::string_view kGround = "ground";
-constexpr std::string_view kOpen = "open";
 
 /// Where a pin was first named: a net, or the list of open pins.
 using Places = std::map<PinRef, std::string>;

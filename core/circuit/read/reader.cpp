@@ -6,10 +6,12 @@
 #include <algorithm>
 #include <iterator>
 #include <optional>
+#include <set>
 #include <tuple>
 #include <utility>
 
 #include "core/circuit/read/detail/changes.h"
+#include "core/circuit/read/detail/joints.h"
 #include "core/circuit/read/detail/reading.h"
 #include "core/circuit/read/detail/structure_check.h"
 #include "core/circuit/read/own_catalogue.h"
@@ -85,22 +87,47 @@ void check_figures(Reading& reading, const TomlEntry* states) {
                   reading.circuit.parts.size(), figures, reading.limits.figures));
 }
 
+/// Reads nets and paths; `nets` is null where there are paths alone.
+void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) {
+  if (!needs_joining(reading, root)) {
+    if (nets != nullptr) read_nets(reading, *nets);
+    return;
+  }
+  const Joined joined = join(reading, root);
+  if (!check_count(reading, &joined.nets, reading.limits.nets)) return;
+  read_nets(reading, joined.nets);
+  for (const auto& [name, whole] : joined.other_names)
+    if (const auto net = reading.net_index.find(whole); net != reading.net_index.end())
+      reading.net_index[name] = net->second;
+  std::set<std::pair<Position, Position>> doubted;
+  for (const TomlEntry& entry : joined.nets.value.entries)
+    if (joined.doubted.contains(entry.key))
+      doubted.emplace(entry.key_span.begin, entry.key_span.end);
+  std::erase_if(reading.diagnostics, [&doubted](const Diagnostic& d) {
+    return (d.id == kNetDangling.name || d.id == kNetEmpty.name) &&
+           doubted.contains({d.span.begin, d.span.end});
+  });
+}
+
 void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   refuse_unknown_keys(reading, root,
-                      {"title", "ambient", "catalogue", "parts", "nets", "states",
-                       "variants", "expect", "runs", "tolerances"},
+                      {"title", "ambient", "catalogue", "parts", "nets", "paths",
+                       "states", "variants", "expect", "runs", "tolerances"},
                       "a description");
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
-  const TomlEntry* nets = find_table(reading, root, "nets", true);
+  const TomlEntry* paths = find_table(reading, root, "paths", false);
+  const TomlEntry* nets =
+      find_table(reading, root, "nets", find_entry(root, "paths") == nullptr);
   const TomlEntry* states = find_table(reading, root, "states", false);
   const bool is_within_limits = check_count(reading, parts, reading.limits.parts) &&
                                 check_count(reading, nets, reading.limits.nets) &&
                                 check_count(reading, states, reading.limits.states);
-  if (!is_within_limits || parts == nullptr || nets == nullptr) return;
+  if (!is_within_limits || parts == nullptr || (nets == nullptr && paths == nullptr))
+    return;
 
   read_parts(reading, parts->value);
-  read_nets(reading, *nets);
+  read_wiring(reading, root, nets);
   const bool is_joined_up = reading.diagnostics.empty();
   read_states(reading, states);
   check_figures(reading, states);

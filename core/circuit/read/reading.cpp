@@ -34,6 +34,7 @@ std::string suggestion(Reading& reading, std::string_view name,
 
 bool check_name(Reading& reading, std::string_view name, const Span& span,
                 std::string_view what) {
+  if (reading.made_names.contains(name)) return true;
   if (!is_name(name, reading.limits.name_length)) {
     complain(
         reading, kNameInvalid, span,

@@ -2,6 +2,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,10 +20,21 @@
 
 namespace benchproof {
 
+/// The net that is the zero.
+inline constexpr std::string_view kGround = "ground";
+/// The list of pins that are left open.
+inline constexpr std::string_view kOpen = "open";
+
 /// What the later steps must know of a part, so that one mistake is told once.
 struct PartNotes {
   bool is_understood = false;      ///< False: its pins are not known.
   bool has_pin_complaint = false;  ///< A pin of it was misspelt somewhere.
+};
+
+/// A block that stands in the place of a part.
+struct Use {
+  std::vector<std::string> pins;  ///< Each a net within it: "quay1/in".
+  Span span;
 };
 
 /// What the steps of one reading share.
@@ -35,6 +47,8 @@ struct Reading {
   std::map<std::string, int, std::less<>> part_index = {};
   std::map<std::string, int, std::less<>> net_index = {};
   std::map<std::string, int, std::less<>> run_index = {};
+  std::map<std::string, Use, std::less<>> uses = {};  ///< Of blocks, by name.
+  std::set<std::string, std::less<>> made_names = {};  ///< Not written so by the user.
   double corners = 0.0;      ///< Of all runs so far: see Limits::all_corners.
   bool has_all_runs = true;  ///< False: the list of runs was not understood.
   std::vector<Diagnostic> diagnostics = {};
