@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <exception>
 #include <filesystem>
 #include <sstream>
@@ -75,6 +76,7 @@ bool is_catalogue(const std::string& text) {
 struct Versions {
   std::string description;
   std::string own_catalogue;
+  std::vector<BlockFile> block_files;
   std::string key;
 };
 
@@ -94,10 +96,26 @@ Versions versions_of(const Examination& examination, const std::string& path,
       versions.own_catalogue = std::move(beside.bytes);
     }
   }
-  if (is_read)
-    versions.key = cache_key({versions.description, versions.own_catalogue,
-                              record.bytes, record.is_there ? "recorded" : ""});
+  if (is_read) {
+    versions.block_files = read_block_files(path, versions.description);
+    std::vector<std::string_view> texts = {versions.description, versions.own_catalogue,
+                                           record.bytes,
+                                           record.is_there ? "recorded" : ""};
+    for (const BlockFile& file : versions.block_files) {
+      is_read = is_read && file.failure.empty();
+      texts.push_back(file.text);
+    }
+    if (is_read) versions.key = cache_key(texts);
+  }
   return versions;
+}
+
+bool has_same_blocks(const std::vector<BlockFile>& one,
+                     const std::vector<BlockFile>& other) {
+  return std::equal(one.begin(), one.end(), other.begin(), other.end(),
+                    [](const BlockFile& a, const BlockFile& b) {
+                      return a.path == b.path && a.text == b.text;
+                    });
 }
 
 std::optional<CircuitOutcome> known_outcome(const ResultCache* cache,
@@ -218,7 +236,8 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path,
     }
     // Unless someone changed a file just now.
     const bool is_same = base.source == versions.description &&
-                         base.own_catalogue.source == versions.own_catalogue;
+                         base.own_catalogue.source == versions.own_catalogue &&
+                         has_same_blocks(base.block_files, versions.block_files);
     if (!versions.key.empty() && is_same && passes(outcome))
       examination_.cache->keep(versions.key, outcome_json(outcome));
   } catch (const std::exception& error) {

@@ -9,6 +9,7 @@
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read_types.h"
+#include "core/circuit/read/block_files.h"
 #include "core/circuit/read/own_catalogue.h"
 
 namespace benchproof {
@@ -50,8 +51,10 @@ bool read_own_types(FileReport& report, const std::string& path,
 ReadResult read_source(const FileReport& report, const Catalogue& built_in,
                        const Wishes& asked) {
   const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
+  Wishes wishes = asked;
+  wishes.files = report.block_files;
   return read_circuit(report.source, base,
-                      report.catalogue ? *report.catalogue : built_in, asked);
+                      report.catalogue ? *report.catalogue : built_in, wishes);
 }
 
 /// Adds "target=value", which stands at `at` among the changes. False for any other
@@ -125,6 +128,18 @@ void check_runs(const Circuit& circuit, const std::vector<std::string>& wanted,
 
 }  // namespace
 
+std::vector<BlockFile> read_block_files(const std::string& path,
+                                        std::string_view description) {
+  return block_files(description, [&path](const std::string& name) {
+    if (path == "-")
+      return BlockFile{name, "",
+                       "stands beside no file: the description comes from standard "
+                       "input"};
+    Input input = read_beside(path, name, Limits().bytes);
+    return BlockFile{name, std::move(input.bytes), std::move(input.failure)};
+  });
+}
+
 FileReport read_description(const std::string& path, const Catalogue& catalogue,
                             const Wishes& asked, const std::vector<std::string>& states,
                             const std::vector<std::string>& runs) {
@@ -138,6 +153,7 @@ FileReport read_description(const std::string& path, const Catalogue& catalogue,
     report.complaints = {{std::string(kFileUnreadable), {}, input.failure, ""}};
     return report;
   }
+  report.block_files = read_block_files(path, report.source);
   const auto own = own_catalogue(report.source, limits);
   const bool has_all_types = !own || read_own_types(report, path, *own, catalogue);
   ReadResult result = read_source(report, catalogue, asked);
@@ -165,6 +181,7 @@ FileReport read_version(const FileReport& report, const Catalogue& built_in,
   version.changes = asked.text;
   version.own_catalogue = report.own_catalogue;
   version.catalogue = report.catalogue;
+  version.block_files = report.block_files;
   ReadResult result = read_source(version, built_in, asked);
   version.complaints = std::move(result.diagnostics);
   version.circuit = std::move(result.circuit);

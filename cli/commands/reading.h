@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -19,6 +20,10 @@ namespace benchproof {
                                           const Wishes& asked,
                                           const std::vector<std::string>& states,
                                           const std::vector<std::string>& runs = {});
+
+/// The files that a description takes blocks from; `path` is that of the description.
+[[nodiscard]] std::vector<BlockFile> read_block_files(const std::string& path,
+                                                      std::string_view description);
 
 /// A description that was read, in another variant or with other changes; `built_in` is
 /// the catalogue that it was read with.

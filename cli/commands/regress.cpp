@@ -29,6 +29,7 @@
 #include "cli/commands/merge.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
+#include "cli/commands/reading.h"
 #include "cli/commands/result_cache.h"
 #include "cli/commands/shared_options.h"
 #include "cli/commands/write_file.h"
@@ -234,6 +235,8 @@ bool is_changed_since(const std::string& path, const FileTime& since) {
   std::vector<std::string> files{path};
   if (const auto own = own_catalogue(input.bytes))
     files.push_back(path.substr(0, path.find_last_of('/') + 1) + own->path);
+  for (const BlockFile& file : read_block_files(path, input.bytes))
+    files.push_back(path.substr(0, path.find_last_of('/') + 1) + file.path);
   for (const std::string& file : files) {
     const auto changed = time_of(file);
     if (!changed || *changed > since) return true;

@@ -256,6 +256,15 @@ std::vector<Replacement> replacements_for(const Circuit& circuit,
                       part.name, key.key));
       return {};
     }
+    if (setting->second.span.file != 0) {
+      const std::size_t slash = part.name.find('/');
+      complaints.push_back(fmt::format(
+          "'{}.{}' stands in a block, which others may use; write it where the block is "
+          "used, at '{}': \"{}.{}\" = \"...\"",
+          part.name, key.key, part.name.substr(0, slash),
+          part.name.substr(slash + 1), key.key));
+      return {};
+    }
     replacements.push_back({setting->second.span, best.values[k], key.unit, "", ""});
   }
   return replacements;
@@ -267,7 +276,8 @@ bool has_values(const std::string& text, const FileReport& file,
                 const SizeChoice& best) {
   if (text.empty()) return false;
   const ReadResult again =
-      read_circuit(text, file.file, file.catalogue ? *file.catalogue : built_in);
+      read_circuit(text, file.file, file.catalogue ? *file.catalogue : built_in,
+                   {.files = file.block_files});
   if (!again.circuit) return false;
   for (std::size_t k = 0; k < request.keys.size(); ++k) {
     constexpr double kClose = 1e-9;

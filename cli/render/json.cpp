@@ -332,8 +332,8 @@ Json report_json(const FileReport& report) {
       json["complaints"].push_back(
           complaint_json(complaint, report.own_catalogue.file));
     for (const Diagnostic& complaint : report.complaints)
-      json["complaints"].push_back(complaint_json(
-          complaint, complaint.span.in_change ? kChangesName : report.file));
+      json["complaints"].push_back(
+          complaint_json(complaint, text_of(report, complaint).name));
     return json;
   }
   json["title"] = report.circuit->title;

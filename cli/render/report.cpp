@@ -8,6 +8,16 @@
 
 namespace benchproof {
 
+NamedText text_of(const FileReport& report, const Diagnostic& complaint) {
+  if (complaint.span.in_change) return {std::string(kChangesName), report.changes};
+  const auto number = static_cast<std::size_t>(std::max(complaint.span.file, 0));
+  if (number == 0 || number > report.block_files.size())
+    return {report.file, report.source};
+  const BlockFile& file = report.block_files[number - 1];
+  return {report.file.substr(0, report.file.find_last_of('/') + 1) + file.path,
+          file.text};
+}
+
 std::vector<std::string> changes_of(const FileReport& report) {
   std::vector<std::string> changes;
   std::istringstream lines(report.changes);

@@ -8,6 +8,7 @@
 
 #include "core/base/diagnostic.h"
 #include "core/circuit/circuit.h"
+#include "core/circuit/read/reader.h"
 #include "core/verify/verify.h"
 #include "core/verify/verify_runs.h"
 
@@ -34,9 +35,17 @@ struct FileReport {
   std::vector<RunResult> runs;         ///< Point into `circuit`.
   /// The file that the description names as its catalogue.
   CatalogueReport own_catalogue = {};
+  std::vector<BlockFile> block_files = {};  ///< From which it takes blocks.
   /// With the description's own types, where it has some; `circuit` points into it.
   std::shared_ptr<const Catalogue> catalogue = {};
 };
+
+/// The text that a complaint is about, and what it is called.
+struct NamedText {
+  std::string name;
+  std::string_view text;
+};
+[[nodiscard]] NamedText text_of(const FileReport& report, const Diagnostic& complaint);
 
 /// The changes asked for beside the description, "quay_r.value=470R" each.
 [[nodiscard]] std::vector<std::string> changes_of(const FileReport& report);

@@ -84,10 +84,10 @@ std::string complaints_text(const FileReport& report, bool is_wrapped) {
       report.complaints.size() + report.own_catalogue.complaints.size();
   if (count == 0) return {};
   std::string text = complaints_text(report.own_catalogue, is_wrapped);
-  for (const Diagnostic& complaint : report.complaints)
-    text += complaint.span.in_change
-                ? told_complaint(complaint, kChangesName, report.changes, is_wrapped)
-                : told_complaint(complaint, report.file, report.source, is_wrapped);
+  for (const Diagnostic& complaint : report.complaints) {
+    const NamedText about = text_of(report, complaint);
+    text += told_complaint(complaint, about.name, about.text, is_wrapped);
+  }
   return text +
          wrapped(fmt::format("{}: refused with {}; nothing was solved",
                              printable(report.file), counted(count, "complaint")),

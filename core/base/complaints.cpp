@@ -92,7 +92,8 @@ Span span_within(const TomlNode& node, std::size_t offset, std::size_t size) {
   const std::size_t end = offset + std::min(size, node.text.size() - offset);
   return {{span.begin.line, span.begin.column + quote + static_cast<int>(offset)},
           {span.end.line, span.begin.column + quote + static_cast<int>(end)},
-          span.in_change};
+          span.in_change,
+          span.file};
 }
 
 std::string how_to_write(Unit unit) {

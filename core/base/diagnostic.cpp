@@ -6,6 +6,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <tuple>
 
@@ -200,8 +201,10 @@ std::size_t edit_distance(std::string_view from, std::string_view to,
 
 void sort_by_position(std::vector<Diagnostic>& diagnostics) {
   const auto key = [](const Diagnostic& d) {
-    return std::tie(d.span.in_change, d.span.begin, d.id, d.span.end, d.message,
-                    d.hint);
+    // What stands in a block of the description stands in the description.
+    const int file = std::max(d.span.file, 0);
+    return std::make_tuple(d.span.in_change, file, d.span.begin, std::cref(d.id), d.span.end,
+                      std::cref(d.message), std::cref(d.hint));
   };
   std::sort(
       diagnostics.begin(), diagnostics.end(),

@@ -84,11 +84,20 @@ inline constexpr DiagnosticId kPinMalformed{"pin-malformed",
 inline constexpr DiagnosticId kPinNowhere{"pin-nowhere", "a pin on no net"};
 inline constexpr DiagnosticId kPinTwice{"pin-twice", "a pin named twice in the nets"};
 
-// Paths.
+// Paths and blocks.
 inline constexpr DiagnosticId kPathWord{"path-word", "neither a part nor a net"};
 inline constexpr DiagnosticId kPathShort{"path-short", "a path of less than two items"};
 inline constexpr DiagnosticId kPathConflict{"path-conflict",
                                             "two places that contradict each other"};
+inline constexpr DiagnosticId kBlockInside{"block-inside",
+                                           "what is inside of a block, from outside"};
+inline constexpr DiagnosticId kBlockUnknown{"block-unknown", "no such block"};
+inline constexpr DiagnosticId kBlockFile{"block-file", "no file to take a block from"};
+inline constexpr DiagnosticId kBlockPin{"block-pin", "a pin that is no net of its block"};
+inline constexpr DiagnosticId kBlockCircle{"block-circle", "a block that holds itself"};
+inline constexpr DiagnosticId kBlockDeep{"block-deep", "blocks are nested too deeply"};
+inline constexpr DiagnosticId kBlockTest{"block-test",
+                                         "nothing proves a block's file alone"};
 
 // States.
 inline constexpr DiagnosticId kStateTarget{"state-target", "not something to change"};
@@ -150,6 +159,8 @@ inline constexpr std::array kDiagnosticIds = {
     kFamilyUnknown,   kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,
     kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
     kChangeAmbiguous, kFigureOrder,    kPathWord,      kPathShort,     kPathConflict,
+    kBlockInside,     kBlockUnknown,   kBlockFile,     kBlockPin,      kBlockCircle,
+    kBlockDeep,       kBlockTest,
 };
 
 }  // namespace benchproof

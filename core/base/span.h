@@ -19,8 +19,8 @@ struct Span {
   Position end;
   /// It stands in what was asked for beside the text (see Wishes), not in the text.
   bool in_change = false;
-  /// Which of the files that the description takes blocks from it stands in, from 1
-  /// (see BlockFile); 0: in the description itself.
+  /// Which of the files that the description takes blocks from it stands in, from 1;
+  /// 0: in the description itself, -1: there within a block.
   int file = 0;
   friend bool operator==(const Span&, const Span&) = default;
 };

@@ -87,7 +87,8 @@ bool is_wiring(std::string_view key) {
 /// A description while changes are laid over it.
 class Overlay {
  public:
-  explicit Overlay(const TomlNode& root) : result_{root, {}, {}} {
+  explicit Overlay(const TomlNode& root, bool is_block = false)
+      : result_{root, {}, {}}, is_block_(is_block) {
     index("parts", parts_);
     index("states", states_);
   }
@@ -105,12 +106,15 @@ class Overlay {
       complain(kChangeAmbiguous, asking.span,
                fmt::format("{} is a part and a state", quoted(name)),
                "give one of them another name");
-    } else if (asking.target == "ambient" && !is_part && !is_state) {
+    } else if (asking.target == "ambient" && !is_part && !is_state && !is_block_) {
       if (take_once(asking)) put(result_.root, "ambient", asking);
     } else if (!is_part && !is_state) {
+      const std::string_view what = is_block_ ? "part" : "part or state";
       complain(kPartUnknown, asking.span,
-               fmt::format("there is no part or state {}", quoted(name)),
-               suggestion(looks_left_, name, names(true), "parts and states"));
+               fmt::format("there is no {} {}{}", what, quoted(name),
+                           is_block_ ? " in the block" : ""),
+               suggestion(looks_left_, name, names(true),
+                          is_block_ ? "parts" : "parts and states"));
     } else if (rest.empty() && is_table) {
       descend(asking);
     } else if (rest.empty()) {
@@ -287,6 +291,7 @@ class Overlay {
   }
 
   Changed result_;
+  bool is_block_;  ///< It is no description, and has no states.
   Index parts_;
   Index states_;
   std::set<std::string, std::less<>> seen_;
@@ -327,6 +332,13 @@ std::vector<std::string> changes_of(const TomlEntry& variant) {
 Changed with_variant(const TomlNode& root, const TomlEntry& variant) {
   Overlay overlay(root);
   for (const TomlEntry& entry : variant.value.entries)
+    overlay.apply({entry.key, entry.key_span, entry.value});
+  return std::move(overlay).take();
+}
+
+Changed with_block_values(const TomlNode& body, const TomlEntry& use) {
+  Overlay overlay(body, true);
+  for (const TomlEntry& entry : use.value.entries)
     overlay.apply({entry.key, entry.key_span, entry.value});
   return std::move(overlay).take();
 }

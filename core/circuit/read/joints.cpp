@@ -37,6 +37,17 @@ TomlNode text_node(std::string text, const Span& span) {
   return node;
 }
 
+/// The zero is the same net in all blocks.
+std::string whole_name(const std::string& name) {
+  return std::string_view(name).substr(scope_of(name).size()) == kGround
+             ? std::string(kGround)
+             : name;
+}
+
+bool is_open_list(std::string_view key) {
+  return key.substr(scope_of(key).size()) == kOpen;
+}
+
 /// A name, and where it came to the joint.
 struct Named {
   std::string name;
@@ -74,10 +85,6 @@ struct LeftOpen {
   std::string inner;  ///< The scope within a block, where its pin is joined as usual.
 };
 
-/// What is inside of a block is joined by the block alone.
-constexpr DiagnosticId kBlockInside{"block-inside",
-                                    "what is inside of a block, from outside"};
-
 /// No scope is called so.
 constexpr std::string_view kNoScope = ".";
 
@@ -100,14 +107,14 @@ class Joints {
 
   Joined make() {
     for (const TomlEntry* list : lists_)
-      if (list->key != kOpen) (void)net(list->key, list->key_span);
+      if (!is_open_list(list->key)) (void)net(list->key, list->key_span);
     note_nets();
     read_open();
     for (const auto& [depth, scope] : scopes()) {
       for (const TomlEntry* list : lists_)
-        if (list->key != kOpen && scope_of(list->key) == scope) read_list(*list);
+        if (!is_open_list(list->key) && scope_at(list->key) == scope) read_list(*list);
       for (const TomlEntry* path : paths_)
-        if (scope_of(path->key) == scope) read_path(*path);
+        if (scope_at(path->key) == scope) read_path(*path);
     }
     check_passed();
     check_uses();
@@ -121,12 +128,17 @@ class Joints {
     for (const TomlEntry& entry : table->value.entries) into.push_back(&entry);
   }
 
+  /// The scope of a list or path. One that the user called so has none.
+  std::string_view scope_at(const std::string& key) const {
+    return reading_.made_names.contains(key) ? scope_of(key) : std::string_view();
+  }
+
   /// All scopes, the innermost first.
   std::vector<std::pair<std::ptrdiff_t, std::string>> scopes() const {
     std::set<std::pair<std::ptrdiff_t, std::string>> found;
     for (const auto* entries : {&lists_, &paths_})
       for (const TomlEntry* entry : *entries) {
-        const std::string_view scope = scope_of(entry->key);
+        const std::string_view scope = scope_at(entry->key);
         found.emplace(-depth_of(scope), scope);
       }
     return {found.begin(), found.end()};
@@ -182,7 +194,8 @@ class Joints {
     return ends_[static_cast<std::size_t>(node)];
   }
 
-  int net(const std::string& name, const Span& span) {
+  int net(const std::string& written, const Span& span) {
+    const std::string name = whole_name(written);
     const auto [place, is_new] = net_nodes_.emplace(name, -1);
     if (!is_new) return place->second;
     Joint made;
@@ -232,6 +245,7 @@ class Joints {
 
   Item bare_use(const TomlNode& item, const std::string& word) {
     const Use& use = reading_.uses.find(word)->second;
+    if (!use.is_understood) return {};
     if (use.pins.size() != 2) {
       misread_.insert(word);
       refuse_bare(item, word, use.pins);
@@ -253,6 +267,7 @@ class Joints {
   Item pin_of_use(const TomlNode& item, const std::string& name,
                   const std::string& pin_name) {
     const Use& use = reading_.uses.find(name)->second;
+    if (!use.is_understood) return {};
     if (item.text.size() == name.size()) {
       misread_.insert(name);
       complain(reading_, kPinMalformed, item.span,
@@ -271,24 +286,29 @@ class Joints {
     return {node, node, true, false, name};
   }
 
-  Item word_item(const TomlNode& item, const std::string& word) {
+  Item word_item(const TomlNode& item, const std::string& word,
+                 std::string_view scope) {
     if (reading_.part_index.contains(word)) return bare_part(item, word);
     if (reading_.uses.contains(word)) return bare_use(item, word);
-    const auto stands = standing_.find(word);
+    const auto stands = standing_.find(whole_name(word));
     if (stands == standing_.end() || stands->second < 2) {
       complain(reading_, kPathWord, item.span,
                fmt::format("{} is no part, and stands nowhere else as a net",
                            quoted(word)),
                suggestion(reading_, word, reading_.part_names, "parts") +
                    fmt::format("; a net that is named here only is written 'net:{}'",
-                               printable(word.substr(0, kMostNameShown))));
+                               printable(word.substr(scope.size(), kMostNameShown))));
       return {};
     }
-    return net_item(item, word);
+    return net_item(item, word, scope);
   }
 
-  Item net_item(const TomlNode& item, const std::string& name) {
-    if (!check_name(reading_, name, item.span, "a net")) return {};
+  Item net_item(const TomlNode& item, const std::string& name, std::string_view scope) {
+    const bool is_inner = !scope.empty() && name.starts_with(scope);
+    if (!check_name(reading_, is_inner ? name.substr(scope.size()) : name, item.span,
+                    "a net"))
+      return {};
+    if (is_inner) reading_.made_names.insert(name);
     const int node = net(name, item.span);
     return {node, node, false, false, name};
   }
@@ -314,9 +334,10 @@ class Joints {
   Item path_item(const TomlNode& item, std::string_view scope) {
     const std::string& text = item.text;
     if (is_inside(item, scope)) return {};
-    if (text.starts_with(kNetMark)) return net_item(item, text.substr(kNetMark.size()));
+    if (text.starts_with(kNetMark))
+      return net_item(item, text.substr(kNetMark.size()), scope);
     const std::size_t dot = text.find('.');
-    if (dot == std::string::npos) return word_item(item, text);
+    if (dot == std::string::npos) return word_item(item, text, scope);
     const std::string owner = text.substr(0, dot);
     if (reading_.uses.contains(owner))
       return pin_of_use(item, owner, text.substr(dot + 1));
@@ -338,7 +359,7 @@ class Joints {
 
   void read_open() {
     for (const TomlEntry* list : lists_) {
-      if (list->key != kOpen) continue;
+      if (!is_open_list(list->key)) continue;
       for (const TomlNode& item : list->value.items) {
         const auto [owner, name] = halves(item);
         if (reading_.uses.contains(owner)) {
@@ -372,16 +393,16 @@ class Joints {
   void read_list(const TomlEntry& list) {
     const int here = net(list.key, list.key_span);
     for (const TomlNode& item : list.value.items) {
-      if (is_inside(item, scope_of(list.key))) continue;
+      if (is_inside(item, scope_at(list.key))) continue;
       const auto [owner, name] = halves(item);
       if (reading_.uses.contains(owner)) {
         const Item found = pin_of_use(item, owner, name);
-        meet(here, found.enters, {list.key, owner, item.span, scope_of(list.key)});
+        meet(here, found.enters, {list.key, owner, item.span, scope_at(list.key)});
         if (found.enters < 0) doubt(here);
       } else if (const auto ref = known_pin(item)) {
         const int node = pin(*ref, item.span);
         if (!open_.contains(node) && listed_.insert(node).second)
-          meet(here, node, {list.key, owner, item.span, scope_of(list.key)});
+          meet(here, node, {list.key, owner, item.span, scope_at(list.key)});
       }
     }
   }
@@ -391,7 +412,7 @@ class Joints {
     if (!expect_type(reading_, path.value, Toml::array,
                      fmt::format("path {}", quoted(path.key))))
       return;
-    const std::string_view scope = scope_of(path.key);
+    const std::string_view scope = scope_at(path.key);
     std::optional<Item> before;
     for (const TomlNode& node : path.value.items) {
       Item item;
@@ -533,12 +554,15 @@ class Joints {
   /// Complains about pins of blocks that stand nowhere.
   void check_uses() {
     for (const auto& [name, use] : reading_.uses) {
-      if (misread_.contains(name)) continue;
       std::vector<std::string> missing;
-      for (const std::string& pin : use.pins)
-        if (!mentioned_.contains(name + "/" + pin))
-          missing.push_back(quoted(name + "." + pin));
-      if (missing.empty()) continue;
+      for (const std::string& pin : use.pins) {
+        const std::string inner = name + "/" + pin;
+        if (mentioned_.contains(inner)) continue;
+        missing.push_back(quoted(name + "." + pin));
+        if (const auto node = net_nodes_.find(inner); node != net_nodes_.end())
+          doubt(node->second);
+      }
+      if (missing.empty() || misread_.contains(name) || !use.is_understood) continue;
       complain(reading_, kPinNowhere, use.span,
                fmt::format("{}{} on no net", fmt::join(missing, ", "),
                            missing.size() == 1 ? " stands" : " stand"),
@@ -598,9 +622,10 @@ class Joints {
   /// Puts what the lists say into the result, in their order.
   void put_lists(const std::map<int, std::string>& names) {
     for (const TomlEntry* list : lists_) {
-      const bool is_open_list = list->key == kOpen;
-      const std::string& name =
-          is_open_list ? list->key : names.at(root_of(net_nodes_.at(list->key)));
+      const std::string name =
+          is_open_list(list->key)
+              ? std::string(kOpen)
+              : names.at(root_of(net_nodes_.at(whole_name(list->key))));
       TomlEntry& entry = entry_of(name, list->key_span);
       if (name == list->key) entry.key_span = list->key_span;
       if (list->value.type != Toml::array) {
@@ -679,8 +704,9 @@ class Joints {
         joined_.other_names.emplace_back(name, names.at(root_of(node)));
     std::vector<TomlEntry>& all = joined_.nets.value.entries;
     std::stable_sort(all.begin(), all.end(), [](const TomlEntry& a, const TomlEntry& b) {
-      return std::tie(a.key_span.file, a.key_span.begin) <
-             std::tie(b.key_span.file, b.key_span.begin);
+      // What is within blocks comes last.
+      return std::tuple(a.key_span.file != 0, a.key_span.file, a.key_span.begin) <
+             std::tuple(b.key_span.file != 0, b.key_span.file, b.key_span.begin);
     });
     return std::move(joined_);
   }

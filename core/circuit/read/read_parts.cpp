@@ -3,6 +3,8 @@
 
 #include <algorithm>
 #include <array>
+#include <set>
+#include <vector>
 
 #include "core/catalogue/figure_order.h"
 #include "core/circuit/read/detail/reading.h"
@@ -368,6 +370,21 @@ void check_orders(Reading& reading, const Part& part) {
   }
 }
 
+/// Of the complaints about a part, from `first` on, those go that were made of the same
+/// part in another use of its block.
+void drop_repeats(Reading& reading, std::set<Told>& known, std::size_t first) {
+  std::vector<Told> added;
+  const auto from = reading.diagnostics.begin() + static_cast<std::ptrdiff_t>(first);
+  const auto rest =
+      std::remove_if(from, reading.diagnostics.end(), [&](const Diagnostic& d) {
+        if (d.span.file == 0) return false;
+        added.push_back(told(d));
+        return known.contains(added.back());
+      });
+  reading.diagnostics.erase(rest, reading.diagnostics.end());
+  known.insert(added.begin(), added.end());
+}
+
 }  // namespace
 
 const Type* find_battery(const Catalogue& catalogue, const Part& part) {
@@ -389,8 +406,10 @@ void check_part(Reading& reading, const Part& part) {
 }
 
 void read_parts(Reading& reading, const TomlNode& table) {
+  std::set<Told> known;
   for (const TomlEntry& entry : table.entries) {
     const bool is_named = check_name(reading, entry.key, entry.key_span, "a part");
+    const std::size_t first = reading.diagnostics.size();
     Part part;
     part.name = entry.key;
     part.span = entry.key_span;
@@ -401,6 +420,7 @@ void read_parts(Reading& reading, const TomlNode& table) {
         reading.circuit.charges[index][charge] =
             find_battery(reading.catalogue, part, charge);
     }
+    drop_repeats(reading, known, first);
     reading.part_index[part.name] = index;
     reading.part_names.push_back(part.name);
     reading.circuit.parts.push_back(std::move(part));

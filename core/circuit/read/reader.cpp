@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <iterator>
+#include <map>
 #include <optional>
 #include <set>
 #include <tuple>
 #include <utility>
 
+#include "core/circuit/read/detail/blocks.h"
 #include "core/circuit/read/detail/changes.h"
 #include "core/circuit/read/detail/joints.h"
 #include "core/circuit/read/detail/reading.h"
@@ -87,6 +89,33 @@ void check_figures(Reading& reading, const TomlEntry* states) {
                   reading.circuit.parts.size(), figures, reading.limits.figures));
 }
 
+/// A complaint about what a block holds comes again for each use of it: of those from
+/// `first` on it is told for one.
+void tell_once(Reading& reading, std::size_t first) {
+  if (reading.uses.empty()) return;
+  std::set<Told> known;
+  const auto from = reading.diagnostics.begin() + static_cast<std::ptrdiff_t>(first);
+  const auto rest = std::remove_if(
+      from, reading.diagnostics.end(), [&known](const Diagnostic& d) {
+        return d.span.file != 0 && !known.insert(told(d)).second;
+      });
+  reading.diagnostics.erase(rest, reading.diagnostics.end());
+}
+
+/// Where a block was not understood, its parts and nets are not to be called unknown,
+/// nor nets poor that it may be joined to.
+void drop_unknown_of_blocks(Reading& reading) {
+  const bool are_understood =
+      std::all_of(reading.uses.begin(), reading.uses.end(),
+                  [](const auto& use) { return use.second.is_understood; });
+  if (are_understood) return;
+  std::erase_if(reading.diagnostics, [](const Diagnostic& d) {
+    return d.id == kPartUnknown.name || d.id == kNetUnknown.name ||
+           d.id == kNetDangling.name || d.id == kNetEmpty.name ||
+           d.id == kGroundMissing.name;
+  });
+}
+
 /// Reads nets and paths; `nets` is null where there are paths alone.
 void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) {
   if (!needs_joining(reading, root)) {
@@ -97,8 +126,10 @@ void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) 
   if (!check_count(reading, &joined.nets, reading.limits.nets)) return;
   read_nets(reading, joined.nets);
   for (const auto& [name, whole] : joined.other_names)
-    if (const auto net = reading.net_index.find(whole); net != reading.net_index.end())
+    if (const auto net = reading.net_index.find(whole); net != reading.net_index.end()) {
       reading.net_index[name] = net->second;
+      reading.circuit.inner_names[name] = net->second;
+    }
   std::set<std::pair<Position, Position>> doubted;
   for (const TomlEntry& entry : joined.nets.value.entries)
     if (joined.doubted.contains(entry.key))
@@ -112,7 +143,7 @@ void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) 
 void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   refuse_unknown_keys(reading, root,
                       {"title", "ambient", "catalogue", "parts", "nets", "paths",
-                       "states", "variants", "expect", "runs", "tolerances"},
+                       "blocks", "states", "variants", "expect", "runs", "tolerances"},
                       "a description");
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
@@ -127,8 +158,11 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
     return;
 
   read_parts(reading, parts->value);
+  std::size_t count = reading.diagnostics.size();
   read_wiring(reading, root, nets);
+  tell_once(reading, count);
   const bool is_joined_up = reading.diagnostics.empty();
+  count = reading.diagnostics.size();
   read_states(reading, states);
   check_figures(reading, states);
   if (const TomlEntry* runs = find_entry(root, "runs")) read_runs(reading, *runs);
@@ -136,10 +170,14 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
     read_expectations(reading, *expect);
   if (const TomlEntry* spread = find_table(reading, root, "tolerances", false))
     read_tolerances(reading, spread->value);
+  tell_once(reading, count);
+  drop_unknown_of_blocks(reading);
   if (!is_joined_up) return;
+  count = reading.diagnostics.size();
   reading.circuit.local_zeros = local_zeros(reading.circuit);
   for (Diagnostic& diagnostic : check_structure(reading.circuit))
     reading.diagnostics.push_back(std::move(diagnostic));
+  tell_once(reading, count);
 }
 
 /// What to say of a file that is no description but another one of the program's: such
@@ -168,6 +206,7 @@ struct Reader {
   std::string_view file_name;
   const Catalogue& catalogue;
   const Limits& limits;
+  const Expanded& expanded;  ///< With the blocks of the description.
   bool knows_types =
       true;  ///< False: the description's own catalogue is named wrongly.
 };
@@ -175,6 +214,10 @@ struct Reader {
 /// Reads a description as it stands, in a variant or with changes.
 Reading read_tree(const Reader& reader, const TomlNode& root) {
   Reading reading{reader.catalogue, reader.limits};
+  reading.uses = reader.expanded.reading.uses;
+  reading.made_names = reader.expanded.reading.made_names;
+  reading.diagnostics = reader.expanded.reading.diagnostics;
+  reading.circuit.uses = reader.expanded.uses;
   read_all(reading, root, reader.file_name);
   if (!reader.knows_types)
     std::erase_if(reading.diagnostics,
@@ -277,6 +320,35 @@ void check_versions(Reading& reading, const TomlEntry* variants) {
                        reading.limits.all_figures));
 }
 
+/// What comes from a block stands, for those who read of it, where the block is used:
+/// a part always, an expectation where its own place is in another file.
+void place_at_uses(Circuit& circuit) {
+  if (circuit.uses.empty()) return;
+  std::map<std::string, Span, std::less<>> places;
+  for (const BlockUse& use : circuit.uses) places.emplace(use.name, use.span);
+  const auto outer_use = [&places](const std::string& name) {
+    const auto found = places.find(name.substr(0, name.find('/')));
+    return found != places.end() ? found->second : Span{};
+  };
+  for (Part& part : circuit.parts)
+    if (part.span.file != 0) part.span = outer_use(part.name);
+  std::map<int, std::string> inner_of;
+  for (const auto& [name, net] : circuit.inner_names) inner_of.emplace(net, name);
+  for (Expectation& expectation : circuit.expectations) {
+    if (expectation.span.file <= 0) continue;
+    if (expectation.part >= 0) {
+      expectation.span =
+          circuit.parts[static_cast<std::size_t>(expectation.part)].span;
+    } else {
+      const auto inner = inner_of.find(expectation.net);
+      expectation.span = outer_use(
+          inner != inner_of.end()
+              ? inner->second
+              : circuit.nets[static_cast<std::size_t>(expectation.net)].name);
+    }
+  }
+}
+
 }  // namespace
 
 ReadResult read_circuit(std::string_view text, std::string_view file_name,
@@ -292,18 +364,23 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   const auto tree = parse_toml(text, limits.nesting);
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return {std::nullopt, {*diagnostic}};
-  const auto& root = std::get<TomlNode>(tree);
-  if (auto complaint = other_file(root)) return {std::nullopt, {std::move(*complaint)}};
+  const auto& described = std::get<TomlNode>(tree);
+  if (auto complaint = other_file(described)) return {std::nullopt, {std::move(*complaint)}};
 
   const bool is_named_wrongly =
-      find_entry(root, "catalogue") != nullptr && !own_catalogue(text, limits);
-  const Reader reader{file_name, catalogue, limits, !is_named_wrongly};
+      find_entry(described, "catalogue") != nullptr && !own_catalogue(text, limits);
+  const Expanded expanded = expand(described, catalogue, limits, asked.files);
+  if (is_block(described) && find_entry(described, "test") == nullptr)
+    return {std::nullopt,
+            first_complaints(expanded.reading.diagnostics, limits.complaints)};
+  const TomlNode& root = expanded.root;
+  const Reader reader{file_name, catalogue, limits, expanded, !is_named_wrongly};
   Reading base = read_tree(reader, root);
   const std::vector<const TomlEntry*> variants = find_variants(base, root);
-  const std::vector<Variant> described = base.circuit.variants;
+  const std::vector<Variant> all_variants = base.circuit.variants;
   std::vector<std::string> names;
-  names.reserve(described.size());
-  for (const Variant& variant : described) names.push_back(variant.name);
+  names.reserve(all_variants.size());
+  for (const Variant& variant : all_variants) names.push_back(variant.name);
   if (!asked.variant.empty() &&
       std::find(names.begin(), names.end(), asked.variant) == names.end())
     complain(base, kVariantUnknown, {},
@@ -336,7 +413,8 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (!diagnostics.empty())
     return {std::nullopt, first_complaints(std::move(diagnostics), limits.complaints)};
   Circuit circuit = std::move(wanted ? wanted->reading.circuit : base.circuit);
-  circuit.variants = described;
+  circuit.variants = all_variants;
+  place_at_uses(circuit);
   return {std::move(circuit), {}};
 }
 

@@ -37,6 +37,9 @@ struct Changed {
 /// Kinds, pins and nets cannot be changed.
 [[nodiscard]] Changed with_variant(const TomlNode& root, const TomlEntry& variant);
 
+/// The body of a block with the values that a use of it gives, of its parts alone.
+[[nodiscard]] Changed with_block_values(const TomlNode& body, const TomlEntry& use);
+
 /// Lays changes that are asked for beside the description over it, as a variant's.
 [[nodiscard]] Changed with_changes(const TomlNode& root,
                                    const std::vector<Change>& changes);

@@ -5,6 +5,7 @@
 #include <set>
 #include <string>
 #include <string_view>
+#include <tuple>
 #include <vector>
 
 #include "core/base/complaints.h"
@@ -35,7 +36,15 @@ struct PartNotes {
 struct Use {
   std::vector<std::string> pins;  ///< Each a net within it: "quay1/in".
   Span span;
+  bool is_understood = true;  ///< False: its pins are not known.
 };
+
+/// The place of a complaint, and its id: what is said of a block's inside comes again
+/// for each use of it.
+using Told = std::tuple<int, Position, Position, std::string>;
+[[nodiscard]] inline Told told(const Diagnostic& d) {
+  return {d.span.file, d.span.begin, d.span.end, d.id};
+}
 
 /// What the steps of one reading share.
 struct Reading {

@@ -13,6 +13,7 @@
 
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read_types.h"
+#include "core/circuit/read/block_files.h"
 #include "core/circuit/read/own_catalogue.h"
 #include "core/circuit/read/reader.h"
 #include "known_parts.h"
@@ -90,11 +91,21 @@ std::string listed(const Marks& marks) {
   return text;
 }
 
+/// The files that a description takes blocks from.
+std::vector<benchproof::BlockFile> block_texts(const std::string& text) {
+  return benchproof::block_files(text, [](const std::string& name) {
+    const fs::path path = kSource / "tests" / "diagnostics" / name;
+    return benchproof::BlockFile{name, read_file(path),
+                                 fs::exists(path) ? "" : "is not there"};
+  });
+}
+
 ReadResult read_bad(const fs::path& path, const std::string& text,
                     const Catalogue& types) {
   const Wanted wanted = wanted_of(text);
   return read_circuit(text, path.filename().string(), types,
-                      {wanted.variant, wanted.changes}, wanted.limits);
+                      {wanted.variant, wanted.changes, "", block_texts(text)},
+                      wanted.limits);
 }
 
 /// The catalogue file that a description names: its name and text.
@@ -104,11 +115,14 @@ std::optional<std::pair<std::string, std::string>> own_file(const std::string& t
   return std::pair{own->path, read_file(kSource / "tests" / "diagnostics" / own->path)};
 }
 
-/// Counts complaints and tells them.
+/// Counts the complaints about the file of that number, and tells them.
 Marks marks_of(const std::vector<benchproof::Diagnostic>& diagnostics,
-               const std::string& file, const std::string& text, std::string& told) {
+               const std::string& file, const std::string& text, std::string& told,
+               int number = 0) {
   Marks found;
   for (const auto& diagnostic : diagnostics) {
+    if (diagnostic.span.file != number && (number != 0 || diagnostic.span.file > 0))
+      continue;
     ++found[{std::max(1, diagnostic.span.begin.line), diagnostic.id}];
     told += to_text(diagnostic, file, text);
   }
@@ -127,8 +141,11 @@ std::vector<std::pair<benchproof::Diagnostic, std::string>> all_complaints(
     for (const auto& d : read.diagnostics) all.emplace_back(d, own->second);
     types = benchproof::with_types(catalogue(), std::move(read.types));
   }
+  const auto blocks = block_texts(text);
   for (const auto& d : read_bad(path, text, types).diagnostics)
-    all.emplace_back(d, text);
+    all.emplace_back(
+        d, d.span.file > 0 ? blocks[static_cast<std::size_t>(d.span.file - 1)].text
+                           : text);
   return all;
 }
 
@@ -156,6 +173,13 @@ TEST_CASE("each bad file brings exactly the complaints it is marked with",
         marks_of(result.diagnostics, path.filename().string(), text, told);
     INFO(told);
     CHECK(listed(found) == listed(wanted_of(text).marks));
+    int number = 0;
+    for (const auto& block : block_texts(text)) {
+      const Marks in_block =
+          marks_of(result.diagnostics, block.path, block.text, told, ++number);
+      INFO(told);
+      CHECK(listed(in_block) == listed(wanted_of(block.text).marks));
+    }
     CHECK(result.circuit.has_value() == result.diagnostics.empty());
     CHECK((is_own_bad || !result.diagnostics.empty()));
   }
