@@ -258,11 +258,12 @@ std::vector<Replacement> replacements_for(const Circuit& circuit,
     }
     if (setting->second.span.file != 0) {
       const std::size_t slash = part.name.find('/');
-      complaints.push_back(fmt::format(
-          "'{}.{}' stands in a block, which others may use; write it where the block is "
-          "used, at '{}': \"{}.{}\" = \"...\"",
-          part.name, key.key, part.name.substr(0, slash),
-          part.name.substr(slash + 1), key.key));
+      complaints.push_back(
+          fmt::format("'{}.{}' stands in a block, which others may use; write it where "
+                      "the block is "
+                      "used, at '{}': \"{}.{}\" = \"...\"",
+                      part.name, key.key, part.name.substr(0, slash),
+                      part.name.substr(slash + 1), key.key));
       return {};
     }
     replacements.push_back({setting->second.span, best.values[k], key.unit, "", ""});

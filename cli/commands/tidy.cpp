@@ -25,7 +25,8 @@ struct TidyOptions {
 
 void tell(const FileReport& report, const std::string& what) {
   write_error(wrapped(
-      fmt::format("benchproof: {}: {}", printable(report.file), printable(what)), 0, 2));
+      fmt::format("benchproof: {}: {}", printable(report.file), printable(what)), 0,
+      2));
 }
 
 /// Whether the text is read as the same circuit. It is not written otherwise.
@@ -65,8 +66,8 @@ Command tidy_command() {
   Options options;
   add_description(options, given->file);
   options.flag("--write", "put it in the file's place", given->write);
-  return {"tidy", "write the wiring as paths, where that is shorter", std::move(options),
-          [given] { return run_tidy(*given); }};
+  return {"tidy", "write the wiring as paths, where that is shorter",
+          std::move(options), [given] { return run_tidy(*given); }};
 }
 
 }  // namespace benchproof

@@ -27,6 +27,7 @@
 #include "core/check/agree/run_agreement.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/rest/limits.h"
+#include "core/circuit/topology.h"
 #include "core/network/record.h"
 #include "spice/session/engine_session.h"
 
@@ -109,7 +110,7 @@ std::vector<WaveSubject> wanted_nets(const Circuit& circuit,
   std::vector<WaveSubject> subjects;
   for (std::size_t k = 0; k < names.size(); ++k) {
     if (!is_new(names, k, complaints)) continue;
-    const int net = index_of(circuit.nets, names[k]);
+    const int net = find_net(circuit, names[k]);
     if (net < 0)
       complain_unknown(complaints, kNetUnknown, "net", names[k],
                        names_of(circuit.nets));

@@ -203,8 +203,8 @@ void sort_by_position(std::vector<Diagnostic>& diagnostics) {
   const auto key = [](const Diagnostic& d) {
     // What stands in a block of the description stands in the description.
     const int file = std::max(d.span.file, 0);
-    return std::make_tuple(d.span.in_change, file, d.span.begin, std::cref(d.id), d.span.end,
-                      std::cref(d.message), std::cref(d.hint));
+    return std::make_tuple(d.span.in_change, file, d.span.begin, std::cref(d.id),
+                           d.span.end, std::cref(d.message), std::cref(d.hint));
   };
   std::sort(
       diagnostics.begin(), diagnostics.end(),

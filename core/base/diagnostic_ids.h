@@ -93,7 +93,8 @@ inline constexpr DiagnosticId kBlockInside{"block-inside",
                                            "what is inside of a block, from outside"};
 inline constexpr DiagnosticId kBlockUnknown{"block-unknown", "no such block"};
 inline constexpr DiagnosticId kBlockFile{"block-file", "no file to take a block from"};
-inline constexpr DiagnosticId kBlockPin{"block-pin", "a pin that is no net of its block"};
+inline constexpr DiagnosticId kBlockPin{"block-pin",
+                                        "a pin that is no net of its block"};
 inline constexpr DiagnosticId kBlockCircle{"block-circle", "a block that holds itself"};
 inline constexpr DiagnosticId kBlockDeep{"block-deep", "blocks are nested too deeply"};
 inline constexpr DiagnosticId kBlockTest{"block-test",

@@ -128,6 +128,13 @@ bool is_back_to_back(const Circuit& circuit, const Part& part) {
   });
 }
 
+int find_net(const Circuit& circuit, std::string_view name) {
+  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
+    if (circuit.nets[k].name == name) return static_cast<int>(k);
+  const auto inner = circuit.inner_names.find(name);
+  return inner != circuit.inner_names.end() ? inner->second : -1;
+}
+
 bool is_load(KindId kind) {
   return kind == KindId::lamp || kind == KindId::motor || kind == KindId::relay_coil ||
          kind == KindId::buzzer;

@@ -63,6 +63,10 @@ inline constexpr double kStrongOhms = 25.0;
 /// A lamp, motor, coil or buzzer: a part that works at a rated voltage.
 [[nodiscard]] bool is_load(KindId kind);
 
+/// The index of a net by its name, or by one that it has within a block; -1 where there
+/// is none.
+[[nodiscard]] int find_net(const Circuit& circuit, std::string_view name);
+
 /// +1 for an NPN or N-channel transistor or a positive regulator, -1 for a PNP or
 /// P-channel one or a negative one: forward voltages and currents times this are
 /// positive.

@@ -12,6 +12,7 @@
 #include "core/base/complaints.h"
 #include "core/base/quantity.h"
 #include "core/check/expect/expectations.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
@@ -31,12 +32,6 @@ Words words_in(std::string_view text) {
   }
   if (!word.empty()) words.push_back(word);
   return words;
-}
-
-int net_index(const Circuit& circuit, std::string_view name) {
-  for (std::size_t k = 0; k < circuit.nets.size(); ++k)
-    if (circuit.nets[k].name == name) return static_cast<int>(k);
-  return -1;
 }
 
 int part_index(const Circuit& circuit, std::string_view name) {
@@ -97,10 +92,10 @@ double value_of(std::string_view text, Unit unit) {
 
 /// Nets of the subject.
 void take_nets(const Circuit& circuit, const Words& words, Goal& goal) {
-  goal.subject.net = net_index(circuit, words[0]);
+  goal.subject.net = find_net(circuit, words[0]);
   if (goal.subject.net < 0) throw Mistake{unknown(circuit, words[0], true)};
   if (words.size() == 1) return;
-  const int to = net_index(circuit, words[2]);
+  const int to = find_net(circuit, words[2]);
   if (to < 0) throw Mistake{unknown(circuit, words[2], true)};
   goal.subject.to = to == 0 ? -1 : to;
 }
@@ -204,7 +199,7 @@ void take_measure(const Circuit& circuit, Words words, Goal& goal) {
   goal.subject.quantity = measure->quantity;
   const bool is_net = measure->measure == Goal::Measure::quantity &&
                       measure->quantity == Quantity::voltage &&
-                      (words.size() == 3 || net_index(circuit, words[0]) >= 0);
+                      (words.size() == 3 || find_net(circuit, words[0]) >= 0);
   if (is_net)
     take_nets(circuit, words, goal);
   else if (words.size() == 1)

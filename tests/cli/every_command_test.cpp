@@ -80,7 +80,8 @@ TEST_CASE("every command bears every file", "[every]") {
         {"shopping", path},
         {"compare", path, "--set", "ambient=30 C"},
         {"deck", path},
-        {"wave", path, "--csv"}};
+        {"wave", path, "--csv"},
+        {"tidy", path}};
     // It takes longer than all others together: every third file.
     const bool is_sized = n % 3 == 0;
     if (const auto resistor = is_sized ? first_resistor(path) : std::nullopt)

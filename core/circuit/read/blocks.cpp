@@ -16,7 +16,8 @@
 #include "core/circuit/read/detail/joints.h"
 #include "core/circuit/read/own_catalogue.h"
 
-// Blocks are copied as trees, so that every rule of the reader holds for what they hold.
+// Blocks are copied as trees, so that every rule of the reader holds for what they
+// hold.
 
 namespace benchproof {
 namespace {
@@ -121,8 +122,9 @@ void add_itself(Reading& reading, TomlNode& proof, const Span& span) {
   block.value.entries.push_back({"block", span, {}});
   block.value.entries[0].value.type = Toml::string;
   block.value.entries[0].value.span = span;
-  auto parts = std::find_if(proof.entries.begin(), proof.entries.end(),
-                            [](const TomlEntry& entry) { return entry.key == "parts"; });
+  auto parts =
+      std::find_if(proof.entries.begin(), proof.entries.end(),
+                   [](const TomlEntry& entry) { return entry.key == "parts"; });
   if (parts == proof.entries.end()) {
     proof.entries.push_back({"parts", span, {}});
     parts = proof.entries.end() - 1;
@@ -146,10 +148,11 @@ TomlNode proof_of_block(Reading& reading, const TomlNode& root) {
     if (const TomlEntry* entry = find_entry(root, key)) proof.entries.push_back(*entry);
   const TomlEntry* test = find_entry(root, "test");
   if (test == nullptr) {
-    complain(reading, kBlockTest, pins,
-             "this is a block; nothing says in which circuit it is proved",
-             "a table [test] with parts, nets or paths, states and expectations, in "
-             "which the block is the part 'block'; or prove a description that uses it");
+    complain(
+        reading, kBlockTest, pins,
+        "this is a block; nothing says in which circuit it is proved",
+        "a table [test] with parts, nets or paths, states and expectations, in "
+        "which the block is the part 'block'; or prove a description that uses it");
     return proof;
   }
   if (!expect_type(reading, test->value, Toml::table, "'test'")) return proof;
@@ -179,8 +182,8 @@ class Expander {
         index_.emplace(std::pair(k, entry.key), &definitions_.back());
       }
     if (!is_block(root)) return;
-    definitions_.push_back({std::string(kItself), {"", {}, root},
-                            0, Definition::Stage::unseen, {}});
+    definitions_.push_back(
+        {std::string(kItself), {"", {}, root}, 0, Definition::Stage::unseen, {}});
     index_.emplace(std::pair(std::size_t{0}, std::string()), &definitions_.back());
   }
 
@@ -269,7 +272,8 @@ class Expander {
       return read_body(root, where, file->value.span, *source, depth);
     }
     refuse_unknown_keys(reading_, table,
-                        {"pins", "parts", "nets", "paths", "expect", "file"}, "a block");
+                        {"pins", "parts", "nets", "paths", "expect", "file"},
+                        "a block");
     return read_body(table, where, definition.entry.key_span, definition.source, depth);
   }
 
@@ -327,7 +331,8 @@ class Expander {
     take_named(table, "nets", "a net", table_of(body, kNetsTable));
     take_named(table, "paths", "a path", table_of(body, kPathsTable));
     if (const TomlEntry* expect = find_entry(table, "expect");
-        expect != nullptr && expect_type(reading_, expect->value, Toml::array, "'expect'"))
+        expect != nullptr &&
+        expect_type(reading_, expect->value, Toml::array, "'expect'"))
       for (const TomlNode& item : expect->value.items)
         table_of(body, kExpectTable).items.push_back(item);
     check_pins(table, where, body);
@@ -382,18 +387,18 @@ class Expander {
       words.insert(list.key);
     for (const TomlEntry& path : table_of(body, kPathsTable).entries)
       for (const TomlNode& item : path.value.items)
-        words.insert(item.text.starts_with(kNetMark)
-                         ? item.text.substr(kNetMark.size())
-                         : item.text);
+        words.insert(item.text.starts_with(kNetMark) ? item.text.substr(kNetMark.size())
+                                                     : item.text);
     const TomlEntry* pins = find_entry(table, "pins");
     for (const std::string& pin : body.pins) {
       if (words.contains(pin)) continue;
-      const auto at = std::find_if(
-          pins->value.items.begin(), pins->value.items.end(),
-          [&pin](const TomlNode& item) { return item.text == pin; });
-      complain(reading_, kBlockPin, at->span,
-               fmt::format("pin {} is no net of {}", quoted(pin), where),
-               "a net of that name, in 'nets' or 'paths', is what others are joined to");
+      const auto at =
+          std::find_if(pins->value.items.begin(), pins->value.items.end(),
+                       [&pin](const TomlNode& item) { return item.text == pin; });
+      complain(
+          reading_, kBlockPin, at->span,
+          fmt::format("pin {} is no net of {}", quoted(pin), where),
+          "a net of that name, in 'nets' or 'paths', is what others are joined to");
     }
   }
 
@@ -416,8 +421,7 @@ class Expander {
   }
 
   void tell_too_large(const Span& span, std::string message) {
-    if (!is_too_large_)
-      complain(reading_, kTooLarge, span, std::move(message));
+    if (!is_too_large_) complain(reading_, kTooLarge, span, std::move(message));
     is_too_large_ = true;
   }
 
@@ -444,8 +448,9 @@ class Expander {
 
   void add_use(Body& body, const TomlEntry& part, std::size_t source, int depth) {
     Definition* definition = find_definition(part, source);
-    const Body* inner =
-        definition != nullptr ? body_of(*definition, part.key_span, depth + 1) : nullptr;
+    const Body* inner = definition != nullptr
+                            ? body_of(*definition, part.key_span, depth + 1)
+                            : nullptr;
     if (inner != nullptr && depth > 0 && inner->depth >= reading_.limits.block_depth) {
       complain(reading_, kBlockDeep, part.key_span,
                fmt::format("blocks are nested {} deep; {} are allowed",
@@ -459,8 +464,8 @@ class Expander {
                        fmt::format("the blocks come to more than {} items",
                                    reading_.limits.block_items));
     }
-    BlockUse use{part.key, definition != nullptr ? definition->name : "", {},
-                 part.key_span};
+    BlockUse use{
+        part.key, definition != nullptr ? definition->name : "", {}, part.key_span};
     const bool is_understood =
         inner != nullptr && !is_too_large_ &&
         has_room(body, table_of(*inner, kPartsTable).entries.size(), part.key_span);
@@ -522,8 +527,8 @@ class Expander {
       add_part(body, part, 0, 0);
     }
     for (const char* key : {"nets", "paths"}) {
-      TomlNode& into = table_of(body, std::string_view(key) == "nets" ? kNetsTable
-                                                                      : kPathsTable);
+      TomlNode& into =
+          table_of(body, std::string_view(key) == "nets" ? kNetsTable : kPathsTable);
       std::vector<TomlEntry> own;
       for (const TomlEntry& entry : entries_of(root_, key))
         if (entry.key.find('/') == std::string::npos ||

@@ -17,12 +17,12 @@ namespace {
 
 using Toml = TomlNode::Type;
 
-
 /// Where a name is written: in the description itself (""), or in the use of a block
 /// ("quay1/").
 std::string_view scope_of(std::string_view name) {
   const std::size_t slash = name.rfind('/');
-  return slash == std::string_view::npos ? std::string_view() : name.substr(0, slash + 1);
+  return slash == std::string_view::npos ? std::string_view()
+                                         : name.substr(0, slash + 1);
 }
 
 std::ptrdiff_t depth_of(std::string_view scope) {
@@ -67,7 +67,7 @@ struct Neighbours {
 struct Joint {
   std::map<std::string, Named, std::less<>> names;  ///< By scope, without ground.
   std::optional<Named> ground;
-  std::vector<std::string> nets;  ///< All names, in the order in which they came.
+  std::vector<std::string> nets;    ///< All names, in the order in which they came.
   std::vector<int> pins;            ///< Their nodes.
   std::optional<Neighbours> first;  ///< Of the outermost scope.
 };
@@ -110,11 +110,9 @@ class Joints {
       if (!is_open_list(list->key)) (void)net(list->key, list->key_span);
     note_nets();
     read_open();
-    for (const auto& [depth, scope] : scopes()) {
-      for (const TomlEntry* list : lists_)
-        if (!is_open_list(list->key) && scope_at(list->key) == scope) read_list(*list);
-      for (const TomlEntry* path : paths_)
-        if (scope_at(path->key) == scope) read_path(*path);
+    for (const auto& [scope, statements] : by_scope()) {
+      for (const TomlEntry* list : statements.lists) read_list(*list);
+      for (const TomlEntry* path : statements.paths) read_path(*path);
     }
     check_passed();
     check_uses();
@@ -133,22 +131,26 @@ class Joints {
     return reading_.made_names.contains(key) ? scope_of(key) : std::string_view();
   }
 
-  /// All scopes, the innermost first.
-  std::vector<std::pair<std::ptrdiff_t, std::string>> scopes() const {
-    std::set<std::pair<std::ptrdiff_t, std::string>> found;
-    for (const auto* entries : {&lists_, &paths_})
-      for (const TomlEntry* entry : *entries) {
-        const std::string_view scope = scope_at(entry->key);
-        found.emplace(-depth_of(scope), scope);
-      }
-    return {found.begin(), found.end()};
+  /// What is said in one scope.
+  struct Statements {
+    std::vector<const TomlEntry*> lists;
+    std::vector<const TomlEntry*> paths;
+  };
+
+  /// All that is said, the innermost scopes first.
+  std::map<std::pair<std::ptrdiff_t, std::string_view>, Statements> by_scope() const {
+    std::map<std::pair<std::ptrdiff_t, std::string_view>, Statements> found;
+    const auto at = [&](const TomlEntry& entry) -> Statements& {
+      const std::string_view scope = scope_at(entry.key);
+      return found[{-depth_of(scope), scope}];
+    };
+    for (const TomlEntry* list : lists_)
+      if (!is_open_list(list->key)) at(*list).lists.push_back(list);
+    for (const TomlEntry* path : paths_) at(*path).paths.push_back(path);
+    return found;
   }
 
   // Which words are nets.
-
-  bool is_thing(std::string_view word) const {
-    return reading_.part_index.contains(word) || reading_.uses.contains(word);
-  }
 
   /// Counts in how many places each word stands as a net; a place that can mean nothing
   /// else counts as two.
@@ -214,11 +216,11 @@ class Joints {
     const Part& part = reading_.circuit.parts[static_cast<std::size_t>(ref.part)];
     Joint made;
     made.pins = {static_cast<int>(parents_.size())};
-    return place->second = add(
-               std::move(made),
-               {fmt::format("{}.{}", part.name,
-                            part.pins[static_cast<std::size_t>(ref.pin)]),
-                span, ref});
+    return place->second =
+               add(std::move(made),
+                   {fmt::format("{}.{}", part.name,
+                                part.pins[static_cast<std::size_t>(ref.pin)]),
+                    span, ref});
   }
 
   int use_pin(const std::string& use, const std::string& name, const Span& span) {
@@ -251,8 +253,8 @@ class Joints {
       refuse_bare(item, word, use.pins);
       return {};
     }
-    return {use_pin(word, use.pins[0], item.span), use_pin(word, use.pins[1], item.span),
-            false, true, word};
+    return {use_pin(word, use.pins[0], item.span),
+            use_pin(word, use.pins[1], item.span), false, true, word};
   }
 
   void refuse_bare(const TomlNode& item, const std::string& word,
@@ -292,12 +294,12 @@ class Joints {
     if (reading_.uses.contains(word)) return bare_use(item, word);
     const auto stands = standing_.find(whole_name(word));
     if (stands == standing_.end() || stands->second < 2) {
-      complain(reading_, kPathWord, item.span,
-               fmt::format("{} is no part, and stands nowhere else as a net",
-                           quoted(word)),
-               suggestion(reading_, word, reading_.part_names, "parts") +
-                   fmt::format("; a net that is named here only is written 'net:{}'",
-                               printable(word.substr(scope.size(), kMostNameShown))));
+      complain(
+          reading_, kPathWord, item.span,
+          fmt::format("{} is no part, and stands nowhere else as a net", quoted(word)),
+          suggestion(reading_, word, reading_.part_names, "parts") +
+              fmt::format("; a net that is named here only is written 'net:{}'",
+                          printable(word.substr(scope.size(), kMostNameShown))));
       return {};
     }
     return net_item(item, word, scope);
@@ -378,7 +380,8 @@ class Joints {
             dot < item.text.size() ? item.text.substr(dot + 1) : std::string()};
   }
 
-  /// The pin that an item of a list names; nothing, and no complaint, for anything else.
+  /// The pin that an item of a list names; nothing, and no complaint, for anything
+  /// else.
   std::optional<PinRef> known_pin(const TomlNode& item) const {
     const auto [owner, name] = halves(item);
     const auto found = reading_.part_index.find(owner);
@@ -703,11 +706,12 @@ class Joints {
       if (names.at(root_of(node)) != name)
         joined_.other_names.emplace_back(name, names.at(root_of(node)));
     std::vector<TomlEntry>& all = joined_.nets.value.entries;
-    std::stable_sort(all.begin(), all.end(), [](const TomlEntry& a, const TomlEntry& b) {
-      // What is within blocks comes last.
-      return std::tuple(a.key_span.file != 0, a.key_span.file, a.key_span.begin) <
-             std::tuple(b.key_span.file != 0, b.key_span.file, b.key_span.begin);
-    });
+    std::stable_sort(
+        all.begin(), all.end(), [](const TomlEntry& a, const TomlEntry& b) {
+          // What is within blocks comes last.
+          return std::tuple(a.key_span.file != 0, a.key_span.file, a.key_span.begin) <
+                 std::tuple(b.key_span.file != 0, b.key_span.file, b.key_span.begin);
+        });
     return std::move(joined_);
   }
 

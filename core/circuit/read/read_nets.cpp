@@ -9,7 +9,6 @@
 namespace benchproof {
 namespace {
 
-
 /// Where a pin was first named: a net, or the list of open pins.
 using Places = std::map<PinRef, std::string>;
 

@@ -95,8 +95,8 @@ void tell_once(Reading& reading, std::size_t first) {
   if (reading.uses.empty()) return;
   std::set<Told> known;
   const auto from = reading.diagnostics.begin() + static_cast<std::ptrdiff_t>(first);
-  const auto rest = std::remove_if(
-      from, reading.diagnostics.end(), [&known](const Diagnostic& d) {
+  const auto rest =
+      std::remove_if(from, reading.diagnostics.end(), [&known](const Diagnostic& d) {
         return d.span.file != 0 && !known.insert(told(d)).second;
       });
   reading.diagnostics.erase(rest, reading.diagnostics.end());
@@ -104,12 +104,13 @@ void tell_once(Reading& reading, std::size_t first) {
 
 /// Where a block was not understood, its parts and nets are not to be called unknown,
 /// nor nets poor that it may be joined to.
-void drop_unknown_of_blocks(Reading& reading) {
+void drop_unknown_of_blocks(const Reading& reading,
+                            std::vector<Diagnostic>& diagnostics) {
   const bool are_understood =
       std::all_of(reading.uses.begin(), reading.uses.end(),
                   [](const auto& use) { return use.second.is_understood; });
   if (are_understood) return;
-  std::erase_if(reading.diagnostics, [](const Diagnostic& d) {
+  std::erase_if(diagnostics, [](const Diagnostic& d) {
     return d.id == kPartUnknown.name || d.id == kNetUnknown.name ||
            d.id == kNetDangling.name || d.id == kNetEmpty.name ||
            d.id == kGroundMissing.name;
@@ -126,7 +127,8 @@ void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) 
   if (!check_count(reading, &joined.nets, reading.limits.nets)) return;
   read_nets(reading, joined.nets);
   for (const auto& [name, whole] : joined.other_names)
-    if (const auto net = reading.net_index.find(whole); net != reading.net_index.end()) {
+    if (const auto net = reading.net_index.find(whole);
+        net != reading.net_index.end()) {
       reading.net_index[name] = net->second;
       reading.circuit.inner_names[name] = net->second;
     }
@@ -171,7 +173,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
   if (const TomlEntry* spread = find_table(reading, root, "tolerances", false))
     read_tolerances(reading, spread->value);
   tell_once(reading, count);
-  drop_unknown_of_blocks(reading);
+  drop_unknown_of_blocks(reading, reading.diagnostics);
   if (!is_joined_up) return;
   count = reading.diagnostics.size();
   reading.circuit.local_zeros = local_zeros(reading.circuit);
@@ -282,6 +284,7 @@ Version read_version(const Reader& reader, Changed changed, const Reading& base,
   std::vector<Diagnostic> all = other_pins(base, reading);
   if (all.empty()) all = reading.diagnostics;  // Else they only follow from that.
   all.insert(all.end(), changed.diagnostics.begin(), changed.diagnostics.end());
+  drop_unknown_of_blocks(base, all);
   all = only_in(name, std::move(all), base.diagnostics);
   const auto is_elsewhere = [&changed](const Diagnostic& d) {
     return !d.span.in_change && !changed.lines.contains(d.span.begin.line);
@@ -337,14 +340,13 @@ void place_at_uses(Circuit& circuit) {
   for (Expectation& expectation : circuit.expectations) {
     if (expectation.span.file <= 0) continue;
     if (expectation.part >= 0) {
-      expectation.span =
-          circuit.parts[static_cast<std::size_t>(expectation.part)].span;
+      expectation.span = circuit.parts[static_cast<std::size_t>(expectation.part)].span;
     } else {
       const auto inner = inner_of.find(expectation.net);
-      expectation.span = outer_use(
-          inner != inner_of.end()
-              ? inner->second
-              : circuit.nets[static_cast<std::size_t>(expectation.net)].name);
+      expectation.span =
+          outer_use(inner != inner_of.end()
+                        ? inner->second
+                        : circuit.nets[static_cast<std::size_t>(expectation.net)].name);
     }
   }
 }
@@ -365,7 +367,8 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return {std::nullopt, {*diagnostic}};
   const auto& described = std::get<TomlNode>(tree);
-  if (auto complaint = other_file(described)) return {std::nullopt, {std::move(*complaint)}};
+  if (auto complaint = other_file(described))
+    return {std::nullopt, {std::move(*complaint)}};
 
   const bool is_named_wrongly =
       find_entry(described, "catalogue") != nullptr && !own_catalogue(text, limits);

@@ -29,7 +29,7 @@ struct Limits {
   int nesting = 16;
   int block_depth = 8;                ///< Blocks within each other.
   std::size_t block_files = 50;       ///< From which blocks are taken.
-  std::size_t block_items = 200'000;  ///< Parts, and items of lists, of all blocks.
+  std::size_t block_items = 100'000;  ///< Parts, and items of lists, of all blocks.
   std::size_t name_length = 64;
   std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.
   std::size_t complaints = 50;    ///< More are counted, not told.
@@ -65,10 +65,10 @@ struct ReadResult {
 /// Reads a description (DESIGN: TOML 1.0) in the variant and with the changes asked for
 /// (see detail/changes.h), and checks its structure (see detail/structure_check.h).
 /// Every variant is read, asked for or not. A file with `pins` is a block: it is read
-/// with its table [test], which proves it alone. All complaints come in one run, except that
-/// a TOML syntax error ends the reading. A complaint about a change has a span that
-/// says so, one about a block's file in which. `file_name` serves as the title where none is given. Never throws on any
-/// input.
+/// with its table [test], which proves it alone. All complaints come in one run, except
+/// that a TOML syntax error ends the reading. A complaint about a change has a span
+/// that says so, one about a block's file in which. `file_name` serves as the title
+/// where none is given. Never throws on any input.
 [[nodiscard]] ReadResult read_circuit(std::string_view text, std::string_view file_name,
                                       const Catalogue& catalogue,
                                       const Wishes& asked = {},

@@ -47,7 +47,7 @@ class Bytes {
 /// A list of [nets] as it is written.
 struct List {
   std::string name;
-  std::string key;                 ///< As written.
+  std::string key;  ///< As written.
   std::vector<std::string> pins;
   std::vector<std::string> above;  ///< Comments in lines of their own, and within it.
   std::string beside;              ///< The comment behind it.
@@ -92,9 +92,8 @@ void take_comments(std::string_view text, std::vector<std::string>& into) {
 std::optional<std::size_t> header_of(std::string_view text, std::size_t first) {
   const std::size_t mark = text.rfind("[nets]", first);
   if (mark == std::string_view::npos) return std::nullopt;
-  const std::size_t begin = text.rfind('\n', mark) == std::string_view::npos
-                                ? 0
-                                : text.rfind('\n', mark) + 1;
+  const std::size_t begin =
+      text.rfind('\n', mark) == std::string_view::npos ? 0 : text.rfind('\n', mark) + 1;
   if (!trimmed(text.substr(begin, mark - begin)).empty()) return std::nullopt;
   const std::string_view between = text.substr(mark + 6, first - mark - 6);
   for (std::size_t from = 0; from < between.size();) {
@@ -182,7 +181,7 @@ class Wiring {
       add_thing(part.name, part.pins, is_source(part.kind));
       if (part.kind == KindId::led || is_load(part.kind)) loads_.insert(part.name);
       for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
-        if ((part.kind == KindId::controller && pin >= 2) ||
+        if ((part.kind == KindId::controller && static_cast<int>(pin) >= kFirstPin) ||
             (part.kind == KindId::regulator && part.pins[pin] == "out"))
           outputs_.insert(fmt::format("{}.{}", part.name, part.pins[pin]));
     }
@@ -224,7 +223,8 @@ class Wiring {
     return bytes + (has_lists ? std::string_view("[nets]\n").size() : 0);
   }
 
-  /// The names of nets in paths, and how often each is there, or has to be taken as one.
+  /// The names of nets in paths, and how often each is there, or has to be taken as
+  /// one.
   [[nodiscard]] std::map<std::string, int, std::less<>> names_in(
       const std::vector<Trail>& trails) const {
     std::map<std::string, int, std::less<>> named = standing_;
@@ -252,7 +252,8 @@ class Wiring {
 
   static std::set<std::string> taken_by(const std::vector<Trail>& trails) {
     std::set<std::string> taken;
-    for (const Trail& trail : trails) taken.insert(trail.pins.begin(), trail.pins.end());
+    for (const Trail& trail : trails)
+      taken.insert(trail.pins.begin(), trail.pins.end());
     return taken;
   }
 
@@ -271,7 +272,8 @@ class Wiring {
   }
 
   /// "name = [items]", broken where it gets too long.
-  static std::string line(const std::string& key, const std::vector<std::string>& items) {
+  static std::string line(const std::string& key,
+                          const std::vector<std::string>& items) {
     std::string text = fmt::format("{} = [{}]", key, fmt::join(items, ", "));
     if (text.size() <= kColumns) return text;
     text = key + " = [";
@@ -425,8 +427,9 @@ class Wiring {
   std::set<std::string> outputs_;
   std::set<std::string> loads_;
   std::map<std::string, std::pair<std::string, std::string>, std::less<>> ends_;
-  std::map<std::size_t, std::vector<Passage>> passages_;  ///< By the list they begin on.
-  std::map<std::size_t, std::vector<Passage>> sources_;   ///< By that of their minus.
+  std::map<std::size_t, std::vector<Passage>>
+      passages_;                                         ///< By the list they begin on.
+  std::map<std::size_t, std::vector<Passage>> sources_;  ///< By that of their minus.
   std::map<std::string, int, std::less<>> standing_;
   std::set<std::string> names_;   ///< Of paths.
   std::set<std::string> placed_;  ///< Pins that begin or end a path.
@@ -475,8 +478,7 @@ std::size_t place_for_paths(std::string_view text, const TomlNode& root,
                             const Section& section) {
   const TomlEntry* paths = find_entry(root, "paths");
   if (paths == nullptr || paths->value.entries.empty()) return section.begin;
-  const std::size_t end =
-      Bytes(text).at(paths->value.entries.back().value.span.end);
+  const std::size_t end = Bytes(text).at(paths->value.entries.back().value.span.end);
   const std::size_t line_end = std::min(text.find('\n', end), text.size());
   return line_end > end && text[line_end - 1] == '\r' ? line_end - 1 : line_end;
 }
@@ -506,8 +508,8 @@ std::string rewritten(std::string_view text, const TomlNode& root,
     if (left.empty() && !list.pins.empty()) {
       move_comments(list, trails, paths);
     } else {
-      nets.push_back({list.key, Wiring::quoted_all(left), list.above, list.beside,
-                      list.has_gap});
+      nets.push_back(
+          {list.key, Wiring::quoted_all(left), list.above, list.beside, list.has_gap});
     }
   }
   const std::string beside = section.header.empty() ? "" : "  " + section.header;
@@ -536,9 +538,8 @@ std::string rewritten(std::string_view text, const TomlNode& root,
   after = with_ends_of(text, after);
   std::string result(text);
   result.replace(section.begin, section.end - section.begin, after);
-  const std::size_t moved = at > section.begin
-                                ? at - (section.end - section.begin) + after.size()
-                                : at;
+  const std::size_t moved =
+      at > section.begin ? at - (section.end - section.begin) + after.size() : at;
   return result.insert(moved, before);
 }
 

@@ -9,7 +9,7 @@ namespace benchproof {
 
 /// A description whose wiring is written as paths.
 struct Tidied {
-  std::string text;    ///< The whole description; as it was where nothing changes.
+  std::string text;  ///< The whole description; as it was where nothing changes.
   bool is_changed = false;
   std::string reason;  ///< Why nothing changes, in words; empty otherwise.
 };

@@ -56,7 +56,7 @@ struct Reading {
   std::map<std::string, int, std::less<>> part_index = {};
   std::map<std::string, int, std::less<>> net_index = {};
   std::map<std::string, int, std::less<>> run_index = {};
-  std::map<std::string, Use, std::less<>> uses = {};  ///< Of blocks, by name.
+  std::map<std::string, Use, std::less<>> uses = {};   ///< Of blocks, by name.
   std::set<std::string, std::less<>> made_names = {};  ///< Not written so by the user.
   double corners = 0.0;      ///< Of all runs so far: see Limits::all_corners.
   bool has_all_runs = true;  ///< False: the list of runs was not understood.

@@ -99,14 +99,14 @@ TEST_CASE("a block is written out under the name of its use", "[blocks]") {
   const Circuit circuit = written_out(kTwoLamps + kLampBlock);
   std::vector<std::string> names;
   for (const Part& p : circuit.parts) names.push_back(p.name);
-  CHECK(names ==
-        std::vector<std::string>{"jack", "quay1/r", "quay1/led", "quay2/r", "quay2/led"});
-  CHECK(joints_of(circuit) == std::map<std::string, std::set<std::string>>{
-                                  {"ground", {"jack.minus", "quay1/led.cathode",
-                                              "quay2/led.cathode"}},
-                                  {"rail", {"jack.plus", "quay1/r.a", "quay2/r.a"}},
-                                  {"quay1/mid", {"quay1/r.b", "quay1/led.anode"}},
-                                  {"quay2/mid", {"quay2/r.b", "quay2/led.anode"}}});
+  CHECK(names == std::vector<std::string>{"jack", "quay1/r", "quay1/led", "quay2/r",
+                                          "quay2/led"});
+  CHECK(joints_of(circuit) ==
+        std::map<std::string, std::set<std::string>>{
+            {"ground", {"jack.minus", "quay1/led.cathode", "quay2/led.cathode"}},
+            {"rail", {"jack.plus", "quay1/r.a", "quay2/r.a"}},
+            {"quay1/mid", {"quay1/r.b", "quay1/led.anode"}},
+            {"quay2/mid", {"quay2/r.b", "quay2/led.anode"}}});
   CHECK(figure(part(circuit, "quay1/r"), "value")->value == 330.0);
   CHECK(figure(part(circuit, "quay2/r"), "value")->value == 1000.0);
   CHECK(word_of(part(circuit, "quay1/led"), "colour") == "red");
@@ -163,8 +163,8 @@ paths.lit  = ["in", "door", "r", "led", "out"]
   // Automatic names stay within the block; its pins are called after what they meet.
   std::set<std::string> nets;
   for (const Net& net : circuit.nets) nets.insert(net.name);
-  CHECK(nets == std::set<std::string>{"ground", "jack-quay1", "quay1/door-r",
-                                      "quay1/r-led"});
+  CHECK(nets ==
+        std::set<std::string>{"ground", "jack-quay1", "quay1/door-r", "quay1/r-led"});
   const Circuit green = written_out(text, {}, {.variant = "green"});
   CHECK(word_of(part(green, "quay1/led"), "colour") == "green");
   CHECK_FALSE(green.states[1].closed.at(1));
@@ -173,8 +173,7 @@ paths.lit  = ["in", "door", "r", "led", "out"]
 }
 
 TEST_CASE("blocks hold blocks, from files too", "[blocks]") {
-  const Files files = {
-      {"lamps/pair.toml", R"(
+  const Files files = {{"lamps/pair.toml", R"(
 pins = ["in"]
 [blocks.lamp]
 file = "lamp.toml"
@@ -184,7 +183,7 @@ right = { block = "lamp", "r.value" = "470R" }
 [nets]
 in = ["left.in", "right.in"]
 )"},
-      {"lamps/lamp.toml", lamp_as("")}};
+                       {"lamps/lamp.toml", lamp_as("")}};
   const Circuit circuit = written_out(R"(
 [parts]
 jack = { kind = "dc-supply", voltage = "5 V" }
@@ -250,7 +249,8 @@ current = { min = "5 mA" }
 )";
   const Circuit circuit = written_out(proof);
   CHECK(circuit.parts.size() == 4);
-  CHECK(joints_of(circuit).at("door-block") == std::set<std::string>{"door.b", "block/r.a"});
+  CHECK(joints_of(circuit).at("door-block") ==
+        std::set<std::string>{"door.b", "block/r.a"});
   CHECK(circuit.states[0].name == "on");
   CHECK(circuit.expectations.size() == 3);
   // The same file as a block: the test is left out.
@@ -273,8 +273,9 @@ more = { kind = "resistor", value = "1k" }
     text += "l" + std::to_string(k) + " = { block = \"lamp\" }\n";
     path += "\"l" + std::to_string(k) + ".in\", ";
   }
-  text += path + "]\nground = [\"jack.minus\", \"load.b\"]\ntap = [\"load.a\", "
-                 "\"more.a\"]\nopen = [\"more.b\"]\n";
+  text += path +
+          "]\nground = [\"jack.minus\", \"load.b\"]\ntap = [\"load.a\", "
+          "\"more.a\"]\nopen = [\"more.b\"]\n";
   const std::string block = R"([blocks.lamp]
 pins = ["in"]
 parts.r   = { kind = "resistor", value = "330" }
@@ -283,12 +284,11 @@ nets.lone = ["led.cathode"]
 paths.lit = ["in", "r", "led.anod"]
 )";
   const std::vector<std::string> told = told_about(text + block);
-  CHECK(told ==
-        std::vector<std::string>{
-            "36 unit-missing 'l0/r.value': the number has no unit",
-            "37 key-unknown 'sise' is not a key of kind 'led'",
-            "38 net-dangling only pin 'l0/led.cathode' stands on net 'l0/lone'",
-            "39 pin-unknown 'l0/led' has no pin 'anod'"});
+  CHECK(told == std::vector<std::string>{
+                    "36 unit-missing 'l0/r.value': the number has no unit",
+                    "37 key-unknown 'sise' is not a key of kind 'led'",
+                    "38 net-dangling only pin 'l0/led.cathode' stands on net 'l0/lone'",
+                    "39 pin-unknown 'l0/led' has no pin 'anod'"});
 }
 
 TEST_CASE("what blocks come to is bounded before it is made", "[blocks]") {
@@ -322,7 +322,8 @@ TEST_CASE("names within blocks keep to the limit", "[blocks]") {
   const std::string long_name(40, 'x');
   const std::vector<std::string> told = told_about(
       "[parts]\njack = { kind = \"dc-supply\", voltage = \"5 V\" }\n" + long_name +
-      " = { block = \"b\" }\n[paths]\np = [\"ground\", \"jack.minus\", \"jack.plus\", \"" +
+      " = { block = \"b\" }\n[paths]\np = [\"ground\", \"jack.minus\", \"jack.plus\", "
+      "\"" +
       long_name + ".in\"]\n[blocks.b]\npins = [\"in\"]\nparts." + long_name +
       " = { kind = \"resistor\", value = \"1k\" }\npaths.p = [\"in\", \"" + long_name +
       "\", \"ground\"]\n");
@@ -331,18 +332,21 @@ TEST_CASE("names within blocks keep to the limit", "[blocks]") {
                           Catch::Contains("makes a name of 81 characters"));
 }
 
-TEST_CASE("the files of blocks are asked for once each, as far as allowed", "[blocks]") {
+TEST_CASE("the files of blocks are asked for once each, as far as allowed",
+          "[blocks]") {
   std::vector<std::string> asked;
-  const Files files = {{"a/one.toml", "[blocks]\nx = { file = \"two.toml\" }\n"
-                                      "y = { file = \"../three.toml\" }\n"
-                                      "z = { file = \"/four.toml\" }\n"},
+  const Files files = {{"a/one.toml",
+                        "[blocks]\nx = { file = \"two.toml\" }\n"
+                        "y = { file = \"../three.toml\" }\n"
+                        "z = { file = \"/four.toml\" }\n"},
                        {"a/two.toml", "[blocks]\nx = { file = \"one.toml\" }\n"}};
   const auto load = [&](const std::string& path) {
     asked.push_back(path);
     const auto found = files.find(path);
     return BlockFile{path, found != files.end() ? found->second : "", ""};
   };
-  (void)block_files("[blocks]\na = { file = \"a/one.toml\" }\nb = { file = 5 }\n", load);
+  (void)block_files("[blocks]\na = { file = \"a/one.toml\" }\nb = { file = 5 }\n",
+                    load);
   CHECK(asked == std::vector<std::string>{"a/one.toml", "a/two.toml"});
   std::string many = "[blocks]\n";
   for (int k = 0; k < 80; ++k)
@@ -381,10 +385,11 @@ std::string random_description(unsigned k) {
   const auto any = [&random](const std::vector<std::string>& words) {
     return words[random() % words.size()];
   };
-  const std::vector<std::string> names = {"a",  "b",    "lamp", "r",   "in",
+  const std::vector<std::string> names = {"a",   "b",      "lamp", "r",   "in",
                                           "out", "ground", "open", "a/b", "x y"};
-  const std::vector<std::string> items = {"in",  "out",  "r",      "r.a",   "r.b",  "a",
-                                          "a.in", "b.out", "ground", "net:a", "a/r", "lamp"};
+  const std::vector<std::string> items = {"in",     "out",   "r",    "r.a",
+                                          "r.b",    "a",     "a.in", "b.out",
+                                          "ground", "net:a", "a/r",  "lamp"};
   std::string text;
   const auto part = [&] {
     switch (random() % 5) {
@@ -457,27 +462,28 @@ TEST_CASE("a random circuit is the same with its parts in blocks", "[blocks]") {
     std::string plain = "[parts]\njack = { kind = \"dc-supply\", voltage = \"5 V\" }\n";
     std::string blocks = plain;
     std::string lists =
-        "[paths]\nsupply = [\"net:ground\", \"jack.minus\", \"jack.plus\", \"net:n1\"]\n";
+        "[paths]\nsupply = [\"net:ground\", \"jack.minus\", \"jack.plus\", "
+        "\"net:n1\"]\n";
     std::map<std::string, std::string> inner;
     for (unsigned p = 0; p < 4 + nets; ++p) {
       const std::string name = "p" + std::to_string(p);
       const auto levels = random() % 4;
       plain += name + " = { kind = \"resistor\", value = \"" + std::to_string(p + 1) +
                "k\" }\n";
-      blocks += levels == 0
-                    ? name + " = { kind = \"resistor\", value = \"" +
-                          std::to_string(p + 1) + "k\" }\n"
-                    : name + " = { block = \"b" + std::to_string(levels) + "\", \"" +
-                          std::string(levels > 2 ? "x/" : "") +
-                          std::string(levels > 1 ? "x/" : "") + "x.value\" = \"" +
-                          std::to_string(p + 1) + "k\" }\n";
+      blocks += levels == 0 ? name + " = { kind = \"resistor\", value = \"" +
+                                  std::to_string(p + 1) + "k\" }\n"
+                            : name + " = { block = \"b" + std::to_string(levels) +
+                                  "\", \"" + std::string(levels > 2 ? "x/" : "") +
+                                  std::string(levels > 1 ? "x/" : "") +
+                                  "x.value\" = \"" + std::to_string(p + 1) + "k\" }\n";
       inner[name + std::string(levels > 0 ? "/x" : "") +
             std::string(levels > 1 ? "/x" : "") + std::string(levels > 2 ? "/x" : "")] =
           name;
       const auto a = p % nets;
       const auto b = (p + 1) % nets;
       const auto net = [](auto n) {
-        return "\"net:" + (n == 0 ? std::string("ground") : "n" + std::to_string(n)) + "\"";
+        return "\"net:" + (n == 0 ? std::string("ground") : "n" + std::to_string(n)) +
+               "\"";
       };
       lists += name + " = [" + net(a) + ", \"" + name + "\", " + net(b) + "]\n";
     }

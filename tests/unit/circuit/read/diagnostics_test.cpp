@@ -143,9 +143,9 @@ std::vector<std::pair<benchproof::Diagnostic, std::string>> all_complaints(
   }
   const auto blocks = block_texts(text);
   for (const auto& d : read_bad(path, text, types).diagnostics)
-    all.emplace_back(
-        d, d.span.file > 0 ? blocks[static_cast<std::size_t>(d.span.file - 1)].text
-                           : text);
+    all.emplace_back(d, d.span.file > 0
+                            ? blocks[static_cast<std::size_t>(d.span.file - 1)].text
+                            : text);
   return all;
 }
 

@@ -180,13 +180,15 @@ lamp = ["ground", "jack.minus", "jack.plus", "door", "live", "lit"]
 rest = ["quay.cathode", "ground"]
 )") == std::vector<std::string>{
            "11:62 path-conflict this joins net 'live' to net 'lit'"});
-  CHECK(complaints_of(kParts + R"(
+  CHECK(
+      complaints_of(kParts + R"(
 [nets]
 open = ["door.b"]
 [paths]
 lamp = ["ground", "jack.minus", "jack.plus", "door", "quay_r", "quay", "ground"]
-)") == std::vector<std::string>{
-           "10:54 path-conflict 'door.b' is joined here, and listed as open in line 8"});
+)") ==
+      std::vector<std::string>{
+          "10:54 path-conflict 'door.b' is joined here, and listed as open in line 8"});
 }
 
 TEST_CASE("a path that passes a part whose ends meet is refused", "[paths]") {
@@ -230,8 +232,9 @@ name   = ["jack.plus", "net:open", "net:", "net:a b"]
 TEST_CASE("without nets and paths a description is refused", "[paths]") {
   CHECK(complaints_of(kParts) ==
         std::vector<std::string>{"0:0 key-missing there is no table [nets]"});
-  CHECK(complaints_of("paths = 5\n" + kParts) ==
-        std::vector<std::string>{"1:9 toml-type 'paths' must be a table, not a number"});
+  CHECK(
+      complaints_of("paths = 5\n" + kParts) ==
+      std::vector<std::string>{"1:9 toml-type 'paths' must be a table, not a number"});
 }
 
 namespace {
@@ -384,8 +387,7 @@ TEST_CASE("the largest paths take no long time", "[paths]") {
   }
   path += "\"ground\"]\nq = [\"net:x\"";
   for (int k = 0; k < 100'000; ++k) path += ",\"y\"";
-  const ReadResult result =
-      read_circuit(text + path + "]\n", "quay.toml", catalogue());
+  const ReadResult result = read_circuit(text + path + "]\n", "quay.toml", catalogue());
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "path-conflict");
 }

@@ -1,3 +1,5 @@
+#include "core/circuit/read/tidy.h"
+
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
@@ -9,7 +11,6 @@
 
 #include "core/circuit/read/own_catalogue.h"
 #include "core/circuit/read/reader.h"
-#include "core/circuit/read/tidy.h"
 #include "known_parts.h"
 
 using namespace benchproof;
@@ -216,7 +217,7 @@ TEST_CASE("random wiring is the same when it is tidy", "[tidy]") {
       const auto sort = random() % 8;
       const std::string name = "p" + std::to_string(p);
       const std::vector<std::string> pins =
-          sort == 0 ? std::vector<std::string>{"base", "collector", "emitter"}
+          sort == 0   ? std::vector<std::string>{"base", "collector", "emitter"}
           : sort == 1 ? std::vector<std::string>{"plus", "minus"}
                       : std::vector<std::string>{"a", "b"};
       text += name + (sort == 0   ? " = { kind = \"transistor\", type = \"BC547\" }\n"
