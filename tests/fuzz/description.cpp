@@ -1,6 +1,7 @@
 // The description reader: any text, with the user's own types, a variant and changes
 // (see described.h). Complaints must stand within the texts and print safely; a circuit
-// must hold together; a value put in by `replaced` must change nothing else.
+// must hold together; a value put in by `replaced` must change nothing else, `tidy`
+// nothing at all.
 
 #include <algorithm>
 #include <cmath>
@@ -11,6 +12,7 @@
 #include "cli/commands/write_value.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/read/tidy.h"
 #include "tests/fuzz/described.h"
 #include "tests/fuzz/target.h"
 
@@ -110,7 +112,8 @@ std::vector<Place> places_of(const Circuit& circuit) {
       const Key* key = find_key(kind(circuit.parts[k].kind), name);
       const double* value = std::get_if<double>(&setting.value);
       const bool is_one = key != nullptr && value != nullptr && *value > 0.0 &&
-                          key->shape == Shape::quantity && !setting.span.in_change;
+                          key->shape == Shape::quantity && !setting.span.in_change &&
+                          setting.span.file == 0;  // Others may share a block's.
       if (is_one && places.size() < kMost)
         places.push_back({k, name, key->unit, setting.span, *value});
     }
@@ -160,6 +163,18 @@ void check_written(const Described& input, const Circuit& circuit, const Place& 
   demand_same_but(circuit, *again->result.circuit, place);
 }
 
+/// What is tidy must be the same circuit.
+void check_tidy(const Described& input, const Circuit& circuit) {
+  const Tidied tidied = tidy(input.text, circuit);
+  demand(tidied.is_changed || tidied.text == input.text, "what is not tidied stays");
+  if (!tidied.is_changed) return;
+  Described changed = input;
+  changed.text = tidied.text;
+  const auto again = read(changed);
+  demand(again->result.circuit.has_value(), "what is tidy is read");
+  demand(same_wiring(circuit, *again->result.circuit), "what is tidy is the same");
+}
+
 }  // namespace
 }  // namespace benchproof::fuzz
 
@@ -183,5 +198,6 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
     fuzz::check_written(input, circuit, place, place.value);
     fuzz::check_written(input, circuit, place, place.value * 0.47);
   }
+  fuzz::check_tidy(input, circuit);
   return 0;
 }
