@@ -71,7 +71,14 @@ Json not_both(const std::string& a, const std::string& b) {
   return {{"not", {{"required", Texts{a, b}}}}};
 }
 
-/// Names of parts, nets and the like: "quay1/r" within a block.
+/// A file in the description's folder or below.
+Json file_beside(std::string_view about) {
+  Json file = text_of(about);
+  file["pattern"] = "^(?!/)(?!(.*/)?\\.\\.(/|$)).*[^/]$";
+  return file;
+}
+
+/// Names of parts, nets and the like.
 std::string name_pattern() {
   return fmt::format("[A-Za-z][A-Za-z0-9_-]{{0,{}}}", kLimits.name_length - 1);
 }
@@ -81,6 +88,7 @@ Json names_but(const Texts& reserved) {
 }
 
 const Texts kReserved = {"open", "unpowered", "initial"};
+const Texts kPinless = {"open", "unpowered", "initial", "ground"};
 
 // --- parts --------------------------------------------------------------------------
 
@@ -192,20 +200,29 @@ Json demands_of(const Kind& kind) {
   return demands;
 }
 
+/// A part that stands for a block: its values go by the names within.
+Json use_of_block() {
+  return {{"title", "a block"},
+          {"type", "object"},
+          {"properties", {{"block", text_of("the name of a block")}}}};
+}
+
 /// Editors complete from the ways that a part can be, and tell mistakes best by what
 /// each kind demands.
 Json part() {
   Texts names;
   Json ways = Json::array();
-  Json demands = Json::array();
+  Json demands = Json::array({one_there({"kind", "block"})});
   for (const Kind& kind : kinds()) {
     names.emplace_back(kind.name);
     ways.push_back(reference(kind.name));
-    demands.push_back({{"if", {{"properties", {{"kind", {{"const", kind.name}}}}}}},
+    demands.push_back({{"if",
+                        {{"properties", {{"kind", {{"const", kind.name}}}}},
+                         {"required", Texts{"kind"}}}},
                        {"then", demands_of(kind)}});
   }
+  ways.push_back(use_of_block());
   return {{"type", "object"},
-          {"required", Texts{"kind"}},
           {"properties", {{"kind", words_of(names, "what it is")}}},
           {"anyOf", ways},
           {"allOf", demands}};
@@ -220,7 +237,9 @@ Json known_part(const Catalogue& catalogue) {
       if (key.shape == Shape::text)
         keys[std::string(key.name)] = {{"enum", known_words(catalogue, kind.id, key)}};
     if (keys.empty()) continue;
-    rules.push_back({{"if", {{"properties", {{"kind", {{"const", kind.name}}}}}}},
+    rules.push_back({{"if",
+                      {{"properties", {{"kind", {{"const", kind.name}}}}},
+                       {"required", Texts{"kind"}}}},
                      {"then", {{"properties", keys}}}});
   }
   return {{"allOf", rules}};
@@ -229,21 +248,59 @@ Json known_part(const Catalogue& catalogue) {
 // --- nets, states, variants ---------------------------------------------------------
 
 Json nets() {
-  const Json pin = {
-      {"type", "string"},
-      {"pattern", fmt::format("^{0}(/{0})*\\.{0}(/{0})*$", name_pattern())}};
-  const Json list = {{"type", "array"}, {"items", pin}, {"uniqueItems", true}};
-  Json net = list;
-  net["minItems"] = 2;
-  Json open = list;
-  open["description"] = "pins that are left open on purpose";
+  const Json pin = {{"type", "string"},
+                    {"pattern", fmt::format("^{0}(/{0})*\\.{0}$", name_pattern())}};
   return {{"type", "object"},
           {"description", "which pins meet; the net ground is the zero"},
           {"propertyNames", names_but({"unpowered", "initial"})},
-          {"properties", {{"open", open}}},
-          {"required", Texts{"ground"}},
+          {"properties", {{"open", {{"description", "pins left open on purpose"}}}}},
           {"maxProperties", kLimits.nets + 1},
-          {"additionalProperties", net}};
+          {"additionalProperties",
+           {{"type", "array"}, {"items", pin}, {"uniqueItems", true}}}};
+}
+
+/// Where there are lists alone, each net is whole in one.
+Json whole_nets() {
+  return {{"required", Texts{"ground"}},
+          {"properties", {{"open", {{"type", "array"}}}}},
+          {"additionalProperties", {{"minItems", 2}}}};
+}
+
+Json paths() {
+  return {{"type", "object"},
+          {"description", "how parts are joined, along the current"},
+          {"additionalProperties",
+           {{"type", "array"},
+            {"minItems", 2},
+            {"items", {{"type", "string"}, {"minLength", 1}}}}}};
+}
+
+/// What a block and a block's file have.
+Json keys_of_block() {
+  return {{"pins",
+           {{"type", "array"},
+            {"description", "the nets of the block that others are joined to"},
+            {"minItems", 1},
+            {"uniqueItems", true},
+            {"items",
+             {{"type", "string"}, {"allOf", Json::array({names_but(kPinless)})}}}}},
+          {"parts", reference("parts")},
+          {"nets", reference("nets")},
+          {"paths", reference("paths")},
+          {"expect", reference("expect")}};
+}
+
+Json blocks() {
+  Json own = table_of(keys_of_block(), {"pins", "parts"});
+  Json from_file =
+      table_of({{"file", file_beside("a block beside this file")}}, {"file"});
+  return {{"type", "object"},
+          {"description", "what repeats itself, described once"},
+          {"propertyNames", names_but(kReserved)},
+          {"additionalProperties",
+           {{"if", {{"required", Texts{"file"}}}},
+            {"then", std::move(from_file)},
+            {"else", std::move(own)}}}};
 }
 
 Json pwm() {
@@ -287,6 +344,29 @@ Json variants() {
       {"additionalProperties",
        {{"type", "object"},
         {"properties", {{"ambient", quantity_of(Unit::celsius, "of all parts")}}}}}};
+}
+
+/// How copies may differ: a share, or bounds.
+Json tolerances() {
+  const Json text = {{"type", "string"}};
+  const Json names = {{"type", "array"}, {"items", text}};
+  Json bounds =
+      table_of({{"within", text},
+                {"min", text},
+                {"max", text},
+                {"distribution", words_of({"uniform", "normal"}, "of copies")}},
+               {});
+  bounds["oneOf"] = Json::array(
+      {{{"required", Texts{"within"}}, {"not", any_there({"min", "max"})}},
+       {{"required", Texts{"min", "max"}}, {"not", any_there({"within"})}}});
+  return {{"type", "object"},
+          {"description", "how far copies may differ"},
+          {"properties",
+           {{"together",
+             {{"description", "parts from one reel"},
+              {"type", "array"},
+              {"items", {{"anyOf", Json::array({text, names})}}}}}}},
+          {"additionalProperties", {{"anyOf", Json::array({text, bounds})}}}};
 }
 
 // --- runs, expectations -------------------------------------------------------------
@@ -420,6 +500,14 @@ Json expectations() {
 
 // --- the whole ----------------------------------------------------------------------
 
+Json parts() {
+  return {{"type", "object"},
+          {"description", "what you buy: a kind, then its figures"},
+          {"propertyNames", names_but(kReserved)},
+          {"maxProperties", kLimits.parts},
+          {"additionalProperties", reference("part")}};
+}
+
 Json definitions(const Catalogue& catalogue) {
   Json all = Json::object();
   for (int k = 0; k < static_cast<int>(Unit::none); ++k) {
@@ -431,45 +519,67 @@ Json definitions(const Catalogue& catalogue) {
   for (const Kind& kind : kinds())
     all[std::string(kind.name)] = keys_of(catalogue, kind);
   all["part"] = part();
+  all["parts"] = parts();
+  all["nets"] = nets();
+  all["paths"] = paths();
+  all["blocks"] = blocks();
+  all["states"] = states();
+  all["variants"] = variants();
+  all["runs"] = runs();
+  all["expect"] = expectations();
   all["known-part"] = known_part(catalogue);
   return all;
 }
 
-Json parts() {
-  return {{"type", "object"},
-          {"description", "what you buy: a kind, then its figures"},
-          {"propertyNames", names_but(kReserved)},
-          {"maxProperties", kLimits.parts},
-          {"additionalProperties", reference("part")}};
+/// Tables that a description has and the circuit that proves a block alone.
+Json keys_of_circuit() {
+  Json keys = {{"ambient", quantity_of(Unit::celsius, "25 C if not told")}};
+  for (const char* key :
+       {"parts", "nets", "paths", "states", "variants", "runs", "expect"})
+    keys[key] = reference(key);
+  return keys;
 }
 
-/// A file in the description's folder or below.
-Json file_beside(std::string_view about) {
-  Json file = text_of(about);
-  file["pattern"] = "^(?!/)(?!(.*/)?\\.\\.(/|$)).*[^/]$";
-  return file;
+Json description() {
+  Json keys = {{"title", text_of("of the circuit; any language")},
+               {"catalogue", file_beside("a file with types of your own")},
+               {"blocks", reference("blocks")},
+               {"tolerances", tolerances()},
+               {"pins", keys_of_block()["pins"]}};
+  keys.update(keys_of_circuit());
+  Json test = table_of(keys_of_circuit(), {});
+  test["description"] = "the circuit that proves this block alone";
+  keys["test"] = std::move(test);
+  return table_of(std::move(keys), {"parts"});
+}
+
+/// What stands beside what in a description, or in a block's file.
+Json description_rules() {
+  const Json is_block = {{"required", Texts{"pins"}}};
+  const Json block = {{"required", Texts{"test"}},
+                      {"propertyNames",
+                       {{"enum", Texts{"title", "catalogue", "pins", "parts", "nets",
+                                       "paths", "expect", "blocks", "test"}}}}};
+  Json circuit = any_there({"nets", "paths"});
+  circuit["not"] = {{"required", Texts{"test"}}};
+  const Json has_lists_alone = {{"not", any_there({"paths", "blocks", "pins"})}};
+  // Without types of its own a description has those of the built-in catalogue.
+  const Json has_no_types = {{"not", {{"required", Texts{"catalogue"}}}}};
+  const Json known = {
+      {"properties", {{"parts", {{"additionalProperties", reference("known-part")}}}}}};
+  return Json::array(
+      {{{"if", is_block}, {"then", block}, {"else", circuit}},
+       {{"if", has_lists_alone}, {"then", {{"properties", {{"nets", whole_nets()}}}}}},
+       {{"if", has_no_types}, {"then", known}}});
 }
 
 }  // namespace
 
 std::string schema_json(const Catalogue& catalogue) {
-  const Json known = {
-      {"properties", {{"parts", {{"additionalProperties", reference("known-part")}}}}}};
   Json schema = {{"$schema", "http://json-schema.org/draft-07/schema#"},
                  {"title", "A circuit for benchproof"}};
-  schema.update(table_of({{"title", text_of("of the circuit; any language")},
-                          {"ambient", quantity_of(Unit::celsius, "25 C if not told")},
-                          {"catalogue", file_beside("a file with types of your own")},
-                          {"parts", parts()},
-                          {"nets", nets()},
-                          {"states", states()},
-                          {"variants", variants()},
-                          {"runs", runs()},
-                          {"expect", expectations()}},
-                         {"parts", "nets"}));
-  // Without types of its own a description has those of the built-in catalogue.
-  schema["if"] = {{"not", {{"required", Texts{"catalogue"}}}}};
-  schema["then"] = known;
+  schema.update(description());
+  schema["allOf"] = description_rules();
   schema["definitions"] = definitions(catalogue);
   return schema.dump(1);
 }
