@@ -30,7 +30,8 @@ constexpr std::string_view kNotOurs = "it is not what 'regress --json' writes";
 class ShardFile {
  public:
   explicit ShardFile(const std::string& path)
-      : file_(std::fopen(path.c_str(), "rbe"), &std::fclose),
+      : path_(path),
+        file_(std::fopen(path.c_str(), "rbe"), &std::fclose),
         pieces_([this](char* place, std::size_t most) {
           return file_ ? std::fread(place, 1, most, file_.get()) : 0;
         }) {
@@ -59,6 +60,7 @@ class ShardFile {
   }
 
   [[nodiscard]] const CircuitOutcome& circuit() const { return circuit_; }
+  [[nodiscard]] const std::string& path() const { return path_; }
   [[nodiscard]] const std::string& failure() const { return failure_; }
 
   /// What stands beside the circuits, once all have been gone over.
@@ -68,6 +70,7 @@ class ShardFile {
   }
 
  private:
+  std::string path_;
   std::unique_ptr<std::FILE, int (*)(std::FILE*)> file_;
   ReportPieces pieces_;
   CircuitOutcome circuit_;
@@ -112,21 +115,22 @@ void go_over(const std::vector<std::string>& files, const TakeCircuit& take) {
   std::vector<std::unique_ptr<ShardFile>> shards;
   std::priority_queue<ShardFile*, std::vector<ShardFile*>, decltype(comes_later)> next(
       comes_later);
-  const auto advance = [&next](ShardFile* shard, const std::string& path) {
+  const auto advance = [&next](ShardFile* shard) {
     if (shard->next())
       next.push(shard);
     else if (!shard->failure().empty())
-      throw std::runtime_error(printable(path) + " was changed while it was merged");
+      throw std::runtime_error(printable(shard->path()) +
+                               " was changed while it was merged");
   };
   for (const std::string& path : files) {
     shards.push_back(std::make_unique<ShardFile>(path));
-    advance(shards.back().get(), path);
+    advance(shards.back().get());
   }
   while (!next.empty()) {
     ShardFile* shard = next.top();
     next.pop();
     take(shard->circuit());
-    advance(shard, "a report");
+    advance(shard);
   }
 }
 

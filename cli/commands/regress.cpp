@@ -27,6 +27,7 @@
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
 #include "cli/commands/merge.h"
+#include "cli/commands/outcome_spool.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
@@ -115,7 +116,7 @@ class Examined {
         files_(files),
         jobs_(jobs),
         order_(longest_first(files)),
-        outcomes_(files.size()),
+        outcomes_(std::make_shared<OutcomeSpool>(files)),
         is_done_(files.size(), 0) {}
 
   /// Examines files that nobody else has begun, until there are none, with a worker of
@@ -126,9 +127,11 @@ class Examined {
       const auto is_idle = [this] { return jobs_ > 1 && next_ >= files_.size(); };
       for (std::size_t n = next_++; n < files_.size(); n = next_++) {
         const std::size_t k = order_[n];
-        outcomes_[k] = examiner.examine(files_[k], is_idle);
+        const std::optional<CircuitOutcome> outcome =
+            examiner.examine(files_[k], is_idle);
+        if (outcome) outcomes_->put(k, *outcome);  // A catalogue has none.
         is_done_[k] = 1;
-        count_.add(!outcomes_[k] || passes(*outcomes_[k]));
+        count_.add(!outcome || passes(*outcome));
       }
       const std::scoped_lock lock(words_mutex_);
       if (seal_news_.empty()) seal_news_ = examiner.seal_news();
@@ -148,20 +151,17 @@ class Examined {
   /// The complaint about the seal, once all threads have ended; empty if there is none.
   [[nodiscard]] const std::string& seal_news() const { return seal_news_; }
 
-  /// The outcomes in the order of the files, once all threads have ended; catalogues
-  /// have none.
-  [[nodiscard]] std::vector<CircuitOutcome> take_outcomes() {
-    std::vector<CircuitOutcome> found;
+  /// The outcomes in the order of the files, once all threads have ended.
+  [[nodiscard]] std::shared_ptr<const OutcomeSpool> take_outcomes() {
     for (std::size_t k = 0; k < files_.size(); ++k) {
-      if (!is_done_[k]) {
-        outcomes_[k].emplace();
-        outcomes_[k]->file = files_[k];
-        outcomes_[k]->trouble = trouble_;
-        outcomes_[k]->is_unanswered = true;
-      }
-      if (outcomes_[k]) found.push_back(std::move(*outcomes_[k]));
+      if (is_done_[k]) continue;
+      CircuitOutcome lost;
+      lost.file = files_[k];
+      lost.trouble = trouble_;
+      lost.is_unanswered = true;
+      outcomes_->put(k, lost);
     }
-    return found;
+    return outcomes_;
   }
 
  private:
@@ -169,7 +169,7 @@ class Examined {
   const std::vector<std::string>& files_;
   std::size_t jobs_;
   std::vector<std::size_t> order_;  ///< In which they are begun.
-  std::vector<std::optional<CircuitOutcome>> outcomes_;
+  std::shared_ptr<OutcomeSpool> outcomes_;
   std::vector<char> is_done_;
   std::atomic<std::size_t> next_ = 0;
   Count count_;
@@ -181,9 +181,10 @@ class Examined {
 /// Examines all files, some at a time. `jobs` is 0 for as many as processors. Returns
 /// their outcomes in the order of the files; puts what is to be told of the seal into
 /// `seal_news`.
-std::vector<CircuitOutcome> examine_all(const Examination& examination, int jobs,
-                                        const std::vector<std::string>& files,
-                                        std::string& seal_news) {
+std::shared_ptr<const OutcomeSpool> examine_all(const Examination& examination,
+                                                int jobs,
+                                                const std::vector<std::string>& files,
+                                                std::string& seal_news) {
   const std::size_t wanted =
       jobs > 0 ? static_cast<std::size_t>(jobs)
                : std::max<std::size_t>(1, std::thread::hardware_concurrency());
@@ -400,12 +401,14 @@ int run_regress(const RegressOptions& options) {
   const Examination examination{catalogue, options.record, options.allow_unsealed,
                                 cache ? &*cache : nullptr};
   std::string seal_news;
-  std::vector<CircuitOutcome> circuits =
+  const std::shared_ptr<const OutcomeSpool> outcomes =
       examine_all(examination, options.jobs, files, seal_news);
   write_error(seal_news);
   if (cache) cache->forget_old();
-  return std::max(
-      status, write_report(report_on(std::move(head), std::move(circuits)), options));
+  const RegressReport report{
+      std::move(head), outcomes->sum(),
+      [outcomes](const TakeCircuit& take) { outcomes->each(take); }};
+  return std::max(status, write_report(report, options));
 }
 
 }  // namespace

@@ -3,9 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <memory>
 #include <set>
-#include <utility>
 
 #include "cli/render/report.h"
 #include "core/base/quantity.h"
@@ -66,18 +64,6 @@ void add(RegressTally& sum, const RegressTally& other) {
   sum.published += other.published;
   sum.compared += other.compared;
   sum.written += other.written;
-}
-
-RegressReport report_on(RegressHead head, std::vector<CircuitOutcome> circuits) {
-  RegressReport report;
-  report.head = std::move(head);
-  for (const CircuitOutcome& circuit : circuits) add(report.sum, circuit);
-  const auto held =
-      std::make_shared<const std::vector<CircuitOutcome>>(std::move(circuits));
-  report.each = [held](const TakeCircuit& take) {
-    for (const CircuitOutcome& circuit : *held) take(circuit);
-  };
-  return report;
 }
 
 std::string moved_text(const Moved& moved) {

@@ -62,10 +62,6 @@ struct RegressReport {
   EachCircuit each;  ///< Goes over them, as often as it is asked to.
 };
 
-/// A report on circuits that are held in memory.
-[[nodiscard]] RegressReport report_on(RegressHead head,
-                                      std::vector<CircuitOutcome> circuits);
-
 /// Takes a piece of a text that is written as it comes.
 using PutText = std::function<void(std::string_view)>;
 

@@ -282,6 +282,14 @@ TEST_CASE("shards put together are the whole", "[program][regress]") {
   std::vector<std::string> merge_tap = merge;
   merge_tap.emplace_back("--tap");
   CHECK(run_program(merge_tap).out == tap.out);
+  CHECK(json_of(merge) == json_of({"regress", folder.path()}));
+  std::vector<std::string> merge_junit = merge;
+  merge_junit.insert(merge_junit.begin() + 1,
+                     {"--junit", folder.path() + "/merged.xml"});
+  CHECK(run_program(merge_junit).status == 1);
+  const std::string junit = folder.path() + "/whole.xml";
+  CHECK(run_program({"regress", folder.path(), "--junit", junit}).status == 1);
+  CHECK(read_file(folder.path() + "/merged.xml") == read_file(junit));
 
   const auto complaint = [](const std::vector<std::string>& arguments) {
     const Ran ran = run_program(arguments);
@@ -289,7 +297,14 @@ TEST_CASE("shards put together are the whole", "[program][regress]") {
     return ran.err;
   };
   CHECK_THAT(complaint({"regress", "--merge", merge[2], merge[4]}),
-             Contains("of 3 shards, 1 is missing"));
+             Contains("of 3 shards, 1 is missing") &&
+                 Contains("regress " + folder.path() + " --shard 1/3 --json"));
+  // Half a report is none, and the others are not to blame.
+  const std::string report = read_file(merge[3]);
+  const std::string half = reports.file("half.json", report.substr(0, 2000));
+  CHECK_THAT(
+      complaint({"regress", "--merge", merge[2], half, merge[4]}),
+      Contains("half.json cannot be merged") && Contains("of 3 shards, 1 is missing"));
   CHECK_THAT(complaint({"regress", "--merge", merge[2], merge[2]}),
              Contains("once more"));
   const std::string odd = reports.file("odd.json", "{\"benchproof\": 1}");
@@ -558,6 +573,32 @@ TEST_CASE("reports that claim too much are not merged", "[program][regress]") {
   CHECK_THAT(merged(ran.out), Contains("of 2 shards, 2 is missing"));
   CHECK_THAT(run_program({"regress", "--merge", "/dev/zero"}).err,
              Contains("is no ordinary file"));
+}
+
+TEST_CASE("more results than are held in memory are told all the same",
+          "[program][regress]") {
+  // Many complaints each: quickly made, and a long report.
+  std::string wrong = "[parts]\n";
+  for (int k = 0; k < 60; ++k)
+    wrong += fmt::format("r{0} = {{ kind = \"resistor\", valeu{0} = \"1k\" }}\n", k);
+  const Folder folder;
+  for (int k = 0; k < 150; ++k) folder.file(fmt::format("{:03}.toml", k), wrong);
+  const Ran whole = run_program({"regress", folder.path(), "--json"});
+  CHECK(whole.status == 2);
+  REQUIRE(whole.out.size() > 2U << 20U);  // A part of it was put into a file.
+  const Folder reports;
+  std::vector<std::string> merge{"regress", "--json", "--merge"};
+  for (int part = 1; part <= 5; ++part) {
+    const std::string shard = fmt::format("{}/5", part);
+    const Ran ran = run_program({"regress", folder.path(), "--json", "--shard", shard});
+    REQUIRE(ran.out.size() < 1U << 20U);  // Nothing of it was.
+    merge.push_back(reports.file(std::to_string(part), ran.out));
+  }
+  CHECK(run_program(merge).out == whole.out);
+  RunOptions no_files;
+  no_files.tmp_read_only = true;
+  const Ran held = run_program({"regress", folder.path(), "--json"}, no_files);
+  if (held.status != kNoSuchMachine) CHECK(held.out == whole.out);
 }
 
 TEST_CASE("an edit made while results are recorded is not lost", "[program][regress]") {
