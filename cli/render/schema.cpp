@@ -22,7 +22,7 @@ const Limits kLimits;
 
 // --- words of JSON Schema -----------------------------------------------------------
 
-Json text_of(std::string_view about) {
+Json text_schema(std::string_view about) {
   return {
       {"type", "string"}, {"maxLength", kLimits.text_length}, {"description", about}};
 }
@@ -35,21 +35,21 @@ std::string definition_name(Unit unit) {
   return name;
 }
 
-Json reference(std::string_view definition) {
+Json reference_to(std::string_view definition) {
   return {{"$ref", fmt::format("#/definitions/{}", definition)}};
 }
 
 Json quantity_of(Unit unit, std::string_view about) {
   return {{"description", about},
-          {"allOf", Json::array({reference(definition_name(unit))})}};
+          {"allOf", Json::array({reference_to(definition_name(unit))})}};
 }
 
-Json words_of(const Texts& words, std::string_view about) {
+Json words_schema(const Texts& words, std::string_view about) {
   return {{"enum", words}, {"description", about}};
 }
 
 /// A table with these keys and no others.
-Json table_of(Json keys, const Texts& required) {
+Json table_schema(Json keys, const Texts& required) {
   Json table = {{"type", "object"}, {"properties", std::move(keys)}};
   if (!required.empty()) table["required"] = required;
   table["additionalProperties"] = false;
@@ -73,7 +73,7 @@ Json not_both(const std::string& a, const std::string& b) {
 
 /// A file in the description's folder or below.
 Json file_beside(std::string_view about) {
-  Json file = text_of(about);
+  Json file = text_schema(about);
   file["pattern"] = "^(?!/)(?!(.*/)?\\.\\.(/|$)).*[^/]$";
   return file;
 }
@@ -106,7 +106,7 @@ Json model_of(KindId kind, std::string_view about) {
     put_range(number, parameter);
     keys[std::string(parameter.name)] = number;
   }
-  Json model = table_of(keys, {});
+  Json model = table_schema(keys, {});
   model["description"] = about;
   return model;
 }
@@ -130,9 +130,9 @@ Json key_of(const Catalogue& catalogue, KindId kind, const Key& key) {
     case Shape::flag:
       return {{"type", "boolean"}, {"description", key.about}};
     case Shape::word:
-      return words_of(split_words(key.choices), key.about);
+      return words_schema(split_words(key.choices), key.about);
     case Shape::text:
-      schema = text_of(key.about);
+      schema = text_schema(key.about);
       schema["anyOf"] = Json::array(
           {{{"enum", known_words(catalogue, kind, key)}}, {{"type", "string"}}});
       return schema;
@@ -179,7 +179,7 @@ Json dependencies_of(const Kind& kind) {
 
 /// A kind's keys, and what may stand behind each.
 Json keys_of(const Catalogue& catalogue, const Kind& kind) {
-  Json keys = {{"kind", {{"const", kind.name}}}, {"label", text_of("for people")}};
+  Json keys = {{"kind", {{"const", kind.name}}}, {"label", text_schema("for people")}};
   for (const Key& key : kind.keys)
     keys[std::string(key.name)] = key_of(catalogue, kind.id, key);
   return {{"title", kind.name}, {"type", "object"}, {"properties", std::move(keys)}};
@@ -189,7 +189,7 @@ Json keys_of(const Catalogue& catalogue, const Kind& kind) {
 Json demands_of(const Kind& kind) {
   Texts names = {"kind", "label"};
   for (const Key& key : kind.keys) names.emplace_back(key.name);
-  Json demands = {{"allOf", Json::array({reference(kind.name)})},
+  Json demands = {{"allOf", Json::array({reference_to(kind.name)})},
                   {"propertyNames", {{"enum", names}}}};
   for (const Json& rule : rules_of(kind.id)) demands["allOf"].push_back(rule);
   if (const Texts required = split_words(kind.required); !required.empty())
@@ -204,18 +204,18 @@ Json demands_of(const Kind& kind) {
 Json use_of_block() {
   return {{"title", "a block"},
           {"type", "object"},
-          {"properties", {{"block", text_of("the name of a block")}}}};
+          {"properties", {{"block", text_schema("the name of a block")}}}};
 }
 
 /// Editors complete from the ways that a part can be, and tell mistakes best by what
 /// each kind demands.
-Json part() {
+Json part_schema() {
   Texts names;
   Json ways = Json::array();
   Json demands = Json::array({one_there({"kind", "block"})});
   for (const Kind& kind : kinds()) {
     names.emplace_back(kind.name);
-    ways.push_back(reference(kind.name));
+    ways.push_back(reference_to(kind.name));
     demands.push_back({{"if",
                         {{"properties", {{"kind", {{"const", kind.name}}}}},
                          {"required", Texts{"kind"}}}},
@@ -223,7 +223,7 @@ Json part() {
   }
   ways.push_back(use_of_block());
   return {{"type", "object"},
-          {"properties", {{"kind", words_of(names, "what it is")}}},
+          {"properties", {{"kind", words_schema(names, "what it is")}}},
           {"anyOf", ways},
           {"allOf", demands}};
 }
@@ -247,7 +247,7 @@ Json known_part(const Catalogue& catalogue) {
 
 // --- nets, states, variants ---------------------------------------------------------
 
-Json nets() {
+Json nets_schema() {
   const Json pin = {{"type", "string"},
                     {"pattern", fmt::format("^{0}(/{0})*\\.{0}$", name_pattern())}};
   return {{"type", "object"},
@@ -266,7 +266,7 @@ Json whole_nets() {
           {"additionalProperties", {{"minItems", 2}}}};
 }
 
-Json paths() {
+Json paths_schema() {
   return {{"type", "object"},
           {"description", "how parts are joined, along the current"},
           {"additionalProperties",
@@ -284,16 +284,16 @@ Json keys_of_block() {
             {"uniqueItems", true},
             {"items",
              {{"type", "string"}, {"allOf", Json::array({names_but(kPinless)})}}}}},
-          {"parts", reference("parts")},
-          {"nets", reference("nets")},
-          {"paths", reference("paths")},
-          {"expect", reference("expect")}};
+          {"parts", reference_to("parts")},
+          {"nets", reference_to("nets")},
+          {"paths", reference_to("paths")},
+          {"expect", reference_to("expect")}};
 }
 
-Json blocks() {
-  Json own = table_of(keys_of_block(), {"pins", "parts"});
+Json blocks_schema() {
+  Json own = table_schema(keys_of_block(), {"pins", "parts"});
   Json from_file =
-      table_of({{"file", file_beside("a block beside this file")}}, {"file"});
+      table_schema({{"file", file_beside("a block beside this file")}}, {"file"});
   return {{"type", "object"},
           {"description", "what repeats itself, described once"},
           {"propertyNames", names_but(kReserved)},
@@ -303,21 +303,21 @@ Json blocks() {
             {"else", std::move(own)}}}};
 }
 
-Json pwm() {
-  return table_of(
+Json pwm_schema() {
+  return table_schema(
       {{"pwm", quantity_of(Unit::fraction, "how much of the time it is high")},
        {"frequency", quantity_of(Unit::hertz, "how often")}},
       {"pwm", "frequency"});
 }
 
-Json state() {
+Json state_schema() {
   // A quoted name with a dot sets one thing, a bare one a switch or several.
   const Json thing = {{"anyOf", Json::array({{{"type", "string"}},
                                              {{"type", "number"}},
                                              {{"type", "boolean"}},
-                                             pwm()})}};
+                                             pwm_schema()})}};
   const Json whole = {
-      {"anyOf", Json::array({words_of({"open", "closed"}, "a switch"),
+      {"anyOf", Json::array({words_schema({"open", "closed"}, "a switch"),
                              {{"type", "object"}, {"additionalProperties", thing}}})}};
   const Json steady = {
       {"description", "false: runs only pass through it"},
@@ -327,15 +327,15 @@ Json state() {
           {"patternProperties", {{"\\.", thing}, {"^(?!steady$)[^.]*$", whole}}}};
 }
 
-Json states() {
+Json states_schema() {
   return {{"type", "object"},
           {"description", "what switches and outputs do"},
           {"propertyNames", names_but(kReserved)},
           {"maxProperties", kLimits.states},
-          {"additionalProperties", state()}};
+          {"additionalProperties", state_schema()}};
 }
 
-Json variants() {
+Json variants_schema() {
   return {
       {"type", "object"},
       {"description", "what else might be built or tried"},
@@ -347,15 +347,15 @@ Json variants() {
 }
 
 /// How copies may differ: a share, or bounds.
-Json tolerances() {
+Json tolerances_schema() {
   const Json text = {{"type", "string"}};
   const Json names = {{"type", "array"}, {"items", text}};
   Json bounds =
-      table_of({{"within", text},
-                {"min", text},
-                {"max", text},
-                {"distribution", words_of({"uniform", "normal"}, "of copies")}},
-               {});
+      table_schema({{"within", text},
+                    {"min", text},
+                    {"max", text},
+                    {"distribution", words_schema({"uniform", "normal"}, "of copies")}},
+                   {});
   bounds["oneOf"] = Json::array(
       {{{"required", Texts{"within"}}, {"not", any_there({"min", "max"})}},
        {{"required", Texts{"min", "max"}}, {"not", any_there({"within"})}}});
@@ -371,23 +371,24 @@ Json tolerances() {
 
 // --- runs, expectations -------------------------------------------------------------
 
-Json step() {
-  return table_of({{"at", quantity_of(Unit::second, "when it begins")},
-                   {"state", text_of("the state that is entered, or unpowered")},
-                   {"rise", quantity_of(Unit::second, "how long supplies move")}},
-                  {"at", "state"});
+Json step_schema() {
+  return table_schema(
+      {{"at", quantity_of(Unit::second, "when it begins")},
+       {"state", text_schema("the state that is entered, or unpowered")},
+       {"rise", quantity_of(Unit::second, "how long supplies move")}},
+      {"at", "state"});
 }
 
-Json runs() {
+Json runs_schema() {
   const std::string name =
       fmt::format("^[!-~]([ -~]{{0,{}}}[!-~])?$", kLimits.name_length - 2);
-  Json run = table_of(
+  Json run = table_schema(
       {{"name", {{"type", "string"}, {"pattern", name}}},
-       {"from", text_of("a state at rest, unpowered or initial")},
-       {"state", text_of("the state that is entered")},
+       {"from", text_schema("a state at rest, unpowered or initial")},
+       {"state", text_schema("the state that is entered")},
        {"steps",
         {{"type", "array"},
-         {"items", step()},
+         {"items", step_schema()},
          {"minItems", 1},
          {"maxItems", kLimits.steps}}},
        {"rise", quantity_of(Unit::second, "how long supplies move; 1 ms if not told")},
@@ -405,9 +406,9 @@ Json runs() {
 Json bounds_of(Unit unit, std::string_view about) {
   const Json quantity = quantity_of(unit, about);
   const Json within = {
-      {"anyOf", Json::array({reference(definition_name(unit)),
-                             reference(definition_name(Unit::fraction))})}};
-  Json bounds = table_of(
+      {"anyOf", Json::array({reference_to(definition_name(unit)),
+                             reference_to(definition_name(Unit::fraction))})}};
+  Json bounds = table_schema(
       {{"nominal", quantity}, {"within", within}, {"min", quantity}, {"max", quantity}},
       {});
   Json both = any_there({"min", "max"});
@@ -419,28 +420,28 @@ Json bounds_of(Unit unit, std::string_view about) {
 }
 
 /// A level of a voltage, a current or a power.
-Json level() {
+Json level_schema() {
   Json units = Json::array();
   for (const Unit unit : {Unit::volt, Unit::ampere, Unit::watt})
-    units.push_back(reference(definition_name(unit)));
+    units.push_back(reference_to(definition_name(unit)));
   return {{"anyOf", units}};
 }
 
-Json reaches() {
-  return table_of(
-      {{"level", level()},
+Json reaches_schema() {
+  return table_schema(
+      {{"level", level_schema()},
        {"before", quantity_of(Unit::second, "no later than this")},
        {"not-before", quantity_of(Unit::second, "no earlier than this")},
-       {"direction", words_of({"rising", "falling"}, "rising if not told")}},
+       {"direction", words_schema({"rising", "falling"}, "rising if not told")}},
       {"level"});
 }
 
-Json stays() {
-  Json demand = table_of({{"above", level()},
-                          {"below", level()},
-                          {"after", quantity_of(Unit::second, "from this time on")},
-                          {"until", quantity_of(Unit::second, "up to this time")}},
-                         {});
+Json stays_schema() {
+  Json demand = table_schema({{"above", level_schema()},
+                              {"below", level_schema()},
+                              {"after", quantity_of(Unit::second, "from this time on")},
+                              {"until", quantity_of(Unit::second, "up to this time")}},
+                             {});
   demand.update(any_there({"above", "below"}));
   return demand;
 }
@@ -466,27 +467,28 @@ Json expectation_rules() {
   return rules;
 }
 
-Json expectations() {
-  Json one = table_of(
-      {{"state", text_of("in this state; in every one if not told")},
-       {"run", text_of("in this run")},
-       {"net", text_of("of this net")},
-       {"to", text_of("against this net in place of ground")},
-       {"part", text_of("of this part")},
-       {"pin", text_of("at this pin of the part")},
+Json expectations_schema() {
+  Json one = table_schema(
+      {{"state", text_schema("in this state; in every one if not told")},
+       {"run", text_schema("in this run")},
+       {"net", text_schema("of this net")},
+       {"to", text_schema("against this net in place of ground")},
+       {"part", text_schema("of this part")},
+       {"pin", text_schema("at this pin of the part")},
        {"voltage", bounds_of(Unit::volt, "of a net or a part")},
        {"current", bounds_of(Unit::ampere, "into the part")},
        {"power", bounds_of(Unit::watt, "that the part takes up")},
        {"temperature", bounds_of(Unit::celsius, "of the junction")},
-       {"reaches", reaches()},
-       {"stays", stays()},
+       {"reaches", reaches_schema()},
+       {"stays", stays_schema()},
        {"at", quantity_of(Unit::second, "at this time of the run")},
-       {"figure", words_of({"average", "ripple", "peak", "least"}, "over the run")},
+       {"figure", words_schema({"average", "ripple", "peak", "least"}, "over the run")},
        {"after", quantity_of(Unit::second, "from this time of the run on")},
-       {"phase", words_of({"on", "off"}, "of PWM")},
-       {"source", text_of("where the figure comes from")},
-       {"mark", words_of({"verified", "memory", "practice"}, "how far to trust it")},
-       {"why", text_of("for people")}},
+       {"phase", words_schema({"on", "off"}, "of PWM")},
+       {"source", text_schema("where the figure comes from")},
+       {"mark",
+        words_schema({"verified", "memory", "practice"}, "how far to trust it")},
+       {"why", text_schema("for people")}},
       {});
   one["allOf"] = expectation_rules();
   one["dependencies"] = {{"reaches", Texts{"run"}}, {"stays", Texts{"run"}},
@@ -500,15 +502,15 @@ Json expectations() {
 
 // --- the whole ----------------------------------------------------------------------
 
-Json parts() {
+Json parts_schema() {
   return {{"type", "object"},
           {"description", "what you buy: a kind, then its figures"},
           {"propertyNames", names_but(kReserved)},
           {"maxProperties", kLimits.parts},
-          {"additionalProperties", reference("part")}};
+          {"additionalProperties", reference_to("part")}};
 }
 
-Json definitions(const Catalogue& catalogue) {
+Json definitions_schema(const Catalogue& catalogue) {
   Json all = Json::object();
   for (int k = 0; k < static_cast<int>(Unit::none); ++k) {
     const auto unit = static_cast<Unit>(k);
@@ -518,15 +520,15 @@ Json definitions(const Catalogue& catalogue) {
   }
   for (const Kind& kind : kinds())
     all[std::string(kind.name)] = keys_of(catalogue, kind);
-  all["part"] = part();
-  all["parts"] = parts();
-  all["nets"] = nets();
-  all["paths"] = paths();
-  all["blocks"] = blocks();
-  all["states"] = states();
-  all["variants"] = variants();
-  all["runs"] = runs();
-  all["expect"] = expectations();
+  all["part"] = part_schema();
+  all["parts"] = parts_schema();
+  all["nets"] = nets_schema();
+  all["paths"] = paths_schema();
+  all["blocks"] = blocks_schema();
+  all["states"] = states_schema();
+  all["variants"] = variants_schema();
+  all["runs"] = runs_schema();
+  all["expect"] = expectations_schema();
   all["known-part"] = known_part(catalogue);
   return all;
 }
@@ -536,21 +538,21 @@ Json keys_of_circuit() {
   Json keys = {{"ambient", quantity_of(Unit::celsius, "25 C if not told")}};
   for (const char* key :
        {"parts", "nets", "paths", "states", "variants", "runs", "expect"})
-    keys[key] = reference(key);
+    keys[key] = reference_to(key);
   return keys;
 }
 
-Json description() {
-  Json keys = {{"title", text_of("of the circuit; any language")},
+Json description_schema() {
+  Json keys = {{"title", text_schema("of the circuit; any language")},
                {"catalogue", file_beside("a file with types of your own")},
-               {"blocks", reference("blocks")},
-               {"tolerances", tolerances()},
+               {"blocks", reference_to("blocks")},
+               {"tolerances", tolerances_schema()},
                {"pins", keys_of_block()["pins"]}};
   keys.update(keys_of_circuit());
-  Json test = table_of(keys_of_circuit(), {});
+  Json test = table_schema(keys_of_circuit(), {});
   test["description"] = "the circuit that proves this block alone";
   keys["test"] = std::move(test);
-  return table_of(std::move(keys), {"parts"});
+  return table_schema(std::move(keys), {"parts"});
 }
 
 /// What stands beside what in a description, or in a block's file.
@@ -566,7 +568,8 @@ Json description_rules() {
   // Without types of its own a description has those of the built-in catalogue.
   const Json has_no_types = {{"not", {{"required", Texts{"catalogue"}}}}};
   const Json known = {
-      {"properties", {{"parts", {{"additionalProperties", reference("known-part")}}}}}};
+      {"properties",
+       {{"parts", {{"additionalProperties", reference_to("known-part")}}}}}};
   return Json::array(
       {{{"if", is_block}, {"then", block}, {"else", circuit}},
        {{"if", has_lists_alone}, {"then", {{"properties", {{"nets", whole_nets()}}}}}},
@@ -578,9 +581,9 @@ Json description_rules() {
 std::string schema_json(const Catalogue& catalogue) {
   Json schema = {{"$schema", "http://json-schema.org/draft-07/schema#"},
                  {"title", "A circuit for benchproof"}};
-  schema.update(description());
+  schema.update(description_schema());
   schema["allOf"] = description_rules();
-  schema["definitions"] = definitions(catalogue);
+  schema["definitions"] = definitions_schema(catalogue);
   return schema.dump(1);
 }
 
