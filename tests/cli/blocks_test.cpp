@@ -77,10 +77,10 @@ TEST_CASE("a description takes its blocks from files beside it", "[program][bloc
 
   // What is found is told of the part, at the line of its use.
   const Ran bright =
-      run_program({"verify", library.quay, "--set", "quay1/r.value=100R"});
+      run_program({"verify", library.quay, "--set", "quay1/r.value=100R", "--full"});
   CHECK(bright.status == 1);
   CHECK_THAT(bright.out, Contains("quay1/led") && Contains("quay.toml:4"));
-  CHECK_THAT(run_program({"verify", library.quay, "--variant", "dim"}).out,
+  CHECK_THAT(run_program({"verify", library.quay, "--variant", "dim", "--full"}).out,
              Contains("quay2/r"));
   // A net within a block is known by its own name, too.
   const Ran wave =
