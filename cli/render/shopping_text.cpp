@@ -7,6 +7,7 @@
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "cli/render/shopping_report.h"
+#include "cli/render/verdict_text.h"
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/kind.h"
@@ -16,7 +17,7 @@ namespace benchproof {
 namespace {
 
 /// Below this in its unit a load asks for nothing that any part would not bear.
-constexpr double kNothing = 1e-6;
+constexpr double kNoAmount = 1e-6;
 constexpr std::size_t kLabelAt = 5;
 constexpr std::size_t kTextAt = 13;
 
@@ -75,11 +76,6 @@ std::string verdict_text(const ShoppingReport& report) {
       return fmt::format("withheld - {}", report.list.without_ratings);
   }
   return {};
-}
-
-Ink verdict_ink(Verdict verdict) {
-  if (verdict == Verdict::good) return Ink::strong;
-  return verdict == Verdict::caution ? Ink::caution : Ink::fault;
 }
 
 std::string head(const ShoppingReport& report, bool colour) {
@@ -158,7 +154,7 @@ std::string own_rating(const LeastRating& rating) {
 /// is asked for.
 std::string rating_text(const ShoppingReport& report, const OrderLine& line,
                         const LeastRating& r) {
-  if (!r.is_graded && r.least < kNothing) return {};
+  if (!r.is_graded && r.least < kNoAmount) return {};
   // One that is smaller than all that are usually sold is enough as it is.
   const bool is_own_less = r.is_enough && r.sold && r.has->value < *r.sold;
   std::string needed;
@@ -178,9 +174,9 @@ std::string rating_text(const ShoppingReport& report, const OrderLine& line,
                     : "";
   // The load is told where it is not the rating itself.
   const bool is_rating = !r.is_graded && r.least == r.load;
-  const std::string load = is_rating           ? ""
-                           : r.load < kNothing ? "nothing "
-                                               : figure_text(r.load, r.unit) + " ";
+  const std::string load = is_rating            ? ""
+                           : r.load < kNoAmount ? "nothing "
+                                                : figure_text(r.load, r.unit) + " ";
   // Of an input's voltage "8 V or more" would read as what the circuit needs.
   if (r.quantity == "input voltage")
     needed = "rated for at least " + needed.substr(0, needed.rfind(" or more"));

@@ -106,15 +106,15 @@ std::string expectations_text(const FileReport& report, const std::vector<Told>&
 }
 
 /// As a meter shows it: to a millivolt.
-std::string volts_text(double volts) {
+std::string meter_text(double volts) {
   constexpr double kLeast = 0.5e-3;
   return std::abs(volts) < kLeast ? "0 V" : figure_text(volts, Unit::volt, 4);
 }
 
-std::string volts_text(const StateResult& state, std::size_t net) {
+std::string meter_text(const StateResult& state, std::size_t net) {
   if (!state.agrees) return "?";
   const bool floats = net < state.floating.size() && state.floating[net];
-  return floats ? "floating" : volts_text(state.nodal.net_volts.at(net));
+  return floats ? "floating" : meter_text(state.nodal.net_volts.at(net));
 }
 
 /// The nets of a few states side by side.
@@ -123,7 +123,7 @@ std::string nets_table(const Circuit& circuit, std::span<const StateResult> stat
   for (const StateResult& state : states) rows[0].cells.push_back(state.name);
   for (std::size_t net = 1; net < circuit.nets.size(); ++net) {
     TableRow row{{circuit.nets[net].name}};
-    for (const StateResult& state : states) row.cells.push_back(volts_text(state, net));
+    for (const StateResult& state : states) row.cells.push_back(meter_text(state, net));
     rows.push_back(std::move(row));
   }
   return table(rows, "l" + std::string(states.size(), 'r'), 2);
@@ -137,7 +137,7 @@ std::string nets_cells(const Circuit& circuit, const StateResult& state) {
   std::vector<std::string> cells;
   for (std::size_t net = 1; net < circuit.nets.size(); ++net)
     cells.push_back(padded(circuit.nets[net].name, widest) + "  " +
-                    right_aligned(volts_text(state, net), 8));
+                    right_aligned(meter_text(state, net), 8));
   return in_columns(cells, 2);
 }
 

@@ -172,14 +172,14 @@ std::string elsewhere_text(const SizeReport& report) {
   if (report.request.state < 0) return {};
   if (report.reached_in >= 0)
     return fmt::format("; it is within reach in state {}, which --state names",
-                       quoted(circuit.states[report.reached_in].name));
+                       benchproof::quoted(circuit.states[report.reached_in].name));
   const double most =
       std::max(std::abs(report.sizing.reach_least), std::abs(report.sizing.reach_most));
   if (most > kNothing * std::abs(report.request.goal.want)) return {};
   return fmt::format(
       "; next to nothing of it is there in state {}: name a state in which what feeds "
       "the part is on, with --state",
-      quoted(circuit.states[report.request.state].name));
+      benchproof::quoted(circuit.states[report.request.state].name));
 }
 
 std::string out_of_reach_text(const SizeReport& report, const SizeAdvice& advice) {

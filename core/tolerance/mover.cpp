@@ -18,14 +18,14 @@ bool is_near(double a, double b) {
 }
 
 /// One slot at the places, and as posed.
-struct Course {
+struct SlotCourse {
   double nominal = 0.0;
   std::array<double, kPlaces.size()> at{};
 };
 
 /// Whether `law(place)` gives the slot's value at all places.
 template <typename Law>
-bool holds(const Course& course, Law&& law) {
+bool holds(const SlotCourse& course, Law&& law) {
   for (std::size_t k = 0; k < kPlaces.size(); ++k)
     if (!is_near(law(kPlaces[k]), course.at[k])) return false;
   return true;
@@ -82,7 +82,7 @@ void Mover::take(std::size_t spread, const Samples& samples, std::size_t phase) 
   std::vector<Move> moves;
   bool is_lawful = true;
   for_slots(posed, posed, [&](const Slot& slot, double as_posed, double) {
-    Course course{as_posed, {}};
+    SlotCourse course{as_posed, {}};
     bool is_still = true;
     for (std::size_t k = 0; k < kPlaces.size(); ++k) {
       course.at[k] = benchproof::value_at(samples.at[k][phase].values, slot);

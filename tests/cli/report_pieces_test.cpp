@@ -10,14 +10,14 @@ using namespace benchproof;
 namespace {
 
 /// A report taken apart.
-struct Pieces {
+struct ReadPieces {
   std::vector<std::string> circuits;
   std::string rest;
   bool is_broken = false;
 };
 
 /// Takes a text apart that comes so many bytes at a time.
-Pieces pieces_of(const std::string& text, std::size_t step) {
+ReadPieces pieces_of(const std::string& text, std::size_t step) {
   std::size_t at = 0;
   ReportPieces reader([&](char* place, std::size_t most) {
     const std::size_t size = std::min({step, most, text.size() - at});
@@ -25,7 +25,7 @@ Pieces pieces_of(const std::string& text, std::size_t step) {
     at += size;
     return size;
   });
-  Pieces found;
+  ReadPieces found;
   while (auto circuit = reader.next()) found.circuits.push_back(*circuit);
   found.rest = reader.rest();
   found.is_broken = reader.is_broken();
@@ -41,7 +41,7 @@ TEST_CASE("a report is taken apart wherever its pieces break", "[regress]") {
   const std::string text =
       R"({"a": {"circuits": [1]}, "b\"circuits": ["]"], "circuits": [ {"x": "}]\\\""},
          {"y": [{"circuits": [2]}]} ], "z": "circuits", "w": [3]})";
-  const Pieces found = pieces_of(text, step);
+  const ReadPieces found = pieces_of(text, step);
   CHECK(found.circuits == std::vector<std::string>{R"({"x": "}]\\\""})",
                                                    R"({"y": [{"circuits": [2]}]})"});
   CHECK(found.rest ==

@@ -17,7 +17,7 @@ namespace {
 using Toml = TomlNode::Type;
 
 /// What a tolerance is told of, and where that stands.
-struct Target {
+struct SpreadTarget {
   int part = -1;  ///< -1: the ambient temperature.
   std::string key;
   Unit unit = Unit::celsius;
@@ -38,12 +38,12 @@ std::vector<std::string> spreadable(const Part& part) {
   return names;
 }
 
-std::optional<Target> read_target(Reading& reading, const TomlEntry& entry) {
+std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry) {
   const auto is_ambient = [&] {
     return entry.key == "ambient" && !reading.part_index.contains("ambient");
   };
   if (is_ambient())
-    return Target{-1, "ambient", Unit::celsius, "'ambient'", entry.key_span};
+    return SpreadTarget{-1, "ambient", Unit::celsius, "'ambient'", entry.key_span};
   const std::size_t dot = entry.key.find('.');
   const std::string name = entry.key.substr(0, dot);
   const auto found = reading.part_index.find(name);
@@ -73,7 +73,7 @@ std::optional<Target> read_target(Reading& reading, const TomlEntry& entry) {
              suggestion(reading, key, keys, "what may differ"));
     return std::nullopt;
   }
-  return Target{found->second, key, *unit, text, entry.key_span};
+  return SpreadTarget{found->second, key, *unit, text, entry.key_span};
 }
 
 /// A bound, a share or a value in the target's unit.
@@ -83,7 +83,7 @@ struct Bound {
 };
 
 std::optional<Bound> read_bound(Reading& reading, const TomlNode& node,
-                                const Target& target, std::string_view name) {
+                                const SpreadTarget& target, std::string_view name) {
   const std::string what = fmt::format("'{}' of {}", name, target.text);
   if (target.unit == Unit::none && node.type == Toml::number)
     return Bound{node.number, false};
@@ -97,7 +97,7 @@ std::optional<Bound> read_bound(Reading& reading, const TomlNode& node,
 
 /// "5%": as far either way.
 std::optional<Spreading> read_within(Reading& reading, const TomlNode& node,
-                                     const Target& target) {
+                                     const SpreadTarget& target) {
   const auto share = read_quantity(reading, node, Unit::fraction, target.text);
   if (!share) return std::nullopt;
   if (*share > 0.0 && *share < 1.0)
@@ -109,8 +109,8 @@ std::optional<Spreading> read_within(Reading& reading, const TomlNode& node,
   return std::nullopt;
 }
 
-bool read_distribution(Reading& reading, const TomlNode& node, const Target& target,
-                       bool& is_normal) {
+bool read_distribution(Reading& reading, const TomlNode& node,
+                       const SpreadTarget& target, bool& is_normal) {
   const TomlEntry* entry = find_entry(node, "distribution");
   if (entry == nullptr) return true;
   const std::string what = fmt::format("'distribution' of {}", target.text);
@@ -124,14 +124,15 @@ bool read_distribution(Reading& reading, const TomlNode& node, const Target& tar
 }
 
 /// The value of the target as it is described, if it is a plain number.
-std::optional<double> nominal_of(const Reading& reading, const Target& target) {
+std::optional<double> nominal_of(const Reading& reading, const SpreadTarget& target) {
   if (target.part < 0) return reading.circuit.ambient;
   return number_of(reading.circuit.parts[static_cast<std::size_t>(target.part)],
                    target.key);
 }
 
 /// Whether the value as described lies between the bounds; complains otherwise.
-bool check_bounds(Reading& reading, const Spreading& spreading, const Target& target) {
+bool check_bounds(Reading& reading, const Spreading& spreading,
+                  const SpreadTarget& target) {
   const auto nominal = spreading.is_share ? 0.0 : nominal_of(reading, target);
   const bool is_around =
       !nominal || (spreading.least <= *nominal && *nominal <= spreading.most);
@@ -145,7 +146,7 @@ bool check_bounds(Reading& reading, const Spreading& spreading, const Target& ta
 }
 
 std::optional<Spreading> read_bounds(Reading& reading, const TomlNode& node,
-                                     const Target& target) {
+                                     const SpreadTarget& target) {
   Spreading spreading{target.part, target.key, false, 0.0, 0.0, false, node.span};
   const TomlEntry* least = find_entry(node, "min");
   const TomlEntry* most = find_entry(node, "max");
@@ -172,7 +173,7 @@ std::optional<Spreading> read_bounds(Reading& reading, const TomlNode& node,
 }
 
 std::optional<Spreading> read_spreading(Reading& reading, const TomlNode& node,
-                                        const Target& target) {
+                                        const SpreadTarget& target) {
   if (node.type == Toml::string) return read_within(reading, node, target);
   if (!expect_type(reading, node, Toml::table, target.text)) return std::nullopt;
   refuse_unknown_keys(reading, node, {"within", "min", "max", "distribution"},
@@ -195,7 +196,8 @@ std::optional<Spreading> read_spreading(Reading& reading, const TomlNode& node,
 }
 
 /// Bounds that are values do not hold for what a state changes.
-bool check_states(Reading& reading, const Spreading& spreading, const Target& target) {
+bool check_states(Reading& reading, const Spreading& spreading,
+                  const SpreadTarget& target) {
   if (spreading.is_share || spreading.part < 0) return true;
   for (const State& state : reading.circuit.states) {
     if (!state.settings.contains({spreading.part, spreading.key})) continue;
