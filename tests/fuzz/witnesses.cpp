@@ -73,9 +73,10 @@ bool is_unlimited(const Solution& solution) {
                      [](double i) { return std::abs(i) > kUnlimitedAmps; });
 }
 
-/// What ideal junctions leave open of voltages: the step over which the sharpest goes
-/// from nothing to everything, and what the last digit of a double at each of them (at
-/// 20 V and 30 mA 0.5 nA) makes across the largest resistances that networks have.
+/// What ideal junctions leave open of voltages between two answers, each of which may
+/// be off by as much: the step over which the sharpest goes from nothing to everything,
+/// and what the last digit of a double at each of them (at 20 V and 30 mA 0.5 nA) makes
+/// across the largest resistances that networks have.
 double left_open(const Network& network, const Solution& solution, double highest) {
   constexpr double kLargestOhms = 1e5;
   constexpr double kDigit = std::numeric_limits<double>::epsilon();
@@ -88,7 +89,7 @@ double left_open(const Network& network, const Solution& solution, double highes
     sharpest = std::max(sharpest, step);
     amps += kDigit * highest / step * std::abs(solution.currents.diodes[k]);
   }
-  return sharpest + kLargestOhms * amps;
+  return 2.0 * (sharpest + kLargestOhms * amps);
 }
 
 /// Whether all voltages are equal to the engine's own tolerance (reltol of our decks,
