@@ -215,12 +215,21 @@ std::optional<std::size_t> first_too_deep(std::string_view text, int most) {
   return std::nullopt;
 }
 
+/// Whether a string may begin there: at a line's begin, or behind a blank or a sign that
+/// parts things. Elsewhere (1"a") the parser reads on as if there were none.
+bool may_begin_string(std::string_view text, std::size_t at) {
+  constexpr std::string_view kParting = "=,[{.";
+  return at == 0 || is_blank(text[at - 1]) ||
+         kParting.find(text[at - 1]) != std::string_view::npos;
+}
+
 /// The offset of the first byte outside of strings and comments that is not ASCII, or
 /// nothing: TOML 1.0 has none there. The parser must not see one: its table of spaces
 /// leads out of itself on U+00A1 to U+0499.
 std::optional<std::size_t> first_not_ascii(std::string_view text) {
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t next = after_string_or_comment(text, at);
+    const bool is_skipped = text[at] == '#' || may_begin_string(text, at);
+    const std::size_t next = is_skipped ? after_string_or_comment(text, at) : at;
     if (next == at && static_cast<unsigned char>(text[at]) >= 0x80U) return at;
     at = std::max(next, at + 1);
   }
