@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cassert>
+#include <map>
+#include <tuple>
 #include <utility>
 #include <variant>
 
@@ -108,9 +110,40 @@ std::string range_hint(double least, bool least_allowed, double most, Unit unit)
                      format_quantity(most, unit));
 }
 
+std::vector<Diagnostic> one_of_each_cause(std::vector<Diagnostic> diagnostics) {
+  constexpr std::size_t kMostHints = 4;
+  using Cause = std::tuple<std::string, bool, std::string>;
+  struct Place {
+    std::size_t index = 0;             ///< In the result.
+    std::vector<std::string> hints{};  ///< Told there so far.
+  };
+  std::map<Cause, Place> known;
+  std::vector<Diagnostic> result;
+  for (Diagnostic& diagnostic : diagnostics) {
+    const Cause cause{diagnostic.id, diagnostic.span.in_change,
+                      diagnostic.cause.empty() ? diagnostic.message : diagnostic.cause};
+    const auto found = known.find(cause);
+    if (diagnostic.span.begin.line < 1 || found == known.end()) {
+      known[cause] = {result.size(), {diagnostic.hint}};
+      result.push_back(std::move(diagnostic));
+      continue;
+    }
+    Diagnostic& first = result[found->second.index];
+    first.also.push_back(diagnostic.span);
+    std::vector<std::string>& hints = found->second.hints;
+    const bool is_new =
+        std::find(hints.begin(), hints.end(), diagnostic.hint) == hints.end();
+    if (diagnostic.hint.empty() || !is_new || hints.size() >= kMostHints) continue;
+    first.hint += fmt::format("{}{}", first.hint.empty() ? "" : "; ", diagnostic.hint);
+    hints.push_back(diagnostic.hint);
+  }
+  return result;
+}
+
 std::vector<Diagnostic> first_complaints(std::vector<Diagnostic> diagnostics,
                                          std::size_t most) {
   sort_by_position(diagnostics);
+  diagnostics = one_of_each_cause(std::move(diagnostics));
   if (diagnostics.size() <= most) return diagnostics;
   const std::size_t left = diagnostics.size() - most;
   diagnostics.resize(most);

@@ -57,7 +57,13 @@ inline constexpr int kMostSuggestions = 60;
 [[nodiscard]] std::string range_hint(double least, bool least_allowed, double most,
                                      Unit unit);
 
-/// Puts complaints in order and keeps the first ones; the others are counted.
+/// Complaints of one id and one cause made one, told at its first place; what the
+/// others advise besides is told too. Takes them in order of their places.
+[[nodiscard]] std::vector<Diagnostic> one_of_each_cause(
+    std::vector<Diagnostic> diagnostics);
+
+/// Puts complaints in order, tells each cause once and keeps the first ones; the others
+/// are counted.
 [[nodiscard]] std::vector<Diagnostic> first_complaints(
     std::vector<Diagnostic> diagnostics, std::size_t most);
 

@@ -169,6 +169,19 @@ std::string folded(std::string_view text) {
   return result;
 }
 
+/// "in 3 places: lines 7, 9, 12".
+std::string places_text(const Diagnostic& diagnostic) {
+  std::string lines = fmt::format("{}", diagnostic.span.begin.line);
+  int last = diagnostic.span.begin.line;
+  for (const Span& span : diagnostic.also) {
+    if (span.begin.line != last) lines += fmt::format(", {}", span.begin.line);
+    last = span.begin.line;
+  }
+  const bool is_one = last == diagnostic.span.begin.line;
+  return fmt::format("in {} places: line{} {}", diagnostic.also.size() + 1,
+                     is_one ? "" : "s", lines);
+}
+
 /// Letters to insert, drop, change or swap with their neighbour to get from one name to
 /// the other; anything above `most` stands for more than that. Only the band of the
 /// table in which `most` edits can lead is filled in.
@@ -249,6 +262,7 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
     text += excerpt(*line, diagnostic.span);
   if (!diagnostic.hint.empty())
     text += fmt::format("  hint: {}\n", printable(diagnostic.hint));
+  if (!diagnostic.also.empty()) text += fmt::format("  {}\n", places_text(diagnostic));
   return text;
 }
 

@@ -16,6 +16,10 @@ struct Diagnostic {
   Span span;            ///< Where in the description; unknown for a whole file.
   std::string message;  ///< Lower case, no final stop, names in single quotes.
   std::string hint;     ///< What to do; may be empty.
+  /// What is wrong, without whose it is: complaints of one id and one cause are told
+  /// as one. Empty: the message says it.
+  std::string cause = {};
+  std::vector<Span> also = {};  ///< Where else the same is wrong, in order.
 };
 
 /// Orders complaints by where they stand, then by id; removes exact repeats.
@@ -28,10 +32,12 @@ void sort_by_position(std::vector<Diagnostic>& diagnostics);
 ///           | ^~~~
 ///       hint: did you mean 'tap'? nets so far: ground, inlet, tap
 ///
-/// where the brackets hold the id. `source` is the description's text; its line is cut
-/// around the column to at most 80 columns, message and hint are not. All texts go
-/// through `printable`. The mark counts one column for each code point. Without a line
-/// only the file is named, and without a column nothing is marked. Ends in a line feed.
+/// where the brackets hold the id. What is wrong in more places than one ends in a line
+/// that tells them ("in 3 places: lines 7, 9, 12"). `source` is the description's text;
+/// its line is cut around the column to at most 80 columns, message and hint are not.
+/// All texts go through `printable`. The mark counts one column for each code point.
+/// Without a line only the file is named, and without a column nothing is marked. Ends
+/// in a line feed.
 [[nodiscard]] std::string to_text(const Diagnostic& diagnostic,
                                   std::string_view file_name, std::string_view source);
 

@@ -125,6 +125,8 @@ inline constexpr DiagnosticId kExpectPin{"expect-pin", "which pin is not said"};
 inline constexpr DiagnosticId kExpectBounds{"expect-bounds", "bounds without room"};
 inline constexpr DiagnosticId kExpectPhase{"expect-phase", "a phase where no PWM is"};
 
+inline constexpr DiagnosticId kFindingUnknown{"finding-unknown", "no such finding"};
+
 // Variants, and changes asked for beside the file.
 inline constexpr DiagnosticId kVariantUnknown{"variant-unknown", "no such variant"};
 inline constexpr DiagnosticId kChangeTarget{"change-target",
@@ -161,7 +163,7 @@ inline constexpr std::array kDiagnosticIds = {
     kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
     kChangeAmbiguous, kFigureOrder,    kPathWord,      kPathShort,     kPathConflict,
     kBlockInside,     kBlockUnknown,   kBlockFile,     kBlockPin,      kBlockCircle,
-    kBlockDeep,       kBlockTest,
+    kBlockDeep,       kBlockTest,     kFindingUnknown,
 };
 
 }  // namespace benchproof

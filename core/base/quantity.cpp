@@ -49,8 +49,21 @@ std::optional<int> exponent_of(std::string_view text, Unit unit) {
   if (unit == Unit::none) return text.empty() ? std::optional(0) : std::nullopt;
   const UnitStyle& style = style_of(unit);
   if (const auto exponent = unit_exponent(style, text)) return exponent;
-  const auto letter = find_scale(style.letters, text);
-  return letter ? std::optional(letter->exponent) : std::nullopt;
+  if (const auto letter = find_scale(style.letters, text)) return letter->exponent;
+  return loose_exponent(style, text);
+}
+
+/// A fraction as it is printed on parts ("1/4 W"); nothing when `rest`, which follows
+/// the number, does not go on as one.
+std::optional<double> fraction_of(const Decimal& number, std::string_view rest,
+                                  Unit unit) {
+  if (unit != Unit::watt || !rest.starts_with('/')) return std::nullopt;
+  const std::size_t size = count_digits(rest.substr(1));
+  const int parts = whole_number(rest.substr(1, size));
+  const auto whole = number.value(0);
+  const auto exponent = exponent_of(rest.substr(after_blanks(rest, 1 + size)), unit);
+  if (parts == 0 || !whole || exponent != 0) return std::nullopt;
+  return *whole / parts;
 }
 
 /// The value of a number with a unit behind it; the number begins at byte `begin`, the
@@ -74,7 +87,7 @@ std::variant<double, QuantityError> parse_quantity(std::string_view text, Unit u
   const std::size_t begin = after_blanks(body, 0);
   if (begin == body.size())
     return quantity_error(Kind::malformed, begin, "the value is empty", unit);
-  if (unit == Unit::square_metre && body.substr(begin).starts_with("AWG"))
+  if (unit == Unit::square_metre && lower_case(body.substr(begin, 3)) == "awg")
     return parse_gauge(body.substr(begin + 3), begin + 3);
 
   std::size_t at = begin;
@@ -93,6 +106,9 @@ std::variant<double, QuantityError> parse_quantity(std::string_view text, Unit u
   if (has_digits) {
     if (tail) return parse_code(std::move(number), *tail, offset, unit);
     if (count_digits(rest) > 0) return gap_error(offset, unit);
+    if (const auto value = fraction_of(number, rest, unit)) return *value;
+    if (unit == Unit::square_metre && lower_case(rest) == "awg")
+      return parse_gauge(body.substr(begin, at - begin), begin);
     return with_unit(number, begin, rest, offset, unit);
   }
   if (tail && find_scale(style_of(unit).letters, tail->letter))

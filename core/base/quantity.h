@@ -45,9 +45,11 @@ struct QuantityError {
 
 /// Reads a quantity: SI prefix and unit ("4.7 kohm", "220uF", "12 V", "1e3 ohm"), or
 /// the letter code of IEC 60062 for ohm, farad and henry ("4k7", "470R", "0R47",
-/// "2u2"). `m` is milli and `M` is mega, always, and no code letter of a resistance; u
-/// and both micro signs are micro. The value must be finite; whether its sign and size
-/// make sense is the caller's to say.
+/// "2u2"). A unit may be written as people do who are not strict with capitals ("5v",
+/// "20 ma", "470 Ohms", "12 V DC"), a power as a fraction ("1/4 W"), where that can be
+/// read in one way only. `m` is milli and `M` is mega, always, and no code letter of a
+/// resistance; u and both micro signs are micro. The value must be finite; whether its
+/// sign and size make sense is the caller's to say.
 [[nodiscard]] std::variant<double, QuantityError> parse_quantity(std::string_view text,
                                                                  Unit unit);
 

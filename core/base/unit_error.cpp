@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <optional>
 #include <string>
 #include <utility>
@@ -13,33 +12,6 @@ namespace benchproof {
 namespace {
 
 using Kind = QuantityError::Kind;
-
-/// Words that people write for a unit.
-constexpr std::array<std::pair<std::string_view, std::string_view>, 11> kUnitWords = {
-    {{"volt", "V"},
-     {"amp", "A"},
-     {"ampere", "A"},
-     {"watt", "W"},
-     {"ohm", "ohm"},
-     {"farad", "F"},
-     {"henry", "H"},
-     {"sec", "s"},
-     {"second", "s"},
-     {"hertz", "Hz"},
-     {"percent", "%"}}};
-
-/// The text in small letters, with the unit's symbol for its word.
-std::string with_symbol(std::string_view text) {
-  const std::string given = lower_case(text);
-  for (const auto& [word, symbol] : kUnitWords) {
-    std::string_view stem = given;
-    if (stem.ends_with('s') && stem.size() > word.size()) stem.remove_suffix(1);
-    if (!stem.ends_with(word)) continue;
-    stem.remove_suffix(word.size());
-    return lower_case(fmt::format("{}{}", stem, symbol));
-  }
-  return given;
-}
 
 /// In how many bytes two texts differ, as far as both go.
 std::size_t count_changes(std::string_view a, std::string_view b) {
@@ -101,9 +73,33 @@ QuantityError no_unit(std::string_view text, std::size_t offset, Unit unit) {
                      fmt::format("'{}' is not a unit of {}", text, style.name), unit);
   if (text.find(',') != std::string_view::npos)
     unknown.hint = fmt::format("one value stands here, not a list; {}", unknown.hint);
-  if (const std::string meant = meant_unit(text, style); !meant.empty())
+  const std::string meant = meant_unit(text, style);
+  if (meant.starts_with('m') && style.unit == Unit::hertz)
+    unknown.hint =
+        "'mHz' is a thousandth of a hertz, 'MHz' a million: write one of them";
+  else if (meant.starts_with('m') && style.unit == Unit::farad)
+    unknown.hint =
+        "'uF' is a millionth of a farad, 'mF' a thousandth: write one of them";
+  else if (!meant.empty())
     unknown.hint = fmt::format("did you mean '{}'? {}", meant, unknown.hint);
   return unknown;
+}
+
+/// The text is the unit of a voltage that alternates ("V AC", "V~").
+std::optional<QuantityError> alternating(std::string_view text, std::size_t offset,
+                                         Unit unit) {
+  std::string small = lower_case(text);
+  const std::size_t size = small.ends_with("ac") ? 2 : small.ends_with('~') ? 1 : 0;
+  if (unit != Unit::volt || size == 0) return std::nullopt;
+  const std::string_view stem =
+      without_end_blanks(std::string_view(small).substr(0, small.size() - size));
+  if (!loose_exponent(style_of(unit), stem)) return std::nullopt;
+  QuantityError error =
+      quantity_error(Kind::wrong_unit, offset,
+                     fmt::format("'{}' is a voltage that alternates", text), unit);
+  error.hint =
+      "this is for DC: take what the supply gives to the circuit, such as '12 V'";
+  return error;
 }
 
 }  // namespace
@@ -123,6 +119,7 @@ QuantityError unit_error(std::string_view text, std::size_t offset, Unit unit) {
     return quantity_error(Kind::no_unit, offset,
                           fmt::format("'{}' is a prefix without its unit", text), unit);
   if (auto error = other_unit(text, offset, unit)) return std::move(*error);
+  if (auto error = alternating(text, offset, unit)) return std::move(*error);
   if (auto error = after_unit(text, offset, unit)) return std::move(*error);
   if (unit == Unit::none)
     return quantity_error(Kind::wrong_unit, offset,

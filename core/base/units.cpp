@@ -38,15 +38,16 @@ constexpr std::array kFraction = {UnitScale{"%", -2}};
 constexpr std::array kAmpereHour = {UnitScale{"Ah", 0}};
 constexpr std::array kKelvinPerWatt = {UnitScale{"K/W", 0}, UnitScale{"C/W", 0},
                                        UnitScale{"\u00B0C/W", 0}};
-constexpr std::array kSquareMetre = {UnitScale{"mm2", -6}, UnitScale{"mm\u00B2", -6}};
+constexpr std::array kSquareMetre = {UnitScale{"mm2", -6}, UnitScale{"mm\u00B2", -6},
+                                     UnitScale{"mm^2", -6}};
 constexpr std::array kMetre = {UnitScale{"m", 0}, UnitScale{"cm", -2}};
 
 // Letters of IEC 60062: R, K, M of resistors as published, the rest from memory. A
-// small k is SI's, and stands for kilo here too. A resistance has no m: who writes one
-// means a milliohm or a megohm.
+// small k is SI's, and stands for kilo here too, as a small r for R. A resistance has
+// no m: who writes one means a milliohm or a megohm.
 constexpr std::array kOhmLetters = {
-    UnitScale{"R", 0}, UnitScale{"k", 3},  UnitScale{"K", 3}, UnitScale{"M", 6},
-    UnitScale{"G", 9}, UnitScale{"T", 12}, UnitScale{"L", -3}};
+    UnitScale{"R", 0}, UnitScale{"r", 0}, UnitScale{"k", 3},  UnitScale{"K", 3},
+    UnitScale{"M", 6}, UnitScale{"G", 9}, UnitScale{"T", 12}, UnitScale{"L", -3}};
 constexpr std::array kFaradLetters = {UnitScale{"p", -12},     UnitScale{"n", -9},
                                       UnitScale{"u", -6},      UnitScale{"\u00B5", -6},
                                       UnitScale{"\u03BC", -6}, UnitScale{"m", -3},

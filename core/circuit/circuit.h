@@ -176,6 +176,18 @@ struct Spreading {
   Span span;
 };
 
+/// A finding that the description says is meant to be there.
+struct ExpectedFinding {
+  std::string check;  ///< The finding's id.
+  std::string part;   ///< Whose it is; empty: of whatever part ...
+  std::string net;    ///< ... or net.
+  std::string grade;  ///< "fault", "caution" or "note"; empty: whatever grade.
+  std::string state;  ///< Where it is expected; empty, as `run`: anywhere.
+  int run = -1;       ///< Index of the run where it is expected, -1 for none.
+  std::string why;
+  Span span;
+};
+
 /// A named set of changed values, as it is described.
 struct Variant {
   std::string name;
@@ -214,6 +226,7 @@ struct Circuit {
   std::map<int, std::map<std::string, const Type*>> charges;
   std::vector<State> states;
   std::vector<Expectation> expectations;
+  std::vector<ExpectedFinding> expected_findings = {};
   std::vector<Run> runs;
   std::vector<Spreading> spreadings;
   std::vector<std::vector<int>> reels;  ///< Parts that are off by the same.

@@ -42,6 +42,17 @@ struct UnitStyle {
 [[nodiscard]] std::optional<int> unit_exponent(const UnitStyle& style,
                                                std::string_view text);
 
+/// The power of ten of a text that is the unit as people write it who are not strict
+/// with capitals and plurals: "v", "ma", "Ohms", "KHz", "V DC". Nothing where that
+/// could be read in two ways: whether an m is a milli or a mega goes by how it is
+/// written, and a small m of what is often meant by the mega or the micro (Hz, F) is
+/// not read.
+[[nodiscard]] std::optional<int> loose_exponent(const UnitStyle& style,
+                                                std::string_view text);
+
+/// The text in small letters, with the unit's symbol for its word.
+[[nodiscard]] std::string with_symbol(std::string_view text);
+
 /// The text with its ASCII capitals made small.
 [[nodiscard]] std::string lower_case(std::string_view text);
 

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "core/circuit/read/detail/usual_names.h"
+
 namespace benchproof {
 namespace {
 
@@ -15,7 +17,8 @@ int read_net_name(Reading& reading, const TomlEntry& entry) {
   for (const Net& net : reading.circuit.nets) names.push_back(net.name);
   complain(reading, kNetUnknown, entry.value.span,
            fmt::format("there is no net {}", quoted(name)),
-           suggestion(reading, name, names, "nets"));
+           means_ground(name) ? std::string(kGroundHint)
+                              : suggestion(reading, name, names, "nets"));
   return -1;
 }
 
@@ -127,10 +130,7 @@ bool read_subject(Reading& reading, const TomlNode& table,
   if (pin == nullptr) return true;
   if (text_entry(reading, table, "pin") == nullptr) return false;
   expectation.pin = pin_index(part, pin->value.text);
-  if (expectation.pin < 0)
-    complain(reading, kPinUnknown, pin->value.span,
-             fmt::format("{} has no pin {}", quoted(name), quoted(pin->value.text)),
-             suggestion(reading, pin->value.text, part.pins, "pins"));
+  if (expectation.pin < 0) tell_no_pin(reading, part, pin->value.text, pin->value.span);
   return expectation.pin >= 0;
 }
 

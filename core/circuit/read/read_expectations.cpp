@@ -12,6 +12,10 @@ namespace {
 
 using Phase = Expectation::Phase;
 
+constexpr std::string_view kReachesForm =
+    R"(write { level = "4.5 V", before = "60 ms" })";
+constexpr std::string_view kStaysForm = R"(write { above = "4.3 V", after = "60 ms" })";
+
 std::optional<double> read_key(Reading& reading, const TomlNode& table,
                                std::string_view key, Unit unit) {
   const TomlEntry* entry = find_entry(table, key);
@@ -24,7 +28,9 @@ std::optional<double> read_within(Reading& reading, const TomlEntry& within,
                                   double nominal, Unit unit) {
   const Span& span = within.value.span;
   const bool is_share = within.value.type == TomlNode::Type::string &&
-                        within.value.text.find('%') != std::string::npos;
+                        (within.value.text.find('%') != std::string::npos ||
+                         std::holds_alternative<double>(
+                             parse_quantity(within.value.text, Unit::fraction)));
   const auto value = read_quantity(reading, within.value,
                                    is_share ? Unit::fraction : unit, "'within'");
   if (!value) return std::nullopt;
@@ -48,9 +54,11 @@ bool read_bounds(Reading& reading, const TomlEntry& entry, Unit unit,
                  Expectation& expectation) {
   const std::string target = fmt::format("'{}'", entry.key);
   constexpr std::string_view kForms = "write { nominal, within } or { min, max }";
-  const TomlNode& table = entry.value;
-  if (!expect_type(reading, table, TomlNode::Type::table, target)) return false;
-  refuse_unknown_keys(reading, table, {"nominal", "within", "min", "max"}, target);
+  if (!expect_type(reading, entry.value, TomlNode::Type::table, target, kForms))
+    return false;
+  const KnownKeys keys =
+      known_keys(reading, entry.value, {"nominal", "within", "min", "max"}, target);
+  const TomlNode& table = keys.table();
   const bool has_nominal = find_entry(table, "nominal") != nullptr;
   const TomlEntry* within = find_entry(table, "within");
   const TomlEntry* least = find_entry(table, "min");
@@ -62,6 +70,7 @@ bool read_bounds(Reading& reading, const TomlEntry& entry, Unit unit,
     return false;
   }
   if (has_nominal != (within != nullptr) || (!has_nominal && !least && !most)) {
+    if (keys.has_stranger) return false;  // Which may be meant to be them.
     complain(reading, kKeyMissing, entry.key_span,
              fmt::format("{} has no bounds", target), std::string(kForms));
     return false;
@@ -246,10 +255,13 @@ bool check_order(Reading& reading, std::string_view early, double from,
 const QuantityStyle* read_reaches(Reading& reading, const TomlNode& table,
                                   const TomlEntry& entry, const Run& run,
                                   Reaches& reaches) {
-  const TomlNode& demand = entry.value;
-  if (!expect_type(reading, demand, TomlNode::Type::table, "'reaches'")) return nullptr;
-  refuse_unknown_keys(reading, demand, {"level", "before", "not-before", "direction"},
-                      "'reaches'");
+  if (!expect_type(reading, entry.value, TomlNode::Type::table, "'reaches'",
+                   kReachesForm))
+    return nullptr;
+  const KnownKeys keys =
+      known_keys(reading, entry.value, {"level", "before", "not-before", "direction"},
+                 "'reaches'");
+  const TomlNode& demand = keys.table();
   bool is_good =
       read_times(reading, demand, run,
                  {{"before", &reaches.before}, {"not-before", &reaches.not_before}});
@@ -269,8 +281,9 @@ const QuantityStyle* read_reaches(Reading& reading, const TomlNode& table,
   }
   const TomlEntry* level = find_entry(demand, "level");
   if (level == nullptr) {
+    if (keys.has_stranger) return nullptr;
     complain(reading, kKeyMissing, entry.key_span, "'reaches' has no 'level'",
-             R"(write { level = "4.5 V", before = "60 ms" })");
+             std::string(kReachesForm));
     return nullptr;
   }
   const QuantityStyle& style = style_of_level(table, level->value);
@@ -282,9 +295,11 @@ const QuantityStyle* read_reaches(Reading& reading, const TomlNode& table,
 /// Reads { above, below, after, until }. The quantity, or nothing after a complaint.
 const QuantityStyle* read_stays(Reading& reading, const TomlNode& table,
                                 const TomlEntry& entry, const Run& run, Stays& stays) {
-  const TomlNode& demand = entry.value;
-  if (!expect_type(reading, demand, TomlNode::Type::table, "'stays'")) return nullptr;
-  refuse_unknown_keys(reading, demand, {"above", "below", "after", "until"}, "'stays'");
+  if (!expect_type(reading, entry.value, TomlNode::Type::table, "'stays'", kStaysForm))
+    return nullptr;
+  const KnownKeys keys =
+      known_keys(reading, entry.value, {"above", "below", "after", "until"}, "'stays'");
+  const TomlNode& demand = keys.table();
   std::optional<double> after;
   bool is_good =
       read_times(reading, demand, run, {{"after", &after}, {"until", &stays.until}});
@@ -297,8 +312,9 @@ const QuantityStyle* read_stays(Reading& reading, const TomlNode& table,
   const TomlEntry* below = find_entry(demand, "below");
   const TomlEntry* bound = above != nullptr ? above : below;
   if (bound == nullptr) {
+    if (keys.has_stranger) return nullptr;
     complain(reading, kKeyMissing, entry.key_span, "'stays' has no bounds",
-             R"(write { above = "4.3 V", after = "60 ms" })");
+             std::string(kStaysForm));
     return nullptr;
   }
   const QuantityStyle& style = style_of_level(table, bound->value);
@@ -474,13 +490,17 @@ void read_at_rest(Reading& reading, const TomlNode& table, Expectation expectati
     reading.circuit.expectations.push_back(std::move(expectation));
 }
 
-void read_expectation(Reading& reading, const TomlNode& table) {
-  if (!expect_type(reading, table, TomlNode::Type::table, "an expectation")) return;
-  refuse_unknown_keys(reading, table,
-                      {"state", "run", "net", "to", "part", "pin", "voltage", "current",
-                       "power", "temperature", "reaches", "stays", "at", "figure",
-                       "after", "phase", "source", "mark", "why"},
-                      "an expectation");
+void read_expectation(Reading& reading, const TomlNode& written) {
+  if (!expect_type(reading, written, TomlNode::Type::table, "an expectation")) return;
+  const KnownKeys keys = known_keys(
+      reading, written,
+      {"state",   "run",   "net",         "to",      "part",   "pin",  "voltage",
+       "current", "power", "temperature", "reaches", "stays",  "at",   "figure",
+       "after",   "phase", "finding",     "grade",   "source", "mark", "why"},
+      "an expectation");
+  const TomlNode& table = keys.table();
+  if (find_entry(table, "finding") != nullptr)
+    return read_expected_finding(reading, table);
   Expectation expectation;
   expectation.span = table.span;
   read_remarks(reading, table, expectation);

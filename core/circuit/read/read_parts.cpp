@@ -7,7 +7,9 @@
 #include <vector>
 
 #include "core/catalogue/figure_order.h"
+#include "core/catalogue/other_names.h"
 #include "core/circuit/read/detail/reading.h"
+#include "core/circuit/read/detail/usual_names.h"
 
 namespace benchproof {
 namespace {
@@ -24,12 +26,12 @@ struct Given {
 };
 
 /// The keys of a part but for those that every part has.
-std::vector<Given> gather(const TomlEntry& entry) {
+std::vector<Given> gather(std::string_view part, const TomlNode& table) {
   std::vector<Given> list;
-  for (const TomlEntry& item : entry.value.entries) {
+  for (const TomlEntry& item : table.entries) {
     if (item.key == "kind" || item.key == "label") continue;
-    list.push_back({item.key, item.key_span, item.value,
-                    fmt::format("'{}.{}'", entry.key, item.key)});
+    list.push_back(
+        {item.key, item.key_span, item.value, fmt::format("'{}.{}'", part, item.key)});
   }
   return list;
 }
@@ -46,30 +48,45 @@ bool has_any(const std::vector<Given>& list, const std::vector<std::string>& key
   });
 }
 
-/// The keys that a part's misspelt ones likely mean: they are not missed as well.
-std::vector<std::string> meant_keys(Reading& reading, const Kind& kind,
-                                    const std::vector<Given>& list) {
-  std::vector<std::string> meant;
-  for (const Given& given : list) {
-    if (find_key(kind, given.key) != nullptr || reading.suggestions_left <= 0) continue;
-    meant.push_back(nearest(given.key, key_names(kind)));
-  }
-  return meant;
+/// "'chemistry' and 'size'".
+std::string both(const std::vector<std::string>& keys) {
+  return fmt::format("'{}'", fmt::join(keys, "' and '"));
 }
 
-/// Which keys must stand together, and which must not.
-void check_company(Reading& reading, const Kind& kind, const Part& part,
-                   const std::vector<Given>& list) {
-  const std::vector<std::string> meant = meant_keys(reading, kind, list);
-  const auto is_meant = [&meant](const std::string& key) {
-    return std::find(meant.begin(), meant.end(), key) != meant.end();
-  };
-  for (const std::string& key : split_words(kind.required))
-    if (find_given(list, key) == nullptr && !is_meant(key))
-      complain(reading, kKeyMissing, part.span,
-               fmt::format("{} needs the key '{}'", quoted(part.name), key),
-               fmt::format("{}: {}", key, find_key(kind, key)->about));
+/// Adds to the complaint about a key that means nothing what the part misses, which may
+/// be meant by it.
+void advise(Reading& reading, const Kind& kind, std::string_view what) {
+  for (auto it = reading.diagnostics.rbegin(); it != reading.diagnostics.rend(); ++it) {
+    if (it->id != kKeyUnknown.name) continue;
+    it->hint += fmt::format("; a {} needs {}", kind.name, what);
+    return;
+  }
+}
 
+/// Tells the keys that a part needs and does not have.
+void check_required(Reading& reading, const Kind& kind, const Part& part,
+                    const std::vector<Given>& list, bool has_stranger) {
+  std::vector<std::string> missing;
+  std::vector<std::string> about;
+  for (const std::string& key : split_words(kind.required)) {
+    if (find_given(list, key) != nullptr) continue;
+    missing.push_back(key);
+    about.push_back(fmt::format("{}: {}", key, find_key(kind, key)->about));
+  }
+  if (missing.empty()) return;
+  if (has_stranger) return advise(reading, kind, both(missing));
+  complain(reading, kKeyMissing, part.span,
+           fmt::format("{} needs the key{} {}", quoted(part.name),
+                       missing.size() > 1 ? "s" : "", both(missing)),
+           fmt::format("{}", fmt::join(about, "; ")),
+           fmt::format("{} without {}", kind.name, both(missing)));
+}
+
+/// Which keys must stand together, and which must not. `has_stranger`: one of the
+/// part's keys means nothing that is known.
+void check_company(Reading& reading, const Kind& kind, const Part& part,
+                   const std::vector<Given>& list, bool has_stranger) {
+  check_required(reading, kind, part, list, has_stranger);
   const std::vector<std::string> one_of = split_words(kind.one_of);
   const Given* first = nullptr;
   for (const Given& given : list) {
@@ -81,27 +98,34 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
                fmt::format("give one of: {}", fmt::join(one_of, ", ")));
     if (first == nullptr) first = &given;
   }
-  if (!one_of.empty() && first == nullptr &&
-      std::none_of(one_of.begin(), one_of.end(), is_meant))
-    complain(reading, kKeyMissing, part.span,
-             fmt::format("{} does not say what it is", quoted(part.name)),
-             fmt::format("give one of: {}", fmt::join(one_of, ", ")));
+  if (!one_of.empty() && first == nullptr) {
+    if (has_stranger)
+      advise(reading, kind, fmt::format("one of: {}", fmt::join(one_of, ", ")));
+    else
+      complain(reading, kKeyMissing, part.span,
+               fmt::format("{} does not say what it is", quoted(part.name)),
+               fmt::format("give one of: {}", fmt::join(one_of, ", ")),
+               fmt::format("{} that does not say what it is", kind.name));
+  }
 
   for (const Key& key : kind.keys) {
     const Given* given = find_given(list, key.name);
     const std::vector<std::string> mates = split_words(key.only_with);
-    if (given != nullptr && !mates.empty() && !has_any(list, mates))
+    if (given != nullptr && !mates.empty() && !has_any(list, mates) && !has_stranger)
       complain(reading, kKeyNeeds, given->key_span,
                fmt::format("'{}' of {} means nothing without '{}'", key.name,
-                           quoted(part.name), fmt::join(mates, "' or '")));
+                           quoted(part.name), fmt::join(mates, "' or '")),
+               "", fmt::format("'{}' of a {} without its mate", key.name, kind.name));
     for (const std::string& mate : split_words(key.needed_with))
-      if (const Given* other = find_given(list, mate); given == nullptr && other)
+      if (const Given* other = find_given(list, mate);
+          given == nullptr && other && !has_stranger)
         complain(reading, kKeyNeeds, other->key_span,
                  fmt::format("'{}' of {} needs '{}' beside it", mate, quoted(part.name),
                              key.name),
-                 fmt::format("{}: {}", key.name, key.about));
+                 fmt::format("{}: {}", key.name, key.about),
+                 fmt::format("'{}' of a {} without '{}'", mate, kind.name, key.name));
   }
-  if (kind.id == KindId::controller &&
+  if (kind.id == KindId::controller && !has_stranger &&
       !has_any(list, {"outputs", "inputs", "analogue"}))
     complain(reading, kKeyMissing, part.span,
              fmt::format("{} has neither outputs nor inputs", quoted(part.name)),
@@ -119,17 +143,29 @@ const Span& span_of(const Part& part, std::string_view key) {
   return found == part.settings.end() ? part.span : found->second.span;
 }
 
-/// Looks up the type that a part names.
+/// What to say of a type that the catalogue does not have.
+std::string type_hint(Reading& reading, const Kind& kind, const std::string& name) {
+  for (const std::string_view key : {"colour", "chemistry"}) {
+    if (find_key(kind, key) == nullptr) continue;
+    const std::string word = same_word(name, reading.catalogue.words(kind.id, key));
+    if (!word.empty()) return fmt::format("write {} = \"{}\"", key, word);
+  }
+  return suggestion(reading, name, reading.catalogue.names(kind.id), "types");
+}
+
+/// Looks up the type that a part names, and puts the catalogue's name of it in place of
+/// the part's.
 void find_type(Reading& reading, const Kind& kind, Part& part) {
   const std::string* name = given_text(part, "type");
   if (name == nullptr) return;
-  const std::vector<std::string> names = reading.catalogue.names(kind.id);
-  if (std::find(names.begin(), names.end(), *name) != names.end())
-    part.type = reading.catalogue.find(kind.id, *name);
-  if (part.type != nullptr) return;
+  part.type = find_called(reading.catalogue, kind.id, *name);
+  if (part.type != nullptr) {
+    part.settings.find("type")->second.value = part.type->name;
+    return;
+  }
   complain(reading, kTypeUnknown, span_of(part, "type"),
            fmt::format("the catalogue has no {} {}", kind.name, quoted(*name)),
-           suggestion(reading, *name, names, "types"));
+           type_hint(reading, kind, *name));
 }
 
 /// Looks up the class of parts that a part's words name: an LED's colour and size, a
@@ -140,9 +176,12 @@ void find_type_by_words(Reading& reading, const Kind& kind, Part& part,
   for (const std::string& key : keys) {
     const std::string* text = given_text(part, key);
     if (text == nullptr) continue;
-    words[key] = *text;
     const std::vector<std::string> known = reading.catalogue.words(kind.id, key);
-    if (std::find(known.begin(), known.end(), *text) != known.end()) continue;
+    if (const std::string same = same_word(*text, known); !same.empty()) {
+      words[key] = same;
+      part.settings.find(key)->second.value = same;
+      continue;
+    }
     complain(
         reading, kTypeUnknown, span_of(part, key),
         fmt::format("the catalogue has no {} of {} {}", kind.name, key, quoted(*text)),
@@ -237,50 +276,73 @@ bool name_pins(Reading& reading, const Kind& kind, Part& part) {
   return is_good;
 }
 
-/// Reads one part. False when its pins are not known.
-bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
-  const std::string where = quoted(entry.key);
-  if (!expect_type(reading, entry.value, TomlNode::Type::table, where)) return false;
+/// The kind that a part says it is, or likely means; null after a complaint that there
+/// is none.
+const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part) {
   const TomlEntry* kind_entry = find_entry(entry.value, "kind");
   std::vector<std::string> names;
   for (const Kind& kind : kinds()) names.emplace_back(kind.name);
   if (kind_entry == nullptr) {
-    complain(reading, kKeyMissing, part.span, fmt::format("{} has no 'kind'", where),
-             fmt::format("kinds: {}", fmt::join(names, ", ")));
-    return false;
+    std::vector<std::string> keys;
+    for (const TomlEntry& item : entry.value.entries) keys.push_back(item.key);
+    const std::string near = nearest("kind", keys);
+    complain(reading, kKeyMissing, part.span,
+             fmt::format("{} has no 'kind'", quoted(part.name)),
+             near.empty() ? fmt::format("kinds: {}", fmt::join(names, ", "))
+                          : fmt::format("is {} meant to be it?", quoted(near)),
+             "no kind");
+    return nullptr;
   }
   if (!expect_type(reading, kind_entry->value, TomlNode::Type::string,
                    fmt::format("'{}.kind'", entry.key)))
+    return nullptr;
+  const std::string& word = kind_entry->value.text;
+  if (const Kind* kind = find_kind(word)) return kind;
+  std::string near(meant_kind(word));
+  if (near.empty() && reading.suggestions_left-- > 0) near = nearest(word, names);
+  complain(reading, kKindUnknown, kind_entry->value.span,
+           fmt::format("there is no kind {}", quoted(word)),
+           names_hint(near, names, "kinds", near.empty() ? names.size() : kMostListed));
+  return find_kind(near);
+}
+
+void read_label(Reading& reading, const TomlNode& table, Part& part) {
+  const TomlEntry* label = find_entry(table, "label");
+  const std::string target = fmt::format("'{}.label'", part.name);
+  if (label != nullptr &&
+      expect_type(reading, label->value, TomlNode::Type::string, target) &&
+      check_text(reading, label->value.text, label->value.span, target))
+    part.label = label->value.text;
+}
+
+/// Whether a key decides which pins a part has.
+bool decides_pins(const Key& key) {
+  return key.shape == Shape::names || key.name == "polarised" ||
+         key.name == "adjustable";
+}
+
+/// Reads one part. False when its pins are not known.
+bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
+  if (!expect_type(reading, entry.value, TomlNode::Type::table, quoted(entry.key),
+                   R"(write { kind = "resistor", value = "470R" })"))
     return false;
-  const Kind* kind = find_kind(kind_entry->value.text);
-  if (kind == nullptr) {
-    complain(reading, kKindUnknown, kind_entry->value.span,
-             fmt::format("there is no kind {}", quoted(kind_entry->value.text)),
-             suggestion(reading, kind_entry->value.text, names, "kinds"));
-    return false;
-  }
+  const Kind* kind = read_kind(reading, entry, part);
+  if (kind == nullptr) return false;
   part.kind = kind->id;
   part.defaults = reading.catalogue.defaults(kind->id);
-  if (const TomlEntry* label = find_entry(entry.value, "label")) {
-    const std::string target = fmt::format("'{}.label'", entry.key);
-    if (expect_type(reading, label->value, TomlNode::Type::string, target) &&
-        check_text(reading, label->value.text, label->value.span, target))
-      part.label = label->value.text;
-  }
-
-  refuse_unknown_keys(reading, entry.value, key_names(*kind),
-                      fmt::format("kind '{}'", kind->name));
-  const std::vector<Given> list = gather(entry);
-  check_company(reading, *kind, part, list);
-  bool are_pins_known = true;
+  const KnownKeys keys = known_keys(
+      reading, entry.value, key_names(*kind), fmt::format("kind '{}'", kind->name),
+      [kind](std::string_view word) { return meant_key(*kind, word); });
+  read_label(reading, keys.table(), part);
+  const std::vector<Given> list = gather(entry.key, keys.table());
+  check_company(reading, *kind, part, list, keys.has_stranger);
+  bool are_pins_known = kind->id != KindId::controller || !keys.has_stranger;
   for (const Given& given : list) {
     const Key* key = find_key(*kind, given.key);
     if (key == nullptr) continue;
     auto setting = read_setting(reading, kind->id, *key, given.value, given.target);
+    if (!setting && decides_pins(*key)) are_pins_known = false;
     if (setting) part.settings[given.key] = std::move(*setting);
-    const bool decides_pins = key->shape == Shape::names || key->name == "polarised" ||
-                              key->name == "adjustable";
-    if (!setting && decides_pins) are_pins_known = false;
   }
   find_type(reading, *kind, part);
   if (kind->id == KindId::led)

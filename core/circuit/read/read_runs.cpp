@@ -163,13 +163,15 @@ bool read_steps(Reading& reading, const TomlEntry& list, Run& run) {
     return false;
   }
   bool is_good = true;
-  for (const TomlNode& item : items) {
-    if (!expect_type(reading, item, TomlNode::Type::table,
+  for (const TomlNode& written : items) {
+    if (!expect_type(reading, written, TomlNode::Type::table,
                      fmt::format("a step of {}", called(run.name)))) {
       is_good = false;
       continue;
     }
-    refuse_unknown_keys(reading, item, {"at", "state", "rise"}, "a step of a run");
+    const KnownKeys keys =
+        known_keys(reading, written, {"at", "state", "rise"}, "a step of a run");
+    const TomlNode& item = keys.table();
     RunStep step;
     is_good = read_entry_and_rise(reading, item, run, step) && is_good;
     const TomlEntry* at = find_entry(item, "at");
@@ -363,13 +365,14 @@ void check_pwm(Reading& reading, const Run& run) {
              "split the runs over several descriptions");
 }
 
-void read_run(Reading& reading, const TomlNode& table) {
-  if (!expect_type(reading, table, TomlNode::Type::table, "a run")) {
+void read_run(Reading& reading, const TomlNode& written) {
+  if (!expect_type(reading, written, TomlNode::Type::table, "a run")) {
     reading.has_all_runs = false;
     return;
   }
-  refuse_unknown_keys(reading, table,
-                      {"name", "state", "steps", "from", "rise", "span"}, "a run");
+  const KnownKeys keys = known_keys(
+      reading, written, {"name", "state", "steps", "from", "rise", "span"}, "a run");
+  const TomlNode& table = keys.table();
   Run run;
   run.name = read_name(reading, table);
   run.span = table.span;

@@ -41,18 +41,19 @@ std::optional<OutputSetting> read_pwm(Reading& reading, const TomlNode& node,
                                       const Target& target) {
   constexpr double kLeastHertz = 1e-3;
   constexpr double kMostHertz = 1e9;
-  refuse_unknown_keys(reading, node, {"pwm", "frequency"}, target.text);
+  const KnownKeys keys = known_keys(reading, node, {"pwm", "frequency"}, target.text);
   OutputSetting setting;
   setting.level = Level::pwm;
   setting.span = node.span;
   bool is_good = true;
   const auto read = [&](std::string_view key, Unit unit, double& into) {
-    const TomlEntry* entry = find_entry(node, key);
+    const TomlEntry* entry = find_entry(keys.table(), key);
     if (entry == nullptr) {
+      is_good = false;
       complain(reading, kKeyMissing, node.span,
                fmt::format("{} has no '{}'", target.text, key),
-               R"(write { pwm = "30%", frequency = "500 Hz" })");
-      is_good = false;
+               R"(write { pwm = "30%", frequency = "500 Hz" })",
+               fmt::format("no '{}'", key));
       return;
     }
     const std::string name = fmt::format("'{}' of {}", key, target.text);

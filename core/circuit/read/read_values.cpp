@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "core/catalogue/other_names.h"
 #include "core/circuit/read/detail/reading.h"
 
 namespace benchproof {
@@ -35,8 +36,7 @@ std::optional<std::string> read_choice(Reading& reading, const Key& key,
                                        const TomlNode& node, std::string_view target) {
   if (!expect_type(reading, node, TomlNode::Type::string, target)) return std::nullopt;
   const std::vector<std::string> choices = split_words(key.choices);
-  if (std::find(choices.begin(), choices.end(), node.text) != choices.end())
-    return node.text;
+  if (std::string same = same_word(node.text, choices); !same.empty()) return same;
   complain(reading, kWordUnknown, node.span,
            fmt::format("{} cannot be {}", target, quoted(node.text)),
            suggestion(reading, node.text, choices, "choices"));
@@ -137,10 +137,10 @@ std::optional<DeviceModel> read_model(Reading& reading, KindId kind,
   const auto known = model_parameters(kind);
   std::vector<std::string> names;
   for (const ModelParameter& parameter : known) names.emplace_back(parameter.name);
-  refuse_unknown_keys(reading, node, names, target);
+  const KnownKeys keys = known_keys(reading, node, names, target);
   Parameters given;
   for (const ModelParameter& parameter : known) {
-    const TomlEntry* entry = find_entry(node, parameter.name);
+    const TomlEntry* entry = find_entry(keys.table(), parameter.name);
     if (entry == nullptr) continue;
     const std::string name = fmt::format("'{}' of {}", parameter.name, target);
     const auto value = read_number(reading, entry->value, name);
@@ -157,7 +157,8 @@ std::optional<double> read_quantity(Reading& reading, const TomlNode& node, Unit
                                     std::string_view target) {
   if (node.type == TomlNode::Type::number) {
     complain(reading, kNumberBare, node.span,
-             fmt::format("{} is a bare number", target), how_to_write(unit));
+             fmt::format("{} is a bare number", target), how_to_write(unit),
+             "a bare number");
     return std::nullopt;
   }
   if (!expect_type(reading, node, TomlNode::Type::string, target)) return std::nullopt;
@@ -165,7 +166,7 @@ std::optional<double> read_quantity(Reading& reading, const TomlNode& node, Unit
   if (const auto* value = std::get_if<double>(&result)) return *value;
   const auto& error = std::get<QuantityError>(result);
   complain(reading, id_of(error.kind), span_within(node, error.offset),
-           fmt::format("{}: {}", target, error.message), error.hint);
+           fmt::format("{}: {}", target, error.message), error.hint, error.message);
   return std::nullopt;
 }
 

@@ -142,11 +142,13 @@ void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) 
   });
 }
 
-void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
-  refuse_unknown_keys(reading, root,
-                      {"title", "ambient", "catalogue", "parts", "nets", "paths",
-                       "blocks", "states", "variants", "expect", "runs", "tolerances"},
-                      "a description");
+void read_all(Reading& reading, const TomlNode& written, std::string_view file_name) {
+  const KnownKeys keys = known_keys(reading, written,
+                                    {"title", "ambient", "catalogue", "parts", "nets",
+                                     "paths", "blocks", "states", "variants", "expect",
+                                     "runs", "tolerances"},
+                                    "a description");
+  const TomlNode& root = keys.table();
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
   const TomlEntry* paths = find_table(reading, root, "paths", false);

@@ -33,6 +33,8 @@ struct Limits {
   std::size_t name_length = 64;
   std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.
   std::size_t complaints = 50;    ///< More are counted, not told.
+  /// The ids of the findings that a description may expect; empty: whatever.
+  std::vector<std::string_view> findings = {};
 };
 
 /// One change asked for beside the description: "quay_r.value" = "470R".

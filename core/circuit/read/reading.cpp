@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "core/circuit/read/detail/usual_names.h"
+
 namespace benchproof {
 namespace {
 
@@ -21,9 +23,18 @@ bool is_name(std::string_view text, std::size_t most) {
 }  // namespace
 
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
-              std::string message, std::string hint) {
-  reading.diagnostics.push_back(
-      {std::string(id.name), span, std::move(message), std::move(hint)});
+              std::string message, std::string hint, std::string cause) {
+  const bool is_guess =
+      std::any_of(reading.guessed.begin(), reading.guessed.end(), [&](const Span& g) {
+        return g.in_change == span.in_change && g.begin <= span.begin &&
+               span.end <= g.end;
+      });
+  const bool is_meant = id.name == kKeyMissing.name &&
+                        std::find(reading.strange.begin(), reading.strange.end(),
+                                  span) != reading.strange.end();
+  if (is_guess || is_meant) return;
+  reading.diagnostics.push_back({std::string(id.name), span, std::move(message),
+                                 std::move(hint), std::move(cause)});
 }
 
 std::string suggestion(Reading& reading, std::string_view name,
@@ -62,23 +73,58 @@ bool check_text(Reading& reading, const std::string& text, const Span& span,
 }
 
 bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
-                 std::string_view target) {
+                 std::string_view target, std::string_view hint) {
   if (node.type == type) return true;
+  std::string advice(hint);
+  const bool is_text = node.type == TomlNode::Type::string;
+  if (advice.empty() && type == TomlNode::Type::boolean && is_text)
+    advice = "write true or false, without quotes";
+  if (advice.empty() && type == TomlNode::Type::array && is_text)
+    advice = "write a list: [\"...\", \"...\"]";
   complain(reading, kTomlType, node.span,
            fmt::format("{} must be {}, not {}", target, type_name(type),
-                       type_name(node.type)));
+                       type_name(node.type)),
+           std::move(advice));
   return false;
 }
 
-void refuse_unknown_keys(Reading& reading, const TomlNode& table,
-                         const std::vector<std::string>& known,
-                         std::string_view where) {
+KnownKeys known_keys(Reading& reading, const TomlNode& table,
+                     const std::vector<std::string>& known, std::string_view where,
+                     const std::function<std::string_view(std::string_view)>& meaning) {
+  const auto is_known = [&known](const std::string& key) {
+    return std::find(known.begin(), known.end(), key) != known.end();
+  };
+  KnownKeys keys;
+  keys.given = &table;
+  if (std::all_of(table.entries.begin(), table.entries.end(),
+                  [&](const TomlEntry& entry) { return is_known(entry.key); }))
+    return keys;
+  std::vector<TomlEntry>& entries = keys.meant.emplace(table).entries;
+  entries.clear();
   for (const TomlEntry& entry : table.entries) {
-    if (std::find(known.begin(), known.end(), entry.key) != known.end()) continue;
+    if (is_known(entry.key)) {
+      entries.push_back(entry);
+      continue;
+    }
+    std::string near(meaning ? meaning(entry.key) : std::string_view());
+    if (near.empty() && reading.suggestions_left-- > 0)
+      near = nearest(entry.key, known);
     complain(reading, kKeyUnknown, entry.key_span,
              fmt::format("{} is not a key of {}", quoted(entry.key), where),
-             suggestion(reading, entry.key, known, "keys"));
+             names_hint(near, known, "keys"));
+    if (near.empty()) {
+      keys.has_stranger = true;
+    } else if (find_entry(table, near) == nullptr &&
+               find_entry(*keys.meant, near) == nullptr) {
+      entries.push_back({near, entry.key_span, entry.value});
+      reading.guessed.push_back(entry.key_span);
+      const bool is_single = entry.value.type != TomlNode::Type::table &&
+                             entry.value.type != TomlNode::Type::array;
+      if (is_single) reading.guessed.push_back(entry.value.span);
+    }
   }
+  if (keys.has_stranger) reading.strange.push_back(table.span);
+  return keys;
 }
 
 std::vector<std::string> key_names(const Kind& kind) {
@@ -87,15 +133,82 @@ std::vector<std::string> key_names(const Kind& kind) {
   return names;
 }
 
+namespace {
+
+/// A part's pin, written with another sign than a point between them: the part's name
+/// and the pin's; nothing where no part of that name is.
+std::optional<std::pair<std::string, std::string>> apart_by_other_sign(
+    const Reading& reading, std::string_view text) {
+  for (std::size_t at = 1; at + 1 < text.size(); ++at) {
+    if (std::string_view(" :/,-_").find(text[at]) == std::string_view::npos) continue;
+    const std::string name(text.substr(0, at));
+    const std::string pin(text.substr(at + 1));
+    const auto found = reading.part_index.find(name);
+    if (found == reading.part_index.end()) continue;
+    const Part& part = reading.circuit.parts[static_cast<std::size_t>(found->second)];
+    if (pin_index(part, pin) >= 0 || !meant_pin(part, pin).empty())
+      return std::pair{name, pin};
+  }
+  return std::nullopt;
+}
+
+/// Tells that there is no part of that name: what is meant by it, or likely is.
+void tell_no_part(Reading& reading, std::string_view text, std::string_view name,
+                  const Span& span) {
+  const auto is_of = [&reading](const std::string& part) {
+    const auto found = reading.part_index.find(part);
+    if (found != reading.part_index.end())
+      reading.notes[static_cast<std::size_t>(found->second)].has_pin_complaint = true;
+  };
+  if (const auto apart = apart_by_other_sign(reading, text)) {
+    is_of(apart->first);
+    return complain(reading, kPinMalformed, span,
+                    fmt::format("{} names no pin", quoted(text)),
+                    fmt::format("write \"{}.{}\"", apart->first, apart->second));
+  }
+  std::string hint;
+  if (reading.net_index.contains(text) || means_ground(text)) {
+    hint = fmt::format("{}; a net's list holds pins, such as \"{}\"",
+                       means_ground(text) ? std::string(kGroundHint)
+                                          : fmt::format("{} is a net", quoted(text)),
+                       "lamp.anode");
+  } else {
+    std::string near;
+    if (reading.suggestions_left-- > 0) near = nearest(name, reading.part_names);
+    is_of(near);
+    hint = names_hint(near, reading.part_names, "parts");
+  }
+  complain(reading, kPartUnknown, span,
+           fmt::format("there is no part {}", quoted(name)), std::move(hint));
+}
+
+}  // namespace
+
+void tell_no_pin(Reading& reading, const Part& part, std::string_view pin,
+                 const Span& span) {
+  const std::string message =
+      fmt::format("{} has no pin {}", quoted(part.name), quoted(pin));
+  const std::string_view kind_name = kind(part.kind).name;
+  if (const std::string_view meant = meant_pin(part, pin); !meant.empty())
+    return complain(reading, kPinUnknown, span, message,
+                    fmt::format("'{}' is '{}' here", pin, meant),
+                    fmt::format("pins of a {} by another name", kind_name));
+  const bool is_pole = pin == "plus" || pin == "minus" || pin == "+" || pin == "-";
+  complain(
+      reading, kPinUnknown, span, message,
+      part.kind == KindId::capacitor && is_pole
+          ? "its pins are plus and minus with polarised = true, else a and b"
+          : suggestion(reading, pin, part.pins, "pins"),
+      fmt::format("pin {} of a {} with {}", pin, kind_name, fmt::join(part.pins, " ")));
+}
+
 std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
                                const Span& span) {
   const std::size_t dot = text.find('.');
   const std::string_view part_name = text.substr(0, dot);
   const auto found = reading.part_index.find(part_name);
   if (found == reading.part_index.end()) {
-    complain(reading, kPartUnknown, span,
-             fmt::format("there is no part {}", quoted(part_name)),
-             suggestion(reading, part_name, reading.part_names, "parts"));
+    tell_no_part(reading, text, part_name, span);
     return std::nullopt;
   }
   const auto index = static_cast<std::size_t>(found->second);
@@ -105,16 +218,16 @@ std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
   if (dot == std::string_view::npos) {
     complain(reading, kPinMalformed, span,
              fmt::format("{} is a part; which of its pins is meant?", quoted(text)),
-             pins);
+             fmt::format("write \"{}.{}\"; {}", text,
+                         part.pins.empty() ? "pin" : part.pins.front(), pins),
+             fmt::format("a {} in place of its pin", kind(part.kind).name));
     reading.notes[index].has_pin_complaint = true;
     return std::nullopt;
   }
   const std::string_view pin_name = text.substr(dot + 1);
   const int pin = pin_index(part, pin_name);
   if (pin < 0) {
-    complain(reading, kPinUnknown, span,
-             fmt::format("{} has no pin {}", quoted(part.name), quoted(pin_name)),
-             suggestion(reading, pin_name, part.pins, "pins"));
+    tell_no_pin(reading, part, pin_name, span);
     reading.notes[index].has_pin_complaint = true;
     return std::nullopt;
   }

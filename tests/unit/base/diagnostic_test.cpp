@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/complaints.h"
+
 using benchproof::Diagnostic;
 using benchproof::nearest;
 using benchproof::printable;
@@ -260,4 +262,33 @@ TEST_CASE("a name is near by the edits that lead to it",
     CHECK(nearest(name, std::vector<std::string>{candidate}).empty() != is_near);
   }
   CHECK(near > 50);
+}
+
+TEST_CASE("a cause is told once, with all its places", "[base][diagnostic]") {
+  const auto at = [](int line, int column) {
+    return Span{{line, column}, {line, column + 1}};
+  };
+  const std::vector<Diagnostic> told = benchproof::one_of_each_cause({
+      {"unit-missing", at(2, 5), "'a': no unit", "write an ohm", "no unit"},
+      {"unit-missing", at(2, 9), "'b': no unit", "write an ohm", "no unit"},
+      {"key-unknown", at(3, 1), "no such key", ""},
+      {"unit-missing", at(4, 5), "'c': no unit", "write a volt", "no unit"},
+      {"key-missing", at(5, 1), "no unit", ""},
+      {"key-unknown", at(6, 1), "no such key", "look"},
+      {"key-unknown", {}, "no such key", ""},
+  });
+  REQUIRE(told.size() == 4);
+  CHECK(told[0].message == "'a': no unit");
+  CHECK(told[0].hint == "write an ohm; write a volt");
+  REQUIRE(told[0].also.size() == 2);
+  CHECK(told[0].also[1] == at(4, 5));
+  CHECK(told[1].hint == "look");
+  CHECK(told[1].also.size() == 1);
+  CHECK(told[2].id == "key-missing");
+  CHECK(told[3].span.begin.line == 0);
+  CHECK_THAT(to_text(told[0], "x.toml", "a\nb\nc\nd\n"),
+             Catch::EndsWith("\n  in 3 places: lines 2, 4\n"));
+  const Diagnostic twice{"unit-missing", at(2, 5), "no unit", "", "", {at(2, 9)}};
+  CHECK_THAT(to_text(twice, "x.toml", "a\nb\n"),
+             Catch::EndsWith("\n  in 2 places: line 2\n"));
 }

@@ -94,6 +94,9 @@ TEST_CASE("a damaged record is told with its place", "[regress]") {
       "[[case]]\n"
       "state = \"day\"\n");
   std::vector<int> lines;
-  for (const Diagnostic& d : list) lines.push_back(d.span.begin.line);
+  for (const Diagnostic& d : list) {
+    lines.push_back(d.span.begin.line);
+    for (const auto& span : d.also) lines.push_back(span.begin.line);
+  }
   CHECK(lines == std::vector<int>{2, 2, 2, 3, 6, 6, 7, 10});
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <set>
@@ -61,11 +62,16 @@ struct Reading {
   double corners = 0.0;      ///< Of all runs so far: see Limits::all_corners.
   bool has_all_runs = true;  ///< False: the list of runs was not understood.
   std::vector<Diagnostic> diagnostics = {};
+  /// What was only guessed from a misspelt key: nothing is complained of there.
+  std::vector<Span> guessed = {};
+  /// Tables with a key that means nothing known: what they miss may be meant by it.
+  std::vector<Span> strange = {};
   int suggestions_left = kMostSuggestions;
 };
 
+/// `cause` is what is wrong without whose it is (see Diagnostic).
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
-              std::string message, std::string hint = "");
+              std::string message, std::string hint = "", std::string cause = "");
 
 /// names_hint with the candidate that is nearest to `name`.
 [[nodiscard]] std::string suggestion(Reading& reading, std::string_view name,
@@ -84,11 +90,25 @@ bool check_text(Reading& reading, const std::string& text, const Span& span,
 
 /// Whether the node is of the type; complains otherwise. `target` names the key.
 bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
-                 std::string_view target);
+                 std::string_view target, std::string_view hint = {});
 
-/// Complains about every entry whose key is not among the known ones.
-void refuse_unknown_keys(Reading& reading, const TomlNode& table,
-                         const std::vector<std::string>& known, std::string_view where);
+/// A table as it is read on when its unknown keys have been told.
+struct KnownKeys {
+  const TomlNode* given = nullptr;
+  /// Each misspelt key by the name that it likely means; nothing where none is.
+  std::optional<TomlNode> meant = {};
+  bool has_stranger = false;  ///< A key means nothing that is known.
+
+  [[nodiscard]] const TomlNode& table() const { return meant ? *meant : *given; }
+};
+
+/// Complains about every entry whose key is not among the known ones; `meaning` may
+/// know what is meant by one better than by its spelling. What is misspelt is read on
+/// as what it likely means, so that it is not missed as well.
+[[nodiscard]] KnownKeys known_keys(
+    Reading& reading, const TomlNode& table, const std::vector<std::string>& known,
+    std::string_view where,
+    const std::function<std::string_view(std::string_view)>& meaning = {});
 
 /// The names of the keys that a part of that kind may have.
 [[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
@@ -97,6 +117,10 @@ void refuse_unknown_keys(Reading& reading, const TomlNode& table,
 /// pin of a part that was not understood.
 [[nodiscard]] std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
                                              const Span& span);
+
+/// Complains that a part has no such pin, with what is meant by it.
+void tell_no_pin(Reading& reading, const Part& part, std::string_view pin,
+                 const Span& span);
 
 /// Reads a quantity with its unit; complains otherwise. `target` names it.
 [[nodiscard]] std::optional<double> read_quantity(Reading& reading,
@@ -131,5 +155,7 @@ void read_states(Reading& reading, const TomlEntry* states);
 void read_runs(Reading& reading, const TomlEntry& list);
 void read_expectations(Reading& reading, const TomlEntry& list);
 void read_tolerances(Reading& reading, const TomlNode& table);
+/// Reads an expectation that has the key `finding`.
+void read_expected_finding(Reading& reading, const TomlNode& table);
 
 }  // namespace benchproof

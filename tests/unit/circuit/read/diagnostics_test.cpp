@@ -61,6 +61,7 @@ struct Wanted {
 
 Wanted wanted_of(const std::string& text) {
   Wanted wanted;
+  wanted.limits.findings = {"led-bare", "led-current"};
   const std::regex mark("expect: error ([a-z0-9-]+)");
   const std::regex set("^# set: ([^=]*[^ =]) *= *(.*)$");
   const std::regex variant("^# variant: (.*)$");
@@ -124,6 +125,8 @@ Marks marks_of(const std::vector<benchproof::Diagnostic>& diagnostics,
     if (diagnostic.span.file != number && (number != 0 || diagnostic.span.file > 0))
       continue;
     ++found[{std::max(1, diagnostic.span.begin.line), diagnostic.id}];
+    for (const auto& span : diagnostic.also)
+      ++found[{std::max(1, span.begin.line), diagnostic.id}];
     told += to_text(diagnostic, file, text);
   }
   return found;

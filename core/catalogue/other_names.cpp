@@ -1,0 +1,96 @@
+#include "core/catalogue/other_names.h"
+
+#include <algorithm>
+#include <array>
+
+namespace benchproof {
+namespace {
+
+/// What stands before and behind the number of a family of parts without changing a
+/// figure, separated by spaces. Makers and packages are from memory; of the suffixes
+/// only those of the package that the catalogue's figures are of (TO-220; of the 78L05
+/// TO-92).
+struct Naming {
+  KindId kind;
+  std::string_view begins;  ///< How the bare name begins.
+  std::size_t size;         ///< Letters of the bare name.
+  std::string_view prefixes;
+  std::string_view suffixes;
+};
+constexpr std::string_view kMakers = "L LM MC UA \u00B5A \u03BCA KA NJM TA TS UPC AN";
+constexpr std::string_view kPackages = "T CT CV CP ACT ACV AC A C CK CKC BT AT";
+constexpr std::array kNamings = {
+    Naming{KindId::regulator, "78L", 5, kMakers, "ACZ CZ AC ACP ABZ Z"},
+    Naming{KindId::regulator, "78", 4, kMakers, kPackages},
+    Naming{KindId::regulator, "79", 4, kMakers, kPackages},
+    Naming{KindId::regulator, "LM317", 5, "", "T AT BT"},
+};
+
+std::string plain(std::string_view text) {
+  std::string result;
+  for (const char c : text) {
+    if (c == ' ' || c == '-' || c == '_') continue;
+    result += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+  }
+  return result;
+}
+
+const Type* find_plain(const Catalogue& catalogue, KindId kind, std::string_view name) {
+  const std::string same = same_word(name, catalogue.names(kind));
+  return same.empty() ? nullptr : catalogue.find(kind, same);
+}
+
+/// A name apart: what stands before the family's own name, that, and what is behind.
+struct Pieces {
+  std::string prefix;
+  std::string bare;
+  std::string suffix;
+};
+
+std::optional<Pieces> pieces_of(const std::string& name, const Naming& naming) {
+  const auto allows = [](std::string_view list, const std::string& word) {
+    const std::vector<std::string> words = split_words(list);
+    return word.empty() || std::find(words.begin(), words.end(), word) != words.end();
+  };
+  const std::size_t at = name.find(naming.begins);
+  if (at == std::string::npos || at + naming.size > name.size()) return std::nullopt;
+  Pieces pieces{name.substr(0, at), name.substr(at, naming.size),
+                name.substr(at + naming.size)};
+  if (!allows(naming.prefixes, pieces.prefix) ||
+      !allows(naming.suffixes, pieces.suffix))
+    return std::nullopt;
+  return pieces;
+}
+
+}  // namespace
+
+std::string same_word(std::string_view word, const std::vector<std::string>& known) {
+  const std::string wanted = plain(word);
+  std::string found;
+  for (const std::string& candidate : known) {
+    if (plain(candidate) != wanted) continue;
+    if (!found.empty()) return {};
+    found = candidate;
+  }
+  return found;
+}
+
+const Type* find_called(const Catalogue& catalogue, KindId kind,
+                        std::string_view name) {
+  if (const Type* same = find_plain(catalogue, kind, name)) return same;
+  const std::string given = plain(name);
+  for (const Naming& naming : kNamings) {
+    if (naming.kind != kind) continue;
+    const auto pieces = pieces_of(given, naming);
+    if (!pieces) continue;
+    // The maker's own figures come first, where the catalogue has them.
+    for (const std::string& bare : {pieces->prefix + pieces->bare, pieces->bare})
+      if (const Type* type = find_plain(catalogue, kind, bare)) return type;
+  }
+  // The one of a diode's name, read as a capital I.
+  if (given.starts_with("IN"))
+    return find_plain(catalogue, kind, "1" + given.substr(1));
+  return nullptr;
+}
+
+}  // namespace benchproof

@@ -1,0 +1,23 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/catalogue/catalogue.h"
+
+namespace benchproof {
+
+/// The word of a list that is the same but for capitals, blanks, hyphens and
+/// underscores ("3mm", "Warm White"); empty where none is, or more than one.
+[[nodiscard]] std::string same_word(std::string_view word,
+                                    const std::vector<std::string>& known);
+
+/// The type of the catalogue that is meant by a name as it is printed on the part or in
+/// a shop: written as in `same_word`, with a maker's prefix or a package's suffix that
+/// changes no figure ("LM7805", "L7805CV", "1N4148" with a capital I). Nothing where a
+/// figure may differ ("78L05" is no 7805, "2N2222" no 2N2222A).
+[[nodiscard]] const Type* find_called(const Catalogue& catalogue, KindId kind,
+                                      std::string_view name);
+
+}  // namespace benchproof

@@ -1,0 +1,30 @@
+#pragma once
+
+#include <string_view>
+
+#include "core/circuit/circuit.h"
+
+// What people write who know a thing by another name than descriptions do, and what
+// they mean by it. All of it is common practice; upper and lower case are the same.
+
+namespace benchproof {
+
+/// The kind of part that is meant by another word for it ("potentiometer": trimmer);
+/// empty: none.
+[[nodiscard]] std::string_view meant_kind(std::string_view word);
+
+/// The key of a kind that is meant by another word for it ("volts": voltage); empty:
+/// none.
+[[nodiscard]] std::string_view meant_key(const Kind& kind, std::string_view word);
+
+/// The pin of a part that is meant by a usual name for it ("+" of an led: anode);
+/// empty: none.
+[[nodiscard]] std::string_view meant_pin(const Part& part, std::string_view name);
+
+/// Whether a name is one for the net that all voltages are measured against ("GND").
+[[nodiscard]] bool means_ground(std::string_view name);
+
+/// What to say to such a name.
+inline constexpr std::string_view kGroundHint = "the net 'ground' is the zero here";
+
+}  // namespace benchproof

@@ -1,0 +1,150 @@
+#include "core/circuit/read/detail/usual_names.h"
+
+#include <algorithm>
+#include <array>
+#include <string>
+
+#include "core/catalogue/kind.h"
+
+namespace benchproof {
+namespace {
+
+/// What is written here, and other words for it, separated by spaces.
+struct OtherWords {
+  std::string_view name;
+  std::string_view words;
+};
+
+constexpr std::array kKindWords = {
+    OtherWords{"dc-supply",
+               "supply psu power power-supply powersupply adapter adaptor ac-adapter "
+               "wall-adapter wall-wart wallwart usb usb-supply dc dc-jack jack source "
+               "mains-adapter plug"},
+    OtherWords{"battery", "cell batteries accumulator akku"},
+    OtherWords{"led", "light-emitting-diode leds"},
+    OtherWords{"lamp", "bulb light-bulb lightbulb filament incandescent"},
+    OtherWords{"trimmer", "potentiometer pot poti trimpot variable-resistor preset"},
+    OtherWords{"light-resistor", "ldr photoresistor photocell light-sensor"},
+    OtherWords{"heat-resistor", "ntc ptc thermistor"},
+    OtherWords{"capacitor", "cap condenser electrolytic elko"},
+    OtherWords{"inductor", "coil choke"},
+    OtherWords{"relay-coil", "relay"},
+    OtherWords{"transistor", "npn pnp bjt bipolar"},
+    OtherWords{"mosfet", "mos fet nmos pmos n-mosfet p-mosfet"},
+    OtherWords{"regulator",
+               "voltage-regulator vreg ldo stabilizer stabiliser linear-regulator"},
+    OtherWords{
+        "switch",
+        "button push-button pushbutton toggle reed reed-switch contact slide-switch"},
+    OtherWords{
+        "controller",
+        "microcontroller mcu micro-controller arduino esp32 esp8266 pic avr chip "
+        "microprocessor processor"},
+    OtherWords{"zener", "zener-diode z-diode"},
+    OtherWords{"diode", "rectifier schottky"},
+    OtherWords{"buzzer", "beeper piezo"},
+    OtherWords{"motor", "dc-motor engine"},
+    OtherWords{"wire", "cable lead"},
+    OtherWords{"resistor", "resistance res"},
+};
+
+constexpr std::array kKeyWords = {
+    OtherWords{"voltage", "volts volt v voltage_rating output_voltage nominal_voltage"},
+    OtherWords{"current", "amps amp ampere amperes a ma max_current current_limit"},
+    OtherWords{"power", "watts watt w wattage power_rating"},
+    OtherWords{"value",
+               "resistance ohms ohm r capacitance farads c inductance henries l"},
+    OtherWords{"rated",
+               "rating voltage volts v max_voltage voltage_rating current amps a "
+               "max_current"},
+    OtherWords{"colour", "color"},
+    OtherWords{"polarised", "polarized polarity electrolytic polar"},
+    OtherWords{"type", "part part_number partnumber number model_number name"},
+    OtherWords{"size", "diameter format package"},
+    OtherWords{"drop", "forward_voltage vf forward"},
+    OtherWords{"outputs", "output pins outs out"},
+    OtherWords{"inputs", "input ins"},
+    OtherWords{"analogue", "analog adc"},
+    OtherWords{"output", "voltage volts v output_voltage"},
+    OtherWords{"chemistry", "type"},
+    OtherWords{"label", "name description comment note"},
+    OtherWords{"turn", "position wiper"},
+    OtherWords{"gauge", "awg cross_section thickness"},
+};
+
+/// The pin of parts that have one of that name.
+constexpr std::array kPinWords = {
+    OtherWords{"anode", "+ a plus pos positive p"},
+    OtherWords{"cathode", "- k c minus neg negative n kathode"},
+    OtherWords{"plus", "+ pos positive p vcc vdd v+ vout out"},
+    OtherWords{"minus", "- neg negative n gnd ground vss v- 0v"},
+    OtherWords{"base", "b"},
+    OtherWords{"collector", "c"},
+    OtherWords{"emitter", "e"},
+    OtherWords{"gate", "g"},
+    OtherWords{"drain", "d"},
+    OtherWords{"source", "s"},
+    OtherWords{"vdd", "vcc + v+ 5v 3v3 vin plus positive power"},
+    OtherWords{"vss", "gnd ground - v- 0v minus negative"},
+    OtherWords{"in", "vin input i + vi"},
+    OtherWords{"out", "vout output o vo"},
+    OtherWords{"common", "gnd ground com - 0v minus"},
+    OtherWords{"adjust", "adj"},
+    OtherWords{"wiper", "w 2 middle"},
+    OtherWords{"a", "1 + in plus p1 left pin1 positive anode"},
+    OtherWords{"b", "2 3 - out minus p2 right pin2 negative cathode"},
+};
+
+std::string small_letters(std::string_view text) {
+  std::string result(text);
+  for (char& c : result) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+    if (c == ' ') c = '-';
+  }
+  return result;
+}
+
+bool has_word(const OtherWords& entry, const std::string& word) {
+  const std::vector<std::string> words = split_words(entry.words);
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
+
+}  // namespace
+
+std::string_view meant_kind(std::string_view word) {
+  std::string small = small_letters(word);
+  std::replace(small.begin(), small.end(), '_', '-');
+  if (const Kind* same = find_kind(small)) return same->name;
+  for (const OtherWords& entry : kKindWords)
+    if (has_word(entry, small)) return entry.name;
+  return {};
+}
+
+std::string_view meant_key(const Kind& kind, std::string_view word) {
+  std::string small = small_letters(word);
+  std::replace(small.begin(), small.end(), '-', '_');
+  for (const OtherWords& entry : kKeyWords) {
+    const bool is_key = entry.name == "label" || find_key(kind, entry.name) != nullptr;
+    if (is_key && has_word(entry, small)) return entry.name;
+  }
+  return {};
+}
+
+std::string_view meant_pin(const Part& part, std::string_view name) {
+  const std::string small = small_letters(name);
+  for (const std::string& pin : part.pins)
+    if (small_letters(pin) == small) return pin;
+  for (const OtherWords& entry : kPinWords)
+    if (pin_index(part, entry.name) >= 0 && has_word(entry, small)) return entry.name;
+  return {};
+}
+
+bool means_ground(std::string_view name) {
+  constexpr OtherWords kGround{
+      "ground",
+      "ground gnd 0v 0 vss v- - minus neg negative common com earth mass masse "
+      "agnd dgnd zero"};
+  return has_word(kGround, small_letters(name));
+}
+
+}  // namespace benchproof

@@ -1,0 +1,251 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <string>
+#include <vector>
+
+#include "core/circuit/read/reader.h"
+#include "known_parts.h"
+
+// What people write who have never written a description: each mistake is one
+// complaint, with all its places, and what is only usual is understood.
+
+namespace {
+
+using benchproof::Diagnostic;
+using benchproof::read_circuit;
+using benchproof::ReadResult;
+using benchproof::test::catalogue;
+using Catch::Contains;
+
+const std::string kLamp = R"([parts]
+jack   = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
+lamp_r = { kind = "resistor", value = "470R", power = "0.25 W" }
+lamp   = { kind = "led", colour = "red", size = "5 mm" }
+
+[nets]
+inlet  = ["jack.plus", "lamp_r.a"]
+lamp_n = ["lamp_r.b", "lamp.anode"]
+ground = ["jack.minus", "lamp.cathode"]
+)";
+
+/// The lamp with texts in place of others, each wherever it stands.
+std::string lamp_with(const std::vector<std::pair<std::string, std::string>>& changes) {
+  std::string text = kLamp;
+  for (const auto& [from, to] : changes) {
+    REQUIRE(text.find(from) != std::string::npos);
+    for (std::size_t at = text.find(from); at != std::string::npos;
+         at = text.find(from, at + to.size()))
+      text.replace(at, from.size(), to);
+  }
+  return text;
+}
+
+std::string told_of(const ReadResult& result, const std::string& text) {
+  std::string all;
+  for (const Diagnostic& d : result.diagnostics) all += to_text(d, "x.toml", text);
+  return all;
+}
+
+/// The complaints about a text that has one mistake: one, with that id and hint.
+void check_one(const std::string& text, const std::string& id, const std::string& hint,
+               std::size_t places = 1) {
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  INFO(text << "\n" << told_of(result, text));
+  REQUIRE(result.diagnostics.size() == 1);
+  const Diagnostic& only = result.diagnostics.front();
+  CHECK(only.id == id);
+  CHECK_THAT(only.hint, Contains(hint));
+  CHECK(only.also.size() + 1 == places);
+}
+
+void check_none(const std::string& text) {
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  INFO(text << "\n" << told_of(result, text));
+  CHECK(result.diagnostics.empty());
+}
+
+/// Eight lamps with resistors; `led` describes each LED.
+std::string eight(const std::string& led) {
+  std::string parts =
+      "[parts]\njack = { kind = \"dc-supply\", voltage = \"9V\", current = \"1A\" }\n";
+  std::string nets;
+  std::string inlet = "inlet = [\"jack.plus\"";
+  std::string ground = "ground = [\"jack.minus\"";
+  for (int k = 0; k < 8; ++k) {
+    const std::string n = std::to_string(k);
+    parts += "r" + n + " = { kind = \"resistor\", value = \"470R\" }\n";
+    parts += "l" + n + " = { kind = \"led\", " + led + " }\n";
+    nets += "n" + n + " = [\"r" + n + ".b\", \"l" + n + ".anode\"]\n";
+    inlet += ", \"r" + n + ".a\"";
+    ground += ", \"l" + n + ".cathode\"";
+  }
+  return parts + "[nets]\n" + inlet + "]\n" + nets + ground + "]\n";
+}
+
+}  // namespace
+
+TEST_CASE("what is only written in a usual way is understood", "[circuit][newcomers]") {
+  check_none(kLamp);
+  check_none(lamp_with({{"9 V", "9v"}, {"500 mA", "500ma"}}));
+  check_none(lamp_with({{"9 V", "9V DC"}, {"0.25 W", "1/4W"}}));
+  check_none(lamp_with({{"470R", "470 Ohms"}}));
+  check_none(lamp_with({{"5 mm", "5mm"}, {"\"red\"", "\"Red\""}}));
+  check_none(lamp_with({{"\"red\"", "\"Warm White\""}}));
+  check_none(eight("colour = \"red\", size = \"3mm\""));
+  check_none(R"([parts]
+jack = { kind = "dc-supply", voltage = "12V DC", current = "1A", regulated = true }
+reg  = { kind = "regulator", type = "LM7805" }
+load = { kind = "resistor", value = "470 ohm" }
+[nets]
+inlet  = ["jack.plus", "reg.in"]
+rail   = ["reg.out", "load.a"]
+ground = ["jack.minus", "load.b", "reg.common"]
+)");
+}
+
+TEST_CASE("the catalogue's name stands for what was written", "[circuit][newcomers]") {
+  const std::string text = lamp_with({{"5 mm", "5mm"}, {"\"red\"", "\"RED\""}});
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  REQUIRE(result.circuit);
+  const benchproof::Part& lamp = benchproof::test::part(*result.circuit, "lamp");
+  CHECK(std::get<std::string>(lamp.settings.at("size").value) == "5 mm");
+  CHECK(std::get<std::string>(lamp.settings.at("colour").value) == "red");
+  CHECK(lamp.type != nullptr);
+}
+
+TEST_CASE("a misspelt kind is one complaint", "[circuit][newcomers]") {
+  check_one(lamp_with({{"\"led\"", "\"LED\""}}), "kind-unknown", "'led'");
+  check_one(lamp_with({{"dc-supply", "power supply"}}), "kind-unknown", "'dc-supply'");
+  check_one(lamp_with({{"\"resistor\"", "\"resistr\""}}), "kind-unknown", "'resistor'");
+  check_one(lamp_with({{"\"resistor\"", "\"quux\""}}), "kind-unknown", "kinds:");
+  check_one(lamp_with({{"kind = \"led\", ", ""}}), "key-missing", "kinds:");
+  check_one(lamp_with({{"kind = \"led\"", "knid = \"led\""}}), "key-missing", "'knid'");
+}
+
+TEST_CASE("a misspelt key is one complaint, in all its places",
+          "[circuit][newcomers]") {
+  check_one(eight("color = \"red\", size = \"3 mm\""), "key-unknown", "'colour'", 8);
+  check_one(eight("colour = \"red\", size = \"4 mm\""), "type-unknown", "5 mm", 8);
+  check_one(lamp_with({{"value", "vlaue"}}), "key-unknown", "'value'");
+  check_one(lamp_with({{"value", "resistance"}}), "key-unknown", "'value'");
+  check_one(lamp_with({{"voltage", "volts"}}), "key-unknown", "'voltage'");
+  check_one(lamp_with({{"[nets]", "[net]"}}), "key-unknown", "'nets'");
+  check_one(lamp_with({{"[parts]", "[part]"}}), "key-unknown", "'parts'");
+  check_one(kLamp + "[[expect]]\npart = \"lamp\"\ncurent = { min = \"3 mA\" }\n",
+            "key-unknown", "'current'");
+  check_one(kLamp + "[[expect]]\nprat = \"lamp\"\ncurrent = { min = \"3 mA\" }\n",
+            "key-unknown", "'part'");
+  check_one(kLamp + "[[expect]]\npart = \"lamp\"\ncurrent = { minimum = \"3 mA\" }\n",
+            "key-unknown", "min");
+}
+
+TEST_CASE("what a misspelt key may mean is not missed as well",
+          "[circuit][newcomers]") {
+  const std::string battery = R"([parts]
+b = { kind = "battery", voltage = "9V" }
+r = { kind = "resistor", value = "470R" }
+[nets]
+a = ["b.plus", "r.a"]
+ground = ["b.minus", "r.b"]
+)";
+  check_one(battery, "key-unknown", "needs 'chemistry' and 'size'");
+  const std::string capacitor =
+      lamp_with({{"[nets]",
+                  "c = { kind = \"capacitor\", value = \"1uF\", polarized = "
+                  "true }\n[nets]"},
+                 {"\"lamp_r.a\"]", "\"lamp_r.a\", \"c.plus\"]"},
+                 {"\"lamp.cathode\"]", "\"lamp.cathode\", \"c.minus\"]"}});
+  check_one(capacitor, "key-unknown", "'polarised'");
+  const std::string chip = R"([parts]
+jack = { kind = "dc-supply", voltage = "5V", current = "500mA", regulated = true }
+chip = { kind = "controller", output = ["led"] }
+r = { kind = "resistor", value = "220R" }
+[nets]
+v = ["jack.plus", "chip.vdd"]
+o = ["chip.led", "r.a"]
+ground = ["jack.minus", "r.b", "chip.vss"]
+[states.on]
+"chip.led" = "high"
+)";
+  check_one(chip, "key-unknown", "'outputs'");
+}
+
+TEST_CASE("numbers without quotes and units are one complaint",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"\"9 V\"", "9"},
+                       {"\"500 mA\"", "0.5"},
+                       {"\"470R\"", "470"},
+                       {"\"0.25 W\"", "0.25"}}),
+            "number-bare", "write a voltage", 4);
+  check_one(lamp_with({{"\"470R\"", "\"470\""}, {"\"9 V\"", "\"9\""}}), "unit-missing",
+            "write a resistance", 2);
+  check_one(lamp_with({{"470R", "4,7k"}}), "value-comma", "decimal point");
+  check_one(lamp_with({{"= true", "= \"yes\""}}), "toml-type", "without quotes");
+  check_one(lamp_with({{"9 V", "230 VAC"}}), "unit-wrong", "this is for DC");
+}
+
+TEST_CASE("the usual names of pins are answered by what is meant",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"jack.plus", "jack.+"}, {"jack.minus", "jack.-"}}),
+            "pin-unknown", "'+' is 'plus' here; '-' is 'minus' here", 2);
+  check_one(lamp_with({{"jack.plus", "jack.VCC"}, {"jack.minus", "jack.GND"}}),
+            "pin-unknown", "'VCC' is 'plus' here", 2);
+  check_one(lamp_with({{"lamp.anode", "lamp.+"}, {"lamp.cathode", "lamp.-"}}),
+            "pin-unknown", "'+' is 'anode' here", 2);
+  check_one(lamp_with({{"lamp_r.a", "lamp_r.1"}, {"lamp_r.b", "lamp_r.2"}}),
+            "pin-unknown", "'1' is 'a' here", 2);
+  check_one(lamp_with({{"lamp.anode", "lamp.anod"}}), "pin-unknown", "'anode'");
+  check_one(lamp_with({{"\"lamp_r.a\"", "\"lamp_r\""}, {"\"lamp_r.b\"", "\"lamp_r\""}}),
+            "pin-malformed", "write \"lamp_r.a\"", 2);
+  check_one(lamp_with({{"lamp.anode", "lamp:anode"}}), "pin-malformed",
+            "write \"lamp.anode\"");
+}
+
+TEST_CASE("the usual names of the ground are answered by what is meant",
+          "[circuit][newcomers]") {
+  for (const char* name : {"GND", "gnd", "Ground", "\"-\"", "\"0V\"", "VSS"})
+    check_one(lamp_with({{"ground ", std::string(name) + " "}}), "ground-missing",
+              "the net 'ground' is the zero here");
+  check_one(
+      kLamp +
+          "[[expect]]\nnet = \"inlet\"\nto = \"GND\"\nvoltage = { min = \"1 V\" }\n",
+      "net-unknown", "the net 'ground' is the zero here");
+  check_one(lamp_with({{"\"lamp.cathode\"]", "\"lamp.cathode\", \"gnd\"]"}}),
+            "part-unknown", "the net 'ground' is the zero here");
+  check_one(lamp_with({{"\"lamp.cathode\"]", "\"lamp.cathode\", \"inlet\"]"}}),
+            "part-unknown", "'inlet' is a net");
+}
+
+TEST_CASE("a misspelt part is one complaint", "[circuit][newcomers]") {
+  check_one(lamp_with({{"lamp_r.", "lampr."}}), "part-unknown", "'lamp_r'", 2);
+  check_one(lamp_with({{"lamp_r =", "lmap_r ="}}), "part-unknown", "'lmap_r'", 2);
+}
+
+TEST_CASE("a net that lost a pin is one complaint", "[circuit][newcomers]") {
+  check_one(lamp_with({{", \"lamp_r.a\"", ""}}), "pin-nowhere", "net 'inlet'");
+  check_one(lamp_with({{", \"lamp.anode\"]", "]\nlamp_m = [\"lamp.anode\"]"}}),
+            "net-dangling", "", 2);
+  check_one(lamp_with({{"[\"jack.plus\", \"lamp_r.a\"]", "\"jack.plus, lamp_r.a\""}}),
+            "toml-type", "write a list");
+}
+
+TEST_CASE("an LED by a type that is a colour is told how to say so",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"colour = \"red\", size = \"5 mm\"", "type = \"Red\""}}),
+            "type-unknown", "colour = \"red\"");
+}
+
+TEST_CASE("two causes are two complaints", "[circuit][newcomers]") {
+  const std::string text =
+      lamp_with({{"value", "vlaue"}, {"\"red\"", "\"reed\""}, {"jack.plus", "jack.+"}});
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  INFO(told_of(result, text));
+  CHECK(result.diagnostics.size() == 3);
+}
+
+TEST_CASE("all places of a cause are told", "[circuit][newcomers]") {
+  const std::string text = eight("color = \"red\"");
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  CHECK_THAT(told_of(result, text),
+             Contains("  in 8 places: lines 4, 6, 8, 10, 12, 14, 16, 18\n"));
+}
