@@ -11,6 +11,7 @@
 #include "core/catalogue/read_types.h"
 #include "core/circuit/read/block_files.h"
 #include "core/circuit/read/own_catalogue.h"
+#include "core/verify/explanations.h"
 
 namespace benchproof {
 namespace {
@@ -53,8 +54,10 @@ ReadResult read_source(const FileReport& report, const Catalogue& built_in,
   const std::string base = report.file.substr(report.file.find_last_of('/') + 1);
   Wishes wishes = asked;
   wishes.files = report.block_files;
+  Limits limits;
+  for (const Explanation& e : explanations()) limits.findings.push_back(e.check);
   return read_circuit(report.source, base,
-                      report.catalogue ? *report.catalogue : built_in, wishes);
+                      report.catalogue ? *report.catalogue : built_in, wishes, limits);
 }
 
 /// Adds "target=value", which stands at `at` among the changes. False for any other

@@ -104,6 +104,8 @@ void judge(FileReport& report, EngineSession& session,
         circuit, by.engine_in_time, by.nodal_in_time, runs,
         runs_at_once ? std::optional(RunsAtOnce{by.side_by_side, by.another_engine})
                      : std::nullopt);
+  report.expected =
+      hold_expected_findings(circuit, report.verification, report.runs, !is_choice);
 }
 
 int refuse(const FileReport& report, bool json) {

@@ -5,17 +5,22 @@
 
 namespace benchproof {
 
-std::string explanations_json(std::span<const Explanation> explanations) {
-  nlohmann::ordered_json json = {{"benchproof", 1},
-                                 {"explanations", nlohmann::ordered_json::array()}};
+nlohmann::ordered_json explanations_list(std::span<const Explanation> explanations) {
+  auto list = nlohmann::ordered_json::array();
   for (const Explanation& e : explanations) {
-    json["explanations"].push_back({{"check", e.check},
-                                    {"what", e.what},
-                                    {"formula", e.formula},
-                                    {"limit", e.limit},
-                                    {"why", e.why},
-                                    {"change", e.change}});
+    list.push_back({{"check", e.check},
+                    {"what", e.what},
+                    {"formula", e.formula},
+                    {"limit", e.limit},
+                    {"why", e.why},
+                    {"change", e.change}});
   }
+  return list;
+}
+
+std::string explanations_json(std::span<const Explanation> explanations) {
+  nlohmann::ordered_json json = {{"benchproof", 1}};
+  json["explanations"] = explanations_list(explanations);
   return document_text(json);
 }
 

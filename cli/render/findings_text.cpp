@@ -59,7 +59,8 @@ std::string finding_text(const Finding& finding, std::string_view file,
       joined({padded(severity, 7), padded(finding.quantity, quantity_width),
               padded(subject_of(finding), subject_width), right_aligned(value, 8),
               limit, margin_text(finding), place(finding, file),
-              finding.check.empty() ? "" : fmt::format("[{}]", finding.check)},
+              finding.check.empty() ? "" : fmt::format("[{}]", finding.check),
+              finding.is_expected ? "expected" : ""},
              2, 4, 6);
   line.replace(4, severity.size(), inked(severity, ink_of(finding.severity), colour));
   const std::string phase =
@@ -80,6 +81,10 @@ std::string counts_text(std::span<const Finding> findings) {
   for (const Severity severity : {Severity::fault, Severity::caution, Severity::note})
     if (const std::size_t count = count_of(findings, severity); count > 0)
       list.push_back(counted(count, severity_word(severity)));
+  const auto expected =
+      std::count_if(findings.begin(), findings.end(),
+                    [](const Finding& finding) { return finding.is_expected; });
+  if (expected > 0) list.push_back(fmt::format("{} expected", expected));
   return fmt::format("{}", fmt::join(list, ", "));
 }
 
@@ -92,6 +97,11 @@ std::string inked(std::string_view text, Ink ink, bool colour) {
                                 : ink == Ink::caution ? "33"
                                                       : "36";
   return fmt::format("\x1b[{}m{}\x1b[0m", code, text);
+}
+
+Ink verdict_ink(Verdict verdict) {
+  if (verdict == Verdict::good) return Ink::strong;
+  return verdict == Verdict::caution ? Ink::caution : Ink::fault;
 }
 
 std::string title_lines(std::string_view title, bool colour) {
@@ -137,7 +147,7 @@ std::string complaint_text(std::string_view reason) {
 std::size_t count_of(std::span<const Finding> findings, Severity severity) {
   return static_cast<std::size_t>(
       std::count_if(findings.begin(), findings.end(),
-                    [severity](const Finding& f) { return f.severity == severity; }));
+                    [severity](const Finding& f) { return counts_as(f, severity); }));
 }
 
 std::string findings_section(std::span<const Finding> findings, std::string_view file,

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "core/check/finding/finding.h"
+#include "core/verify/verify.h"
 
 namespace benchproof {
 
@@ -13,6 +14,9 @@ enum class Ink { strong, fault, caution, note };
 
 /// A text in a colour of the terminal, where colours are wanted.
 [[nodiscard]] std::string inked(std::string_view text, Ink ink, bool colour);
+
+/// The colour of a verdict.
+[[nodiscard]] Ink verdict_ink(Verdict verdict);
 
 /// A description's title as the lines that a report begins with; none where it is
 /// blank.
@@ -33,6 +37,7 @@ enum class Ink { strong, fault, caution, note };
 /// A witness's complaint as one line; of a long one its end, which says what gave up.
 [[nodiscard]] std::string complaint_text(std::string_view reason);
 
+/// Expected ones count as none.
 [[nodiscard]] std::size_t count_of(std::span<const Finding> findings,
                                    Severity severity);
 

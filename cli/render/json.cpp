@@ -313,13 +313,18 @@ Json run_json(const Circuit& circuit, const RunResult& run) {
   return json;
 }
 
-Json complaint_json(const Diagnostic& complaint, std::string_view file) {
-  return {{"file", file},
-          {"line", line_json(complaint.span)},
-          {"column", column_json(complaint.span)},
-          {"id", complaint.id},
-          {"message", complaint.message},
-          {"hint", text_json(complaint.hint)}};
+Json expected_json(const Circuit& circuit, const ExpectedFindingResult& result) {
+  const ExpectedFinding& e = *result.expected;
+  return {{"finding", e.check},
+          {"part", text_json(e.part)},
+          {"net", text_json(e.net)},
+          {"grade", text_json(e.grade)},
+          {"state", text_json(e.state)},
+          {"run", e.run < 0 ? Json() : Json(circuit.runs[e.run].name)},
+          {"holds", result.count > 0},
+          {"count", result.count},
+          {"why", text_json(e.why)},
+          {"line", line_json(e.span)}};
 }
 
 Json report_json(const FileReport& report) {
@@ -348,6 +353,9 @@ Json report_json(const FileReport& report) {
   json["runs"] = Json::array();
   for (const RunResult& run : report.runs)
     json["runs"].push_back(run_json(*report.circuit, run));
+  json["expected_findings"] = Json::array();
+  for (const ExpectedFindingResult& result : report.expected)
+    json["expected_findings"].push_back(expected_json(*report.circuit, result));
   return json;
 }
 

@@ -51,8 +51,23 @@ nlohmann::ordered_json finding_json(const Finding& f) {
           {"mark", mark_word(f.mark)},
           {"phase", text_json(f.phase)},
           {"follows", text_json(f.follows)},
+          {"expected", f.is_expected},
           {"line", line_json(f.span)},
           {"column", column_json(f.span)}};
+}
+
+nlohmann::ordered_json complaint_json(const Diagnostic& complaint,
+                                      std::string_view file) {
+  Json also = Json::array();
+  for (const Span& span : complaint.also)
+    also.push_back({{"line", line_json(span)}, {"column", column_json(span)}});
+  return {{"file", file},
+          {"line", line_json(complaint.span)},
+          {"column", column_json(complaint.span)},
+          {"id", complaint.id},
+          {"message", complaint.message},
+          {"hint", text_json(complaint.hint)},
+          {"also", std::move(also)}};
 }
 
 nlohmann::ordered_json findings_json(std::span<const Finding> findings) {

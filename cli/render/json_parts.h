@@ -8,6 +8,7 @@
 
 #include "cli/render/report.h"
 #include "core/base/span.h"
+#include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"
 
 namespace benchproof {
@@ -26,6 +27,14 @@ namespace benchproof {
 /// Where something begins in a description, or null where it does not stand there.
 [[nodiscard]] nlohmann::ordered_json line_json(const Span& span);
 [[nodiscard]] nlohmann::ordered_json column_json(const Span& span);
+
+/// A complaint, and where else the same is wrong.
+[[nodiscard]] nlohmann::ordered_json complaint_json(const Diagnostic& complaint,
+                                                    std::string_view file);
+
+/// Explanations of ids, as a list.
+[[nodiscard]] nlohmann::ordered_json explanations_list(
+    std::span<const Explanation> explanations);
 
 /// The name of the variant that was judged, or null.
 [[nodiscard]] nlohmann::ordered_json variant_json(const FileReport& report);

@@ -184,14 +184,8 @@ std::string refused_json(const CatalogueReport& report) {
   Json json = {{"benchproof", kPartsLayout},
                {"verdict", "refused"},
                {"complaints", Json::array()}};
-  for (const Diagnostic& d : report.complaints) {
-    json["complaints"].push_back({{"file", report.file},
-                                  {"line", line_json(d.span)},
-                                  {"column", column_json(d.span)},
-                                  {"id", d.id},
-                                  {"message", d.message},
-                                  {"hint", text_json(d.hint)}});
-  }
+  for (const Diagnostic& d : report.complaints)
+    json["complaints"].push_back(complaint_json(d, report.file));
   return document_text(json);
 }
 

@@ -217,7 +217,7 @@ std::string verdict_line(const RangeReport& report) {
   return {};
 }
 
-Ink verdict_ink(Verdict verdict) {
+Ink range_ink(Verdict verdict) {
   return verdict == Verdict::good ? Ink::strong : Ink::fault;
 }
 
@@ -252,7 +252,7 @@ std::string range_text(const RangeReport& report, bool colour) {
   if (!circuit.runs.empty()) text += "\nstates at rest only: runs are not looked at\n";
   std::string verdict = wrapped("verdict: " + verdict_line(report), 0, 9);
   verdict.pop_back();
-  return text + "\n" + inked(verdict, verdict_ink(verdict_of(report)), colour) + "\n";
+  return text + "\n" + inked(verdict, range_ink(verdict_of(report)), colour) + "\n";
 }
 
 }  // namespace benchproof

@@ -78,7 +78,7 @@ Json faults_json(const Verification& verification) {
   Json faults = Json::array();
   for (const StateResult& state : verification.states) {
     for (const Finding& finding : state.findings) {
-      if (finding.severity != Severity::fault) continue;
+      if (!counts_as(finding, Severity::fault)) continue;
       Json json = finding_json(finding);
       json["state"] = state.name;
       faults.push_back(std::move(json));

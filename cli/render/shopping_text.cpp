@@ -50,7 +50,7 @@ std::vector<std::pair<const Finding*, const StateResult*>> faults_of(
             return entry.first->check == finding.check &&
                    entry.first->part == finding.part && entry.first->net == finding.net;
           });
-      if (finding.severity == Severity::fault && !is_known)
+      if (counts_as(finding, Severity::fault) && !is_known)
         list.emplace_back(&finding, &state);
     }
   }

@@ -34,8 +34,8 @@ std::string off_text(const Goal& goal, double value) {
   if (!std::isfinite(value)) return "-";
   if (goal.want == 0.0) return goal_text(goal, value);
   const double percent = 100.0 * (value - goal.want) / std::abs(goal.want);
-  constexpr double kNothing = 0.005;  // Half of the last digit that is told.
-  if (std::abs(percent) < kNothing) return "0.00 %";
+  constexpr double kUntold = 0.005;  // Half of the last digit that is told.
+  if (std::abs(percent) < kUntold) return "0.00 %";
   return fmt::format("{:+.{}f} %", percent, std::abs(percent) < 10.0 ? 2 : 1);
 }
 

@@ -33,12 +33,23 @@ std::string wrapped_complaint(std::string_view text, std::string_view place) {
                                        : ":\n" + wrapped(message.substr(2), 4, 4);
     } else if (is_wide && line.starts_with(kHint)) {
       result += wrapped(line, 2, kHint.size());
+    } else if (is_wide && text.empty() && line.starts_with("  in ")) {  // The places.
+      result += wrapped(line, 2, 4);
     } else {  // If it is wide, it is the excerpt, cut already.
       result += std::string(line) + "\n";
     }
     is_first = false;
   }
   return result;
+}
+
+/// How many of the expected findings are there; nothing where none were looked for.
+std::string expected_section(const FileReport& report) {
+  if (report.expected.empty()) return {};
+  const auto there = std::count_if(report.expected.begin(), report.expected.end(),
+                                   [](const auto& result) { return result.count > 0; });
+  return fmt::format("\nexpected findings: {} of {} {} there\n", there,
+                     report.expected.size(), there == 1 ? "is" : "are");
 }
 
 /// A complaint about one file, with its place and excerpt.
@@ -65,6 +76,7 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
     text += state_section(report, state, options.colour, options.by_hand);
   for (const RunResult& run : report.runs)
     text += run_section(report, run, options.colour, options.by_hand);
+  text += expected_section(report);
   std::string verdict =
       wrapped("verdict: " + verdict_line(report, counts_of(report)), 0, 9);
   verdict.pop_back();

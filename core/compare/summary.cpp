@@ -20,7 +20,7 @@ std::size_t count(const std::vector<ComparedState>& states, std::size_t column,
   for (const ComparedState& state : states)
     number += static_cast<std::size_t>(std::count_if(
         state.findings.begin(), state.findings.end(), [&](const ComparedFinding& f) {
-          return f.in[column] && f.finding.severity == severity;
+          return f.in[column] && counts_as(f.finding, severity);
         }));
   return number;
 }
@@ -46,7 +46,7 @@ const ComparedFinding* telling_finding(const std::vector<ComparedState>& states,
     for (const ComparedFinding& f : state.findings) {
       const bool tells = f.in[with] && !f.in[without] &&
                          f.finding.severity != Severity::note &&
-                         f.finding.follows.empty();
+                         !f.finding.is_expected && f.finding.follows.empty();
       if (tells && (worst == nullptr || f.finding.severity > worst->finding.severity))
         worst = &f;
     }

@@ -24,7 +24,7 @@ void count(const Expectation& e, CaseOutcome& outcome) {
 std::vector<std::string> fault_lines(const std::vector<Finding>& findings) {
   std::vector<std::string> lines;
   for (const Finding& f : findings)
-    if (f.severity == Severity::fault && f.follows.empty())
+    if (counts_as(f, Severity::fault) && f.follows.empty())
       lines.push_back(fmt::format("{} [{}]", f.message, f.check));
   return lines;
 }

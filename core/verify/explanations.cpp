@@ -5,6 +5,7 @@
 
 #include "core/check/always/always.h"
 #include "core/check/rest/check.h"
+#include "core/verify/expected_findings.h"
 
 namespace benchproof {
 
@@ -42,6 +43,7 @@ std::vector<std::span<const Explanation>> tables() {
   for (const CircuitCheck& check : circuit_checks()) all.push_back(check.explained());
   all.push_back(explain_expectations());
   all.push_back(explain_strong_expectations());
+  all.push_back(explain_expected_findings());
   all.push_back(explain_run());
   all.push_back(explain_run_ratings());
   all.push_back(explain_run_supply());

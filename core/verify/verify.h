@@ -64,7 +64,7 @@ struct Verification {
 /// The state of the circuit that a result is of.
 [[nodiscard]] const State& state_of(const Circuit& circuit, const StateResult& result);
 
-/// The verdict that findings come to.
+/// The verdict that findings come to; expected ones count as none.
 [[nodiscard]] Verdict verdict_of(const std::vector<Finding>& findings);
 
 /// The verdict on what the witnesses do not agree on, by how each came out.

@@ -12,6 +12,7 @@
 #include "core/check/time/run_checks.h"
 #include "core/network/edits.h"
 #include "core/network/unlimited.h"
+#include "core/verify/expected_findings.h"
 
 namespace benchproof {
 namespace {
@@ -129,7 +130,8 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     result.engine.status = result.nodal.status = SolveStatus::not_asked;
     result.agreement.reason = result.findings.front().message;
     result.engine.reason = result.nodal.reason = result.agreement.reason;
-    result.verdict = Verdict::fault;
+    mark_expected(circuit, "", run, result.findings);
+    result.verdict = verdict_of(result.findings);
     return result;
   }
   Hearing heard =
@@ -186,6 +188,7 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
     result.findings.push_back(std::move(finding));
   sort_by_severity(result.findings);
   result.by_hand = by_hand(circuit, run, *heard.by_engine, by_nodal);
+  mark_expected(circuit, "", run, result.findings);
   result.verdict = verdict_of(result.findings);
   return result;
 }

@@ -37,7 +37,14 @@ struct Finding {
   std::string
       follows;  ///< Check id of the finding that this one follows from, or empty.
   Span span;    ///< Of the part, net or expectation in the description.
+  /// The description expects it: it counts as nothing in a verdict.
+  bool is_expected = false;
 };
+
+/// Whether a finding counts as one of that severity: expected ones count as none.
+[[nodiscard]] inline bool counts_as(const Finding& finding, Severity severity) {
+  return finding.severity == severity && !finding.is_expected;
+}
 
 /// How near a value came to its limit, whether past it or not.
 struct Margin {
