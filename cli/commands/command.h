@@ -28,6 +28,8 @@ struct Command {
 [[nodiscard]] Command tolerance_command();
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command regress_command();
+[[nodiscard]] Command start_command();
+[[nodiscard]] Command words_command();
 [[nodiscard]] Command tidy_command();
 [[nodiscard]] Command schema_command();
 

@@ -62,7 +62,7 @@ std::string command_complaint(const Program& program, int count, char** argument
   const std::string_view given = arguments[1];
   if (given.starts_with('-')) return {};
   std::string complaint =
-      fmt::format("there is no command {}\n{}\n", quoted(given),
+      fmt::format("there is no command {}\n{}\n", benchproof::quoted(given),
                   names_hint(nearest(given, names), names, "commands"));
   if (given.ends_with(".toml"))
     complaint += fmt::format("a description is proved with: {} verify {}\n",

@@ -87,7 +87,7 @@ void take_bound(const std::string& text, const std::string& option,
   const double* value = std::get_if<double>(&parsed);
   if (value == nullptr) {
     const auto& error = std::get<QuantityError>(parsed);
-    complaints.push_back(fmt::format("{} {}: {}{}{}", option, quoted(text),
+    complaints.push_back(fmt::format("{} {}: {}{}{}", option, benchproof::quoted(text),
                                      error.message, error.hint.empty() ? "" : "; ",
                                      error.hint));
     return;
@@ -98,8 +98,8 @@ void take_bound(const std::string& text, const std::string& option,
   const bool is_above = rule.least_allowed ? *value >= rule.least : *value > rule.least;
   if (!is_above || !(*value <= rule.most)) {
     complaints.push_back(fmt::format(
-        "{} {} is no value that '{}' may have; {}", option, quoted(text), key.key,
-        range_hint(rule.least, rule.least_allowed, rule.most, key.unit)));
+        "{} {} is no value that '{}' may have; {}", option, benchproof::quoted(text),
+        key.key, range_hint(rule.least, rule.least_allowed, rule.most, key.unit)));
     return;
   }
   bound = *value;

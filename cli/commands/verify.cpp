@@ -11,10 +11,12 @@
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shared_options.h"
+#include "cli/commands/watch.h"
 #include "cli/commands/witnesses.h"
 #include "cli/render/json.h"
 #include "cli/render/short_text.h"
 #include "cli/render/text.h"
+#include "core/regress/case_record.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -31,6 +33,7 @@ struct VerifyOptions {
   bool full = false;          ///< Every figure, with its source.
   bool by_hand = false;       ///< The hand rules, too; implies `full`.
   bool allow_unsealed = false;
+  bool watch = false;  ///< Again whenever the file is saved.
 };
 
 /// One description and, where they are wanted, its variants, judged.
@@ -139,6 +142,37 @@ int verify_files(const VerifyOptions& options, const Wishes& asked) {
   return is_written ? status : std::max(status, kExitRefused);
 }
 
+/// Verifies a file again and again, as it is saved.
+int verify_while_watching(const VerifyOptions& options, const Wishes& asked) {
+  EngineSession session(engine_options(options.allow_unsealed));
+  session.start();
+  const Catalogue catalogue = built_in_catalogue();
+  const TextOptions text_options{wants_colour(), options.by_hand};
+  bool is_seal_told = false;
+  const auto look = [&] {
+    const Judged judged =
+        judge_file(options.files.front(), catalogue, session, asked, options);
+    WatchRound round;
+    round.status = tell_troubles(judged);
+    const std::string news = is_seal_told ? std::string() : seal_text(session);
+    write_error(news);
+    is_seal_told = is_seal_told || !news.empty();
+    static_cast<void>(write_result(judged_text(judged, text_options)));
+    round.is_good = round.status == kExitGood;
+    if (const FileReport& report = judged.report; report.circuit)
+      round.records = case_records(*report.circuit, report.verification, report.runs);
+    return round;
+  };
+  return watch_file(options.files.front(), look);
+}
+
+void check_watch(const VerifyOptions& options) {
+  if (options.files.size() != 1 || options.files.front() == "-")
+    throw UsageError("--watch", "takes one FILE, and not standard input");
+  if (options.json || options.explained)
+    throw UsageError("--watch", "stands without --json and --explain");
+}
+
 /// An explanation needs no file; beside one it is text only.
 void check_explained(const VerifyOptions& options) {
   if (!options.explained && options.files.empty()) throw UsageError("FILE is required");
@@ -151,6 +185,10 @@ int run_verify(const VerifyOptions& options) {
   const Wishes asked = asked_version(options.version);
   check_files(options.files);
   check_explained(options);
+  if (options.watch) {
+    check_watch(options);
+    return verify_while_watching(options, asked);
+  }
   if (!options.explained) return verify_files(options, asked);
   if (options.files.empty()) return run_explain(*options.explained, options.json);
   const int status = verify_files(options, asked);
@@ -177,6 +215,8 @@ Command verify_command() {
   add_version_choice(options, given->version).excludes = "--all-variants";
   options.flag("--all-variants", "each variant too, after the plain description",
                given->all_variants);
+  options.flag("--watch", "again whenever the file is saved; Ctrl-C ends",
+               given->watch);
   options.flag("--full", "every current, power and source", given->full);
   options.flag("--by-hand", "in full, with the handbook rules that fit",
                given->by_hand);

@@ -74,7 +74,7 @@ void complain_unknown(std::vector<Diagnostic>& complaints, const DiagnosticId& i
   complaints.push_back(
       {std::string(id.name),
        {},
-       fmt::format("there is no {} {}", what, quoted(name)),
+       fmt::format("there is no {} {}", what, benchproof::quoted(name)),
        names_hint(nearest(name, known), known, fmt::format("{}s", what))});
 }
 
@@ -83,7 +83,8 @@ bool is_new(const std::vector<std::string>& names, std::size_t index,
             std::vector<Diagnostic>& complaints) {
   const auto end = names.begin() + static_cast<std::ptrdiff_t>(index);
   if (std::find(names.begin(), end, names[index]) == end) return true;
-  complain(complaints, fmt::format("{} is asked for twice", quoted(names[index])));
+  complain(complaints,
+           fmt::format("{} is asked for twice", benchproof::quoted(names[index])));
   return false;
 }
 

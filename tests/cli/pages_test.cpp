@@ -185,11 +185,12 @@ std::string cut_difference(const std::string& place, const std::string& shown,
 }
 
 /// The commands that the prose names in full: `benchproof ...` without a word in
-/// capitals, which stands for something else, and without what writes files.
+/// capitals, which stands for something else, and without what writes files or waits
+/// for them to be written.
 Lines commands_in(const std::string& prose) {
   static const std::regex code("`benchproof\\s+([^`]*)`");
   static const std::regex stand_in(R"((^|[ =./])[A-Z]{2,}([ =./]|$)|\.\.\.)");
-  static const std::regex writes("--(write|record|junit|merge)");
+  static const std::regex writes("--(write|record|junit|merge|from|watch)");
   Lines commands;
   for (std::sregex_iterator it(prose.begin(), prose.end(), code), end; it != end;
        ++it) {

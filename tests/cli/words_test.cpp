@@ -1,0 +1,145 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cctype>
+#include <nlohmann/json.hpp>
+#include <regex>
+#include <set>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "folder.h"
+#include "program.h"
+#include "screen.h"
+
+using namespace benchproof;
+using Catch::Contains;
+
+namespace {
+
+// Words of help texts and of the tables of the pages that need no explanation.
+const std::string kPlain =
+    "about add after again against all all-variants allow-unsealed also an and "
+    "another answer answers any are as asked at be before begin begins behind "
+    "benchproof beside between both buy by by-hand cannot cautious change changed "
+    "changed-since changes circuit circuits cli comma command commands compare "
+    "comparison constant copy core count counts ctrl-c data decisions derate-voltage "
+    "developers did dir display do does each else end ends every everything exactly "
+    "example excludes exit explain explanations failed feed figure filter first "
+    "fixed flow folders for format from full fully gets gives go hardly has help "
+    "highest hold how hand ids if in included independent information int into is it "
+    "its jobs key known kth larger last least leaves like line list looks make many "
+    "matters may md mean meaning means measured merge message methods more most move "
+    "moved moves multiples must name names needed new no not now of one only options "
+    "or other over own page pair pass pattern plain positionals print printed "
+    "processor program prove proves put quay recorded reference repeated report "
+    "reports required results right rows rules same saved security sent set several "
+    "share shopping show shows since size small smaller so some somewhere speed "
+    "standard start status still string subcommand subcommands switched target tests "
+    "textbook that the them there these they this though three time to together too "
+    "trade twice two us usage use value values verify wanted was watch way well what "
+    "when "
+    "whenever where which whose with with-expectations with-faults without word "
+    "words worked write wrong xml your";
+
+std::string small(std::string text) {
+  for (char& c : text)
+    c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  return text;
+}
+
+std::vector<std::string> commands() {
+  const std::string help = run_program({"--help"}).out;
+  std::vector<std::string> names;
+  std::istringstream lines(help.substr(help.find("Subcommands:")));
+  std::string line;
+  std::getline(lines, line);
+  while (std::getline(lines, line) && line.starts_with("  "))
+    if (line[2] != ' ') names.push_back(line.substr(2, line.find(' ', 2) - 2));
+  return names;
+}
+
+/// What `--help` says of everything.
+std::string all_help() {
+  std::string text = run_program({"--help"}).out;
+  for (const std::string& command : commands())
+    text += run_program({command, "--help"}).out;
+  return text;
+}
+
+/// The tables of a page, without what is code, a file or a link's target.
+std::string tables_of(const std::string& page) {
+  std::istringstream lines(read_file(std::string(BENCHPROOF_SOURCE_DIR) + "/" + page));
+  std::string text;
+  for (std::string line; std::getline(lines, line);)
+    if (line.starts_with('|')) text += line + "\n";
+  text = std::regex_replace(text, std::regex(R"(\]\([^)]*\))"), " ");
+  return std::regex_replace(text, std::regex("`[^`]*`"), " ");
+}
+
+}  // namespace
+
+TEST_CASE("words of the help and of the tables are explained, or plain",
+          "[program][words]") {
+  std::set<std::string> known;
+  const nlohmann::json list = json_of({"words"});
+  for (const auto& word : list.at("words")) {
+    known.insert(small(word.at("word").get<std::string>()));
+    for (const auto& also : word.at("also"))
+      known.insert(small(also.get<std::string>()));
+  }
+  std::istringstream plain(kPlain);
+  for (std::string word; plain >> word;) known.insert(word);
+  const std::string text =
+      all_help() + tables_of("README.md") + tables_of("cli/README.md");
+  CHECK(commands().size() >= 11);
+  const std::regex word("[A-Za-z][A-Za-z-]+");
+  for (std::sregex_iterator it(text.begin(), text.end(), word), end; it != end; ++it) {
+    const std::string one = small(it->str());
+    const bool is_plural =
+        one.ends_with('s') && known.contains(one.substr(0, one.size() - 1));
+    INFO(one);
+    CHECK((known.contains(one) || is_plural));
+  }
+}
+
+TEST_CASE("an id is explained by words as by verify", "[program][words]") {
+  const nlohmann::json list = json_of({"words"});
+  REQUIRE(list.at("explanations").size() > 100);
+  for (const char* id : {"led-bare", "touch", "run-surge", "finding-missing"}) {
+    const Ran by_words = run_program({"words", id});
+    CHECK(by_words.status == 0);
+    CHECK(by_words.out == run_program({"verify", "--explain", id}).out);
+  }
+  // A word that is an id as well: both.
+  const Ran both = run_program({"words", "derating"});
+  CHECK_THAT(both.out,
+             Contains("longer") &&
+                 Contains(run_program({"verify", "--explain", "derating"}).out));
+}
+
+TEST_CASE("a word of two words needs no quotes", "[program][words]") {
+  const Ran ran = run_program({"words", "forward", "voltage"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Catch::StartsWith("forward voltage\n"));
+  check_width(ran.out);
+  CHECK(ran.out == run_program({"words", "Forward Voltage"}).out);
+}
+
+TEST_CASE("a misspelt word is answered by the nearest", "[program][words]") {
+  const auto told = [](const std::string& word) {
+    const Ran ran = run_program({"words", word});
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    return ran.err;
+  };
+  CHECK_THAT(told("dropuot"), Contains("did you mean 'dropout'?"));
+  CHECK_THAT(told("led-baer"), Contains("did you mean 'led-bare'?"));
+  CHECK_THAT(told("qqqqqq"), Contains("'benchproof words' lists all of them"));
+}
+
+TEST_CASE("the list of words fits on paper", "[program][words]") {
+  const Ran ran = run_program({"words"});
+  CHECK(ran.status == 0);
+  check_width(ran.out);
+}
