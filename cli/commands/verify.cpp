@@ -147,7 +147,6 @@ int verify_while_watching(const VerifyOptions& options, const Wishes& asked) {
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();
   const Catalogue catalogue = built_in_catalogue();
-  const TextOptions text_options{wants_colour(), options.by_hand};
   bool is_seal_told = false;
   const auto look = [&] {
     const Judged judged =
@@ -157,7 +156,7 @@ int verify_while_watching(const VerifyOptions& options, const Wishes& asked) {
     const std::string news = is_seal_told ? std::string() : seal_text(session);
     write_error(news);
     is_seal_told = is_seal_told || !news.empty();
-    static_cast<void>(write_result(judged_text(judged, text_options)));
+    static_cast<void>(write_result(judged_text(judged, options)));
     round.is_good = round.status == kExitGood;
     if (const FileReport& report = judged.report; report.circuit)
       round.records = case_records(*report.circuit, report.verification, report.runs);

@@ -77,6 +77,7 @@ std::string told_text(const Told& told, bool is_alone, bool colour) {
   if (first.span.begin.line > 0)
     tags.push_back(fmt::format("line {}", first.span.begin.line));
   const std::string severity(severity_word(first.severity));
+  if (first.is_expected) tags.emplace_back("expected");
   if (!tags.empty()) text += fmt::format(" ({})", fmt::join(tags, ", "));
   std::string lines =
       wrapped(fmt::format("{}: {} [{}]", severity, text, first.check), 2, 4);
@@ -225,6 +226,7 @@ std::vector<FindingsAt> judged_findings(const FileReport& report) {
 Counts counts_of(const std::vector<Told>& all) {
   Counts counts;
   for (const Told& told : all) {
+    if (worst(told).is_expected) continue;
     counts.faults += worst(told).severity == Severity::fault ? 1 : 0;
     counts.cautions += worst(told).severity == Severity::caution ? 1 : 0;
   }

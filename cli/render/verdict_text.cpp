@@ -86,9 +86,4 @@ std::string verdict_line(const FileReport& report, const Counts& counts) {
   return {};
 }
 
-Ink verdict_ink(Verdict verdict) {
-  if (verdict == Verdict::good) return Ink::strong;
-  return verdict == Verdict::caution ? Ink::caution : Ink::fault;
-}
-
 }  // namespace benchproof

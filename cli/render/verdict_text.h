@@ -20,6 +20,4 @@ struct Counts {
 /// "good - within every known rating, in state 'night'": the verdict and what it says.
 [[nodiscard]] std::string verdict_line(const FileReport& report, const Counts& counts);
 
-[[nodiscard]] Ink verdict_ink(Verdict verdict);
-
 }  // namespace benchproof

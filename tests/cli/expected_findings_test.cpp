@@ -24,7 +24,7 @@ std::string expecting(const std::string& keys) {
 }
 
 Ran verify_text_of(const std::string& text) {
-  return run_program({"verify", "-"}, {.input = text});
+  return run_program({"verify", "-", "--full"}, {.input = text});
 }
 
 /// The findings of the first state.

@@ -48,6 +48,8 @@ TEST_CASE("each template has a line", "[program][start]") {
        fs::directory_iterator(std::string(BENCHPROOF_SOURCE_DIR) + "/circuits")) {
     const std::string name = entry.path().filename().string();
     if (!name.ends_with(".toml") || name.ends_with(".recorded.toml")) continue;
+    // A block's file is no circuit to begin with.
+    if (read_file(entry.path().string()).find("\npins ") != std::string::npos) continue;
     CHECK_THAT("\n" + ran.out, Contains("\n" + entry.path().stem().string() + "  "));
     ++count;
   }

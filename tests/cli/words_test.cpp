@@ -19,6 +19,10 @@ namespace {
 
 // Words of help texts and of the tables of the pages that need no explanation.
 const std::string kPlain =
+    "alike bash below blocks can complete completions copies decides differs "
+    "editor editors fail-under far fewer fish fit folder groff handbook here "
+    "know lets look made man manual my number paths place says schema script seed "
+    "shell shorter stand tidy who will wiring work written zsh "
     "about add after again against all all-variants allow-unsealed also an and "
     "another answer answers any are as asked at be before begin begins behind "
     "benchproof beside between both buy by by-hand cannot cautious change changed "

@@ -158,7 +158,7 @@ TomlNode proof_of_block(Reading& reading, const TomlNode& root) {
   if (!expect_type(reading, test->value, Toml::table, "'test'")) return proof;
   const std::vector<std::string> keys = {"ambient", "parts",    "nets",   "paths",
                                          "states",  "variants", "expect", "runs"};
-  refuse_unknown_keys(reading, test->value, keys, "[test]");
+  static_cast<void>(known_keys(reading, test->value, keys, "[test]"));
   for (const TomlEntry& entry : test->value.entries)
     if (std::find(keys.begin(), keys.end(), entry.key) != keys.end())
       proof.entries.push_back(entry);
@@ -257,23 +257,23 @@ class Expander {
   std::optional<Body> read_block(const Definition& definition, int depth) {
     const TomlNode& table = definition.entry.value;
     if (definition.source == 0 && definition.entry.key.empty()) {
-      refuse_unknown_keys(reading_, table, file_keys(), "a block's file");
+      static_cast<void>(known_keys(reading_, table, file_keys(), "a block's file"));
       return read_body(table, "this block", find_entry(table, "pins")->key_span, 0,
                        depth);
     }
     const std::string where = fmt::format("block {}", quoted(definition.name));
     if (!expect_type(reading_, table, Toml::table, where)) return std::nullopt;
     if (const TomlEntry* file = find_entry(table, "file")) {
-      refuse_unknown_keys(reading_, table, {"file"}, "a block from a file");
+      static_cast<void>(known_keys(reading_, table, {"file"}, "a block from a file"));
       const auto source = find_source(definition, *file);
       if (!source) return std::nullopt;
       const TomlNode& root = sources_[*source].root;
-      refuse_unknown_keys(reading_, root, file_keys(), "a block's file");
+      static_cast<void>(known_keys(reading_, root, file_keys(), "a block's file"));
       return read_body(root, where, file->value.span, *source, depth);
     }
-    refuse_unknown_keys(reading_, table,
-                        {"pins", "parts", "nets", "paths", "expect", "file"},
-                        "a block");
+    static_cast<void>(known_keys(reading_, table,
+                                 {"pins", "parts", "nets", "paths", "expect", "file"},
+                                 "a block"));
     return read_body(table, where, definition.entry.key_span, definition.source, depth);
   }
 

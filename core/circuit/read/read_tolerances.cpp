@@ -176,20 +176,21 @@ std::optional<Spreading> read_spreading(Reading& reading, const TomlNode& node,
                                         const SpreadTarget& target) {
   if (node.type == Toml::string) return read_within(reading, node, target);
   if (!expect_type(reading, node, Toml::table, target.text)) return std::nullopt;
-  refuse_unknown_keys(reading, node, {"within", "min", "max", "distribution"},
-                      target.text);
-  const TomlEntry* within = find_entry(node, "within");
+  const KnownKeys keys =
+      known_keys(reading, node, {"within", "min", "max", "distribution"}, target.text);
+  const TomlNode& table = keys.table();
+  const TomlEntry* within = find_entry(table, "within");
   if (within != nullptr &&
-      (find_entry(node, "min") != nullptr || find_entry(node, "max") != nullptr)) {
+      (find_entry(table, "min") != nullptr || find_entry(table, "max") != nullptr)) {
     complain(reading, kKeyConflict, within->key_span,
              fmt::format("{} has 'within' and bounds", target.text),
              "give one of them");
     return std::nullopt;
   }
   auto spreading = within != nullptr ? read_within(reading, within->value, target)
-                                     : read_bounds(reading, node, target);
+                                     : read_bounds(reading, table, target);
   if (!spreading) return std::nullopt;
-  if (!read_distribution(reading, node, target, spreading->is_normal) ||
+  if (!read_distribution(reading, table, target, spreading->is_normal) ||
       !check_bounds(reading, *spreading, target))
     return std::nullopt;
   return spreading;

@@ -327,7 +327,8 @@ std::string as_paths(const Drawn& drawn, unsigned seed) {
 /// What stands against a description; places, and the order of pins, differ.
 std::multiset<std::string> told_of(const ReadResult& result) {
   std::multiset<std::string> ids;
-  for (const Diagnostic& d : result.diagnostics) ids.insert(d.id);
+  for (const Diagnostic& d : result.diagnostics)
+    for (std::size_t place = 0; place <= d.also.size(); ++place) ids.insert(d.id);
   return ids;
 }
 
