@@ -21,10 +21,16 @@ inline constexpr double kHotShare = 0.1;
 /// caution says so. As many take some ten seconds.
 inline constexpr std::size_t kMostEndFigures = 2'000'000;
 
+/// Where the figures of all pairs of ends are more, only single ones are asked about.
+/// As many take about a second.
+inline constexpr std::size_t kMostPairFigures = 200'000;
+
 /// What a person turns, wears out or lets shine on it does not stay where a state has
 /// it: a trimmer goes from end to end, a battery from fresh to spent, a light-resistor
 /// gets into the sun, a heat-resistor hot. Each state that was agreed on is solved and
-/// judged once more with each of these at its end, by both witnesses.
+/// judged once more with each of these at its end and at some places on the way there,
+/// and with any two of them together at their ends: by the nodal witness, and by both
+/// where it finds something.
 ///
 /// A finding for each such part whose end passes a rating that no state as described
 /// passes ("setting-end"), the worst of them; and for each battery with which, half
@@ -38,9 +44,9 @@ inline constexpr std::size_t kMostEndFigures = 2'000'000;
 /// Whether a circuit has parts that do not stay where a state has them.
 [[nodiscard]] bool has_ends(const Circuit& circuit);
 
-/// The worst fault that the ends of each part bring to one state ("setting-end"), by
-/// one witness alone. `state` may have other settings than the circuit's own of that
-/// name; `now` is what is found of it as it is.
+/// The worst fault that the ends of each part, alone, bring to one state
+/// ("setting-end"), by one witness alone. `state` may have other settings than the
+/// circuit's own of that name; `now` is what is found of it as it is.
 [[nodiscard]] std::vector<Finding> faults_at_ends(const Circuit& circuit,
                                                   const State& state,
                                                   const std::vector<Finding>& now,

@@ -24,6 +24,7 @@ std::span<const Explanation> explain_run();
 std::span<const Explanation> explain_run_ratings();
 std::span<const Explanation> explain_run_supply();
 std::span<const Explanation> explain_strong_expectations();
+std::span<const Explanation> explain_switches();
 std::span<const Explanation> explain_unlimited_amps();
 
 namespace {
@@ -35,6 +36,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_over_controls());
   all.push_back(explain_doubted_supplies());
   all.push_back(explain_ends());
+  all.push_back(explain_switches());
   all.push_back(explain_lamp_spread());
   all.push_back(explain_leaks());
   all.push_back(explain_spread());

@@ -28,6 +28,7 @@
 #include "core/verify/pwm_course.h"
 #include "core/verify/spread.h"
 #include "core/verify/strong_expectations.h"
+#include "core/verify/switches.h"
 
 namespace benchproof {
 namespace {
@@ -404,6 +405,7 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   if (supplies == Supplies::doubted)
     add(check_doubted_supplies(circuit, states, is_whole, nodal), states);
   add(check_ends(circuit, states, engine, nodal), states);
+  if (is_whole) add(check_switches(circuit, states, engine, nodal), states);
   add(check_lamp_spread(circuit, states, engine, nodal), states);
   add(check_leaks(circuit, states, nodal), states);
   add(check_first_moment(circuit, states, engine, nodal), states);
