@@ -7,6 +7,7 @@
 #include <cmath>
 #include <deque>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/check/agree/agreement.h"
@@ -29,6 +30,16 @@ struct Suspect {
   std::vector<std::size_t> movers;  ///< Spreads that matter, the strongest first.
 };
 
+/// A gauge with the limit that a caution is for: a rating of which only so many times
+/// it are a fault (the top of a chip's range) has it lower than the gauge.
+Gauge at_caution(Gauge gauge, const std::vector<Part>& parts) {
+  if (gauge.rating == nullptr || !gauge.upper) return gauge;
+  const Part& part = parts[static_cast<std::size_t>(gauge.part)];
+  const double times = fault_times(*gauge.rating, part);
+  if (times > 1.0 && caution_share(*gauge.rating, part) <= 1.0) *gauge.upper /= times;
+  return gauge;
+}
+
 /// Each spread of a state alone at both of its ends.
 class AloneAtEnds {
  public:
@@ -44,7 +55,7 @@ class AloneAtEnds {
   [[nodiscard]] std::vector<Suspect> suspects() const {
     std::vector<Suspect> list;
     for (std::size_t g = 0; g < state_.gauges().size(); ++g) {
-      const Gauge& gauge = state_.gauges()[g];
+      const Gauge gauge = at_caution(state_.gauges()[g], state_.posed().parts());
       if (fails(gauge, state_.nominal()[g])) continue;
       if (gauge.upper) add(g, true, *gauge.upper, list);
       if (gauge.lower) add(g, false, *gauge.lower, list);
@@ -69,6 +80,19 @@ class AloneAtEnds {
         [this](const Measurer::Copy& copy) { alone_.push_back(copy.values); });
   }
 
+  /// Whether all comes of one number: by how much a label may be off is what the times
+  /// of a rating leave room for.
+  static bool is_of_one(const std::vector<std::pair<double, std::size_t>>& movers) {
+    constexpr double kLittle = 0.01;
+    double all = 0.0;
+    double most = 0.0;
+    for (const auto& [moves, spread] : movers) {
+      all += moves;
+      most = std::max(most, moves);
+    }
+    return most >= (1.0 - kLittle) * all;
+  }
+
   void add(std::size_t gauge, bool is_upper, double limit,
            std::vector<Suspect>& list) const {
     const double sign = is_upper ? 1.0 : -1.0;
@@ -88,6 +112,8 @@ class AloneAtEnds {
     const double size = limit != 0.0 ? std::abs(limit) : 1.0;
     suspect.share = (there - sign * limit) / size;
     if (!(suspect.share > 0.0)) return;
+    const auto own = is_upper ? state_.gauges()[gauge].upper : std::nullopt;
+    if (own && is_of_one(movers) && !exceeds(there, *own)) return;
     std::stable_sort(movers.begin(), movers.end(),
                      [](const auto& a, const auto& b) { return a.first > b.first; });
     for (const auto& [moves, spread] : movers) suspect.movers.push_back(spread);
@@ -120,6 +146,12 @@ std::string subject(const Circuit& circuit, const Gauge& gauge) {
   return gauge.pin < 0 ? fmt::format("'{}'", part.name)
                        : fmt::format("'{}.{}'", part.name,
                                      part.pins[static_cast<std::size_t>(gauge.pin)]);
+}
+
+/// "its gate-source voltage rating allows"
+std::string allowing(const Gauge& gauge) {
+  const std::string_view words = gauge.rating->rest.words;
+  return fmt::format("its {} allows", words.empty() ? "rating" : words);
 }
 
 /// "'quay1.forward' at 3.4 V": what makes the corner, the strongest first.
@@ -159,7 +191,7 @@ std::optional<double> confirmed(const CopiedState& state, const Suspect& suspect
 Finding caution(const CopiedState& state, const Suspect& suspect, double value,
                 std::size_t others) {
   const Circuit& circuit = state.posed().circuit();
-  const Gauge& gauge = state.gauges()[suspect.gauge];
+  const Gauge gauge = at_caution(state.gauges()[suspect.gauge], state.posed().parts());
   Finding finding;
   finding.severity = Severity::caution;
   finding.check = check_id("spread-worst");
@@ -181,7 +213,7 @@ Finding caution(const CopiedState& state, const Suspect& suspect, double value,
       "in the worst copy the {} of {} is {}, {} the {} that {}: {}{}; 'benchproof "
       "tolerance' tells how many copies work",
       gauge.quantity, subject(circuit, gauge), is, suspect.is_upper ? "above" : "below",
-      may, gauge.expectation != nullptr ? "is expected" : "its rating allows",
+      may, gauge.expectation != nullptr ? "is expected" : allowing(gauge),
       corner_text(state, suspect),
       others == 0 ? ""
       : others == 1
@@ -225,7 +257,8 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
   });
   for (const Found& worst : found) {
     const auto value = confirmed(*worst.copied, worst.suspect, engine, nodal);
-    const Gauge& gauge = worst.copied->gauges()[worst.suspect.gauge];
+    const Gauge gauge = at_caution(worst.copied->gauges()[worst.suspect.gauge],
+                                   worst.copied->posed().parts());
     if (value && fails(gauge, *value))
       return std::pair(worst.state,
                        caution(*worst.copied, worst.suspect, *value, found.size() - 1));

@@ -49,8 +49,10 @@ constexpr Explanation kExplained[] = {
     {"spread-worst", "what holds as described and fails in the worst copy",
      "all numbers that differ from copy to copy at those of their ends that bring an "
      "expectation or an absolute rating nearest to its limit, by the slope of each one "
-     "alone (extreme value, ECSS-Q-HB-30-01A): a caution where it fails there. Told "
-     "once, of the figure that is farthest past its limit",
+     "alone (extreme value, ECSS-Q-HB-30-01A): a caution where it fails there; at the "
+     "top of a chip's range, where 1.05 times it are a fault, above the top itself if "
+     "more than one number brings it there. Told once, of the figure that is farthest "
+     "past its limit",
      "the expectation or rating; how far each number is off: the description, the "
      "type's published least and most, or what is usual of its kind; 'benchproof "
      "tolerance FILE --spreads' lists them with their marks",

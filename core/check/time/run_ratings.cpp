@@ -134,7 +134,9 @@ constexpr Explanation kExplained[] = {
      "above its rating a regulator breaks down",
      "clamp its input, or feed it from less"},
     {"run-regulator-reverse", "a regulator's input below its common pin during a run",
-     "V(common) - V(in) at most 0.3 V at every moment",
+     "V(common) - V(in) at most 0.3 V at every moment; left out where a diode lies "
+     "from "
+     "out to in and the common pin is not ground",
      "common practice, no source (practice)",
      "its parasitic diodes conduct, which destroys it", "guard its input with a diode"},
     {"run-back-feed", "a capacitor that feeds a regulator backwards",
@@ -204,7 +206,8 @@ void check_led_reverse(const RunInput& input, int index, const Rating& rating,
 
 // --- regulators
 
-constexpr int kIn = 0, kOut = 2;
+constexpr int kIn = 0, kCommon = 1, kOut = 2;
+constexpr int kGroundNet = 0;  // It stands first.
 
 /// The largest sum of capacitances from a net to any other. Farad.
 double farads_at(const RunInput& input, int net) {
@@ -227,6 +230,16 @@ const Part* guard_diode(const RunInput& input, const Part& regulator) {
     if (part.kind == KindId::diode && part.nets[0] == anode && part.nets[1] == cathode)
       return &part;
   return nullptr;
+}
+
+/// Behind a diode from out to in an adjustable one's input lies below its adjust pin by
+/// what that diode keeps: that is the circuit of its sheets. One whose common is ground
+/// has its input below ground then, which that diode does not prevent.
+void check_reverse(const RunInput& input, int index, const Rating& rating,
+                   std::vector<Finding>& findings) {
+  const Part& part = input.parts[index];
+  if (part.nets[kCommon] != kGroundNet && guard_diode(input, part) != nullptr) return;
+  tell(input, index, rating, findings);
 }
 
 /// An input that is pulled down faster than the capacitor at the output follows. One
@@ -287,7 +300,8 @@ constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_diode},
 constexpr RunSpecial kOfLed[] = {{id("run-current"), check_diode},
                                  {id("run-surge")},
                                  {id("run-reverse"), check_led_reverse}};
-constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered}};
+constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered},
+                                       {id("run-regulator-reverse"), check_reverse}};
 
 /// The specials of a kind that are told here.
 std::span<const RunSpecial> own_specials(KindId kind) {
