@@ -75,6 +75,10 @@ constexpr double kFarTimes = 1.25;
 constexpr double kOffShare = 0.01;
 constexpr double kOnShare = 0.1;
 
+/// A resistor that turns more than this into heat beside a transistor that switches it
+/// is what is to be switched. Watt. Common practice, no source.
+constexpr double kLoadWatts = 0.25;
+
 /// Whether a finding says that a rating is passed.
 bool is_past_rating(const Finding& finding) {
   return finding.severity == Severity::fault && finding.follows.empty() &&
@@ -256,15 +260,17 @@ class Spread {
                                                const StateResult& result,
                                                int index) const {
     const Part& part = input.parts[index];
-    const bool is_asked = part.kind == KindId::led || is_load(part.kind);
+    const bool is_heater = heats_for_work(part, index);
+    const bool is_asked = part.kind == KindId::led || is_load(part.kind) || is_heater;
     if (!is_asked || is_victim_told(part.name)) return std::nullopt;
     const double now = amps(result.nodal, index);
     const double then = amps(input.average, index);
     const double most = most_amps_[index];
     const bool stays = now < kOffShare * most && then > kOnShare * most;
-    const bool fails = part.kind == KindId::led
-                           ? then < kOnShare * now
-                           : now > kWorkingShare * most && then < kWorkingShare * now;
+    const bool fails =
+        part.kind == KindId::led
+            ? then < kOnShare * now
+            : !is_heater && now > kWorkingShare * most && then < kWorkingShare * now;
     if (std::max(now, then) < kFaintAmps || !(stays || fails)) return std::nullopt;
     Finding finding =
         about_part(input, index, Severity::caution, id("spread-function"));
@@ -281,6 +287,21 @@ class Spread {
         stays ? "bring the control pin of what switches it nearer to its rail"
               : "leave it more room");
     return finding;
+  }
+
+  /// Whether a resistor stands for a load: what a transistor switches, and gets warm
+  /// by.
+  [[nodiscard]] bool heats_for_work(const Part& part, int index) const {
+    const double most = most_amps_[static_cast<std::size_t>(index)];
+    if (part.kind != KindId::resistor ||
+        most * most * number_of(part, "value").value_or(0.0) < kLoadWatts)
+      return false;
+    return std::any_of(
+        circuit_.parts.begin(), circuit_.parts.end(), [&part](const Part& other) {
+          return (other.kind == KindId::transistor || other.kind == KindId::mosfet) &&
+                 other.nets[1] >= 0 &&
+                 (other.nets[1] == part.nets[0] || other.nets[1] == part.nets[1]);
+        });
   }
 
   /// Whether a state as described cautions of anything about a part.
