@@ -31,7 +31,8 @@ constexpr Explanation kExplained[] = {
      "rest closes, and two switches that share a net and are plainly one changeover: "
      "every state closes exactly one of them, or none closes both and each has others "
      "that always move with it",
-     "the limit of the rating that is passed",
+     "the limit of the rating that is passed; the type's figures, whose sources and "
+     "marks 'benchproof parts TYPE' names",
      "whoever uses the circuit does not know its states: buttons are pressed together, "
      "and plugs are pulled",
      "a changeover contact in place of two switches, diodes, or values that bear it; "
