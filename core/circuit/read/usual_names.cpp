@@ -140,11 +140,11 @@ std::string_view meant_pin(const Part& part, std::string_view name) {
 }
 
 bool means_ground(std::string_view name) {
-  constexpr OtherWords kGround{
+  constexpr OtherWords kMeant{
       "ground",
       "ground gnd 0v 0 vss v- - minus neg negative common com earth mass masse "
       "agnd dgnd zero"};
-  return has_word(kGround, small_letters(name));
+  return has_word(kMeant, small_letters(name));
 }
 
 }  // namespace benchproof
