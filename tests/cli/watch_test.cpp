@@ -26,7 +26,7 @@ using std::chrono::milliseconds;
 namespace {
 
 /// What a busy machine may take for anything.
-constexpr milliseconds kPatience{60'000};
+constexpr milliseconds kWatchPatience{60'000};
 
 /// The program while it watches, its two outputs read from one terminal.
 class Watching {
@@ -56,7 +56,7 @@ class Watching {
 
   /// Reads until a text was said since the last call; what was said up to there and a
   /// little on.
-  std::string until(const std::string& text, milliseconds patience = kPatience) {
+  std::string until(const std::string& text, milliseconds patience = kWatchPatience) {
     const auto end = Clock::now() + patience;
     while (said_.find(text) == std::string::npos && Clock::now() < end) read_some(20);
     const std::string all = said_;
@@ -80,7 +80,7 @@ class Watching {
     const char key = 3;
     if (write(reader_, &key, 1) != 1) return -2;
     int status = 0;
-    const auto end = Clock::now() + kPatience;
+    const auto end = Clock::now() + kWatchPatience;
     while (waitpid(child_, &status, WNOHANG) == 0 && Clock::now() < end) read_some(20);
     child_ = -1;
     return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
@@ -208,7 +208,7 @@ TEST_CASE("verifying begins within 100 ms of saving", "[program][watch]") {
   const std::string file = folder.file("lamp.toml", bollard());
   Watching watching(file);
   (void)watching.until(kReady);
-  milliseconds best = kPatience;
+  milliseconds best = kWatchPatience;
   for (int k = 0; k < 12 && best > milliseconds(100); ++k) {
     (void)folder.file("lamp.toml", bollard() + "# " + std::to_string(k) + "\n");
     const auto saved = Clock::now();

@@ -17,7 +17,7 @@ using benchproof::ReadResult;
 using benchproof::test::catalogue;
 using Catch::Contains;
 
-const std::string kLamp = R"([parts]
+const std::string kNewLamp = R"([parts]
 jack   = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
 lamp_r = { kind = "resistor", value = "470R", power = "0.25 W" }
 lamp   = { kind = "led", colour = "red", size = "5 mm" }
@@ -30,7 +30,7 @@ ground = ["jack.minus", "lamp.cathode"]
 
 /// The lamp with texts in place of others, each wherever it stands.
 std::string lamp_with(const std::vector<std::pair<std::string, std::string>>& changes) {
-  std::string text = kLamp;
+  std::string text = kNewLamp;
   for (const auto& [from, to] : changes) {
     REQUIRE(text.find(from) != std::string::npos);
     for (std::size_t at = text.find(from); at != std::string::npos;
@@ -85,7 +85,7 @@ std::string eight(const std::string& led) {
 }  // namespace
 
 TEST_CASE("what is only written in a usual way is understood", "[circuit][newcomers]") {
-  check_none(kLamp);
+  check_none(kNewLamp);
   check_none(lamp_with({{"9 V", "9v"}, {"500 mA", "500ma"}}));
   check_none(lamp_with({{"9 V", "9V DC"}, {"0.25 W", "1/4W"}}));
   check_none(lamp_with({{"470R", "470 Ohms"}}));
@@ -131,12 +131,13 @@ TEST_CASE("a misspelt key is one complaint, in all its places",
   check_one(lamp_with({{"voltage", "volts"}}), "key-unknown", "'voltage'");
   check_one(lamp_with({{"[nets]", "[net]"}}), "key-unknown", "'nets'");
   check_one(lamp_with({{"[parts]", "[part]"}}), "key-unknown", "'parts'");
-  check_one(kLamp + "[[expect]]\npart = \"lamp\"\ncurent = { min = \"3 mA\" }\n",
+  check_one(kNewLamp + "[[expect]]\npart = \"lamp\"\ncurent = { min = \"3 mA\" }\n",
             "key-unknown", "'current'");
-  check_one(kLamp + "[[expect]]\nprat = \"lamp\"\ncurrent = { min = \"3 mA\" }\n",
+  check_one(kNewLamp + "[[expect]]\nprat = \"lamp\"\ncurrent = { min = \"3 mA\" }\n",
             "key-unknown", "'part'");
-  check_one(kLamp + "[[expect]]\npart = \"lamp\"\ncurrent = { minimum = \"3 mA\" }\n",
-            "key-unknown", "min");
+  check_one(
+      kNewLamp + "[[expect]]\npart = \"lamp\"\ncurrent = { minimum = \"3 mA\" }\n",
+      "key-unknown", "min");
 }
 
 TEST_CASE("what a misspelt key may mean is not missed as well",
@@ -207,7 +208,7 @@ TEST_CASE("the usual names of the ground are answered by what is meant",
     check_one(lamp_with({{"ground ", std::string(name) + " "}}), "ground-missing",
               "the net 'ground' is the zero here");
   check_one(
-      kLamp +
+      kNewLamp +
           "[[expect]]\nnet = \"inlet\"\nto = \"GND\"\nvoltage = { min = \"1 V\" }\n",
       "net-unknown", "the net 'ground' is the zero here");
   check_one(lamp_with({{"\"lamp.cathode\"]", "\"lamp.cathode\", \"gnd\"]"}}),
