@@ -36,10 +36,8 @@ constexpr std::array kKindWords = {
     OtherWords{
         "switch",
         "button push-button pushbutton toggle reed reed-switch contact slide-switch"},
-    OtherWords{
-        "controller",
-        "microcontroller mcu micro-controller arduino esp32 esp8266 pic avr chip "
-        "microprocessor processor"},
+    OtherWords{"controller",
+               "microcontroller mcu micro-controller chip microprocessor processor"},
     OtherWords{"zener", "zener-diode z-diode"},
     OtherWords{"diode", "rectifier schottky"},
     OtherWords{"buzzer", "beeper piezo"},
