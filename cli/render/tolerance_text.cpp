@@ -155,13 +155,10 @@ double room(const GaugeTolerance& gauge) {
 }
 
 TableRow row_of(const ToleranceReport& report, const GaugeTolerance& gauge) {
-  std::string by;
-  if (!gauge.drivers.empty())
-    by = report.result.spreads[gauge.drivers.front().spread].target;
   return {{gauge_name(*report.file.circuit, gauge.gauge),
            value_text(gauge.gauge, gauge.worst.least.value), picture(gauge),
            value_text(gauge.gauge, gauge.worst.most.value)},
-          {limit_text(gauge.gauge), by.empty() ? "" : "by " + by}};
+          {limit_text(gauge.gauge)}};
 }
 
 /// The figures of a state that people ask about: what is expected, the ratings that
