@@ -253,7 +253,9 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
         found.push_back({k, &states.back(), std::move(suspect)});
   }
   std::stable_sort(found.begin(), found.end(), [](const Found& a, const Found& b) {
-    return a.suspect.share > b.suspect.share;
+    // Of equal parts the first is told, whatever the last digits are.
+    constexpr double kSame = 1e-6;
+    return std::round(a.suspect.share / kSame) > std::round(b.suspect.share / kSame);
   });
   for (const Found& worst : found) {
     const auto value = confirmed(*worst.copied, worst.suspect, engine, nodal);

@@ -110,6 +110,9 @@ TEST_CASE("copies of random networks are what the scalar solver says",
     CHECK(next == kCopies);
   }
   CAPTURE(copies, handed_on, moved_by_rounding);
+  // Shares say something of many only; with sanitizers there are few.
+  constexpr std::uint64_t kMany = 500;
+  if (samples < kMany) return;
   CHECK(copies * 2 > samples * 7);
   CHECK(handed_on * 30 <= copies);
   CHECK(moved_by_rounding * 50 <= copies);
