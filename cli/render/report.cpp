@@ -58,16 +58,4 @@ std::string_view verdict_word(Verdict verdict) {
   return {};
 }
 
-std::string_view severity_word(Severity severity) {
-  switch (severity) {
-    case Severity::note:
-      return "note";
-    case Severity::caution:
-      return "caution";
-    case Severity::fault:
-      return "fault";
-  }
-  return {};
-}
-
 }  // namespace benchproof

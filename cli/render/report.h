@@ -64,7 +64,4 @@ struct NamedText {
 /// "nodal-failed".
 [[nodiscard]] std::string_view verdict_word(Verdict verdict);
 
-/// "fault", "caution" or "note".
-[[nodiscard]] std::string_view severity_word(Severity severity);
-
 }  // namespace benchproof

@@ -114,7 +114,7 @@ void add_margins(std::vector<Sample>& samples, const Circuit& circuit,
   }
   // Checks that keep no margins, where they have something to say.
   for (const Finding& finding : state.findings)
-    if (finding.check != "expectation" && !kept.contains({finding.part, finding.check}))
+    if (!is_expectation(finding) && !kept.contains({finding.part, finding.check}))
       add_margin(samples, finding.part.empty() ? finding.net : finding.part,
                  finding.check, "", margin(finding));
 }

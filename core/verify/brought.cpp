@@ -21,7 +21,7 @@ constexpr std::array<std::string_view, 6> kFunctions = {
 
 auto rank(const Finding& f) {
   return std::tuple(-static_cast<int>(f.severity), !f.follows.empty(),
-                    f.check == "expectation", margin(f).value_or(0.0));
+                    is_expectation(f), margin(f).value_or(0.0));
 }
 
 }  // namespace

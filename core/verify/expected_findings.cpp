@@ -19,23 +19,11 @@ constexpr Explanation kMissing[] = {
 };
 consteval CheckId missing_id() { return {kMissing, "finding-missing"}; }
 
-std::string_view grade_of(Severity severity) {
-  switch (severity) {
-    case Severity::fault:
-      return "fault";
-    case Severity::caution:
-      return "caution";
-    case Severity::note:
-      return "note";
-  }
-  return {};
-}
-
 bool is_meant(const ExpectedFinding& expected, const Finding& finding) {
   return expected.check == finding.check &&
          (expected.part.empty() || expected.part == finding.part) &&
          (expected.net.empty() || expected.net == finding.net) &&
-         (expected.grade.empty() || expected.grade == grade_of(finding.severity));
+         (expected.grade.empty() || expected.grade == severity_word(finding.severity));
 }
 
 bool is_expected_in(const ExpectedFinding& expected, std::string_view state, int run) {

@@ -8,7 +8,7 @@
 namespace benchproof {
 
 bool is_overload(const Finding& finding) {
-  return finding.severity == Severity::fault && finding.check != "expectation" &&
+  return finding.severity == Severity::fault && !is_expectation(finding) &&
          finding.follows.empty() &&
          (finding.check == "current-unlimited" ||
           (finding.bound == Bound::upper && finding.value && finding.limit));

@@ -33,4 +33,16 @@ void sort_by_severity(std::vector<Finding>& findings) {
       [&rank](const Finding& a, const Finding& b) { return rank(a) < rank(b); });
 }
 
+std::string_view severity_word(Severity severity) {
+  switch (severity) {
+    case Severity::note:
+      return "note";
+    case Severity::caution:
+      return "caution";
+    case Severity::fault:
+      return "fault";
+  }
+  return {};
+}
+
 }  // namespace benchproof

@@ -16,6 +16,9 @@ namespace benchproof {
 /// passed, or the circuit does not do its job.
 enum class Severity { note, caution, fault };
 
+/// "fault", "caution" or "note".
+[[nodiscard]] std::string_view severity_word(Severity severity);
+
 /// On which side of its limit a value ought to be.
 enum class Bound { upper, lower };
 
@@ -44,6 +47,11 @@ struct Finding {
 /// Whether a finding counts as one of that severity: expected ones count as none.
 [[nodiscard]] inline bool counts_as(const Finding& finding, Severity severity) {
   return finding.severity == severity && !finding.is_expected;
+}
+
+/// Whether a finding says that an expectation of the description fails.
+[[nodiscard]] inline bool is_expectation(const Finding& finding) {
+  return finding.check == "expectation";
 }
 
 /// How near a value came to its limit, whether past it or not.

@@ -79,8 +79,6 @@ class Rows {
 
 }  // namespace
 
-bool is_expectation(const Finding& finding) { return finding.check == "expectation"; }
-
 std::string_view subject_of(const Finding& finding) {
   return finding.part.empty() ? finding.net : finding.part;
 }

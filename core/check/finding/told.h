@@ -44,9 +44,6 @@ struct Told {
 [[nodiscard]] const Finding* cause_among(std::span<const Finding> findings,
                                          const Finding& finding);
 
-/// Whether a finding says that an expectation of the description fails.
-[[nodiscard]] bool is_expectation(const Finding& finding);
-
 /// The part, or else the net, that a finding is about.
 [[nodiscard]] std::string_view subject_of(const Finding& finding);
 

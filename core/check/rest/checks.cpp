@@ -85,7 +85,7 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
     if (net >= 0) starved[input.circuit.nets[net].name] = finding.check;
   }
   for (Finding& finding : findings) {
-    std::string net = finding.check == "expectation" ? finding.net : "";
+    std::string net = is_expectation(finding) ? finding.net : "";
     if (finding.check == "controller-brownout") {
       const int vdd = parts.at(finding.part)->nets[0];
       net = vdd < 0 ? "" : input.circuit.nets[vdd].name;

@@ -87,7 +87,7 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
   if (worst < 0) return;
   constexpr CheckId kCheck = id("current-unlimited");
   std::erase_if(findings, [&](const Finding& finding) {
-    return finding.check != "expectation" && flooded.contains(finding.part);
+    return !is_expectation(finding) && flooded.contains(finding.part);
   });
   std::set<std::string> starved;
   for (const Part& part : input.parts) {
@@ -98,7 +98,7 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
   }
   for (Finding& finding : findings) {
     const bool is_near = starved.contains(finding.part) || beside.contains(finding.net);
-    if (is_near || finding.check == "expectation") finding.follows = kCheck;
+    if (is_near || is_expectation(finding)) finding.follows = kCheck;
   }
   const Part& part = input.parts[worst];
   Finding finding = about_part(input, worst, Severity::fault, kCheck);

@@ -33,7 +33,7 @@ FindingKey key_of(const Finding& finding) {
   // That nothing is delivered is one finding, whichever part is blamed.
   if (check == "supply-idle") return {"", check, 0};
   return {finding.part.empty() ? finding.net : finding.part, check,
-          finding.check == "expectation" ? finding.span.begin.line : 0};
+          is_expectation(finding) ? finding.span.begin.line : 0};
 }
 
 bool is_alone(const Finding& finding) { return finding.check == "current-unlimited"; }
@@ -70,7 +70,7 @@ bool tells_of_no_work(const Finding& finding) {
 
 /// Whether a finding fails a voltage by the rules.
 bool fails(const Finding& finding, const RangeRules& rules) {
-  if (finding.check == "expectation" && !rules.expectations) return false;
+  if (is_expectation(finding) && !rules.expectations) return false;
   if (tells_of_no_work(finding)) return true;
   return finding.severity >= least_severity(rules);
 }
