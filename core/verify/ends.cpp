@@ -356,10 +356,8 @@ class Ends {
       if (here > 0 && first < 0) first = k;
       count += here;
     }
-    const auto state =
-        std::find_if(states_.begin(), states_.end(),
-                     [](const StateResult& result) { return result.agrees; });
-    if (count * figure_count(circuit_) <= kMostEndFigures || state == states_.end())
+    const auto state = first_agreed(states_);
+    if (count * figure_count(circuit_) <= kMostEndFigures || !state)
       return std::nullopt;
     Finding finding =
         benchproof::about(circuit_.parts[first], Severity::caution, id("setting-end"));
@@ -367,8 +365,7 @@ class Ends {
         "'{}' and others have {} ends in all, too many to ask what each would bring; "
         "look at them in descriptions of their own",
         finding.part, count);
-    return std::pair{static_cast<std::size_t>(state - states_.begin()),
-                     std::move(finding)};
+    return std::pair{*state, std::move(finding)};
   }
 
   /// The worst that a part's ends bring in any state, and what lies between them.

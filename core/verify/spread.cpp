@@ -422,14 +422,12 @@ Finding too_many(const Part& first, std::size_t count) {
 std::vector<std::pair<std::size_t, Finding>> check_spread(
     const Circuit& circuit, const std::vector<StateResult>& states, const Solve& engine,
     const Solve& nodal) {
-  const auto first = std::find_if(states.begin(), states.end(),
-                                  [](const StateResult& s) { return s.agrees; });
+  const auto first = first_agreed(states);
   const auto ends_of_circuit = spread_ends(circuit.parts);
-  if (first == states.end() || ends_of_circuit.empty()) return {};
+  if (!first || ends_of_circuit.empty()) return {};
   if (ends_of_circuit.size() * figure_count(circuit) > kMostSpreadFigures)
-    return {{static_cast<std::size_t>(first - states.begin()),
-             too_many(circuit.parts[ends_of_circuit.front().part],
-                      ends_of_circuit.size())}};
+    return {{*first, too_many(circuit.parts[ends_of_circuit.front().part],
+                              ends_of_circuit.size())}};
   const Spread spread(circuit, states, engine, nodal);
   std::vector<CauseEffects> causes;
   for (std::size_t k = 0; k < states.size(); ++k) {

@@ -249,12 +249,10 @@ std::vector<std::pair<std::size_t, Finding>> check_switches(
     const Solve& nodal) {
   Switches switches(circuit, states, engine, nodal);
   const std::size_t count = switches.all().size();
-  const auto first = std::find_if(states.begin(), states.end(),
-                                  [](const StateResult& s) { return s.agrees; });
-  if (count == 0 || first == states.end()) return {};
+  const auto first = first_agreed(states);
+  if (count == 0 || !first) return {};
   if (count * figure_count(circuit) > kMostSwitchFigures)
-    return {{static_cast<std::size_t>(first - states.begin()),
-             too_many(circuit.parts[switches.all().front()], count)}};
+    return {{*first, too_many(circuit.parts[switches.all().front()], count)}};
   for (std::size_t k = 0; k < states.size(); ++k)
     if (states[k].agrees) switches.look_at(k);
   std::vector<std::pair<std::size_t, Finding>> findings;

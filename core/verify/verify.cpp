@@ -309,15 +309,14 @@ void look_at_shared_leds(const Circuit& circuit, const std::vector<StateResult>&
 
 /// Tells once, in the first state that has findings, what holds whatever the state.
 void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
-  const auto first = std::find_if(states.begin(), states.end(),
-                                  [](const StateResult& s) { return s.agrees; });
-  if (first == states.end()) return;
+  const auto first = first_agreed(states);
+  if (!first) return;
+  std::vector<Finding>& findings = states[*first].findings;
   for (const CircuitCheck& check : circuit_checks()) {
-    for (Finding& finding : check.run(circuit))
-      first->findings.push_back(std::move(finding));
+    for (Finding& finding : check.run(circuit)) findings.push_back(std::move(finding));
   }
-  look_at_shared_leds(circuit, states, first->findings);
-  sort_by_severity(first->findings);
+  look_at_shared_leds(circuit, states, findings);
+  sort_by_severity(findings);
 }
 
 }  // namespace
@@ -325,6 +324,13 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
 const State& state_of(const Circuit& circuit, const StateResult& result) {
   return *std::find_if(circuit.states.begin(), circuit.states.end(),
                        [&result](const State& s) { return s.name == result.name; });
+}
+
+std::optional<std::size_t> first_agreed(const std::vector<StateResult>& states) {
+  const auto first = std::find_if(states.begin(), states.end(),
+                                  [](const StateResult& s) { return s.agrees; });
+  if (first == states.end()) return std::nullopt;
+  return static_cast<std::size_t>(first - states.begin());
 }
 
 Verdict verdict_of(const std::vector<Finding>& findings) {

@@ -64,6 +64,11 @@ struct Verification {
 /// The state of the circuit that a result is of.
 [[nodiscard]] const State& state_of(const Circuit& circuit, const StateResult& result);
 
+/// The first state that the witnesses agree on, where what holds whatever the state is
+/// told.
+[[nodiscard]] std::optional<std::size_t> first_agreed(
+    const std::vector<StateResult>& states);
+
 /// The verdict that findings come to; expected ones count as none.
 [[nodiscard]] Verdict verdict_of(const std::vector<Finding>& findings);
 
