@@ -55,7 +55,7 @@ ReadResult read_source(const FileReport& report, const Catalogue& built_in,
   Wishes wishes = asked;
   wishes.files = report.block_files;
   Limits limits;
-  for (const Explanation& e : explanations()) limits.findings.push_back(e.check);
+  limits.findings = explained_ids();
   return read_circuit(report.source, base,
                       report.catalogue ? *report.catalogue : built_in, wishes, limits);
 }

@@ -60,6 +60,16 @@ std::vector<Explanation> explanations() {
   return all;
 }
 
+std::span<const std::string_view> explained_ids() {
+  static const std::vector<std::string_view> kIds = [] {
+    std::vector<std::string_view> ids;
+    for (const auto table : tables())
+      for (const Explanation& e : table) ids.push_back(e.check);
+    return ids;
+  }();
+  return kIds;
+}
+
 const Explanation* find_explanation(std::string_view check) {
   for (const auto table : tables()) {
     const auto found =

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -10,6 +11,9 @@ namespace benchproof {
 /// All explanations, in the order in which findings are told: those of states, then of
 /// the whole description, then of runs.
 [[nodiscard]] std::vector<Explanation> explanations();
+
+/// Their ids.
+[[nodiscard]] std::span<const std::string_view> explained_ids();
 
 /// The explanation of an id, or nothing.
 [[nodiscard]] const Explanation* find_explanation(std::string_view check);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -34,7 +35,7 @@ struct Limits {
   std::size_t text_length = 200;  ///< Characters of a title, label, source or reason.
   std::size_t complaints = 50;    ///< More are counted, not told.
   /// The ids of the findings that a description may expect; empty: whatever.
-  std::vector<std::string_view> findings = {};
+  std::span<const std::string_view> findings = {};
 };
 
 /// One change asked for beside the description: "quay_r.value" = "470R".

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <catch2/catch.hpp>
 #include <filesystem>
 #include <fstream>
@@ -61,7 +62,8 @@ struct Wanted {
 
 Wanted wanted_of(const std::string& text) {
   Wanted wanted;
-  wanted.limits.findings = {"led-bare", "led-current"};
+  static constexpr std::array<std::string_view, 2> kFindings = {"led-bare", "led-current"};
+  wanted.limits.findings = kFindings;
   const std::regex mark("expect: error ([a-z0-9-]+)");
   const std::regex set("^# set: ([^=]*[^ =]) *= *(.*)$");
   const std::regex variant("^# variant: (.*)$");
