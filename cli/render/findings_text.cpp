@@ -17,12 +17,6 @@
 namespace benchproof {
 namespace {
 
-Ink ink_of(Severity severity) {
-  return severity == Severity::fault     ? Ink::fault
-         : severity == Severity::caution ? Ink::caution
-                                         : Ink::note;
-}
-
 std::string base_name(std::string_view file) {
   const std::size_t slash = file.find_last_of('/');
   return printable(slash == std::string_view::npos ? file : file.substr(slash + 1));
@@ -89,6 +83,12 @@ std::string counts_text(std::span<const Finding> findings) {
 }
 
 }  // namespace
+
+Ink ink_of(Severity severity) {
+  return severity == Severity::fault     ? Ink::fault
+         : severity == Severity::caution ? Ink::caution
+                                         : Ink::note;
+}
 
 std::string inked(std::string_view text, Ink ink, bool colour) {
   if (!colour) return std::string(text);

@@ -12,6 +12,8 @@ namespace benchproof {
 
 enum class Ink { strong, fault, caution, note };
 
+[[nodiscard]] Ink ink_of(Severity severity);
+
 /// A text in a colour of the terminal, where colours are wanted.
 [[nodiscard]] std::string inked(std::string_view text, Ink ink, bool colour);
 

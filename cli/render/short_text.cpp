@@ -20,16 +20,6 @@
 namespace benchproof {
 namespace {
 
-/// All findings of states and runs, each with the name of its place.
-std::vector<FindingsAt> findings_of(const FileReport& report) {
-  std::vector<FindingsAt> all;
-  for (const StateResult& state : report.verification.states)
-    all.push_back({fmt::format("'{}'", state.name), state.findings});
-  for (const RunResult& run : report.runs)
-    all.push_back({fmt::format("run '{}'", run.name), run.findings});
-  return all;
-}
-
 /// "a", "a and b", "a, b and 3 more".
 std::string listed(const std::vector<std::string>& names) {
   constexpr std::size_t kMost = 6;
@@ -81,10 +71,7 @@ std::string told_text(const Told& told, bool is_alone, bool colour) {
   if (!tags.empty()) text += fmt::format(" ({})", fmt::join(tags, ", "));
   std::string lines =
       wrapped(fmt::format("{}: {} [{}]", severity, text, first.check), 2, 4);
-  const Ink ink = first.severity == Severity::fault     ? Ink::fault
-                  : first.severity == Severity::caution ? Ink::caution
-                                                        : Ink::note;
-  lines.replace(2, severity.size(), inked(severity, ink, colour));
+  lines.replace(2, severity.size(), inked(severity, ink_of(first.severity), colour));
   if (told.results.empty()) return lines;
   std::vector<std::string> results;
   for (const Told& result : told.results) results.push_back(result_text(result));
@@ -114,8 +101,7 @@ std::string meter_text(double volts) {
 
 std::string meter_text(const StateResult& state, std::size_t net) {
   if (!state.agrees) return "?";
-  const bool floats = net < state.floating.size() && state.floating[net];
-  return floats ? "floating" : meter_text(state.nodal.net_volts.at(net));
+  return floats(state, net) ? "floating" : meter_text(state.nodal.net_volts.at(net));
 }
 
 /// The nets of a few states side by side.
@@ -211,15 +197,15 @@ std::string unjudged_text(const FileReport& report, bool colour) {
   return text;
 }
 
-/// Findings where something could be judged; what could not has its own section.
+/// The findings of each state and run that could be judged; what could not has its own
+/// section.
 std::vector<FindingsAt> judged_findings(const FileReport& report) {
-  std::vector<FindingsAt> all = findings_of(report);
-  const std::size_t states = report.verification.states.size();
-  for (std::size_t k = 0; k < all.size(); ++k) {
-    const bool is_judged = k < states ? report.verification.states[k].agrees
-                                      : report.runs[k - states].agreement.agrees;
-    if (!is_judged) all[k].findings = {};
-  }
+  std::vector<FindingsAt> all;
+  for (const StateResult& state : report.verification.states)
+    if (state.agrees) all.push_back({fmt::format("'{}'", state.name), state.findings});
+  for (const RunResult& run : report.runs)
+    if (run.agreement.agrees)
+      all.push_back({fmt::format("run '{}'", run.name), run.findings});
   return all;
 }
 

@@ -92,11 +92,6 @@ std::string agreement_line(const StateResult& state) {
       is_voltage ? "net " + a.net : a.part + (a.pin.empty() ? "" : "." + a.pin));
 }
 
-/// Whether leakage alone sets a net's level.
-bool floats(const StateResult& state, std::size_t net) {
-  return net < state.floating.size() && state.floating[net];
-}
-
 std::string nets_section(const Circuit& circuit, const StateResult& state) {
   std::size_t widest = 0;
   for (const Net& net : circuit.nets) widest = std::max(widest, columns_of(net.name));
@@ -288,6 +283,10 @@ std::string phase_failure(const PhaseResult& phase) {
 }
 
 }  // namespace
+
+bool floats(const StateResult& state, std::size_t net) {
+  return net < state.floating.size() && state.floating[net];
+}
 
 std::string state_section(const FileReport& report, const StateResult& state,
                           bool colour, bool by_hand) {
