@@ -88,7 +88,7 @@ std::optional<Bound> read_bound(Reading& reading, const TomlNode& node,
   if (target.unit == Unit::none && node.type == Toml::number)
     return Bound{node.number, false};
   const bool is_share = node.type == Toml::string && node.text.ends_with('%') &&
-                        target.unit != Unit::fraction;
+                        target.unit != Unit::fraction && target.unit != Unit::celsius;
   const auto value =
       read_quantity(reading, node, is_share ? Unit::fraction : target.unit, what);
   if (!value) return std::nullopt;
@@ -98,6 +98,13 @@ std::optional<Bound> read_bound(Reading& reading, const TomlNode& node,
 /// "5%": as far either way.
 std::optional<Spreading> read_within(Reading& reading, const TomlNode& node,
                                      const SpreadTarget& target) {
+  if (target.unit == Unit::celsius) {
+    complain(reading, kUnitWrong, node.span,
+             fmt::format("{} is a temperature, which does not differ by a share",
+                         target.text),
+             R"(write { min = "15 C", max = "35 C" })");
+    return std::nullopt;
+  }
   const auto share = read_quantity(reading, node, Unit::fraction, target.text);
   if (!share) return std::nullopt;
   if (*share > 0.0 && *share < 1.0)
