@@ -52,6 +52,20 @@ std::vector<Network> CopiedState::networks(const double* places) const {
   return networks;
 }
 
+std::vector<std::vector<std::size_t>> draws_that_move(const CopiedState& state) {
+  std::vector<std::vector<std::size_t>> draws(draws_of(state.spreads()));
+  std::vector<bool> moves(draws.size(), false);
+  for (std::size_t k = 0; k < state.spreads().size(); ++k) {
+    const std::size_t draw = state.spreads()[k].draw;
+    draws[draw].push_back(k);
+    moves[draw] = moves[draw] || state.is_moved_by(k);
+  }
+  std::vector<std::vector<std::size_t>> moving;
+  for (std::size_t d = 0; d < draws.size(); ++d)
+    if (moves[d]) moving.push_back(std::move(draws[d]));
+  return moving;
+}
+
 Measurer::Measurer(const CopiedState& state)
     : state_(state),
       circuit_(state.posed().circuit()),
@@ -170,24 +184,25 @@ std::optional<SeenState> seen_at(const CopiedState& state, const double* places,
   return seen;
 }
 
+Circuit circuit_at(const CopiedState& state, const double* places) {
+  Circuit circuit = state.posed().circuit();
+  if (const int ambient = ambient_spread(state.spreads()); ambient >= 0) {
+    const auto index = static_cast<std::size_t>(ambient);
+    circuit.ambient =
+        value_at(state.spreads()[index], state.posed().parts(), places[index]);
+  }
+  return circuit;
+}
+
 std::vector<double> values_at(const CopiedState& state, const double* places,
                               const SeenState& seen) {
+  const Circuit circuit = circuit_at(state, places);
   CheckInput input = check_input(state.posed(), seen);
-  Circuit there;
-  const int ambient = ambient_spread(state.spreads());
   std::vector<double> values;
-  const GaugeReader reader(state.gauges(), input);
-  if (ambient < 0) {
-    reader.read(input, values);
-    return values;
-  }
-  const auto index = static_cast<std::size_t>(ambient);
-  there = state.posed().circuit();
-  there.ambient =
-      value_at(state.spreads()[index], state.posed().parts(), places[index]);
-  reader.read(check_input(there, input.state, input.parts, std::move(input.phases),
-                          input.average),
-              values);
+  GaugeReader(state.gauges(), input)
+      .read(check_input(circuit, input.state, input.parts, std::move(input.phases),
+                        input.average),
+            values);
   return values;
 }
 

@@ -42,6 +42,11 @@ class CopiedState {
   std::vector<double> nominal_;
 };
 
+/// The draws that move something in a state, each with all of its spreads: these are at
+/// one place in every copy.
+[[nodiscard]] std::vector<std::vector<std::size_t>> draws_that_move(
+    const CopiedState& state);
+
 /// Measures many copies of a state; each thread has one of its own.
 class Measurer {
  public:
@@ -96,6 +101,9 @@ class Measurer {
 [[nodiscard]] std::optional<SeenState> seen_at(const CopiedState& state,
                                                const double* places,
                                                const Solve& witness);
+
+/// The circuit with the ambient temperature that a copy has.
+[[nodiscard]] Circuit circuit_at(const CopiedState& state, const double* places);
 
 /// The values of all gauges as seen there.
 [[nodiscard]] std::vector<double> values_at(const CopiedState& state,

@@ -27,7 +27,7 @@ struct Suspect {
   bool is_upper = true;
   double share = 0.0;  ///< By how much of its limit, by the slopes.
   Places places;
-  std::vector<std::size_t> movers;  ///< Spreads that matter, the strongest first.
+  std::vector<std::size_t> movers;  ///< A spread of each draw, the strongest first.
 };
 
 /// A gauge with the limit that a caution is for: a rating of which only so many times
@@ -40,14 +40,13 @@ Gauge at_caution(Gauge gauge, const std::vector<Part>& parts) {
   return gauge;
 }
 
-/// Each spread of a state alone at both of its ends.
+/// Each draw of a state alone at both of its ends.
 class AloneAtEnds {
  public:
-  explicit AloneAtEnds(const CopiedState& state) : state_(state), measurer_(state) {
+  explicit AloneAtEnds(const CopiedState& state)
+      : state_(state), measurer_(state), draws_(draws_that_move(state)) {
     for (const Spread& spread : state.spreads())
       nominal_.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
-    for (std::size_t k = 0; k < nominal_.size(); ++k)
-      if (state.is_moved_by(k)) moved_.push_back(k);
     measure();
   }
 
@@ -66,10 +65,10 @@ class AloneAtEnds {
  private:
   void measure() {
     std::vector<Places> points;
-    for (const std::size_t k : moved_) {
+    for (const std::vector<std::size_t>& spreads : draws_) {
       for (const double place : {0.0, 1.0}) {
         points.push_back(nominal_);
-        points.back()[k] = place;
+        for (const std::size_t k : spreads) points.back()[k] = place;
       }
     }
     measurer_.measure(
@@ -100,14 +99,14 @@ class AloneAtEnds {
     Suspect suspect{gauge, is_upper, 0.0, nominal_, {}};
     std::vector<std::pair<double, std::size_t>> movers;
     double there = sign * now;
-    for (std::size_t m = 0; m < moved_.size(); ++m) {
+    for (std::size_t m = 0; m < draws_.size(); ++m) {
       const double low = sign * (alone_[2 * m][gauge] - now);
       const double high = sign * (alone_[2 * m + 1][gauge] - now);
       const double most = std::max(low, high);
       if (!(most > 0.0)) continue;
       there += most;
-      suspect.places[moved_[m]] = low > high ? 0.0 : 1.0;
-      movers.emplace_back(most, moved_[m]);
+      for (const std::size_t k : draws_[m]) suspect.places[k] = low > high ? 0.0 : 1.0;
+      movers.emplace_back(most, draws_[m].front());
     }
     const double size = limit != 0.0 ? std::abs(limit) : 1.0;
     suspect.share = (there - sign * limit) / size;
@@ -122,9 +121,9 @@ class AloneAtEnds {
 
   const CopiedState& state_;
   Measurer measurer_;
+  std::vector<std::vector<std::size_t>> draws_;
   Places nominal_;
-  std::vector<std::size_t> moved_;
-  std::vector<std::vector<double>> alone_;  ///< Two a spread that moves anything.
+  std::vector<std::vector<double>> alone_;  ///< Two a draw.
 };
 
 /// Whether a finding of the state speaks of the same part or net already.

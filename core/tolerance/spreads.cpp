@@ -310,11 +310,11 @@ std::vector<Network> networks_of(const PosedState& posed) {
   return networks;
 }
 
-/// The networks where it is as warm as that.
-std::vector<Network> networks_at_ambient(double celsius, const PosedState& posed) {
-  Circuit there = posed.circuit();
+/// The circuit where it is as warm as that.
+Circuit circuit_at(double celsius, const Circuit& circuit) {
+  Circuit there = circuit;
   there.ambient = celsius;
-  return networks_of(PosedState(there, posed.state(), posed.structure()));
+  return there;
 }
 
 }  // namespace
@@ -347,22 +347,32 @@ double value_at(const Spread& spread, const std::vector<Part>& parts, double pla
   return here ? described * (*here / spread.nominal) : described;
 }
 
-std::vector<Network> networks_at(const Spread& spread, double place,
-                                 const PosedState& posed) {
-  const double value = value_at(spread, posed.parts(), place);
-  if (spread.part < 0) return networks_at_ambient(value, posed);
-  const Part& part = posed.parts()[static_cast<std::size_t>(spread.part)];
-  std::vector<Network> networks;
-  if (const auto end = model_end(part, spread, value)) {
-    networks = networks_of(posed);
-    for (Network& network : networks) put_spread(posed.parts(), *end, network);
-  } else {
-    PosedState there = posed;
-    there.put(spread.part, spread.key, value);
-    networks = networks_of(there);
+std::vector<Network> networks_at(const std::vector<Spread>& spreads,
+                                 std::span<const std::size_t> which,
+                                 const double* places, const PosedState& posed) {
+  const auto value = [&](std::size_t k) {
+    return value_at(spreads[k], posed.parts(), places[k]);
+  };
+  std::optional<Circuit> circuit;  // Stays while what is posed refers to it.
+  for (const std::size_t k : which)
+    if (spreads[k].part < 0) circuit = circuit_at(value(k), posed.circuit());
+  PosedState there =
+      circuit ? PosedState(*circuit, posed.state(), posed.structure()) : posed;
+  std::vector<SpreadEnd> ends;
+  for (const std::size_t k : which) {
+    const Spread& spread = spreads[k];
+    if (spread.part < 0) continue;
+    const Part& part = posed.parts()[static_cast<std::size_t>(spread.part)];
+    if (const auto end = model_end(part, spread, value(k)))
+      ends.push_back(*end);
+    else
+      there.put(spread.part, spread.key, value(k));
   }
-  for (const Network& network : networks)
+  std::vector<Network> networks = networks_of(there);
+  for (Network& network : networks) {
     if (network.structure != posed.structure()) return {};
+    for (const SpreadEnd& end : ends) put_spread(posed.parts(), end, network);
+  }
   return networks;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -50,9 +51,12 @@ struct Spread {
 /// The place of the described value between the bounds.
 [[nodiscard]] double nominal_place(const Spread& spread);
 
-/// The networks of a state's phases with one spread at a place, all else as posed.
-/// Nothing where that asks for other elements (an ESR of 0).
-[[nodiscard]] std::vector<Network> networks_at(const Spread& spread, double place,
+/// The networks of a state's phases with each of the spreads `which` at its place, all
+/// else as posed: lowered anew. Nothing where that asks for other elements (an ESR of
+/// 0).
+[[nodiscard]] std::vector<Network> networks_at(const std::vector<Spread>& spreads,
+                                               std::span<const std::size_t> which,
+                                               const double* places,
                                                const PosedState& posed);
 
 }  // namespace benchproof

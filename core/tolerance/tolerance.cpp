@@ -7,6 +7,7 @@
 #include <deque>
 #include <map>
 #include <numeric>
+#include <utility>
 
 #include "core/check/expect/expectations.h"
 
@@ -59,27 +60,17 @@ Copied copied(const Circuit& circuit, const Verification& nominal,
   return all;
 }
 
-/// The variance of what a spread alone makes, by its slope.
-double variance_of(const Spread& spread, double move) {
-  constexpr double kUniform = 1.0 / 12.0;
-  constexpr double kNormal = 1.0 / 36.0;  // Six sigma from end to end.
-  return (spread.is_normal ? kNormal : kUniform) * move * move;
-}
-
 std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
-                               const std::vector<double>& moves) {
-  std::map<std::size_t, std::pair<std::size_t, double>> by_draw;
-  for (std::size_t k = 0; k < spreads.size(); ++k) {
-    const auto [it, is_new] = by_draw.try_emplace(spreads[k].draw, std::pair(k, 0.0));
-    it->second.second += moves[k];
-  }
+                               const std::vector<double>& variances) {
+  std::map<std::size_t, Driver> by_draw;
+  for (std::size_t k = 0; k < spreads.size(); ++k)
+    if (std::isfinite(variances[k]))
+      by_draw.try_emplace(spreads[k].draw, Driver{k, variances[k]});
   double all = 0.0;
   std::vector<Driver> drivers;
-  for (const auto& [draw, moved] : by_draw) {
-    const double variance = variance_of(spreads[moved.first], moved.second);
-    if (!std::isfinite(variance)) continue;
-    all += variance;
-    drivers.push_back({moved.first, variance});
+  for (const auto& [draw, driver] : by_draw) {
+    all += driver.share;
+    drivers.push_back(driver);
   }
   for (Driver& driver : drivers) driver.share = all > 0.0 ? driver.share / all : 0.0;
   std::erase_if(drivers, [](const Driver& d) { return d.share < kLeastDriver; });
@@ -89,8 +80,11 @@ std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
 }
 
 /// Whether the usual way finds a fault in a copy of a state, as seen.
-bool is_faulty(const CopiedState& state, const SeenState& seen) {
-  const CheckInput input = check_input(state.posed(), seen);
+bool is_faulty(const CopiedState& state, const double* places, const SeenState& seen) {
+  const Circuit circuit = circuit_at(state, places);
+  CheckInput posed = check_input(state.posed(), seen);
+  const CheckInput input = check_input(circuit, posed.state, posed.parts,
+                                       std::move(posed.phases), posed.average);
   const std::vector<ExpectationResult> expectations = hold_expectations(input, input);
   const bool holds = std::all_of(expectations.begin(), expectations.end(),
                                  [](const ExpectationResult& e) { return e.holds; });
@@ -102,7 +96,7 @@ bool fails_again(const Copied& copied, const double* places, const Solve& witnes
   return std::any_of(copied.states.begin(), copied.states.end(),
                      [&](const CopiedState& state) {
                        const auto seen = seen_at(state, places, witness);
-                       return !seen || is_faulty(state, *seen);
+                       return !seen || is_faulty(state, places, *seen);
                      });
 }
 
@@ -237,7 +231,7 @@ ToleranceResult tolerance(const Circuit& circuit, const Verification& nominal,
       GaugeTolerance& gauge = told.gauges.emplace_back();
       gauge.gauge = state.gauges()[g];
       gauge.nominal = state.nominal()[g];
-      gauge.drivers = drivers_of(result.spreads, worst[g].moves);
+      gauge.drivers = drivers_of(result.spreads, worst[g].variances);
       gauge.worst = std::move(worst[g]);
       gauge.copies = copies.states[s][g];
     }

@@ -17,7 +17,7 @@ namespace benchproof {
 /// How much of what a gauge varies by comes from one draw.
 struct Driver {
   std::size_t spread = 0;  ///< The first of those that share the draw.
-  double share = 0.0;      ///< Of the variance, as far as it is straight.
+  double share = 0.0;      ///< Of the variance that all draws make, each alone.
 };
 
 /// All that is known of one gauge in copies.

@@ -54,6 +54,11 @@ void PosedState::refresh(int part) {
   }
 }
 
+void PosedState::replace(const std::vector<Network>& networks) {
+  assert(networks.size() == phases_.size() && "one network a phase");
+  for (std::size_t k = 0; k < phases_.size(); ++k) phases_[k].network = networks[k];
+}
+
 Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins) {
   Sight sight;
   std::vector<Observation> seen;

@@ -53,6 +53,10 @@ class PosedState {
   /// are filled in anew, unless they ask for other elements (an ESR of 0).
   void refresh(int part);
 
+  /// Puts other values in place of what the circuit says: one network a phase, of the
+  /// same structure.
+  void replace(const std::vector<Network>& networks);
+
  private:
   void fill_all();
 

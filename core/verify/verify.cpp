@@ -319,6 +319,17 @@ void look_at_parts(const Circuit& circuit, std::vector<StateResult>& states) {
   sort_by_severity(findings);
 }
 
+/// The verdict of each state by its findings, and the worst of all.
+void take_verdicts(const Circuit& circuit, Verification& verification) {
+  for (StateResult& state : verification.states) {
+    mark_expected(circuit, state.name, -1, state.findings);
+    // Where nothing limits a current nobody was asked; it may be expected.
+    if (state.agrees || state.verdict == Verdict::fault)
+      state.verdict = verdict_of(state.findings);
+    verification.verdict = std::max(verification.verdict, state.verdict);
+  }
+}
+
 }  // namespace
 
 const State& state_of(const Circuit& circuit, const StateResult& result) {
@@ -421,13 +432,15 @@ Verification verify(const Circuit& circuit, const Solve& engine, const Solve& no
   for (const std::string_view check :
        {"capacitor-smooths", "flicker-risk", "capacitor-life", "derating"})
     tell_once(verification.states, check);
-  for (StateResult& state : verification.states) {
-    mark_expected(circuit, state.name, -1, state.findings);
-    // Where nothing limits a current nobody was asked; it may be expected.
-    if (state.agrees || state.verdict == Verdict::fault)
-      state.verdict = verdict_of(state.findings);
-    verification.verdict = std::max(verification.verdict, state.verdict);
-  }
+  take_verdicts(circuit, verification);
+  return verification;
+}
+
+Verification verify_as_posed(const std::deque<PosedState>& posed, const Solve& engine,
+                             const Solve& nodal) {
+  Verification verification;
+  verification.states = judge_states(posed, engine, nodal, in_turn);
+  if (!posed.empty()) take_verdicts(posed.front().circuit(), verification);
   return verification;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <deque>
 #include <optional>
 #include <string>
 #include <vector>
@@ -97,6 +98,11 @@ enum class Supplies { doubted, as_described };
                                   const std::vector<std::string>& only = {},
                                   Supplies supplies = Supplies::doubted,
                                   const SideBySide& side_by_side = in_turn);
+
+/// Judges states as they are posed, by both witnesses: ratings, function, expectations
+/// and hand rules. What other settings, copies or states would bring is not looked at.
+[[nodiscard]] Verification verify_as_posed(const std::deque<PosedState>& posed,
+                                           const Solve& engine, const Solve& nodal);
 
 /// Solves one posed state with both witnesses and compares them. Nothing is judged: no
 /// findings but that nothing limits a current, no margins, expectations and hand rules.
