@@ -17,6 +17,7 @@
 #include "cli/render/text.h"
 #include "cli/render/tolerance_report.h"
 #include "core/base/quantity.h"
+#include "core/tolerance/one_copy.h"
 
 namespace benchproof {
 namespace {
@@ -30,6 +31,7 @@ struct ToleranceOptions {
   int copies = 100'000;
   int seed = 1;
   std::string fail_under;  ///< "99%"; empty: no such demand.
+  int copy = -1;           ///< The one copy that is shown; -1: none.
   bool spreads = false;
   bool json = false;
   bool csv = false;
@@ -46,14 +48,36 @@ std::optional<double> wanted_share(const std::string& text) {
   throw UsageError("--fail-under", "takes a share like 99%");
 }
 
+/// Shows one copy as `verify` sees it. Returns the exit status.
+int show_copy(const ToleranceOptions& options, FileReport& file,
+              EngineSession& session) {
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  OneCopy copy = one_copy(*file.circuit, static_cast<std::size_t>(options.copy),
+                          static_cast<std::uint64_t>(options.seed), options.states,
+                          by.engine, by.nodal);
+  file.verification = std::move(copy.verification);
+  session.finish();
+  write_error(seal_text(session) + failures_text(file));
+  const CopyReport report{file, copy, static_cast<std::size_t>(options.copy),
+                          static_cast<std::uint64_t>(options.seed)};
+  const std::string text = options.json
+                               ? copy_json(report) + "\n"
+                               : copy_text(report, wants_colour()) + safety_text();
+  return write_last(text, exit_status(verdict_of(file)));
+}
+
 int run_tolerance(const ToleranceOptions& options) {
   const Wishes asked = asked_version(options.version);
   const std::optional<double> wanted = wanted_share(options.fail_under);
+  if (options.copy >= 0 && (options.csv || wanted))
+    throw UsageError("--copy", "shows one copy: without --csv and --fail-under");
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
   FileReport file = read_description(options.file, catalogue, asked, options.states);
   if (!file.circuit) return refuse(file, options.json);
+  if (options.copy >= 0) return show_copy(options, file, session);
   StillSolving progress;
   NodalWitness solvers;
   const Witnesses by = make_witnesses(session, solvers);
@@ -87,8 +111,9 @@ Command tolerance_command() {
                  kMostCopies);
   options.number("--seed", "N", "which series of copies", given->seed, 0,
                  2'147'483'647);
-  options
-      .repeated("--state", "NAME", "only this state; may be repeated", given->states)
+  options.number("--copy", "K", "show copy K of the series, as verify does",
+                 given->copy, 0, kMostCopies);
+  options.repeated("--state", "NAME", "only this state; may be repeated", given->states)
       .names(Meaning::state);
   options.text("--fail-under", "SHARE",
                "status 1 where fewer copies work: --fail-under 99%", given->fail_under);

@@ -34,14 +34,15 @@ Json extreme_json(const ToleranceReport& report, const GaugeTolerance& gauge,
   Json values = Json::object();
   for (std::size_t k = 0; k < end.places.size(); ++k) {
     const Spread& spread = report.result.spreads[k];
-    const double move = gauge.worst.moves[k];
-    if (std::isfinite(move) && move != 0.0)
-      values[spread.target] = std::lerp(spread.least, spread.most, end.places[k]);
+    const double variance = gauge.worst.variances[k];
+    if (std::isfinite(variance) && variance > 0.0)
+      values[spread.target] = end.values[k];
   }
   return {{"value", number_json(end.value)},
           {"engine", optional_json(end.engine)},
           {"nodal", optional_json(end.nodal)},
           {"agrees", end.agrees},
+          {"fails", end.fails},
           {"values", std::move(values)}};
 }
 

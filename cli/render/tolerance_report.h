@@ -1,8 +1,11 @@
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <string>
 
 #include "cli/render/report.h"
+#include "core/tolerance/one_copy.h"
 #include "core/tolerance/tolerance.h"
 
 namespace benchproof {
@@ -22,6 +25,20 @@ struct ToleranceReport {
                                          bool spreads);
 
 [[nodiscard]] std::string tolerance_json(const ToleranceReport& report);
+
+/// One copy, judged: `file` has what was found of it.
+struct CopyReport {
+  const FileReport& file;
+  const OneCopy& copy;  ///< Its verification is the file's.
+  std::size_t index = 0;
+  std::uint64_t seed = 1;
+};
+
+/// The values of one copy, and the short report on it.
+[[nodiscard]] std::string copy_text(const CopyReport& report, bool colour);
+
+/// The document of `verify`, with `copy`, `seed` and `values`.
+[[nodiscard]] std::string copy_json(const CopyReport& report);
 
 /// One row a figure (RFC 4180).
 [[nodiscard]] std::string tolerance_csv(const ToleranceReport& report);

@@ -32,6 +32,15 @@ std::string often_text(double share) {
   return fmt::format("1 in {:.0f}", std::round(1.0 / share));
 }
 
+/// A share in hundredths, with as many decimals as it takes to tell it from all and
+/// from none.
+std::string hundredths(double share) {
+  const double left = std::min(share, 1.0 - share) * 100.0;
+  const int decimals =
+      left > 0.0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(left))), 1, 5) : 1;
+  return fmt::format("{:.{}f}", share * 100.0, decimals);
+}
+
 /// How the copies lie between the worst cases, a column each: the darker the more.
 std::string picture(const GaugeTolerance& gauge) {
   constexpr std::string_view kInk = " .:-=+*#";
@@ -68,14 +77,12 @@ std::string limit_text(const Gauge& gauge) {
 }
 
 bool is_worst_failing(const GaugeTolerance& gauge) {
-  return fails(gauge.gauge, gauge.worst.least.value) ||
-         fails(gauge.gauge, gauge.worst.most.value);
+  return gauge.worst.least.fails || gauge.worst.most.fails;
 }
 
 /// The worst end that fails, or the one nearer to a limit.
 const Extreme& bad_end(const GaugeTolerance& gauge) {
-  return fails(gauge.gauge, gauge.worst.least.value) ? gauge.worst.least
-                                                     : gauge.worst.most;
+  return gauge.worst.least.fails ? gauge.worst.least : gauge.worst.most;
 }
 
 /// "'reg.output' 5.2 V and 'quay1_r.value' 142 ohm": what makes an end.
@@ -86,50 +93,81 @@ std::string made_by(const ToleranceReport& report, const GaugeTolerance& gauge,
   for (const Driver& driver : gauge.drivers) {
     if (list.size() == kMost) break;
     const Spread& spread = report.result.spreads[driver.spread];
-    list.push_back(fmt::format(
-        "{} {}", spread.target,
-        figure_text(std::lerp(spread.least, spread.most, end.places[driver.spread]),
-                    spread.unit)));
+    list.push_back(fmt::format("{} {}", spread.target,
+                               figure_text(end.values[driver.spread], spread.unit)));
   }
   return fmt::format("{}", fmt::join(list, ", "));
 }
 
-/// What spoils copies, the most frequent first, and what would spoil the worst one.
-std::string spoilers_text(const ToleranceReport& report) {
-  struct Spoiler {
-    const StateTolerance* state;
-    const GaugeTolerance* gauge;
-  };
+/// Something that spoils copies, in one state or more.
+struct Spoiler {
+  const GaugeTolerance* gauge = nullptr;  ///< Of the state in which it fails most.
+  std::string name;
+  std::string limit;
+  std::vector<std::string> states;  ///< Quoted.
+};
+
+/// What spoils copies, the most frequent first, and what would spoil the worst one. The
+/// same in several states is told once.
+std::vector<Spoiler> spoilers_of(const ToleranceReport& report) {
   std::vector<Spoiler> spoilers;
-  for (const StateTolerance& state : report.result.states)
-    for (const GaugeTolerance& gauge : state.gauges)
-      if (gauge.copies.failed > 0 || is_worst_failing(gauge))
-        spoilers.push_back({&state, &gauge});
-  if (spoilers.empty()) return {};
+  for (const StateTolerance& state : report.result.states) {
+    for (const GaugeTolerance& gauge : state.gauges) {
+      if (gauge.copies.failed == 0 && !is_worst_failing(gauge)) continue;
+      const Spoiler here{&gauge,
+                         gauge_name(*report.file.circuit, gauge.gauge),
+                         limit_text(gauge.gauge),
+                         {"'" + state.name + "'"}};
+      const auto same =
+          std::find_if(spoilers.begin(), spoilers.end(), [&here](const Spoiler& s) {
+            return s.name == here.name && s.limit == here.limit &&
+                   s.gauge->gauge.check == here.gauge->gauge.check;
+          });
+      if (same == spoilers.end()) {
+        spoilers.push_back(here);
+        continue;
+      }
+      same->states.push_back(here.states.front());
+      if (gauge.copies.failed > same->gauge->copies.failed) same->gauge = &gauge;
+    }
+  }
   std::stable_sort(spoilers.begin(), spoilers.end(),
                    [](const Spoiler& a, const Spoiler& b) {
                      return a.gauge->copies.failed > b.gauge->copies.failed;
                    });
-  const Circuit& circuit = *report.file.circuit;
-  const auto copies = static_cast<double>(report.result.copies);
+  return spoilers;
+}
+
+std::string spoiler_text(const ToleranceReport& report, const Spoiler& spoiler) {
+  const GaugeTolerance& gauge = *spoiler.gauge;
+  const Extreme& end = bad_end(gauge);
+  const std::string often = gauge.copies.failed == 0
+                                ? "none of these copies, but the worst that can be"
+                                : often_text(static_cast<double>(gauge.copies.failed) /
+                                             static_cast<double>(report.result.copies));
+  const std::string by = made_by(report, gauge, end);
+  std::string text =
+      wrapped(fmt::format("{}: {} in {} is to be {}, and reaches {} at worst{}{} [{}]",
+                          often, spoiler.name, fmt::join(spoiler.states, ", "),
+                          spoiler.limit, value_text(gauge.gauge, end.value),
+                          by.empty() ? "" : ", with ", by, gauge.gauge.check),
+              2, 4);
+  if (!end.agrees)
+    text += wrapped("the witnesses do not agree on this worst case", 4, 6);
+  return text;
+}
+
+std::string spoilers_text(const ToleranceReport& report) {
+  constexpr std::size_t kMostTold = 8;
+  const std::vector<Spoiler> spoilers = spoilers_of(report);
+  if (spoilers.empty()) return {};
   std::string text = "\nwhat spoils copies\n";
-  for (const Spoiler& spoiler : spoilers) {
-    const GaugeTolerance& gauge = *spoiler.gauge;
-    const Extreme& end = bad_end(gauge);
-    const double share = static_cast<double>(gauge.copies.failed) / copies;
-    text += wrapped(
-        fmt::format("{}: {} in '{}' is to be {}, and reaches {} at worst{}{} [{}]",
-                    gauge.copies.failed == 0
-                        ? std::string("none of these copies, but the worst that can be")
-                        : often_text(share),
-                    gauge_name(circuit, gauge.gauge), spoiler.state->name,
-                    limit_text(gauge.gauge), value_text(gauge.gauge, end.value),
-                    gauge.drivers.empty() ? "" : ", with ", made_by(report, gauge, end),
-                    gauge.gauge.check),
-        2, 4);
-    if (!end.agrees)
-      text += wrapped("the witnesses do not agree on this worst case", 4, 6);
-  }
+  for (std::size_t k = 0; k < std::min(kMostTold, spoilers.size()); ++k)
+    text += spoiler_text(report, spoilers[k]);
+  if (spoilers.size() > kMostTold)
+    text += wrapped(fmt::format("and {} more; --csv and --json tell them all",
+                                spoilers.size() - kMostTold),
+                    2, 4);
   return text;
 }
 
@@ -138,7 +176,7 @@ std::string helps_text(const ToleranceReport& report) {
   std::string text = "\nwhat would help\n";
   for (const Help& help : report.result.helps)
     text += wrapped(
-        fmt::format("{}: {:.1f} in 100 work", help.change, help.share * 100.0), 2, 4);
+        fmt::format("{}: {} in 100 work", help.change, hundredths(help.share)), 2, 4);
   return text;
 }
 
@@ -161,45 +199,88 @@ TableRow row_of(const ToleranceReport& report, const GaugeTolerance& gauge) {
           {limit_text(gauge.gauge)}};
 }
 
-/// The figures of a state that people ask about: what is expected, the ratings that
-/// come nearest to their limits, light.
-std::string state_text(const ToleranceReport& report, const StateTolerance& state,
-                       bool colour) {
+/// What moves these figures most: each number with all that it drives.
+std::string drivers_text(const ToleranceReport& report,
+                         const std::vector<const GaugeTolerance*>& told) {
+  std::vector<std::pair<std::size_t, std::vector<std::string>>> driven;
+  for (const GaugeTolerance* gauge : told) {
+    if (gauge->drivers.empty()) continue;
+    const std::size_t spread = gauge->drivers.front().spread;
+    auto same = std::find_if(driven.begin(), driven.end(),
+                             [spread](const auto& d) { return d.first == spread; });
+    if (same == driven.end()) same = driven.insert(same, {spread, {}});
+    std::vector<std::string>& names = same->second;
+    std::string name = gauge_name(*report.file.circuit, gauge->gauge);
+    if (std::find(names.begin(), names.end(), name) == names.end())
+      names.push_back(std::move(name));
+  }
+  std::string text;
+  for (const auto& [spread, names] : driven)
+    text +=
+        wrapped(fmt::format("{} moves most: {}", report.result.spreads[spread].target,
+                            fmt::join(names, ", ")),
+                2, 4);
+  return text;
+}
+
+/// How far lamps of one type are apart.
+std::string alike_text(const ToleranceReport& report, const GaugeTolerance& gauge) {
+  std::vector<std::string> names;
+  for (const int part : gauge.gauge.parts)
+    names.push_back(report.file.circuit->parts[static_cast<std::size_t>(part)].name);
+  return wrapped(
+      fmt::format("alike: of {} the brightest is at most {:.2f} times as bright as the "
+                  "dimmest in 99 of 100 copies, {:.2f} times at worst",
+                  fmt::join(names, ", "), gauge.copies.histogram.at(0.99),
+                  gauge.worst.most.value),
+      2, 4);
+}
+
+/// The figures of a state that are told: what is expected, the ratings that come
+/// nearest to their limits, light.
+std::vector<const GaugeTolerance*> told_figures(const StateTolerance& state) {
   constexpr std::size_t kMostRatings = 4;
-  std::vector<const GaugeTolerance*> ratings;
-  std::vector<TableRow> rows;
+  // Of limits of one figure the nearest is told.
+  const auto is_same = [](const Gauge& a, const Gauge& b) {
+    return a.part == b.part && a.pin == b.pin && a.quantity == b.quantity;
+  };
+  std::vector<const GaugeTolerance*> told, ratings, lights;
   for (const GaugeTolerance& gauge : state.gauges) {
-    if (gauge.gauge.of == Gauge::Of::rating)
+    const bool is_lit = gauge.worst.most.value > 1e-3;
+    if (gauge.gauge.of == Gauge::Of::expectation)
+      told.push_back(&gauge);
+    else if (gauge.gauge.of == Gauge::Of::rating)
       ratings.push_back(&gauge);
-    else if (gauge.gauge.of == Gauge::Of::expectation)
-      rows.push_back(row_of(report, gauge));
+    else if (gauge.gauge.of == Gauge::Of::light && is_lit)
+      lights.push_back(&gauge);
   }
   std::stable_sort(ratings.begin(), ratings.end(),
                    [](const GaugeTolerance* a, const GaugeTolerance* b) {
                      return room(*a) < room(*b);
                    });
-  if (ratings.size() > kMostRatings) ratings.resize(kMostRatings);
-  for (const GaugeTolerance* gauge : ratings) rows.push_back(row_of(report, *gauge));
-  for (const GaugeTolerance& gauge : state.gauges) {
-    const bool is_lit =
-        gauge.gauge.of == Gauge::Of::light && gauge.worst.most.value > 1e-3;
-    if (is_lit) rows.push_back(row_of(report, gauge));
+  std::vector<const GaugeTolerance*> nearest;
+  for (const GaugeTolerance* rating : ratings) {
+    const bool is_told =
+        std::any_of(nearest.begin(), nearest.end(), [&](const GaugeTolerance* other) {
+          return is_same(rating->gauge, other->gauge);
+        });
+    if (!is_told && nearest.size() < kMostRatings) nearest.push_back(rating);
   }
+  told.insert(told.end(), nearest.begin(), nearest.end());
+  told.insert(told.end(), lights.begin(), lights.end());
+  return told;
+}
+
+std::string state_text(const ToleranceReport& report, const StateTolerance& state,
+                       bool colour) {
+  const std::vector<const GaugeTolerance*> told = told_figures(state);
+  std::vector<TableRow> rows = {{{"", "least", "copies", "most"}, {"to be"}}};
+  for (const GaugeTolerance* gauge : told) rows.push_back(row_of(report, *gauge));
   std::string text = "\n" + inked("state " + state.name, Ink::strong, colour) + "\n";
-  rows.insert(rows.begin(), TableRow{{"", "least", "copies", "most"}, {}});
   text += table(rows, "lrlr", 2);
-  for (const GaugeTolerance& gauge : state.gauges) {
-    if (gauge.gauge.of != Gauge::Of::alike) continue;
-    std::vector<std::string> names;
-    for (const int part : gauge.gauge.parts)
-      names.push_back(report.file.circuit->parts[static_cast<std::size_t>(part)].name);
-    text += wrapped(
-        fmt::format("alike: of {} the brightest is at most {:.2f} times as bright as "
-                    "the dimmest in 99 of 100 copies, {:.2f} times at worst",
-                    fmt::join(names, ", "), gauge.copies.histogram.at(0.99),
-                    gauge.worst.most.value),
-        2, 4);
-  }
+  text += drivers_text(report, told);
+  for (const GaugeTolerance& gauge : state.gauges)
+    if (gauge.gauge.of == Gauge::Of::alike) text += alike_text(report, gauge);
   return text;
 }
 
@@ -207,12 +288,14 @@ std::string spreads_text(const ToleranceReport& report) {
   std::vector<TableRow> rows;
   for (std::size_t k = 0; k < report.result.spreads.size(); ++k) {
     const Spread& s = report.result.spreads[k];
-    rows.push_back({{s.target, figure_text(s.least, s.unit), "to",
-                     figure_text(s.most, s.unit), std::string(word_of(s.from))},
-                    {plain_text(s.source),
-                     report.result.matters[k] ? "" : "(moves nothing at rest)"}});
+    std::string source = fmt::format("{}: {}", word_of(s.from), plain_text(s.source));
+    if (!report.result.matters[k]) source += " (moves nothing at rest)";
+    rows.push_back(
+        {{s.target, figure_text(s.least, s.unit), "to", figure_text(s.most, s.unit)},
+         split_words(source),
+         1});
   }
-  return "\nspreads\n" + table(rows, "lrlrl", 2);
+  return "\nspreads\n" + table(rows, "lrlr", 2);
 }
 
 /// "20 given, 9 published, 5 usual of their kind".
@@ -240,9 +323,9 @@ std::string headline(const ToleranceReport& report) {
   if (r.works == r.copies)
     return fmt::format("all of {} copies work; the worst that can be does not",
                        r.copies);
-  return fmt::format(
-      "{:.1f} in 100 copies work ({:.1f} to {:.1f}, with 95 % certainty)",
-      r.yield.share * 100.0, r.yield.least * 100.0, r.yield.most * 100.0);
+  return fmt::format("{} in 100 copies work ({} to {}, with 95 % certainty)",
+                     hundredths(r.yield.share), hundredths(r.yield.least),
+                     hundredths(r.yield.most));
 }
 
 std::string certainty_text(const ToleranceResult& result) {
