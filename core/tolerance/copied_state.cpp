@@ -27,15 +27,26 @@ void put_limit(const Part& part, double ambient, Gauge& gauge) {
   if (gauge.lower) gauge.lower = limit->value;
 }
 
+void take_average(const PosedState& posed, SeenState& seen) {
+  std::vector<double> shares;
+  for (const PosedPhase& phase : posed.phases()) shares.push_back(phase.phase.share);
+  seen.average = average(seen.phases, shares);
+  seen.strong.resize(seen.phases.size());
+}
+
 }  // namespace
 
-CopiedState::CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,
+GaugedState::GaugedState(const PosedState& posed, const std::vector<Spread>& spreads,
                          const SeenState& nominal)
-    : posed_(posed), spreads_(spreads), movers_(Mover::of(spreads, posed)) {
+    : posed_(posed), spreads_(spreads) {
   const CheckInput input = check_input(posed, nominal);
   gauges_ = gauges_of(input);
   GaugeReader(gauges_, input).read(input, nominal_);
 }
+
+CopiedState::CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,
+                         const SeenState& nominal)
+    : GaugedState(posed, spreads, nominal), movers_(Mover::of(spreads, posed)) {}
 
 bool CopiedState::is_moved_by(std::size_t spread) const {
   return std::any_of(movers_.begin(), movers_.end(), [spread](const Mover& mover) {
@@ -46,7 +57,7 @@ bool CopiedState::is_moved_by(std::size_t spread) const {
 std::vector<Network> CopiedState::networks(const double* places) const {
   std::vector<Network> networks;
   for (std::size_t phase = 0; phase < movers_.size(); ++phase) {
-    networks.push_back(posed_.phases()[phase].network);
+    networks.push_back(posed().phases()[phase].network);
     movers_[phase].move(places, networks.back());
   }
   return networks;
@@ -67,11 +78,18 @@ std::vector<std::vector<std::size_t>> draws_that_move(const CopiedState& state) 
 }
 
 Measurer::Measurer(const CopiedState& state)
+    : Measurer(state, [&state](std::size_t, const double* places, std::size_t phase,
+                               Network& network) {
+        state.movers()[phase].move(places, network);
+      }) {}
+
+Measurer::Measurer(const GaugedState& state, Put put)
     : state_(state),
+      put_(std::move(put)),
       circuit_(state.posed().circuit()),
-      stored_(state.movers().size(), std::vector<Observation>(kBlock)),
-      solved_(state.movers().size(), std::vector<char>(kBlock)),
-      seen_(state.movers().size()),
+      stored_(state.posed().phases().size(), std::vector<Observation>(kBlock)),
+      solved_(state.posed().phases().size(), std::vector<char>(kBlock)),
+      seen_(state.posed().phases().size()),
       input_{circuit_, state.posed().state(), state.posed().parts(), {}, average_},
       places_(kBlock * state.spreads().size()),
       gauges_(state.gauges()),
@@ -110,11 +128,10 @@ void Measurer::measure_block(std::size_t first, std::size_t count, const Places&
   const std::size_t width = state_.spreads().size();
   for (std::size_t k = 0; k < count; ++k) places(first + k, places_.data() + k * width);
   for (std::size_t phase = 0; phase < solvers_.size(); ++phase) {
-    const Mover& mover = state_.movers()[phase];
     solvers_[phase].solve(
         0, count,
         [&](std::size_t k, Network& network) {
-          mover.move(places_.data() + k * width, network);
+          put_(first + k, places_.data() + k * width, phase, network);
         },
         [&](std::size_t k, const Network& network, const Solution& solution) {
           solved_[phase][k] = is_complete(network, solution) ? 1 : 0;
@@ -171,20 +188,34 @@ BatchSolver::Counts Measurer::counts() const {
 std::optional<SeenState> seen_at(const CopiedState& state, const double* places,
                                  const Solve& witness) {
   SeenState seen;
-  std::vector<double> shares;
   for (const Network& network : state.networks(places)) {
     const Solution solution = witness(network);
     if (!is_complete(network, solution)) return std::nullopt;
     seen.phases.push_back(observe(state.posed().circuit(), network, solution));
   }
-  for (const PosedPhase& phase : state.posed().phases())
-    shares.push_back(phase.phase.share);
-  seen.average = average(seen.phases, shares);
-  seen.strong.resize(seen.phases.size());
+  take_average(state.posed(), seen);
   return seen;
 }
 
-Circuit circuit_at(const CopiedState& state, const double* places) {
+SeenByBoth seen_by_both(const GaugedState& state, const std::vector<Network>& networks,
+                        const Solve& engine, const Solve& nodal) {
+  const Circuit& circuit = state.posed().circuit();
+  SeenByBoth both;
+  both.is_solved = both.agrees = true;
+  for (const Network& network : networks) {
+    const Solution e = engine(network);
+    const Solution n = nodal(network);
+    if (!is_complete(network, e) || !is_complete(network, n)) return {};
+    both.agrees = both.agrees && agree(circuit, network, e, n).agrees;
+    both.engine.phases.push_back(observe(circuit, network, e));
+    both.nodal.phases.push_back(observe(circuit, network, n));
+  }
+  for (SeenState* seen : {&both.engine, &both.nodal})
+    take_average(state.posed(), *seen);
+  return both;
+}
+
+Circuit circuit_at(const GaugedState& state, const double* places) {
   Circuit circuit = state.posed().circuit();
   if (const int ambient = ambient_spread(state.spreads()); ambient >= 0) {
     const auto index = static_cast<std::size_t>(ambient);
@@ -194,7 +225,7 @@ Circuit circuit_at(const CopiedState& state, const double* places) {
   return circuit;
 }
 
-std::vector<double> values_at(const CopiedState& state, const double* places,
+std::vector<double> values_at(const GaugedState& state, const double* places,
                               const SeenState& seen) {
   const Circuit circuit = circuit_at(state, places);
   CheckInput input = check_input(state.posed(), seen);

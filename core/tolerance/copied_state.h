@@ -14,20 +14,34 @@
 
 namespace benchproof {
 
-/// A state of which copies are to be measured: what moves it, and what is measured.
-/// Refers to all that it is made of; nothing in it changes.
-class CopiedState {
+/// A state of which copies are to be measured: how far they are off, and what is
+/// measured. Refers to all that it is made of; nothing in it changes.
+class GaugedState {
  public:
   /// `nominal` is what was seen of the posed state as it is described.
-  CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,
+  GaugedState(const PosedState& posed, const std::vector<Spread>& spreads,
               const SeenState& nominal);
 
   [[nodiscard]] const PosedState& posed() const { return posed_; }
   [[nodiscard]] const std::vector<Spread>& spreads() const { return spreads_; }
-  [[nodiscard]] const std::vector<Mover>& movers() const { return movers_; }
   [[nodiscard]] const std::vector<Gauge>& gauges() const { return gauges_; }
   /// The values of the gauges as described.
   [[nodiscard]] const std::vector<double>& nominal() const { return nominal_; }
+
+ private:
+  const PosedState& posed_;
+  const std::vector<Spread>& spreads_;
+  std::vector<Gauge> gauges_;
+  std::vector<double> nominal_;
+};
+
+/// A state of which many copies are to be measured: with what moves its networks.
+class CopiedState : public GaugedState {
+ public:
+  CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,
+              const SeenState& nominal);
+
+  [[nodiscard]] const std::vector<Mover>& movers() const { return movers_; }
   /// Whether a spread moves anything in this state.
   [[nodiscard]] bool is_moved_by(std::size_t spread) const;
 
@@ -35,11 +49,7 @@ class CopiedState {
   [[nodiscard]] std::vector<Network> networks(const double* places) const;
 
  private:
-  const PosedState& posed_;
-  const std::vector<Spread>& spreads_;
   std::vector<Mover> movers_;  ///< One a phase.
-  std::vector<Gauge> gauges_;
-  std::vector<double> nominal_;
 };
 
 /// The draws that move something in a state, each with all of its spreads: these are at
@@ -50,6 +60,11 @@ class CopiedState {
 /// Measures many copies of a state; each thread has one of its own.
 class Measurer {
  public:
+  /// Puts the network of a phase, as posed or as it was put before, to what the k-th
+  /// copy with its spreads at `places` has.
+  using Put = std::function<void(std::size_t k, const double* places, std::size_t phase,
+                                 Network& network)>;
+  Measurer(const GaugedState& state, Put put);
   explicit Measurer(const CopiedState& state);
   Measurer(const Measurer&) = delete;
   Measurer& operator=(const Measurer&) = delete;
@@ -79,7 +94,8 @@ class Measurer {
   void look_at(const double* places, std::size_t index, bool is_solved,
                const Look& look);
 
-  const CopiedState& state_;
+  const GaugedState& state_;
+  Put put_;
   Circuit circuit_;  ///< At each copy's ambient temperature.
   std::vector<BatchSolver> solvers_;
   std::vector<double> shares_;
@@ -102,11 +118,22 @@ class Measurer {
                                                const double* places,
                                                const Solve& witness);
 
+/// What both witnesses see of a state's networks, one a phase.
+struct SeenByBoth {
+  bool is_solved = false;  ///< Else one of them has no answer, and the rest is empty.
+  bool agrees = false;
+  SeenState engine;
+  SeenState nodal;
+};
+[[nodiscard]] SeenByBoth seen_by_both(const GaugedState& state,
+                                      const std::vector<Network>& networks,
+                                      const Solve& engine, const Solve& nodal);
+
 /// The circuit with the ambient temperature that a copy has.
-[[nodiscard]] Circuit circuit_at(const CopiedState& state, const double* places);
+[[nodiscard]] Circuit circuit_at(const GaugedState& state, const double* places);
 
 /// The values of all gauges as seen there.
-[[nodiscard]] std::vector<double> values_at(const CopiedState& state,
+[[nodiscard]] std::vector<double> values_at(const GaugedState& state,
                                             const double* places,
                                             const SeenState& seen);
 

@@ -4,15 +4,17 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <deque>
+#include <numeric>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "core/check/agree/agreement.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/finding/wording.h"
+#include "core/network/slots.h"
 #include "core/tolerance/copied_state.h"
 #include "core/verify/explanations.h"
 
@@ -40,13 +42,25 @@ Gauge at_caution(Gauge gauge, const std::vector<Part>& parts) {
   return gauge;
 }
 
-/// Each draw of a state alone at both of its ends.
+/// Each draw of a state alone at both of its ends: lowered there, which for two places
+/// is less work than to find out how everything moves.
 class AloneAtEnds {
  public:
-  explicit AloneAtEnds(const CopiedState& state)
-      : state_(state), measurer_(state), draws_(draws_that_move(state)) {
+  explicit AloneAtEnds(const GaugedState& state)
+      : state_(state),
+        lowering_(state.spreads(), state.posed()),
+        measurer_(state,
+                  [this](std::size_t k, const double*, std::size_t phase,
+                         Network& network) { network = points_[k].networks[phase]; }) {
     for (const Spread& spread : state.spreads())
       nominal_.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
+    std::vector<std::vector<std::size_t>> draws(draws_of(state.spreads()));
+    for (std::size_t k = 0; k < state.spreads().size(); ++k)
+      draws[state.spreads()[k].draw].push_back(k);
+    for (std::vector<std::size_t>& draw : draws) {
+      add(std::move(draw));
+      if (points_.size() >= kMostPoints) measure();
+    }
     measure();
   }
 
@@ -63,20 +77,48 @@ class AloneAtEnds {
   }
 
  private:
-  void measure() {
-    std::vector<Places> points;
-    for (const std::vector<std::size_t>& spreads : draws_) {
-      for (const double place : {0.0, 1.0}) {
-        points.push_back(nominal_);
-        for (const std::size_t k : spreads) points.back()[k] = place;
-      }
+  static constexpr std::size_t kMostPoints = 64;  ///< Kept at a time.
+  struct Point {
+    Places places;
+    std::vector<Network> networks;
+  };
+
+  /// Adds both ends of a draw, if they move anything.
+  void add(std::vector<std::size_t> draw) {
+    std::array<Point, 2> ends;
+    bool moves = false;
+    for (const std::size_t end : {0U, 1U}) {
+      ends[end].places = nominal_;
+      for (const std::size_t k : draw) ends[end].places[k] = static_cast<double>(end);
+      ends[end].networks = lowering_.at(draw, ends[end].places.data());
+      if (ends[end].networks.empty()) return;
+      moves = moves || differs(ends[end].networks);
     }
+    if (!moves) return;
+    draws_.push_back(std::move(draw));
+    for (Point& end : ends) points_.push_back(std::move(end));
+  }
+
+  [[nodiscard]] bool differs(const std::vector<Network>& networks) const {
+    bool is_same = true;
+    for (std::size_t k = 0; k < networks.size(); ++k) {
+      const Network& posed = state_.posed().phases()[k].network;
+      is_same = is_same && networks[k].celsius == posed.celsius;
+      for_slots(
+          networks[k].values, posed.values,
+          [&is_same](const Slot&, double a, double b) { is_same = is_same && a == b; });
+    }
+    return !is_same;
+  }
+
+  void measure() {
     measurer_.measure(
-        0, points.size(),
-        [&points](std::size_t k, double* places) {
-          std::copy(points[k].begin(), points[k].end(), places);
+        0, points_.size(),
+        [this](std::size_t k, double* places) {
+          std::copy(points_[k].places.begin(), points_[k].places.end(), places);
         },
         [this](const Measurer::Copy& copy) { alone_.push_back(copy.values); });
+    points_.clear();
   }
 
   /// Whether all comes of one number: by how much a label may be off is what the times
@@ -119,11 +161,13 @@ class AloneAtEnds {
     list.push_back(std::move(suspect));
   }
 
-  const CopiedState& state_;
+  const GaugedState& state_;
+  Lowering lowering_;
+  std::vector<Point> points_;
   Measurer measurer_;
-  std::vector<std::vector<std::size_t>> draws_;
   Places nominal_;
-  std::vector<std::vector<double>> alone_;  ///< Two a draw.
+  std::vector<std::vector<std::size_t>> draws_;  ///< Those that move anything.
+  std::vector<std::vector<double>> alone_;       ///< Two a draw.
 };
 
 /// Whether a finding of the state speaks of the same part or net already.
@@ -154,7 +198,7 @@ std::string allowing(const Gauge& gauge) {
 }
 
 /// "'quay1.forward' at 3.4 V": what makes the corner, the strongest first.
-std::string corner_text(const CopiedState& state, const Suspect& suspect) {
+std::string corner_text(const GaugedState& state, const Suspect& suspect) {
   constexpr std::size_t kMost = 3;
   std::vector<std::string> list;
   for (const std::size_t k : suspect.movers) {
@@ -169,25 +213,20 @@ std::string corner_text(const CopiedState& state, const Suspect& suspect) {
 }
 
 /// What both witnesses see at a corner; nothing where they do not agree on it.
-std::optional<double> confirmed(const CopiedState& state, const Suspect& suspect,
+std::optional<double> confirmed(const GaugedState& state, const Suspect& suspect,
                                 const Solve& engine, const Solve& nodal) {
-  SeenState seen;
-  std::vector<double> shares;
-  const std::vector<Network> networks = state.networks(suspect.places.data());
-  for (std::size_t phase = 0; phase < networks.size(); ++phase) {
-    const Network& network = networks[phase];
-    const Solution by_nodal = nodal(network);
-    if (!agree(state.posed().circuit(), network, engine(network), by_nodal).agrees)
-      return std::nullopt;
-    seen.phases.push_back(observe(state.posed().circuit(), network, by_nodal));
-    shares.push_back(state.posed().phases()[phase].phase.share);
-  }
-  seen.average = average(seen.phases, shares);
-  seen.strong.resize(seen.phases.size());
-  return values_at(state, suspect.places.data(), seen)[suspect.gauge];
+  std::vector<std::size_t> all(state.spreads().size());
+  std::iota(all.begin(), all.end(), 0U);
+  const double* places = suspect.places.data();
+  const std::vector<Network> networks =
+      networks_at(state.spreads(), all, places, state.posed());
+  if (networks.empty()) return std::nullopt;
+  const SeenByBoth seen = seen_by_both(state, networks, engine, nodal);
+  if (!seen.agrees) return std::nullopt;
+  return values_at(state, places, seen.nodal)[suspect.gauge];
 }
 
-Finding caution(const CopiedState& state, const Suspect& suspect, double value,
+Finding caution(const GaugedState& state, const Suspect& suspect, double value,
                 std::size_t others) {
   const Circuit& circuit = state.posed().circuit();
   const Gauge gauge = at_caution(state.gauges()[suspect.gauge], state.posed().parts());
@@ -228,10 +267,10 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
     const Solve& nodal) {
   const std::vector<Spread> spreads = spreads_of(circuit);
   std::deque<PosedState> posed;
-  std::deque<CopiedState> states;
+  std::deque<GaugedState> states;
   struct Found {
     std::size_t state;
-    const CopiedState* copied;
+    const GaugedState* copied;
     Suspect suspect;
   };
   std::vector<Found> found;
@@ -240,13 +279,7 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
     if (!result.agrees || verdict_of(result.findings) == Verdict::fault) continue;
     posed.emplace_back(circuit, state_of(circuit, result),
                        posed.empty() ? nullptr : posed.back().structure());
-    SeenState seen;
-    for (const PhaseResult& phase : result.phases) {
-      seen.phases.push_back(phase.nodal_seen);
-      seen.strong.emplace_back();
-    }
-    seen.average = result.nodal;
-    states.emplace_back(posed.back(), spreads, seen);
+    states.emplace_back(posed.back(), spreads, seen_by_nodal(result));
     for (Suspect& suspect : AloneAtEnds(states.back()).suspects())
       if (!is_told(circuit, result, states.back().gauges()[suspect.gauge]))
         found.push_back({k, &states.back(), std::move(suspect)});

@@ -64,12 +64,13 @@ std::vector<Mover> Mover::of(const std::vector<Spread>& spreads,
     mover.ambient_ = spreads.size();
     mover.celsius_ = posed.phases()[phase].network.celsius;
   }
+  Lowering lowering(spreads, posed);
   std::vector<std::size_t> fine;  // Those that ask for no other elements.
   for (std::size_t k = 0; k < spreads.size(); ++k) {
     Samples samples;
     for (const double place : kPlaces) {
       const std::vector<double> places(spreads.size(), place);
-      samples.at.push_back(networks_at(spreads, {&k, 1}, places.data(), posed));
+      samples.at.push_back(lowering.at({&k, 1}, places.data()));
       if (samples.at.back().empty()) break;
     }
     if (samples.at.back().empty()) continue;
@@ -80,8 +81,7 @@ std::vector<Mover> Mover::of(const std::vector<Spread>& spreads,
   for (Mover& mover : movers) mover.remember_touched();
   for (std::size_t trial = 0; trial < kTogether; ++trial) {
     const std::vector<double> places = scattered(spreads.size(), trial);
-    const std::vector<Network> wanted =
-        networks_at(spreads, fine, places.data(), posed);
+    const std::vector<Network> wanted = lowering.at(fine, places.data());
     if (wanted.empty()) break;
     for (std::size_t phase = 0; phase < movers.size(); ++phase)
       while (movers[phase].lower_what_crosses(fine, places.data(), wanted[phase])) {

@@ -347,33 +347,50 @@ double value_at(const Spread& spread, const std::vector<Part>& parts, double pla
   return here ? described * (*here / spread.nominal) : described;
 }
 
-std::vector<Network> networks_at(const std::vector<Spread>& spreads,
-                                 std::span<const std::size_t> which,
-                                 const double* places, const PosedState& posed) {
-  const auto value = [&](std::size_t k) {
-    return value_at(spreads[k], posed.parts(), places[k]);
-  };
-  std::optional<Circuit> circuit;  // Stays while what is posed refers to it.
+std::vector<Network> Lowering::at(std::span<const std::size_t> which,
+                                  const double* places) {
+  for (const std::size_t k : which) {
+    if (spreads_[k].part >= 0) continue;
+    const Circuit circuit =
+        circuit_at(value_at(spreads_[k], posed_.parts(), places[k]), posed_.circuit());
+    PosedState there(circuit, posed_.state(), posed_.structure());
+    return put(which, places, there);
+  }
+  std::vector<Network> networks = put(which, places, *there_);
+  if (networks.empty()) {
+    there_.emplace(posed_);
+    return networks;
+  }
   for (const std::size_t k : which)
-    if (spreads[k].part < 0) circuit = circuit_at(value(k), posed.circuit());
-  PosedState there =
-      circuit ? PosedState(*circuit, posed.state(), posed.structure()) : posed;
+    there_->put_back(spreads_[k].part, spreads_[k].key, posed_);
+  return networks;
+}
+
+std::vector<Network> Lowering::put(std::span<const std::size_t> which,
+                                   const double* places, PosedState& there) const {
   std::vector<SpreadEnd> ends;
   for (const std::size_t k : which) {
-    const Spread& spread = spreads[k];
+    const Spread& spread = spreads_[k];
     if (spread.part < 0) continue;
-    const Part& part = posed.parts()[static_cast<std::size_t>(spread.part)];
-    if (const auto end = model_end(part, spread, value(k)))
+    const Part& part = posed_.parts()[static_cast<std::size_t>(spread.part)];
+    const double value = value_at(spread, posed_.parts(), places[k]);
+    if (const auto end = model_end(part, spread, value))
       ends.push_back(*end);
     else
-      there.put(spread.part, spread.key, value(k));
+      there.put(spread.part, spread.key, value);
   }
   std::vector<Network> networks = networks_of(there);
   for (Network& network : networks) {
-    if (network.structure != posed.structure()) return {};
-    for (const SpreadEnd& end : ends) put_spread(posed.parts(), end, network);
+    if (network.structure != posed_.structure()) return {};
+    for (const SpreadEnd& end : ends) put_spread(posed_.parts(), end, network);
   }
   return networks;
+}
+
+std::vector<Network> networks_at(const std::vector<Spread>& spreads,
+                                 std::span<const std::size_t> which,
+                                 const double* places, const PosedState& posed) {
+  return Lowering(spreads, posed).at(which, places);
 }
 
 }  // namespace benchproof

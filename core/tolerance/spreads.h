@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -51,9 +52,27 @@ struct Spread {
 /// The place of the described value between the bounds.
 [[nodiscard]] double nominal_place(const Spread& spread);
 
-/// The networks of a state's phases with each of the spreads `which` at its place, all
-/// else as posed: lowered anew. Nothing where that asks for other elements (an ESR of
-/// 0).
+/// Lowers a state with some spreads at other places. Refers to what it is made of.
+class Lowering {
+ public:
+  Lowering(const std::vector<Spread>& spreads, const PosedState& posed)
+      : spreads_(spreads), posed_(posed), there_(posed) {}
+
+  /// The networks of the phases with each of the spreads `which` at its place, all else
+  /// as posed. Nothing where that asks for other elements (an ESR of 0).
+  [[nodiscard]] std::vector<Network> at(std::span<const std::size_t> which,
+                                        const double* places);
+
+ private:
+  [[nodiscard]] std::vector<Network> put(std::span<const std::size_t> which,
+                                         const double* places, PosedState& there) const;
+
+  const std::vector<Spread>& spreads_;
+  const PosedState& posed_;
+  std::optional<PosedState> there_;  ///< As posed, between two calls.
+};
+
+/// The same, for once.
 [[nodiscard]] std::vector<Network> networks_at(const std::vector<Spread>& spreads,
                                                std::span<const std::size_t> which,
                                                const double* places,

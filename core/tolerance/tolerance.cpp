@@ -36,17 +36,6 @@ struct Copied {
   }
 };
 
-/// What the nodal witness saw of a state that was judged.
-SeenState seen_of(const StateResult& result) {
-  SeenState seen;
-  for (const PhaseResult& phase : result.phases) {
-    seen.phases.push_back(phase.nodal_seen);
-    seen.strong.emplace_back();
-  }
-  seen.average = result.nodal;
-  return seen;
-}
-
 Copied copied(const Circuit& circuit, const Verification& nominal,
               const std::vector<Spread>& spreads) {
   Copied all;
@@ -55,7 +44,7 @@ Copied copied(const Circuit& circuit, const Verification& nominal,
     all.posed.emplace_back(circuit, state_of(circuit, result),
                            all.posed.empty() ? nullptr : all.posed.back().structure());
     all.verdicts.push_back(result.verdict);
-    all.states.emplace_back(all.posed.back(), spreads, seen_of(result));
+    all.states.emplace_back(all.posed.back(), spreads, seen_by_nodal(result));
   }
   return all;
 }

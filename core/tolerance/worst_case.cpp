@@ -374,29 +374,11 @@ struct Confirmed {
 
 Confirmed confirmed_at(const CopiedState& state, const Places& places,
                        const Solve& engine, const Solve& nodal) {
-  Confirmed confirmed;
-  confirmed.agrees = true;
-  SeenState by_engine, by_nodal;
-  std::vector<double> shares;
-  const Circuit& circuit = state.posed().circuit();
-  const std::vector<Network> networks = state.networks(places.data());
-  for (std::size_t phase = 0; phase < networks.size(); ++phase) {
-    const Network& network = networks[phase];
-    const Solution e = engine(network);
-    const Solution n = nodal(network);
-    if (!is_complete(network, e) || !is_complete(network, n)) return {};
-    confirmed.agrees = confirmed.agrees && agree(circuit, network, e, n).agrees;
-    by_engine.phases.push_back(observe(circuit, network, e));
-    by_nodal.phases.push_back(observe(circuit, network, n));
-    shares.push_back(state.posed().phases()[phase].phase.share);
-  }
-  for (SeenState* seen : {&by_engine, &by_nodal}) {
-    seen->average = average(seen->phases, shares);
-    seen->strong.resize(seen->phases.size());
-  }
-  confirmed.engine = values_at(state, places.data(), by_engine);
-  confirmed.nodal = values_at(state, places.data(), by_nodal);
-  return confirmed;
+  const SeenByBoth seen =
+      seen_by_both(state, state.networks(places.data()), engine, nodal);
+  if (!seen.is_solved) return {};
+  return {values_at(state, places.data(), seen.engine),
+          values_at(state, places.data(), seen.nodal), seen.agrees};
 }
 
 }  // namespace

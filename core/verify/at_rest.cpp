@@ -43,6 +43,23 @@ void PosedState::put(int part, std::string_view key, double value) {
   refresh(part);
 }
 
+void PosedState::put_back(int part, std::string_view key, const PosedState& before) {
+  const std::pair target(part, std::string(key));
+  const auto restore = [&target](const State& from, State& to) {
+    const auto found = from.settings.find(target);
+    if (found == from.settings.end())
+      to.settings.erase(target);
+    else
+      to.settings[target] = found->second;
+  };
+  restore(before.state_, state_);
+  parts_[part] = before.parts_[part];
+  for (std::size_t k = 0; k < phases_.size(); ++k) {
+    restore(before.phases_[k].phase.state, phases_[k].phase.state);
+    phases_[k].network = before.phases_[k].network;
+  }
+}
+
 void PosedState::refresh(int part) {
   parts_[part] = part_in(circuit_, state_, part);
   for (PosedPhase& posed : phases_) {

@@ -49,6 +49,10 @@ class PosedState {
   /// Lets the state set a part's key to another number, and takes the part in again.
   void put(int part, std::string_view key, double value);
 
+  /// Undoes what was put there: the part and all values are as in `before`, of which
+  /// this is a copy.
+  void put_back(int part, std::string_view key, const PosedState& before);
+
   /// Takes a part of the circuit in again, whose numbers have changed: its values alone
   /// are filled in anew, unless they ask for other elements (an ESR of 0).
   void refresh(int part);

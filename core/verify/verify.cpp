@@ -337,6 +337,16 @@ const State& state_of(const Circuit& circuit, const StateResult& result) {
                        [&result](const State& s) { return s.name == result.name; });
 }
 
+SeenState seen_by_nodal(const StateResult& result) {
+  SeenState seen;
+  for (const PhaseResult& phase : result.phases) {
+    seen.phases.push_back(phase.nodal_seen);
+    seen.strong.emplace_back();
+  }
+  seen.average = result.nodal;
+  return seen;
+}
+
 std::optional<std::size_t> first_agreed(const std::vector<StateResult>& states) {
   const auto first = std::find_if(states.begin(), states.end(),
                                   [](const StateResult& s) { return s.agrees; });

@@ -104,6 +104,9 @@ enum class Supplies { doubted, as_described };
 [[nodiscard]] Verification verify_as_posed(const std::deque<PosedState>& posed,
                                            const Solve& engine, const Solve& nodal);
 
+/// What the nodal witness saw of a state that was judged; strong pins left out.
+[[nodiscard]] SeenState seen_by_nodal(const StateResult& result);
+
 /// Solves one posed state with both witnesses and compares them. Nothing is judged: no
 /// findings but that nothing limits a current, no margins, expectations and hand rules.
 [[nodiscard]] StateResult see_by_both(const PosedState& posed, const Solve& engine,
