@@ -129,7 +129,7 @@ TEST_CASE("a completion does not keep anybody waiting", "[completion]") {
     (void)words_for({"verify", kDemo, "--run", ""});
     best = std::min(best, std::chrono::steady_clock::now() - begin);
   }
-  const int times = BENCHPROOF_SANITIZED ? 10 : 1;
+  const int times = is_sanitized() ? 10 : 1;
   CHECK(best < times * kUnnoticed);
 }
 

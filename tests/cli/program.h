@@ -8,14 +8,12 @@
 namespace benchproof {
 
 /// The folder of the program that is on trial: BENCHPROOF_BIN_DIR of the environment,
-/// or that of the build (tests/threads builds another program, and not its tests once
-/// more).
+/// or that of the build (with sanitizers the program is built anew, and not its tests).
 [[nodiscard]] const std::string& bin_dir();
 
 /// How many sanitized programs do the work of one: what is done over and over again is
 /// done so many times less often with the sanitizers, which are after memory and
-/// threads and no rare figure. 1 without them; BENCHPROOF_STEP of the environment,
-/// or 3.
+/// threads and no rare figure. BENCHPROOF_STEP of the environment, or 1.
 [[nodiscard]] std::size_t sanitized_step();
 [[nodiscard]] inline bool is_sanitized() { return sanitized_step() > 1; }
 

@@ -41,10 +41,13 @@ nlohmann::json tolerances_of(const std::vector<std::string>& arguments) {
 
 TEST_CASE("the tolerances of the demo are told in lines of 80 columns",
           "[tolerance][golden]") {
-  const Ran ran =
-      run_program({"tolerance", kCopiedDemo, "--copies", "5000", "--spreads"});
+  std::vector<std::string> arguments = {"tolerance", kCopiedDemo, "--copies", "5000",
+                                        "--spreads"};
+  if (is_sanitized()) arguments.insert(arguments.end(), {"--state", "day"});
+  const Ran ran = run_program(arguments);
   CHECK(ran.status == 0);
-  CHECK(golden_difference("harbour-light-tolerance.txt", ran.out) == "");
+  if (!is_sanitized())
+    CHECK(golden_difference("harbour-light-tolerance.txt", ran.out) == "");
   std::istringstream lines(ran.out);
   for (std::string line; std::getline(lines, line);) {
     CAPTURE(line);

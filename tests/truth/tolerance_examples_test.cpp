@@ -54,7 +54,7 @@ Ends ends_of(const Circuit& circuit) {
 }
 
 Figured divider(const std::string& volts, double upper, double lower,
-               const std::string& within_upper, const std::string& within_lower) {
+                const std::string& within_upper, const std::string& within_lower) {
   return {"v = { kind = \"voltage-source\", voltage = \"" + volts + "\" }\n" +
               resistor("upper", upper, within_upper) +
               resistor("lower", lower, within_lower),
@@ -65,7 +65,7 @@ Figured divider(const std::string& volts, double upper, double lower,
 
 /// Resistors in a row, with a current through them: of 1 A, volts are ohms.
 Figured row(const std::vector<std::pair<double, std::string>>& resistors,
-           const std::string& amps, const std::string& tolerances = {}) {
+            const std::string& amps, const std::string& tolerances = {}) {
   Figured figure;
   figure.parts = "i = { kind = \"current-source\", current = \"" + amps + "\" }\n";
   std::string from = "\"i.plus\"";
@@ -126,10 +126,10 @@ TEST_CASE("resistors side by side at their extreme values are as printed",
           "[truth][tolerance]") {
   // Question page: 100 +- 3 and 200 +- 4 ohm (verified).
   const Figured figure{"i = { kind = \"current-source\", current = \"1 A\" }\n" +
-                          resistor("a", 100, "3%") + resistor("b", 200, "2%"),
-                      "top = [\"i.plus\", \"a.a\", \"b.a\"]\nground = [\"i.minus\", "
-                      "\"a.b\", \"b.b\"]\n",
-                      "net = \"top\"\nvoltage = { min = \"0 V\" }"};
+                           resistor("a", 100, "3%") + resistor("b", 200, "2%"),
+                       "top = [\"i.plus\", \"a.a\", \"b.a\"]\nground = [\"i.minus\", "
+                       "\"a.b\", \"b.b\"]\n",
+                       "net = \"top\"\nvoltage = { min = \"0 V\" }"};
   const Ends ends = ends_of(figure.circuit());
   CHECK_THAT(ends.nominal, WithinAbs(66.66667, 5e-6));
   CHECK_THAT(ends.least, WithinAbs(64.88737, 5e-5));
@@ -232,7 +232,7 @@ TEST_CASE("an additive model of rectangular inputs spreads as JCGM 101 prints",
                               .circuit();
   const std::vector<Spread> spreads = spreads_of(circuit);
   const Copied copied(circuit, circuit.states.front(), spreads);
-  constexpr std::size_t kCount = 1'000'000;
+  constexpr std::size_t kCount = 1'000'000 / test::kOneOf;
   const GaugeCopies copies =
       measure_copies({&copied.state}, kCount, 1, in_turn).states[0][0];
   // Three standard errors of the mean beside the print: 0.006 and 0.03.
@@ -279,9 +279,9 @@ TEST_CASE("the yield's interval holds the true share as often as it says",
   // A resistor, uniform within 10 % of 100 ohm, on 1 V: the current is below 10.5 mA
   // where the resistance is above 95.238 ohm, which it is in 0.7381 of all copies.
   const Figured figure{"v = { kind = \"voltage-source\", voltage = \"1 V\" }\n" +
-                          resistor("r", 100, "10%"),
-                      "in = [\"v.plus\", \"r.a\"]\nground = [\"v.minus\", \"r.b\"]\n",
-                      "part = \"r\"\ncurrent = { max = \"10.5 mA\" }"};
+                           resistor("r", 100, "10%"),
+                       "in = [\"v.plus\", \"r.a\"]\nground = [\"v.minus\", \"r.b\"]\n",
+                       "part = \"r\"\ncurrent = { max = \"10.5 mA\" }"};
   const Circuit circuit = figure.circuit();
   const double truth = (110.0 - 1.0 / 0.0105) / 20.0;
   const std::vector<Spread> spreads = spreads_of(circuit);
