@@ -89,34 +89,6 @@ void add_lamps(const CheckInput& nominal, std::vector<Gauge>& gauges) {
     if (group.parts.size() > 1) gauges.push_back(std::move(group));
 }
 
-/// A part in one phase, or in the average over them.
-class SeenPart : public Moment {
- public:
-  SeenPart(const Part& part, int index, const Observation& seen)
-      : part_(part), index_(static_cast<std::size_t>(index)), seen_(seen) {}
-  [[nodiscard]] double amps(int pin) const override {
-    return seen_.pin_amps[index_][static_cast<std::size_t>(pin)];
-  }
-  [[nodiscard]] double volts(int pin, int other) const override {
-    const int a = part_.nets[static_cast<std::size_t>(pin)];
-    const int b = part_.nets[static_cast<std::size_t>(other)];
-    if (a < 0 || b < 0) return 0.0;
-    return seen_.net_volts[static_cast<std::size_t>(a)] -
-           seen_.net_volts[static_cast<std::size_t>(b)];
-  }
-  [[nodiscard]] double watts() const override { return seen_.part_watts[index_]; }
-
- private:
-  const Part& part_;
-  std::size_t index_;
-  const Observation& seen_;
-};
-
-bool is_temperature(const Rating& rating) {
-  return rating.measure.what == Measured::junction ||
-         rating.measure.what == Measured::outside;
-}
-
 }  // namespace
 
 std::string_view word_of(Gauge::Of of) {
@@ -164,49 +136,13 @@ GaugeReader::GaugeReader(const std::vector<Gauge>& gauges, const CheckInput& nom
     : gauges_(gauges) {
   for (const Part& part : nominal.parts) lamps_.push_back(Lamp::of(part));
   for (const Gauge& gauge : gauges) {
-    RatingGauge& compiled = ratings_.emplace_back();
-    compiled.gauge = &gauge;
+    auto& reader = ratings_.emplace_back();
     if (gauge.rating == nullptr) continue;
     const Measure& measure = gauge.rating->measure;
-    const Part& part = nominal.parts[static_cast<std::size_t>(gauge.part)];
-    compiled.pin = gauge.pin < 0 ? measure.pin : gauge.pin;
-    compiled.over = over_of(measure, part);
-    if (!is_temperature(*gauge.rating)) {
-      compiled.meter.emplace(measure, part);
-      continue;
-    }
-    compiled.kelvin_per_watt = kelvin_per_watt(part).value_or(kUnknown);
-    if (measure.what == Measured::outside)
-      compiled.kelvin_per_watt -=
-          number_of(part, "thermal_resistance_case").value_or(0.0);
+    reader.emplace(nominal, gauge.part, *gauge.rating,
+                   gauge.pin < 0 ? measure.pin : gauge.pin,
+                   over_of(measure, nominal.parts[gauge.part]));
   }
-}
-
-double GaugeReader::rating(const RatingGauge& rating, const CheckInput& input) const {
-  const Gauge& gauge = *rating.gauge;
-  if (!rating.meter)
-    return input.circuit.ambient +
-           rating.kelvin_per_watt * heating_watts(input, gauge.part).value;
-  const Part& part = input.parts[static_cast<std::size_t>(gauge.part)];
-  const auto at = [&](const Observation& seen) {
-    return rating.meter->at(rating.pin, SeenPart(part, gauge.part, seen));
-  };
-  if (rating.over == Over::mean) return at(input.average);
-  const bool is_lowest = rating.over == Over::lowest;
-  const bool is_heat =
-      rating.over == Over::heating && gauge.rating->measure.what == Measured::watts;
-  if (is_heat) return heating_watts(input, gauge.part).value;
-  double most = -HUGE_VAL;
-  double least = HUGE_VAL;
-  double squares = 0.0;
-  for (const SeenPhase& phase : input.phases) {
-    const double here = at(phase.seen);
-    most = std::max(most, here);
-    squares += phase.phase.share * here * here;
-    if (is_lowest && gauge.rating->is_on(part, here)) least = std::min(least, here);
-  }
-  if (is_lowest) return least == HUGE_VAL ? kUnknown : least;
-  return rating.over == Over::rms ? std::sqrt(squares) : most;
 }
 
 double GaugeReader::light(int part, const CheckInput& input) const {
@@ -237,7 +173,7 @@ void GaugeReader::read(const CheckInput& input, std::vector<double>& values) con
         values[k] = quantity_of(input, *gauge.expectation);
         break;
       case Gauge::Of::rating:
-        values[k] = rating(ratings_[k], input);
+        values[k] = ratings_[k]->read(input).value_or(PhasesValue{kUnknown, -1}).value;
         break;
       case Gauge::Of::light:
         values[k] = light(gauge.part, input);

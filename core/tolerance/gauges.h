@@ -7,9 +7,9 @@
 #include <vector>
 
 #include "core/check/rating/light.h"
-#include "core/check/rating/measure.h"
 #include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
+#include "core/check/rest/rating_reader.h"
 #include "core/verify/at_rest.h"
 
 namespace benchproof {
@@ -54,20 +54,12 @@ class GaugeReader {
   void read(const CheckInput& input, std::vector<double>& values) const;
 
  private:
-  struct RatingGauge {
-    const Gauge* gauge = nullptr;
-    int pin = 0;
-    Over over = Over::highest;
-    std::optional<Meter> meter;  ///< None of a temperature.
-    double kelvin_per_watt = 0.0;
-  };
-  [[nodiscard]] double rating(const RatingGauge& rating, const CheckInput& input) const;
   [[nodiscard]] double ratio(const Gauge& gauge, const CheckInput& input) const;
   [[nodiscard]] double light(int part, const CheckInput& input) const;
 
   const std::vector<Gauge>& gauges_;
-  std::vector<RatingGauge> ratings_;        ///< One a gauge.
-  std::vector<std::optional<Lamp>> lamps_;  ///< One a part.
+  std::vector<std::optional<RatingReader>> ratings_;  ///< One a gauge; of ratings.
+  std::vector<std::optional<Lamp>> lamps_;            ///< One a part.
 };
 
 }  // namespace benchproof

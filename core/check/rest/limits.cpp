@@ -8,6 +8,14 @@
 #include "core/check/rest/joints.h"
 
 namespace benchproof {
+namespace {
+
+Peak peak_of(const CheckInput& input, const PhasesValue& value) {
+  if (value.phase < 0) return {value.value, ""};
+  return {value.value, input.phases[value.phase].phase.name};
+}
+
+}  // namespace
 
 Peak highest(const CheckInput& input,
              const std::function<double(const Observation&)>& value) {
@@ -35,13 +43,7 @@ double volts_between(const CheckInput& input, const Observation& seen, int part,
 }
 
 Peak heating_watts(const CheckInput& input, int part) {
-  const bool is_slow = std::any_of(
-      input.state.outputs.begin(), input.state.outputs.end(), [](const auto& output) {
-        return output.second.level == OutputSetting::Level::pwm &&
-               output.second.hertz < kSlowHertz;
-      });
-  if (!is_slow) return {input.average.part_watts[part], ""};
-  return highest(input, [part](const Observation& o) { return o.part_watts[part]; });
+  return peak_of(input, heating(input, part));
 }
 
 std::optional<Junction> junction(const CheckInput& input, int part, double watts) {
@@ -63,64 +65,6 @@ Finding about_part(const CheckInput& input, int part, Severity severity,
   return about(input.parts[part], severity, check);
 }
 
-namespace {
-
-/// A part in one phase, or in the average over them.
-class SeenMoment : public Moment {
- public:
-  SeenMoment(const CheckInput& input, const Observation& seen, int part)
-      : input_(input), seen_(seen), part_(part) {}
-  [[nodiscard]] double amps(int pin) const override {
-    return pin_amps(seen_, part_, pin);
-  }
-  [[nodiscard]] double volts(int pin, int other) const override {
-    return volts_between(input_, seen_, part_, pin, other);
-  }
-  [[nodiscard]] double watts() const override { return seen_.part_watts[part_]; }
-
- private:
-  const CheckInput& input_;
-  const Observation& seen_;
-  int part_;
-};
-
-/// The lowest value over the phases in which the part is on.
-std::optional<Peak> lowest(const CheckInput& input, int part, const Rating& rating,
-                           const std::function<double(const Observation&)>& value) {
-  std::optional<Peak> low;
-  for (const SeenPhase& phase : input.phases) {
-    const double here = value(phase.seen);
-    if (!rating.is_on(input.parts[part], here)) continue;
-    if (!low || here < low->value) low = Peak{here, phase.phase.name};
-  }
-  return low;
-}
-
-double root_mean_square(const CheckInput& input,
-                        const std::function<double(const Observation&)>& value) {
-  double sum = 0.0;
-  for (const SeenPhase& phase : input.phases) {
-    const double here = value(phase.seen);
-    sum += phase.phase.share * here * here;
-  }
-  return std::sqrt(sum);
-}
-
-/// The temperature of a part's junction, or of its case or heat sink: the junction less
-/// what lies between the two, where that is known.
-std::optional<Peak> temperature(const CheckInput& input, int part, Measured what) {
-  const Peak heat = heating_watts(input, part);
-  const auto to_air = kelvin_per_watt(input.parts[part]);
-  if (!to_air) return std::nullopt;
-  const double hot = input.circuit.ambient + heat.value * *to_air;
-  const auto to_case = what == Measured::outside
-                           ? number_of(input.parts[part], "thermal_resistance_case")
-                           : std::nullopt;
-  return Peak{hot - to_case.value_or(0.0) * heat.value, heat.phase};
-}
-
-}  // namespace
-
 std::optional<Peak> measured(const CheckInput& input, int part, const Rating& rating,
                              int pin) {
   return measured(input, part, rating, pin, over_of(rating.measure, input.parts[part]));
@@ -128,33 +72,9 @@ std::optional<Peak> measured(const CheckInput& input, int part, const Rating& ra
 
 std::optional<Peak> measured(const CheckInput& input, int part, const Rating& rating,
                              int pin, Over over) {
-  const Measured what = rating.measure.what;
-  if (what == Measured::junction || what == Measured::outside)
-    return temperature(input, part, what);
-  const Meter meter(rating.measure, input.parts[part]);
-  const auto value = [&](const Observation& seen) {
-    return meter.at(pin, SeenMoment(input, seen, part));
-  };
-  switch (over) {
-    case Over::highest:
-      return highest(input, value);
-    case Over::lowest:
-      return lowest(input, part, rating, value);
-    case Over::mean:
-      return Peak{value(input.average), ""};
-    case Over::rms:
-      return Peak{root_mean_square(input, value), ""};
-    case Over::heating:
-      return what == Measured::watts ? heating_watts(input, part)
-                                     : highest(input, value);
-  }
-  return std::nullopt;
-}
-
-double value_in(const CheckInput& input, const Observation& seen, int part,
-                const Rating& rating, int pin) {
-  const Meter meter(rating.measure, input.parts[part]);
-  return meter.at(pin, SeenMoment(input, seen, part));
+  const auto value = RatingReader(input, part, rating, pin, over).read(input);
+  if (!value) return std::nullopt;
+  return peak_of(input, *value);
 }
 
 std::optional<Standing> standing(const CheckInput& input, int part,

@@ -15,6 +15,7 @@
 #include "core/check/rating/derived.h"
 #include "core/check/rating/ratings.h"
 #include "core/check/rest/check.h"
+#include "core/check/rest/rating_reader.h"
 
 namespace benchproof {
 
@@ -33,12 +34,7 @@ struct Peak {
 [[nodiscard]] double volts_between(const CheckInput& input, const Observation& seen,
                                    int part, int pin, int other);
 
-/// Below this frequency a small part's temperature follows each pulse, so that the
-/// average no longer says how hot it gets. Common practice, no source.
-inline constexpr double kSlowHertz = 10.0;
-
-/// The power that heats a part: the average over a fast PWM, the highest phase of one
-/// slower than kSlowHertz. Watt.
+/// The power that heats a part (see heating). Watt.
 [[nodiscard]] Peak heating_watts(const CheckInput& input, int part);
 
 /// A part's junction temperature: ambient + P * thermal resistance. Nothing where
@@ -69,10 +65,6 @@ struct Junction {
                                            const Rating& rating, int pin);
 [[nodiscard]] std::optional<Peak> measured(const CheckInput& input, int part,
                                            const Rating& rating, int pin, Over over);
-
-/// What is measured of a part in one observation.
-[[nodiscard]] double value_in(const CheckInput& input, const Observation& seen,
-                              int part, const Rating& rating, int pin);
 
 /// How a part stands to one of its ratings.
 struct Standing {
