@@ -107,6 +107,19 @@ JudgedAgain judge_again(const Copied& copied, const std::vector<Spread>& spreads
   return again;
 }
 
+/// The worst cases of each state, with the witnesses' word.
+std::vector<std::vector<WorstCase>> confirmed_worst(const Copied& copied,
+                                                    const Solve& engine,
+                                                    const Solve& nodal,
+                                                    const SideBySide& side_by_side) {
+  std::vector<std::vector<WorstCase>> worst_of(copied.states.size());
+  side_by_side(worst_of.size(),
+               [&](std::size_t s) { worst_of[s] = worst_cases(copied.states[s]); });
+  for (std::size_t s = 0; s < worst_of.size(); ++s)
+    confirm(copied.states[s], engine, nodal, worst_of[s]);
+  return worst_of;
+}
+
 /// Whether a part is sold with a better tolerance than it has.
 bool can_be_better(const Spread& spread, const Circuit& circuit) {
   return spread.key == "value" && spread.part >= 0 &&
@@ -199,23 +212,25 @@ ToleranceResult tolerance(const Circuit& circuit, const Verification& nominal,
     result.matters.push_back(
         std::any_of(all.states.begin(), all.states.end(),
                     [k](const CopiedState& state) { return state.is_moved_by(k); }));
-  const CopiesResult copies =
-      measure_copies(all.pointers(), wishes.copies, wishes.seed, side_by_side);
+  CopiesResult copies;
+  std::vector<std::vector<WorstCase>> worst_of(all.states.size());
+  side_by_side(2, [&](std::size_t job) {
+    if (job == 0)
+      copies = measure_copies(all.pointers(), wishes.copies, wishes.seed, side_by_side);
+    else
+      worst_of = confirmed_worst(all, engine, nodal, side_by_side);
+  });
   result.works = copies.works;
   result.unsolved = copies.unsolved;
   result.handed_on = copies.handed_on;
   result.solved = copies.solved;
   result.yield = share_of(copies.works, copies.copies);
-  std::vector<std::vector<WorstCase>> worst_of(all.states.size());
-  side_by_side(all.states.size(),
-               [&](std::size_t s) { worst_of[s] = worst_cases(all.states[s]); });
   for (std::size_t s = 0; s < all.states.size(); ++s) {
     const CopiedState& state = all.states[s];
     StateTolerance& told = result.states.emplace_back();
     told.name = state.posed().state().name;
     told.verdict = all.verdicts[s];
     std::vector<WorstCase>& worst = worst_of[s];
-    confirm(state, engine, nodal, worst);
     for (std::size_t g = 0; g < state.gauges().size(); ++g) {
       GaugeTolerance& gauge = told.gauges.emplace_back();
       gauge.gauge = state.gauges()[g];

@@ -72,8 +72,8 @@ struct ToleranceResult {
   std::vector<Help> helps;  ///< Best first; none where all copies work.
 };
 
-/// What spread brings, of the states that were judged. Both witnesses are asked from
-/// the calling thread.
+/// What spread brings, of the states that were judged. Both witnesses are asked by
+/// one thread at a time, while others measure copies.
 [[nodiscard]] ToleranceResult tolerance(const Circuit& circuit,
                                         const Verification& nominal,
                                         const ToleranceWishes& wishes,
