@@ -55,6 +55,11 @@ struct Option {
     meaning = what;
     return *this;
   }
+  /// Lets one text hold several values, with that between them. Returns the option.
+  Option& separated(char by) {
+    separator = by;
+    return *this;
+  }
   [[nodiscard]] bool is_argument() const { return !name.starts_with('-'); }
   [[nodiscard]] bool is_flag() const { return std::holds_alternative<bool*>(target); }
   [[nodiscard]] bool takes_many() const {

@@ -31,6 +31,9 @@ void add_unsealed(Options& options, bool& allow);
 /// --csv and --json, of which one may be given.
 void add_data_formats(Options& options, bool& csv, bool& json);
 
+/// So many copies of a circuit may be made.
+inline constexpr int kMostCopies = 100'000'000;
+
 /// @throws UsageError where standard input is named more than once.
 void check_files(const std::vector<std::string>& files);
 

@@ -1,9 +1,11 @@
 #include "core/sizing/size.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -34,7 +36,9 @@ namespace {
 
 struct SizeOptions {
   std::string file;
-  std::vector<std::string> parts;  ///< "quay_r" or "trim.turn"; one or two.
+  std::vector<std::string> parts;  ///< "quay_r" or "trim.turn"; one, two, with `same`
+                                   ///< any number.
+  bool same = false;               ///< One value for all parts.
   std::string want;                ///< "quay current = 8 mA"
   std::string state;               ///< Empty: see state_that_shows.
   std::string run;
@@ -43,6 +47,9 @@ struct SizeOptions {
   std::string most;
   bool write = false;
   bool with_faults = false;  ///< Written although it leaves faults.
+  bool yield = false;        ///< By how many copies do what is wanted.
+  int copies = -1;           ///< -1: as many as usual.
+  int seed = -1;             ///< -1: the usual one.
   bool json = false;
   VersionChoice version;
   bool allow_unsealed = false;
@@ -112,6 +119,14 @@ void narrow_bounds(SizedKey& key, double times) {
   key.most = std::min(key.most, *key.present * times);
 }
 
+/// Takes out what is told already.
+void keep_first_of_each(std::vector<std::string>& complaints) {
+  std::set<std::string> told;
+  std::erase_if(complaints, [&told](const std::string& complaint) {
+    return !told.insert(complaint).second;
+  });
+}
+
 /// Reads the goal; complains of one that is none, and of options that do not go with
 /// it.
 void take_goal(const Circuit& circuit, const SizeOptions& options, SizeRequest& request,
@@ -135,7 +150,7 @@ void take_goal(const Circuit& circuit, const SizeOptions& options, SizeRequest& 
 void bound_key(const Circuit& circuit, const SizeOptions& options,
                const std::string& part, bool is_in_run, SizedKey& key,
                std::vector<std::string>& complaints) {
-  if (options.parts.size() > 1) narrow_bounds(key, 10.0);
+  if (options.parts.size() > 1 && !options.same) narrow_bounds(key, 10.0);
   if (is_in_run) narrow_bounds(key, 100.0);
   take_bound(options.least, "--least", circuit, key, key.least, complaints);
   take_bound(options.most, "--most", circuit, key, key.most, complaints);
@@ -152,10 +167,91 @@ void bound_key(const Circuit& circuit, const SizeOptions& options,
                                      format_quantity(key.most, key.unit)));
 }
 
+/// "quay_r.value".
+std::string name_of(const Circuit& circuit, const SizedKey& key) {
+  return fmt::format("{}.{}", circuit.parts[key.part].name, key.key);
+}
+
+/// Complains of what is named more than once.
+void check_twice(const Circuit& circuit, const std::vector<SizedKey>& keys,
+                 std::vector<std::string>& complaints) {
+  std::map<std::string, int> times;
+  for (const SizedKey& key : keys)
+    if (++times[name_of(circuit, key)] == 2)
+      complaints.push_back(
+          fmt::format("--part names '{}' more than once", name_of(circuit, key)));
+}
+
+/// Lets all keys have one value: all within the bounds of each. Complains of those that
+/// cannot.
+void make_same(const Circuit& circuit, std::vector<SizedKey>& keys,
+               std::vector<std::string>& complaints) {
+  const SizedKey first = keys.front();
+  const auto kind_of = [&circuit](const SizedKey& key) {
+    return circuit.parts[key.part].kind;
+  };
+  SizedKey all = first;
+  for (const SizedKey& key : keys) {
+    if (kind_of(key) != kind_of(first) || key.key != first.key)
+      complaints.push_back(fmt::format(
+          "--same is for one key of parts of one kind: '{}' is of a {}, '{}' of a {}",
+          name_of(circuit, first), kind(kind_of(first)).name, name_of(circuit, key),
+          kind(kind_of(key)).name));
+    all.least = std::max(all.least, key.least);
+    all.most = std::min(all.most, key.most);
+  }
+  if (complaints.empty() && !(all.least < all.most))
+    complaints.push_back(
+        fmt::format("no value may be had by all of them: each lies around its present "
+                    "value; give --least and --most"));
+  for (SizedKey& key : keys) {
+    key.least = all.least;
+    key.most = all.most;
+  }
+}
+
+/// Sets what is wished of copies; complains of what goes without them, or cannot be
+/// counted in them.
+void take_yield(const Circuit& circuit, const SizeOptions& options,
+                SizeRequest& request, std::vector<std::string>& complaints) {
+  if (!options.yield) {
+    if (options.copies >= 0) complaints.emplace_back("--copies goes with --yield");
+    if (options.seed >= 0) complaints.emplace_back("--seed goes with --yield");
+    return;
+  }
+  request.yield = YieldWish{};
+  if (options.copies >= 0)
+    request.yield->copies = static_cast<std::size_t>(options.copies);
+  if (options.seed >= 0) request.yield->seed = static_cast<std::uint64_t>(options.seed);
+  if (request.goal.measure == Goal::Measure::crossing)
+    complaints.emplace_back(
+        "--yield counts copies at rest; a goal with 'reaches' is one of a run");
+  if (request.goal.measure == Goal::Measure::time_constant)
+    complaints.emplace_back("--yield: a time constant is not measured in copies");
+  for (const SizedKey& key : request.keys) {
+    if (!key.series)
+      complaints.push_back(fmt::format(
+          "--yield picks among standard values: name a series for '{}' with --series",
+          name_of(circuit, key)));
+    const auto given = std::find_if(
+        circuit.spreadings.begin(), circuit.spreadings.end(), [&](const Spreading& s) {
+          return s.part == key.part && s.key == key.key && !s.is_share;
+        });
+    if (given != circuit.spreadings.end())
+      complaints.push_back(fmt::format(
+          "[tolerances] has '{}' between two values, which would stay where another "
+          "value is chosen; for --yield write how far it is off as a share, like "
+          "\"5%\"",
+          name_of(circuit, key)));
+  }
+}
+
 SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
                          const SeriesChoice& series,
                          std::vector<std::string>& complaints) {
   SizeRequest request;
+  request.is_same = options.same;
+  const bool is_pair = options.parts.size() > 1 && !options.same;
   take_goal(circuit, options, request, complaints);
   const bool is_in_run = request.goal.measure == Goal::Measure::crossing;
   for (const std::string& part : options.parts) {
@@ -165,7 +261,7 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
       continue;
     }
     auto& key = std::get<SizedKey>(read);
-    if (options.parts.size() > 1 && !usual_series(circuit, key))
+    if (is_pair && !usual_series(circuit, key))
       complaints.push_back(
           fmt::format("two values at once are taken from series, and '{}' is sold in "
                       "none; choose it alone",
@@ -175,16 +271,40 @@ SizeRequest make_request(const Circuit& circuit, const SizeOptions& options,
       key.series = series.series ? series.series : usual_series(circuit, key);
     request.keys.push_back(std::move(key));
   }
-  const bool is_twice = request.keys.size() == 2 &&
-                        request.keys[0].part == request.keys[1].part &&
-                        request.keys[0].key == request.keys[1].key;
-  if (is_twice) complaints.emplace_back("--part names the same value twice");
+  check_twice(circuit, request.keys, complaints);
+  if (options.same && options.parts.size() < 2)
+    complaints.emplace_back(
+        "--same gives several parts one value; name them: --part A,B");
+  else if (options.same && !request.keys.empty())
+    make_same(circuit, request.keys, complaints);
+  take_yield(circuit, options, request, complaints);
+  keep_first_of_each(complaints);
   if (!complaints.empty()) return request;
   request.series = request.keys.front().series;
-  if (request.keys.size() == 2 && !request.series)
+  if (is_pair && !request.series)
     complaints.emplace_back(
         "two values at once are taken from a series; name one with --series");
   return request;
+}
+
+/// Lets a goal of which copies are counted have a band: its own, else what the
+/// description expects. Complains where neither is there.
+void take_band(const Circuit& circuit, SizeRequest& request,
+               std::vector<std::string>& complaints) {
+  Goal& goal = request.goal;
+  if (!request.yield || goal.relation != Goal::Relation::equal || goal.band) return;
+  goal.band = expected_band(circuit, goal, circuit.states[request.state].name);
+  if (goal.band) return;
+  complaints.emplace_back(
+      "--yield asks how many copies come near enough, and neither the goal nor an "
+      "expectation of the description says what is near enough: write it behind the "
+      "value, as in \"= 4 mA within 10%\", or ask for <= or >=");
+}
+
+/// The parts whose value moves while a state is looked for.
+std::string subjects(const SizeOptions& options) {
+  const auto moved = options.parts.begin() + (options.same ? options.parts.size() : 1);
+  return fmt::format("'{}'", fmt::join(options.parts.begin(), moved, "', '"));
 }
 
 /// The state that the goal is looked at in; complains where there is none.
@@ -211,8 +331,8 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
   if (options.state.empty()) {
     request.state = state_that_shows(circuit, request, witness);
     if (request.state < 0)
-      complaints.push_back(fmt::format("{} does not depend on '{}' in any state",
-                                       request.goal.figure, options.parts.front()));
+      complaints.push_back(fmt::format("{} does not depend on {} in any state",
+                                       request.goal.figure, subjects(options)));
     return;
   }
   for (std::size_t k = 0; k < circuit.states.size(); ++k)
@@ -222,8 +342,8 @@ void choose_state(const Circuit& circuit, const SizeOptions& options,
   const auto reach =
       complaints.empty() ? reach_in(circuit, state, request, witness) : std::nullopt;
   if (complaints.empty() && !(reach && reach->moves()))
-    complaints.push_back(fmt::format("{} does not depend on '{}' in state '{}'",
-                                     request.goal.figure, options.parts.front(),
+    complaints.push_back(fmt::format("{} does not depend on {} in state '{}'",
+                                     request.goal.figure, subjects(options),
                                      options.state));
 }
 
@@ -348,8 +468,10 @@ void check_write(const SizeOptions& options, std::vector<std::string>& complaint
 int run_size(const SizeOptions& options) {
   const Wishes asked = asked_version(options.version);
   const SeriesChoice series = parse_series(options.series);
-  if (options.parts.size() > 2)
-    throw UsageError("--part", "at most two values can be chosen at once");
+  if (options.parts.size() > 2 && !options.same)
+    throw UsageError("--part",
+                     "at most two values can be chosen at once; --same gives several "
+                     "parts one value");
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
@@ -365,6 +487,7 @@ int run_size(const SizeOptions& options) {
   const Witnesses by = make_witnesses(session, solvers);
   if (complaints.empty())
     choose_state(*file.circuit, options, by.nodal, request, complaints);
+  if (complaints.empty()) take_band(*file.circuit, request, complaints);
   if (!complaints.empty()) {
     tell_complaints(file, complaints);
     return kExitRefused;
@@ -407,10 +530,12 @@ Command size_command() {
   Options options;
   add_description(options, given->file);
   options
-      .repeated("--part", "PART", "whose value, or PART.KEY; twice for a pair",
+      .repeated("--part", "PART", "whose value, or PART.KEY; two for a pair: A,B",
                 given->parts)
       .names(Meaning::part_or_key)
+      .separated(',')
       .is_required = true;
+  options.flag("--same", "one value for all of these parts", given->same);
   options
       .text("--want", "GOAL", "as \"quay current = 8 mA\"; <= and >= too", given->want)
       .is_required = true;
@@ -424,6 +549,12 @@ Command size_command() {
                given->series);
   options.text("--least", "VALUE", "no smaller value", given->least);
   options.text("--most", "VALUE", "no larger value", given->most);
+  options.flag("--yield", "the value with which the most copies do what is wanted",
+               given->yield);
+  options.number("--copies", "N", "how many copies --yield makes", given->copies, 1,
+                 kMostCopies);
+  options.number("--seed", "N", "which series of copies", given->seed, 0,
+                 2'147'483'647);
   options.flag("--write", "put the value into the description", given->write);
   options.flag("--with-faults", "write it though it leaves faults", given->with_faults);
   options.flag("--json", "as JSON", given->json);

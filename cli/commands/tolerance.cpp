@@ -22,8 +22,6 @@
 namespace benchproof {
 namespace {
 
-constexpr int kMostCopies = 100'000'000;
-
 struct ToleranceOptions {
   std::string file;
   VersionChoice version;

@@ -134,6 +134,13 @@ std::string at_most_text(double share) {
   return fmt::format("apart by at most {:.0f} %", std::ceil(share * 100.0 - 1e-9));
 }
 
+std::string hundredths(double share) {
+  const double left = std::min(share, 1.0 - share) * 100.0;
+  const int decimals =
+      left > 0.0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(left))), 1, 5) : 1;
+  return fmt::format("{:.{}f}", share * 100.0, decimals);
+}
+
 std::string complaint_text(std::string_view reason) {
   constexpr std::size_t kMost = 240;
   std::string line;

@@ -36,6 +36,10 @@ enum class Ink { strong, fault, caution, note };
 /// "apart by at most 3 %": a share, rounded up.
 [[nodiscard]] std::string at_most_text(double share);
 
+/// A share in hundredths, with as many decimals as it takes to tell it from all and
+/// from none.
+[[nodiscard]] std::string hundredths(double share);
+
 /// A witness's complaint as one line; of a long one its end, which says what gave up.
 [[nodiscard]] std::string complaint_text(std::string_view reason);
 

@@ -17,7 +17,7 @@ bool is_constant(const Sizing& sizing) {
 /// Why there is no candidate.
 SizeOutcome outcome_without_candidates(const SizeRequest& request,
                                        const Sizing& sizing) {
-  const bool is_pair = request.keys.size() > 1;
+  const bool is_pair = request.is_pair();
   if (!std::isfinite(sizing.reach_least))
     return sizing.misses && !is_pair ? SizeOutcome::never_in_time
                                      : SizeOutcome::no_answer;
@@ -48,10 +48,16 @@ std::vector<Series> series_of(const SizeRequest& request) {
   return series;
 }
 
-/// A candidate on the right side of a bound that is nearer to the goal; -1 for none.
+/// A candidate that is preferable but for its verdict: one on the right side of a bound
+/// that is nearer to the goal, or one with which more copies work; -1 for none.
 int nearer_candidate(const Goal& goal, const Sizing& sizing, const SizeChoice& best) {
   for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
     const SizeChoice& c = sizing.candidates[k];
+    if (best.yield) {
+      if (c.yield && c.yield->share.share > best.yield->share.share)
+        return static_cast<int>(k);
+      continue;
+    }
     const double nearer =
         std::abs(best.nodal - goal.want) - std::abs(c.nodal - goal.want);
     if (c.keeps && nearer > blur(goal)) return static_cast<int>(k);
@@ -74,13 +80,15 @@ SizeAdvice advise(const SizeRequest& request, const Sizing& sizing) {
   advice.is_sign_suspect = advice.outcome == SizeOutcome::out_of_reach &&
                            goal.want != 0.0 && -goal.want >= sizing.reach_least &&
                            -goal.want <= sizing.reach_most;
-  advice.every_value_meets =
-      !sizing.candidates.empty() && request.keys.size() == 1 && !sizing.exact;
+  advice.every_value_meets = !sizing.candidates.empty() && !request.is_pair() &&
+                             !sizing.exact && !request.yield;
   if (advice.outcome != SizeOutcome::recommended) return advice;
 
   const SizeChoice& best = sizing.candidates[sizing.recommended];
   advice.series = series_of(request);
-  if (advice.every_value_meets)
+  if (best.yield)
+    advice.reason = SizeReason::most_copies;
+  else if (advice.every_value_meets)
     advice.reason = is_present(request, best) ? SizeReason::as_it_is
                                               : SizeReason::nearest_to_present;
   else if (!advice.series.empty())

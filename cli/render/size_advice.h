@@ -27,6 +27,7 @@ enum class SizeReason {
   nearest_to_present,  ///< Every value does; this changes least.
   nearest_of_series,   ///< It comes nearest to the goal.
   as_wanted,           ///< Any value can be had, so it meets the goal.
+  most_copies,         ///< With it the most copies do what is wanted.
 };
 
 /// The advice, and the reasons for it.
@@ -40,7 +41,9 @@ struct SizeAdvice {
   // Of a recommended candidate.
   SizeReason reason = SizeReason::as_wanted;
   std::vector<Series> series = {};  ///< Of the values, each once.
-  int passed_over = -1;             ///< A candidate nearer to the goal; -1 for none.
+  /// A candidate nearer to the goal, or with which more copies do what is wanted; -1
+  /// for none.
+  int passed_over = -1;
   /// The figure at an end of the tolerance where it is beyond the goal's bound.
   std::optional<double> beyond_bound = {};
 };

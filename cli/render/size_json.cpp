@@ -24,6 +24,14 @@ Json keys_json(const SizeReport& report) {
   return keys;
 }
 
+Json yield_json(const ValuesYield& yield) {
+  return {{"share", yield.share.share},
+          {"least", yield.share.least},
+          {"most", yield.share.most},
+          {"works", yield.works},
+          {"copies", yield.copies}};
+}
+
 Json candidate_json(const SizeChoice& c) {
   return {{"values", c.values},
           {"engine", number_json(c.engine)},
@@ -35,7 +43,8 @@ Json candidate_json(const SizeChoice& c) {
           {"keeps", c.keeps},
           {"verdict", verdict_word(c.verdict)},
           {"faults", findings_json(c.faults)},
-          {"cautions", findings_json(c.cautions)}};
+          {"cautions", findings_json(c.cautions)},
+          {"yield", c.yield ? yield_json(*c.yield) : Json(nullptr)}};
 }
 
 }  // namespace
@@ -48,10 +57,13 @@ std::string size_json(const SizeReport& report) {
   Json json = {{"benchproof", kSizeLayout}, {"file", report.file.file}};
   json["title"] = circuit.title;
   json["keys"] = keys_json(report);
+  json["same"] = request.is_same;
   json["goal"] = {{"figure", goal.figure},
                   {"relation", sign(goal.relation)},
                   {"value", goal.want},
-                  {"unit", symbol(goal.unit)}};
+                  {"unit", symbol(goal.unit)},
+                  {"least", number_json(band_of(goal).least)},
+                  {"most", number_json(band_of(goal).most)}};
   json["state"] =
       request.state < 0 ? Json(nullptr) : Json(circuit.states[request.state].name);
   json["run"] =
@@ -64,6 +76,9 @@ std::string size_json(const SizeReport& report) {
   json["reach"] = {{"least", number_json(sizing.reach_least)},
                    {"most", number_json(sizing.reach_most)}};
   json["outcome"] = outcome_word(advise(request, sizing).outcome);
+  json["yield"] = request.yield ? Json{{"copies", request.yield->copies},
+                                       {"seed", request.yield->seed}}
+                                : Json(nullptr);
   json["candidates"] = Json::array();
   for (const SizeChoice& c : sizing.candidates)
     json["candidates"].push_back(candidate_json(c));

@@ -28,6 +28,19 @@ std::string goal_text(const Goal& goal, double value) {
                               : "no answer";
 }
 
+/// "a", "a and b", "a, b and c".
+std::string in_words(std::vector<std::string> items) {
+  if (items.size() < 2) return items.empty() ? "" : items.front();
+  const std::string last = std::move(items.back());
+  items.pop_back();
+  return fmt::format("{} and {}", fmt::join(items, ", "), last);
+}
+
+/// How many values of a choice are told: of those that are the same the first.
+std::size_t told_values(const SizeRequest& request) {
+  return request.is_same ? 1 : request.keys.size();
+}
+
 /// How far a figure is off what is wanted.
 std::string off_text(const Goal& goal, double value) {
   if (std::isinf(value)) return "never";
@@ -44,12 +57,14 @@ std::string names_of(const SizeReport& report) {
   for (const SizedKey& key : report.request.keys)
     names.push_back(
         fmt::format("{}.{}", report.file.circuit->parts[key.part].name, key.key));
-  return fmt::format("{}", fmt::join(names, " and "));
+  return in_words(names);
 }
 
-std::string verdict_text(const SizeChoice& c) {
+std::string verdict_text(const Goal& goal, const SizeChoice& c) {
   if (!c.agrees) return "withheld: the witnesses do not agree";
-  if (!c.keeps) return std::isinf(c.nodal) ? "never" : "on the wrong side";
+  if (!c.keeps && std::isinf(c.nodal)) return "never";
+  if (!c.keeps && !c.yield)
+    return goal.relation == Goal::Relation::equal ? "too far off" : "on the wrong side";
   if (c.faults.empty())
     return c.verdict == Verdict::caution ? "good, with care" : "good";
   const Finding& first = c.faults.front();
@@ -66,27 +81,41 @@ std::string where_text(const SizeReport& report) {
                      report.is_state_chosen ? ", the first in which it decides" : "");
 }
 
+/// "63.6 (63.3 to 63.9)": in how many of 100 copies values do what is wanted.
+std::string yield_text(const ValuesYield& yield) {
+  return fmt::format("{} ({} to {})", hundredths(yield.share.share),
+                     hundredths(yield.share.least), hundredths(yield.share.most));
+}
+
+/// What the figure takes over the tolerance, or how many copies do what is wanted.
+std::string spread_text(const Goal& goal, const SizeChoice& c) {
+  if (c.yield) return yield_text(*c.yield);
+  if (c.least == c.most) return "-";
+  return fmt::format("{} to {}", goal_text(goal, c.least), goal_text(goal, c.most));
+}
+
 std::string candidates_table(const SizeReport& report) {
   const Goal& goal = report.request.goal;
   std::vector<TableRow> rows;
   std::vector<std::string> head;
-  for (const SizedKey& key : report.request.keys)
-    head.push_back(report.file.circuit->parts[key.part].name);
+  const std::size_t told = told_values(report.request);
+  for (std::size_t k = 0; k < told; ++k)
+    head.push_back(report.request.is_same
+                       ? "each"
+                       : report.file.circuit->parts[report.request.keys[k].part].name);
   head.insert(head.end(), {"gives", "off by", "over its tolerance"});
   if (report.request.keys.size() > 1) head.back() = "over their tolerances";
+  if (report.request.yield) head.back() = "of 100 copies";
   rows.push_back({head, {"verdict"}});
   std::string align(head.size(), 'r');
   for (const SizeChoice& c : report.sizing.candidates) {
     TableRow row;
-    for (std::size_t k = 0; k < c.values.size(); ++k)
+    for (std::size_t k = 0; k < told; ++k)
       row.cells.push_back(value_text(report.request.keys[k], c.values[k]));
     row.cells.push_back(goal_text(goal, c.nodal));
     row.cells.push_back(off_text(goal, c.nodal));
-    row.cells.push_back(c.least == c.most
-                            ? "-"
-                            : fmt::format("{} to {}", goal_text(goal, c.least),
-                                          goal_text(goal, c.most)));
-    row.tail = split_words(verdict_text(c));
+    row.cells.push_back(spread_text(goal, c));
+    row.tail = split_words(verdict_text(goal, c));
     row.tail_gap = 1;
     rows.push_back(std::move(row));
   }
@@ -96,7 +125,7 @@ std::string candidates_table(const SizeReport& report) {
 /// The colour bands of the resistors among the values; empty where there are none.
 std::string bands_text(const SizeReport& report, const SizeChoice& c) {
   std::string text;
-  for (std::size_t k = 0; k < c.values.size(); ++k) {
+  for (std::size_t k = 0; k < told_values(report.request); ++k) {
     const SizedKey& key = report.request.keys[k];
     const Part& part = report.file.circuit->parts[key.part];
     if (part.kind != KindId::resistor || key.key != "value") continue;
@@ -137,9 +166,10 @@ std::string reach_text(const SizeReport& report) {
 /// "330 ohm and 10 nF": the values of a candidate.
 std::string values_text(const SizeReport& report, const SizeChoice& c) {
   std::vector<std::string> values;
-  for (std::size_t k = 0; k < c.values.size(); ++k)
+  for (std::size_t k = 0; k < told_values(report.request); ++k)
     values.push_back(value_text(report.request.keys[k], c.values[k]));
-  return fmt::format("{}", fmt::join(values, " and "));
+  return fmt::format("{}{}", fmt::join(values, " and "),
+                     report.request.is_same ? " for each" : "");
 }
 
 /// "from 10 ohm to 1 kohm": where a value was looked for.
@@ -150,7 +180,8 @@ std::string bounds_text(const SizedKey& key) {
 
 std::string no_standard_value_text(const SizeReport& report) {
   std::vector<std::string> lacking;
-  for (const SizedKey& key : report.request.keys) lacking.push_back(bounds_text(key));
+  for (std::size_t k = 0; k < told_values(report.request); ++k)
+    lacking.push_back(bounds_text(report.request.keys[k]));
   return fmt::format("out of reach: the series has no value {}",
                      fmt::join(lacking, ", or none "));
 }
@@ -184,7 +215,7 @@ std::string elsewhere_text(const SizeReport& report) {
 
 std::string out_of_reach_text(const SizeReport& report, const SizeAdvice& advice) {
   const Goal& goal = report.request.goal;
-  if (report.request.keys.size() > 1)
+  if (report.request.is_pair())
     return fmt::format("out of reach: the pairs of the series give {}",
                        reach_text(report));
   return fmt::format("out of reach: {} it goes from {}{}{}",
@@ -211,6 +242,8 @@ std::string reason_text(const SizeReport& report, const SizeAdvice& advice) {
                              : " on the right side");
     case SizeReason::as_wanted:
       return "as wanted";
+    case SizeReason::most_copies:
+      return "with it the most copies do what is wanted";
   }
   return {};
 }
@@ -220,13 +253,23 @@ std::string recommendation_text(const SizeReport& report, const SizeAdvice& advi
   const SizeChoice& best = report.sizing.candidates[report.sizing.recommended];
   std::string text = fmt::format("take {}: {}", values_text(report, best),
                                  reason_text(report, advice));
-  if (!advice.every_value_meets) text += ", " + off_text(goal, best.nodal);
+  if (best.yield)
+    text += fmt::format(", {} in 100 ({} to {}, with 95 % certainty)",
+                        hundredths(best.yield->share.share),
+                        hundredths(best.yield->share.least),
+                        hundredths(best.yield->share.most));
+  else if (!advice.every_value_meets)
+    text += ", " + off_text(goal, best.nodal);
+  if (best.yield && !best.keeps)
+    text += fmt::format("; as described it gives {} itself, which is too far off",
+                        goal_text(goal, best.nodal));
   if (!advice.every_value_meets && advice.passed_over >= 0) {
     const SizeChoice& nearer = report.sizing.candidates[advice.passed_over];
-    text += fmt::format("; {} would come nearer, but: {}", values_text(report, nearer),
-                        verdict_text(nearer));
+    text += fmt::format("; {} would {}, but: {}", values_text(report, nearer),
+                        best.yield ? "let more copies do so" : "come nearer",
+                        verdict_text(goal, nearer));
   }
-  if (advice.beyond_bound)
+  if (advice.beyond_bound && !best.yield)
     text += fmt::format("; over its tolerance it may go beyond, to {}",
                         goal_text(goal, *advice.beyond_bound));
   if (!best.faults.empty())
@@ -235,6 +278,12 @@ std::string recommendation_text(const SizeReport& report, const SizeAdvice& advi
   for (const Finding& caution : best.cautions)
     text += fmt::format("; mind that {}", plain_text(caution.message));
   return text;
+}
+
+/// Whether no copy of any value works.
+bool is_without_copies(const Sizing& sizing) {
+  return std::all_of(sizing.yields.begin(), sizing.yields.end(),
+                     [](const ValuesYield& yield) { return yield.works == 0; });
 }
 
 std::string advice_text(const SizeReport& report) {
@@ -249,6 +298,9 @@ std::string advice_text(const SizeReport& report) {
     case SizeOutcome::recommended:
       return every + recommendation_text(report, advice);
     case SizeOutcome::none_good:
+      if (report.request.yield && is_without_copies(report.sizing))
+        return "with none of these a single copy does what is wanted; 'benchproof "
+               "tolerance' tells what spoils copies";
       return every + "none of these can be recommended";
     case SizeOutcome::no_standard_value:
       return no_standard_value_text(report);
@@ -263,11 +315,35 @@ std::string advice_text(const SizeReport& report) {
       return fmt::format("out of reach: {} it takes longer than {}, or for ever",
                          bounds_text(key), goal_text(goal, kInGoodTime * goal.want));
     case SizeOutcome::no_answer:
-      return report.request.keys.size() > 1
+      return report.request.is_pair()
                  ? "no pair of the series gives an answer"
                  : "the nodal witness has no answer at any value looked at";
   }
   return {};
+}
+
+/// " (3.600 mA to 4.400 mA will do)"; empty where it is not told.
+std::string near_enough_text(const Goal& goal) {
+  if (!goal.band) return {};
+  if (!goal.band->most)
+    return fmt::format(" ({} and more will do)", goal_text(goal, *goal.band->least));
+  if (!goal.band->least)
+    return fmt::format(" ({} and less will do)", goal_text(goal, *goal.band->most));
+  return fmt::format(" ({} to {} will do)", goal_text(goal, *goal.band->least),
+                     goal_text(goal, *goal.band->most));
+}
+
+/// What is counted as a copy that does what is wanted; empty where copies are not.
+std::string counting_text(const SizeReport& report) {
+  const SizeRequest& request = report.request;
+  if (!request.yield || report.sizing.yields.empty()) return {};
+  return "\n" +
+         wrapped(fmt::format("of {} copies those are counted in which the goal is "
+                             "kept to in state '{}', and no expectation and no "
+                             "rating fails in any state at rest:",
+                             request.yield->copies,
+                             report.file.circuit->states[request.state].name),
+                 0, 2);
 }
 
 /// The goal, and what the circuit gives as it is.
@@ -277,19 +353,25 @@ std::string question_text(const SizeReport& report) {
       wrapped(
           fmt::format("{}: {} for {} {} {}, {}", printable(report.file.file),
                       names_of(report), plain_text(goal.figure), sign(goal.relation),
-                      goal_text(goal, goal.want), where_text(report)),
+                      goal_text(goal, goal.want) + near_enough_text(goal),
+                      where_text(report)),
           0, 2) +
       "\n";
   std::vector<std::string> present;
   for (const SizedKey& key : report.request.keys)
     present.push_back(key.present ? value_text(key, *key.present) : "-");
-  const std::string values = fmt::format("{}", fmt::join(present, " and "));
-  return text + wrapped(std::isinf(report.sizing.present)
-                            ? fmt::format("now: never with {}", values)
-                            : fmt::format("now: {} {} {}", values,
-                                          present.size() > 1 ? "give" : "gives",
-                                          goal_text(goal, report.sizing.present)),
-                        2, 4);
+  const bool is_one = report.request.is_same &&
+                      std::count(present.begin(), present.end(), present.front()) ==
+                          std::ssize(present);
+  if (is_one) present = {present.front() + " each"};
+  const std::string values = in_words(present);
+  return text +
+         wrapped(std::isinf(report.sizing.present)
+                     ? fmt::format("now: never with {}", values)
+                     : fmt::format("now: {} {} {}", values,
+                                   report.request.keys.size() > 1 ? "give" : "gives",
+                                   goal_text(goal, report.sizing.present)),
+                 2, 4);
 }
 
 /// The value that meets the goal, standard or not; empty if there is none.
@@ -335,6 +417,7 @@ std::string recommended_lines(const SizeReport& report) {
 std::string size_text(const SizeReport& report, bool colour) {
   std::string text = title_lines(report.file.circuit->title, colour);
   text += question_text(report) + exact_text(report);
+  text += counting_text(report);
   if (!report.sizing.candidates.empty()) text += "\n" + candidates_table(report);
   text += "\n" + inked("advice: ", Ink::strong, colour) +
           wrapped(advice_text(report), 8, 2).substr(8);

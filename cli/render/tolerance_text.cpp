@@ -32,15 +32,6 @@ std::string often_text(double share) {
   return fmt::format("1 in {:.0f}", std::round(1.0 / share));
 }
 
-/// A share in hundredths, with as many decimals as it takes to tell it from all and
-/// from none.
-std::string hundredths(double share) {
-  const double left = std::min(share, 1.0 - share) * 100.0;
-  const int decimals =
-      left > 0.0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(left))), 1, 5) : 1;
-  return fmt::format("{:.{}f}", share * 100.0, decimals);
-}
-
 /// How the copies lie between the worst cases, a column each: the darker the more.
 std::string picture(const GaugeTolerance& gauge) {
   constexpr std::string_view kInk = " .:-=+*#";

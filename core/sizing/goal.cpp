@@ -211,9 +211,30 @@ void take_measure(const Circuit& circuit, Words words, Goal& goal) {
   if (is_delivered(circuit, goal)) goal.figure += ", delivered";
 }
 
+/// Reads how far off an equation's value may be: a share of it, or a quantity like it.
+void take_band(const std::string& text, Goal& goal) {
+  if (goal.relation != Goal::Relation::equal)
+    throw Mistake{fmt::format("'within' goes with =; {} is a bound by itself",
+                              sign(goal.relation))};
+  if (text.empty())
+    throw Mistake{"'within' needs how far off is fine, as in 'within 10%'"};
+  const bool is_share = text.back() == '%';
+  const double size = value_of(text, is_share ? Unit::fraction : goal.unit);
+  if (is_share && goal.want == 0.0)
+    throw Mistake{"of 0 there is no share: say how far off is fine as a quantity"};
+  const double room = is_share ? size * std::abs(goal.want) : size;
+  if (!(room > 0.0)) throw Mistake{"'within' takes a figure above 0"};
+  goal.band = GoalBand{goal.want - room, goal.want + room};
+}
+
 /// Reads the value wanted, in the unit of what is measured.
 void take_value(const Circuit& circuit, std::string_view text, Goal& goal) {
-  goal.want = value_of(fmt::format("{}", fmt::join(words_in(text), " ")), goal.unit);
+  const Words words = words_in(text);
+  const auto within = std::find(words.begin(), words.end(), "within");
+  goal.want =
+      value_of(fmt::format("{}", fmt::join(words.begin(), within, " ")), goal.unit);
+  if (within != words.end())
+    take_band(fmt::format("{}", fmt::join(within + 1, words.end(), " ")), goal);
   if (goal.unit == Unit::second && !(goal.want > 0.0))
     throw Mistake{"a time is wanted that is above 0"};
   if (goal.measure != Goal::Measure::crossing) return;
@@ -274,18 +295,47 @@ std::string_view sign(Goal::Relation relation) {
 
 double blur(const Goal& goal) { return 1e-9 * std::abs(goal.want); }
 
+GoalBand band_of(const Goal& goal) {
+  switch (goal.relation) {
+    case Goal::Relation::equal:
+      return goal.band.value_or(GoalBand{});
+    case Goal::Relation::at_most:
+      return {std::nullopt, goal.want};
+    case Goal::Relation::at_least:
+      return {goal.want, std::nullopt};
+  }
+  return {};
+}
+
+std::optional<GoalBand> expected_band(const Circuit& circuit, const Goal& goal,
+                                      std::string_view state) {
+  if (goal.measure != Goal::Measure::quantity || is_delivered(circuit, goal))
+    return std::nullopt;
+  const Expectation& wanted = goal.subject;
+  GoalBand band;
+  for (const Expectation& e : circuit.expectations) {
+    const bool is_same = e.run < 0 && e.phase == Expectation::Phase::average &&
+                         (e.state.empty() || e.state == state) && e.net == wanted.net &&
+                         e.to == wanted.to && e.part == wanted.part &&
+                         e.pin == wanted.pin && e.quantity == wanted.quantity;
+    if (!is_same) continue;
+    if (e.least) band.least = std::max(*e.least, band.least.value_or(*e.least));
+    if (e.most) band.most = std::min(*e.most, band.most.value_or(*e.most));
+  }
+  const bool has_want = (!band.least || *band.least <= goal.want) &&
+                        (!band.most || goal.want <= *band.most);
+  if ((!band.least && !band.most) || !has_want) return std::nullopt;
+  return band;
+}
+
 bool keeps_to(const Goal& goal, double value) {
   constexpr double kRounding = 1e-9;
   const double room = kRounding * std::abs(goal.want);
-  switch (goal.relation) {
-    case Goal::Relation::equal:
-      return !std::isinf(value);
-    case Goal::Relation::at_most:
-      return value <= goal.want + room;
-    case Goal::Relation::at_least:
-      return value >= goal.want - room;
-  }
-  return false;
+  const GoalBand band = band_of(goal);
+  if (goal.relation == Goal::Relation::equal && std::isinf(value)) return false;
+  if (!band.least && !band.most) return true;
+  return (!band.least || value >= *band.least - room) &&
+         (!band.most || value <= *band.most + room);
 }
 
 }  // namespace benchproof

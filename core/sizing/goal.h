@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -7,6 +8,12 @@
 #include "core/circuit/circuit.h"
 
 namespace benchproof {
+
+/// What a figure may lie between, the ends included.
+struct GoalBand {
+  std::optional<double> least;
+  std::optional<double> most;
+};
 
 /// What a value is chosen for: one figure of a circuit, and what it should be.
 struct Goal {
@@ -23,6 +30,8 @@ struct Goal {
   /// Net or part, pin and quantity; of a crossing the run and the level too.
   Expectation subject;
   double want = 0.0;  ///< In `unit`.
+  /// Of an equation: how far off is fine, where that is told.
+  std::optional<GoalBand> band;
   Unit unit = Unit::none;
   std::string figure;  ///< "the current of 'quay'": what is measured, for people.
 };
@@ -36,6 +45,9 @@ struct Goal {
 ///     delay time-constant = 10 ms   a capacitor's
 ///     reset reaches 2.5 V = 100 ms  a net's, in the run named `run`
 ///
+/// After an equation's value may stand how far off is fine: `within 10%` of the value,
+/// or `within 0.2 mA`.
+///
 /// Returns what is wrong with it instead, in words.
 [[nodiscard]] std::variant<Goal, std::string> read_goal(const Circuit& circuit,
                                                         std::string_view text,
@@ -44,7 +56,18 @@ struct Goal {
 /// "=", "<=" or ">=".
 [[nodiscard]] std::string_view sign(Goal::Relation relation);
 
-/// Whether a value keeps to the goal's bound; an equation asks only that there is one.
+/// What the goal's figure may lie between. Neither end is there for an equation that
+/// does not tell how far off is fine.
+[[nodiscard]] GoalBand band_of(const Goal& goal);
+
+/// The band in which the description expects the goal's figure in a state; nothing
+/// where it expects none, or one that does not have the value that is wanted.
+[[nodiscard]] std::optional<GoalBand> expected_band(const Circuit& circuit,
+                                                    const Goal& goal,
+                                                    std::string_view state);
+
+/// Whether a value keeps to the goal's bound or band; an equation without a band asks
+/// only that there is one.
 /// A level that is never reached, at an infinite time, is reached late enough.
 [[nodiscard]] bool keeps_to(const Goal& goal, double value);
 

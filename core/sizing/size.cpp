@@ -10,6 +10,7 @@
 #include "core/sizing/detail/judging.h"
 #include "core/sizing/detail/measure.h"
 #include "core/sizing/detail/scale.h"
+#include "core/sizing/detail/yields.h"
 
 namespace benchproof {
 
@@ -28,9 +29,13 @@ std::optional<Reach> reach_in(const Circuit& circuit, const State& state,
   Circuit tried = circuit;
   RestFigure figure(request.goal, tried, state);
   std::vector<double> figures;
+  const std::size_t moved = request.is_same ? request.keys.size() : 1;
   for (int step = 0; step <= kSteps; ++step) {
-    put_value(tried, key, scale.value(static_cast<double>(step) / kSteps));
-    figure.refresh(key.part);
+    for (std::size_t k = 0; k < moved; ++k) {
+      put_value(tried, request.keys[k],
+                scale.value(static_cast<double>(step) / kSteps));
+      figure.refresh(request.keys[k].part);
+    }
     const double here = figure.by(witness);
     if (std::isfinite(here)) figures.push_back(here);
   }
@@ -73,11 +78,28 @@ std::optional<std::vector<double>> nearest(Figures& figures, const Goal& goal,
   return best;
 }
 
+/// Those with the largest shares, by value.
+Choices best_of(const std::vector<ValuesYield>& yields) {
+  constexpr std::size_t kYieldsShown = 5;
+  Choices choices;
+  for (std::size_t k = 0; k < std::min(yields.size(), kYieldsShown); ++k)
+    choices.values.push_back(yields[k].values);
+  std::sort(choices.values.begin(), choices.values.end());
+  return choices;
+}
+
+void take_yields(const std::vector<ValuesYield>& yields,
+                 std::vector<SizeChoice>& candidates) {
+  for (SizeChoice& c : candidates)
+    for (const ValuesYield& yield : yields)
+      if (yield.values == c.values) c.yield = yield;
+}
+
 }  // namespace
 
 Sizing find_size(const Circuit& circuit, const SizeRequest& request,
                  const Witnesses& witnesses) {
-  if (request.keys.empty() || request.keys.size() > 2)
+  if (request.keys.empty() || (request.is_pair() && request.keys.size() > 2))
     throw std::invalid_argument("one or two values can be chosen");
   for (const SizedKey& key : request.keys)
     if (!(key.least <= key.most)) throw std::invalid_argument("bounds out of order");
@@ -87,18 +109,24 @@ Sizing find_size(const Circuit& circuit, const SizeRequest& request,
   Sizing sizing;
   sizing.reach_least = sizing.reach_most = std::nan("");
   sizing.present = figures.at({});
-  const Choices choices = find_choices(figures, request, sizing);
+  Choices choices = find_choices(figures, request, sizing);
   const bool is_jumped = goal.relation == Goal::Relation::equal && sizing.jumps;
+  if (request.yield && !is_jumped) {
+    sizing.yields = count_yields(figures, circuit, request, witnesses, choices, sizing);
+    choices = best_of(sizing.yields);
+  }
   // While the engine is heard on states, the runs of the likely best are followed.
-  const auto likely = is_in_run || is_jumped || circuit.runs.empty()
-                          ? std::nullopt
-                          : nearest(figures, goal, choices);
+  const auto likely = is_in_run || is_jumped || circuit.runs.empty() ? std::nullopt
+                      : sizing.yields.empty() ? nearest(figures, goal, choices)
+                                              : std::optional(sizing.yields[0].values);
   std::optional<OtherRuns> known;
   witnesses.side_by_side(likely ? 2 : 1, [&](std::size_t job) {
-    if (job == 0)
+    if (job == 0) {
       sizing.candidates = judged_at_rest(circuit, request, witnesses, choices);
-    else
+      take_yields(sizing.yields, sizing.candidates);
+    } else {
       known = other_runs(circuit, request, witnesses, *likely);
+    }
   });
   if (is_jumped) {
     for (SizeChoice& c : sizing.candidates) {

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -10,6 +12,7 @@
 #include "core/network/witnesses.h"
 #include "core/sizing/goal.h"
 #include "core/sizing/sized_key.h"
+#include "core/tolerance/share.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -18,16 +21,32 @@ namespace benchproof {
 /// as good as never.
 inline constexpr double kInGoodTime = 1.5;
 
+/// Values are to be chosen by how many copies of the circuit do what is wanted.
+struct YieldWish {
+  std::size_t copies = 100'000;
+  std::uint64_t seed = 1;  ///< Which series of copies.
+};
+
 /// What is asked: values of which keys meet a goal.
 struct SizeRequest {
-  std::vector<SizedKey> keys;  ///< One, or two.
+  std::vector<SizedKey> keys;  ///< One; two; or any number that have one value.
+  bool is_same = false;        ///< All keys have the same value, and the same bounds.
   Goal goal;
   int state = -1;                ///< At rest in this state; -1 for a run's goal.
   std::optional<Series> series;  ///< Nothing: any value can be had.
+  /// For a goal at rest with a band, and values of a series.
+  std::optional<YieldWish> yield;
+
+  /// Whether two values are looked for, not one.
+  [[nodiscard]] bool is_pair() const { return keys.size() > 1 && !is_same; }
+  /// One value for each key, where one is looked for.
+  [[nodiscard]] std::vector<double> each(double value) const {
+    return std::vector<double>(keys.size(), value);
+  }
 };
 
-/// What the goal's figure takes in a state while the first key's value goes from bound
-/// to bound, looked at in a few places.
+/// What the goal's figure takes in a state while the first key's value, or that of all
+/// keys, goes from bound to bound, looked at in a few places.
 struct Reach {
   double least = 0.0;
   double most = 0.0;
@@ -47,6 +66,15 @@ struct Reach {
 /// others what feeds the part may be off. -1 if it moves in none.
 [[nodiscard]] int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                                    const Solve& witness);
+
+/// Of how many copies values keep to the goal's band and work (see count_working).
+struct ValuesYield {
+  std::vector<double> values;  ///< One per key.
+  double nominal = 0.0;        ///< The goal's figure, by the nodal witness.
+  std::size_t copies = 0;      ///< So many were counted ...
+  std::size_t works = 0;       ///< ... of which so many do.
+  Share share;
+};
 
 /// One choice, as both witnesses have it.
 struct SizeChoice {
@@ -70,7 +98,8 @@ struct SizeChoice {
   std::vector<Finding> faults;
   /// At rest, about the parts whose values are chosen, each check and part once.
   std::vector<Finding> cautions;
-  bool has_all_runs = false;  ///< It was judged in all runs.
+  bool has_all_runs = false;         ///< It was judged in all runs.
+  std::optional<ValuesYield> yield;  ///< Where copies were counted.
 };
 
 /// What was found.
@@ -86,21 +115,24 @@ struct Sizing {
   double reach_most = 0.0;
   bool misses = false;         ///< Somewhere between them a run's level is not reached.
   bool has_no_choice = false;  ///< No value of the series lies between the bounds.
+  /// Of all values of which copies were counted: the best first, those that were left
+  /// out with fewer copies last.
+  std::vector<ValuesYield> yields;
   std::vector<SizeChoice> candidates;  ///< By value; pairs by how near they come.
   int recommended = -1;                ///< Of the candidates; -1 for none.
 };
 
 /// Looks for the standard values that meet a goal.
 ///
-/// One key, at rest: the exact value comes from bracketing (eight points a decade; what
+/// One value, at rest: the exact one comes from bracketing (eight points a decade; what
 /// crosses the goal twice in less is not seen) and bisection. The choices are the
 /// values of the series next to it on both sides.
 ///
-/// One key, for a run's goal: the search begins at the present value and goes along the
-/// line through the last two trials in logarithms, or else by quarters of a decade. It
-/// ends at the first value that meets the goal.
+/// One value, for a run's goal: the search begins at the present value and goes along
+/// the line through the last two trials in logarithms, or else by quarters of a decade.
+/// It ends at the first value that meets the goal.
 ///
-/// Two keys: each value of the first is tried with the values of the second that come
+/// Two values: each value of the first is tried with the values of the second that come
 /// nearest, which bisection in the series finds wherever the figure crosses the goal
 /// between nine of them. The choices are the five pairs that come nearest, and of equal
 /// ones those whose values are nearest to the present ones. If each of them has a
@@ -115,8 +147,14 @@ struct Sizing {
 /// where an equation is not met: the figure jumps past it or, of a pair, does not get
 /// there. The nodal witness judges the recommended choice in all other runs, too.
 ///
-/// @throws std::invalid_argument unless one or two keys are asked for, with bounds in
-///         order.
+/// Where the yield is wished for, the choices are those of the values near to the goal
+/// with which the most copies keep to its band and work, and recommended is, of those
+/// on which the witnesses agree and with the fewest faults, the one with the largest
+/// share; of equal ones the one whose figure is nearest to the goal. Nothing is
+/// recommended where no copy works.
+///
+/// @throws std::invalid_argument unless one or two values are asked for, with bounds
+///         in order.
 [[nodiscard]] Sizing find_size(const Circuit& circuit, const SizeRequest& request,
                                const Witnesses& witnesses);
 

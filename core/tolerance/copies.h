@@ -6,6 +6,7 @@
 
 #include "core/network/witnesses.h"
 #include "core/tolerance/copied_state.h"
+#include "core/tolerance/share.h"
 
 namespace benchproof {
 
@@ -63,13 +64,5 @@ class Draw {
 
 /// How many failing copies are kept.
 inline constexpr std::size_t kMostFailing = 1000;
-
-/// A share of trials with its exact interval at 95 % (Clopper and Pearson, 1934).
-struct Share {
-  double share = 0.0;
-  double least = 0.0;
-  double most = 1.0;
-};
-[[nodiscard]] Share share_of(std::size_t hits, std::size_t trials);
 
 }  // namespace benchproof

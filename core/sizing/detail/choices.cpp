@@ -62,6 +62,7 @@ std::optional<std::vector<double>> present_values(const SizeRequest& request,
       return std::nullopt;
     values.push_back(*key.present);
   }
+  if (request.is_same && values != request.each(values.front())) return std::nullopt;
   return values;
 }
 
@@ -69,7 +70,7 @@ std::optional<std::vector<double>> present_values(const SizeRequest& request,
 std::vector<std::vector<double>> nearest_values(Figures& figures,
                                                 const SizeRequest& request,
                                                 Sizing& sizing) {
-  if (request.keys.size() == 2) return nearest_pairs(figures, request, sizing);
+  if (request.is_pair()) return nearest_pairs(figures, request, sizing);
   if (request.state < 0)
     find_exact_in_run(figures, request, sizing);
   else
@@ -83,16 +84,24 @@ std::vector<std::vector<double>> nearest_values(Figures& figures,
   }
   std::vector<std::vector<double>> choices;
   choices.reserve(values.size());
-  for (const double value : values) choices.push_back({value});
+  for (const double value : values) choices.push_back(request.each(value));
   return choices;
 }
 
-}  // namespace
-
+/// How far a value lies from the present one: as a logarithm where both are above 0.
 double away(const SizedKey& key, double value) {
   if (!key.present) return 0.0;
   return *key.present > 0.0 && value > 0.0 ? std::abs(std::log(value / *key.present))
                                            : std::abs(value - *key.present);
+}
+
+}  // namespace
+
+double away(const SizeRequest& request, const std::vector<double>& values) {
+  double sum = 0.0;
+  for (std::size_t k = 0; k < values.size(); ++k)
+    sum += away(request.keys[k], values[k]);
+  return sum;
 }
 
 Choices find_choices(Figures& figures, const SizeRequest& request, Sizing& sizing) {
@@ -104,10 +113,9 @@ Choices find_choices(Figures& figures, const SizeRequest& request, Sizing& sizin
   if (std::find(values.begin(), values.end(), *choices.present) != values.end())
     return choices;
   const auto shown = static_cast<std::ptrdiff_t>(std::min(values.size(), kPairsShown));
-  const auto place =
-      choices.present->size() > 1
-          ? values.begin() + shown
-          : std::lower_bound(values.begin(), values.end(), *choices.present);
+  const auto place = request.is_pair() ? values.begin() + shown
+                                       : std::lower_bound(values.begin(), values.end(),
+                                                          *choices.present);
   values.insert(place, *choices.present);
   return choices;
 }

@@ -15,8 +15,10 @@ struct Choices {
   std::optional<std::vector<double>> present;
 };
 
-/// How far a value lies from the present one: as a logarithm where both are above 0.
-[[nodiscard]] double away(const SizedKey& key, double value);
+/// How far values lie from the present ones, summed up: as logarithms where both are
+/// above 0.
+[[nodiscard]] double away(const SizeRequest& request,
+                          const std::vector<double>& values);
 
 /// Looks for the values that meet the goal, and chooses those to be judged. Notes what
 /// was found of the exact values and of what the figure reaches.

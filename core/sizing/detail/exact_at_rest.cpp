@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <utility>
 #include <vector>
 
@@ -16,15 +17,17 @@ struct Place {
   bool jumps = false;
 };
 
+/// How far the figure is off what is wanted at a position on the scale.
+using Off = std::function<double(double)>;
+
 /// The place between two positions at which the figure is off to opposite sides:
 /// `at_low` is how far at the lower one.
-Place place_between(Figures& figures, const Scale& scale, double low, double high,
-                    double at_low) {
+Place place_between(const Off& off_at, double low, double high, double at_low) {
   constexpr int kMost = 60;
   constexpr double kClose = 1e-11;
   // What is left of a gap this narrow when the figure has no step there.
   constexpr double kJump = 1e-3;
-  double at_high = figures.off({scale.value(high)});
+  double at_high = off_at(high);
   const double gap = std::abs(at_high - at_low);
   double off_low = at_low;
   double off_high = at_high;
@@ -33,7 +36,7 @@ Place place_between(Figures& figures, const Scale& scale, double low, double hig
   for (int k = 0; k < kMost && high - low > kClose; ++k) {
     double middle = (low * at_high - high * at_low) / (at_high - at_low);
     if (!(middle > low && middle < high) || k % 8 == 7) middle = 0.5 * (low + high);
-    const double here = figures.off({scale.value(middle)});
+    const double here = off_at(middle);
     if (here == 0.0) return {middle, false};
     if (!std::isfinite(here)) return {middle, true};
     if ((here < 0.0) == (at_low < 0.0)) {
@@ -53,15 +56,14 @@ Place place_between(Figures& figures, const Scale& scale, double low, double hig
 }
 
 /// All places on the scale. Notes what the figure reaches on the way.
-std::vector<Place> all_places(Figures& figures, const Scale& scale, const Goal& goal,
+std::vector<Place> all_places(const Off& off_at, int steps, const Goal& goal,
                               Sizing& sizing) {
-  const int steps = scale.steps();
   std::vector<Place> found;
   double before = 0.0;
   bool has_before = false;
   for (int k = 0; k <= steps; ++k) {
     const double position = static_cast<double>(k) / steps;
-    const double here = figures.off({scale.value(position)});
+    const double here = off_at(position);
     if (!std::isfinite(here)) {
       has_before = false;
       continue;
@@ -71,7 +73,7 @@ std::vector<Place> all_places(Figures& figures, const Scale& scale, const Goal& 
       found.push_back({position, false});
     } else if (has_before && before != 0.0 && (here < 0.0) != (before < 0.0)) {
       const double from = static_cast<double>(k - 1) / steps;
-      found.push_back(place_between(figures, scale, from, position, before));
+      found.push_back(place_between(off_at, from, position, before));
     }
     before = here;
     has_before = true;
@@ -90,7 +92,10 @@ void note_reach(Sizing& sizing, double figure) {
 void find_exact_at_rest(Figures& figures, const SizeRequest& request, Sizing& sizing) {
   const SizedKey& key = request.keys.front();
   const Scale scale(key, request.goal);
-  std::vector<Place> found = all_places(figures, scale, request.goal, sizing);
+  const Off off_at = [&](double position) {
+    return figures.off(request.each(scale.value(position)));
+  };
+  std::vector<Place> found = all_places(off_at, scale.steps(), request.goal, sizing);
   if (found.empty()) return;
   const double present = key.present ? scale.position(*key.present) : 0.0;
   const auto nearest = std::min_element(

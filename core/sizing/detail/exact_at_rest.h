@@ -8,7 +8,7 @@ namespace benchproof {
 /// Widens what the figure is known to take by a value.
 void note_reach(Sizing& sizing, double figure);
 
-/// Notes all exact values of the request's one key, and what the figure reaches between
+/// Notes all exact values where one is looked for, and what the figure reaches between
 /// its bounds.
 void find_exact_at_rest(Figures& figures, const SizeRequest& request, Sizing& sizing);
 

@@ -4,8 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <cstddef>
+#include <limits>
 #include <utility>
 
 #include "core/base/complaints.h"
@@ -163,26 +163,41 @@ void put_times(const SizeRequest& request, Figures& figures,
 
 // --- the best -----------------------------------------------------------------------
 
+/// Widens a choice's band by figures, those that are known.
+void take_band(const std::vector<double>& figures, SizeChoice& choice) {
+  // What is left of voltages that cancel is no figure: a normal number at least.
+  constexpr double kNothing = std::numeric_limits<double>::min();
+  for (double here : figures) {
+    if (std::isnan(here)) continue;
+    if (std::abs(here) < kNothing) here = 0.0;
+    choice.least = std::min(choice.least, here);
+    choice.most = std::max(choice.most, here);
+  }
+}
+
 /// The candidate to recommend by what is known so far (see find_size); -1 for none.
 int best_candidate(const SizeRequest& request, const Sizing& sizing) {
   const Goal& goal = request.goal;
-  const bool is_any = request.keys.size() == 1 && !sizing.exact;
+  const bool is_any = !request.is_pair() && !sizing.exact && !request.yield;
   const auto distance = [&](const SizeChoice& c) {
-    return is_any ? away(request.keys[0], c.values[0]) : std::abs(c.nodal - goal.want);
+    return is_any ? away(request, c.values) : std::abs(c.nodal - goal.want);
   };
   const double same = is_any ? 0.0 : blur(goal);
+  const auto is_possible = [](const SizeChoice& c) {
+    return c.agrees && !std::isnan(c.nodal) && (c.yield ? c.yield->works > 0 : c.keeps);
+  };
+  const auto is_better = [&](const SizeChoice& c, const SizeChoice& other) {
+    if (c.faults.size() != other.faults.size())
+      return c.faults.size() < other.faults.size();
+    if (c.yield && other.yield && c.yield->share.share != other.yield->share.share)
+      return c.yield->share.share > other.yield->share.share;
+    return distance(c) < distance(other) - same;
+  };
   int best = -1;
   for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
     const SizeChoice& c = sizing.candidates[k];
-    if (!c.agrees || !c.keeps || std::isnan(c.nodal)) continue;
-    if (best >= 0) {
-      const SizeChoice& other = sizing.candidates[best];
-      if (c.faults.size() > other.faults.size()) continue;
-      if (c.faults.size() == other.faults.size() &&
-          !(distance(c) < distance(other) - same))
-        continue;
-    }
-    best = static_cast<int>(k);
+    if (is_possible(c) && (best < 0 || is_better(c, sizing.candidates[best])))
+      best = static_cast<int>(k);
   }
   return best;
 }
@@ -279,25 +294,30 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
                SizeChoice& choice) {
   const std::vector<SizedKey>& keys = request.keys;
   choice.least = choice.most = choice.nodal;
-  std::vector<std::vector<double>> corners{choice.values};
+  std::vector<std::vector<double>> ends;  // Two of each value that moves.
+  std::vector<std::size_t> moved;
   for (std::size_t k = 0; k < keys.size(); ++k) {
     const auto share =
         tolerance_of(circuit.parts[keys[k].part], keys[k].key, keys[k].series);
     if (!share) continue;
-    std::vector<std::vector<double>> upper = corners;
-    for (auto& corner : corners) corner[k] *= 1.0 - *share;
-    for (auto& corner : upper) corner[k] *= 1.0 + *share;
-    corners.insert(corners.end(), upper.begin(), upper.end());
+    moved.push_back(k);
+    for (const double times : {1.0 - *share, 1.0 + *share}) {
+      ends.push_back(choice.values);
+      ends.back()[k] *= times;
+    }
   }
-  if (corners.size() == 1) return;
-  // What is left of voltages that cancel is no figure: a normal number at least.
-  constexpr double kNothing = std::numeric_limits<double>::min();
-  for (double here : figures.at_each(corners)) {
-    if (std::isnan(here)) continue;
-    if (std::abs(here) < kNothing) here = 0.0;
-    choice.least = std::min(choice.least, here);
-    choice.most = std::max(choice.most, here);
+  const std::vector<double> at_ends = figures.at_each(ends);
+  take_band(at_ends, choice);
+  if (moved.size() < 2) return;
+  std::vector<double> lowest = choice.values;
+  std::vector<double> highest = choice.values;
+  for (std::size_t k = 0; k < moved.size(); ++k) {
+    const std::size_t key = moved[k];
+    const bool is_falling = at_ends[2 * k + 1] < at_ends[2 * k];
+    lowest[key] = ends[2 * k + (is_falling ? 1 : 0)][key];
+    highest[key] = ends[2 * k + (is_falling ? 0 : 1)][key];
   }
+  take_band(figures.at_each({lowest, highest}), choice);
 }
 
 }  // namespace benchproof

@@ -42,7 +42,7 @@ void recommend(const Circuit& circuit, const SizeRequest& request,
                Sizing& sizing);
 
 /// Notes what the figure takes while every value moves over its part's tolerance: at
-/// both ends of each.
+/// both ends of each, alone and with all at those ends that move it one way.
 void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
                SizeChoice& choice);
 

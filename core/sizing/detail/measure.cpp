@@ -15,7 +15,7 @@ namespace benchproof {
 namespace {
 
 constexpr double kNoAnswer = std::numeric_limits<double>::quiet_NaN();
-constexpr double kNever = std::numeric_limits<double>::infinity();
+constexpr double kNotReached = std::numeric_limits<double>::infinity();
 
 /// The resistance between two nodes at the operating point of a network, the last
 /// current source of which is a probe there: a milliampere at most is sent through, one
@@ -93,7 +93,7 @@ double time_reached(const Goal& goal, const Waveform& waveform) {
     trace.values.push_back(row[watch.node] - row[watch.against]);
   }
   const std::vector<double> times = crossings(trace, watch.level, watch.rising);
-  return times.empty() ? kNever : times.front();
+  return times.empty() ? kNotReached : times.front();
 }
 
 double time_reached(const Goal& goal, const Circuit& circuit, const SolveUntil& witness,

@@ -39,8 +39,7 @@ class NearestPairs {
 
  private:
   void keep(double first, double second, double off) {
-    const Pair pair{first, second, off,
-                    away(request_.keys[0], first) + away(request_.keys[1], second)};
+    const Pair pair{first, second, off, away(request_, {first, second})};
     const double same = blur(request_.goal);
     const auto place =
         std::find_if(pairs_.begin(), pairs_.end(), [&](const Pair& other) {

@@ -12,13 +12,18 @@
 namespace benchproof {
 namespace {
 
-/// Looks for the value of one key with which a run reaches its level when it should.
+/// Looks for the value with which a run reaches its level when it should.
 /// Each trial is a run, so that few are made: times go about with a power of a value,
 /// and in logarithms the line through the last two trials leads to the goal soon.
 class RunSearch {
  public:
-  RunSearch(Figures& figures, const SizedKey& key, const Goal& goal, Sizing& sizing)
-      : figures_(figures), key_(key), goal_(goal), sizing_(sizing), scale_(key, goal) {}
+  RunSearch(Figures& figures, const SizeRequest& request, Sizing& sizing)
+      : figures_(figures),
+        request_(request),
+        key_(request.keys.front()),
+        goal_(request.goal),
+        sizing_(sizing),
+        scale_(key_, goal_) {}
 
   /// Notes the exact value, where there is one.
   void find() {
@@ -60,7 +65,8 @@ class RunSearch {
     }
     std::vector<std::vector<double>> choices;
     choices.reserve(positions.size());
-    for (const double at : positions) choices.push_back({scale_.value(at)});
+    for (const double at : positions)
+      choices.push_back(request_.each(scale_.value(at)));
     const std::vector<double> times =
         figures_.at_each(choices, kInGoodTime * goal_.want);
     for (std::size_t k = 0; k < times.size(); ++k) {
@@ -188,6 +194,7 @@ class RunSearch {
   }
 
   Figures& figures_;
+  const SizeRequest& request_;
   const SizedKey& key_;
   const Goal& goal_;
   Sizing& sizing_;
@@ -199,7 +206,7 @@ class RunSearch {
 }  // namespace
 
 void find_exact_in_run(Figures& figures, const SizeRequest& request, Sizing& sizing) {
-  RunSearch(figures, request.keys.front(), request.goal, sizing).find();
+  RunSearch(figures, request, sizing).find();
 }
 
 }  // namespace benchproof
