@@ -54,8 +54,7 @@ int nearer_candidate(const Goal& goal, const Sizing& sizing, const SizeChoice& b
   for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
     const SizeChoice& c = sizing.candidates[k];
     if (best.yield) {
-      if (c.yield && c.yield->share.share > best.yield->share.share)
-        return static_cast<int>(k);
+      if (c.yield && yields_more(*c.yield, *best.yield)) return static_cast<int>(k);
       continue;
     }
     const double nearer =

@@ -105,7 +105,8 @@ std::string candidates_table(const SizeReport& report) {
                        : report.file.circuit->parts[report.request.keys[k].part].name);
   head.insert(head.end(), {"gives", "off by", "over its tolerance"});
   if (report.request.keys.size() > 1) head.back() = "over their tolerances";
-  if (report.request.yield) head.back() = "of 100 copies";
+  if (report.request.yield) head.back() = "work of 100";
+  if (report.request.yield) head.emplace_back("copies");
   rows.push_back({head, {"verdict"}});
   std::string align(head.size(), 'r');
   for (const SizeChoice& c : report.sizing.candidates) {
@@ -115,6 +116,7 @@ std::string candidates_table(const SizeReport& report) {
     row.cells.push_back(goal_text(goal, c.nodal));
     row.cells.push_back(off_text(goal, c.nodal));
     row.cells.push_back(spread_text(goal, c));
+    if (c.yield) row.cells.push_back(std::to_string(c.yield->copies));
     row.tail = split_words(verdict_text(goal, c));
     row.tail_gap = 1;
     rows.push_back(std::move(row));

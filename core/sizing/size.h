@@ -67,7 +67,7 @@ struct Reach {
 [[nodiscard]] int state_that_shows(const Circuit& circuit, const SizeRequest& request,
                                    const Solve& witness);
 
-/// Of how many copies values keep to the goal's band and work (see count_working).
+/// Of how many copies values keep to the goal's band and work (see which_work).
 struct ValuesYield {
   std::vector<double> values;  ///< One per key.
   double nominal = 0.0;        ///< The goal's figure, by the nodal witness.
@@ -75,6 +75,10 @@ struct ValuesYield {
   std::size_t works = 0;       ///< ... of which so many do.
   Share share;
 };
+
+/// Whether values come before others: of what was left out with fewer copies others are
+/// known to be better; of as many copies more work.
+[[nodiscard]] bool yields_more(const ValuesYield& one, const ValuesYield& other);
 
 /// One choice, as both witnesses have it.
 struct SizeChoice {

@@ -14,23 +14,24 @@ namespace benchproof {
 namespace {
 
 /// Copies that a thread takes at a time.
-constexpr std::size_t kChunkOfCount = 2048;
+constexpr std::size_t kChunkOfCount = 512;
 
-/// Counts copies chunk by chunk; each thread has one of its own.
-class Counter {
+/// Tries copies chunk by chunk; each thread has one of its own.
+class CopyTrial {
  public:
-  Counter(const std::vector<const CopiedState*>& states, const Demand& demand,
-          std::uint64_t seed)
+  CopyTrial(const std::vector<const CopiedState*>& states, const Demand& demand,
+            std::uint64_t seed)
       : demand_(demand), draw_(states.front()->spreads(), seed), states_(states) {
     for (const CopiedState* state : states)
       measurers_.push_back(std::make_unique<Measurer>(*state));
   }
 
-  std::size_t count(std::size_t first, std::size_t count) {
+  /// The copies of a chunk that work.
+  const std::vector<std::size_t>& working(std::size_t first, std::size_t count) {
     alive_.resize(count);
     std::iota(alive_.begin(), alive_.end(), first);
     for (std::size_t s = 0; s < states_.size() && !alive_.empty(); ++s) look_at(s);
-    return alive_.size();
+    return alive_;
   }
 
  private:
@@ -84,25 +85,30 @@ CopiedCircuit::CopiedCircuit(const Circuit& circuit, const Solve& witness)
   }
 }
 
-std::size_t count_working(const CopiedCircuit& circuit, const Demand& demand,
-                          std::size_t count, std::uint64_t seed,
-                          const SideBySide& side_by_side) {
-  if (!circuit.is_solved() || circuit.states().empty()) return 0;
+std::vector<bool> which_work(const CopiedCircuit& circuit, const Demand& demand,
+                             std::size_t first, std::size_t count, std::uint64_t seed,
+                             const SideBySide& side_by_side) {
+  std::vector<bool> works(count, false);
+  if (!circuit.is_solved() || circuit.states().empty()) return works;
   const std::vector<const CopiedState*> states = asked_first(circuit, demand);
   const std::size_t chunks = (count + kChunkOfCount - 1) / kChunkOfCount;
   const std::size_t threads = std::clamp<std::size_t>(
       std::thread::hardware_concurrency(), 1, std::max<std::size_t>(1, chunks));
-  std::vector<std::size_t> works(threads, 0);
+  std::vector<std::vector<std::size_t>> found(threads);
   std::atomic<std::size_t> next = 0;
   side_by_side(threads, [&](std::size_t thread) {
-    std::optional<Counter> counter;
+    std::optional<CopyTrial> trial;
     for (std::size_t k = next++; k < chunks; k = next++) {
-      if (!counter) counter.emplace(states, demand, seed);
-      works[thread] += counter->count(
-          k * kChunkOfCount, std::min(kChunkOfCount, count - k * kChunkOfCount));
+      if (!trial) trial.emplace(states, demand, seed);
+      const std::size_t from = k * kChunkOfCount;
+      const auto& working =
+          trial->working(first + from, std::min(kChunkOfCount, count - from));
+      found[thread].insert(found[thread].end(), working.begin(), working.end());
     }
   });
-  return std::accumulate(works.begin(), works.end(), std::size_t{0});
+  for (const std::vector<std::size_t>& of_thread : found)
+    for (const std::size_t copy : of_thread) works[copy - first] = true;
+  return works;
 }
 
 }  // namespace benchproof

@@ -41,13 +41,13 @@ struct Demand {
   std::function<bool(const CheckInput&)> holds;  ///< May be asked by several threads.
 };
 
-/// How many of copies 0 to `count - 1` of series `seed` keep to a demand and work,
-/// which is counted as measure_copies does: each state has a solution, and no
+/// Which of copies `first` to `first + count - 1` of series `seed` keep to a demand and
+/// work, which is counted as measure_copies does: each state has a solution, and no
 /// expectation and no rating fails in it. A copy that is out is not looked at in
 /// further states.
-[[nodiscard]] std::size_t count_working(const CopiedCircuit& circuit,
-                                        const Demand& demand, std::size_t count,
-                                        std::uint64_t seed,
-                                        const SideBySide& side_by_side);
+[[nodiscard]] std::vector<bool> which_work(const CopiedCircuit& circuit,
+                                           const Demand& demand, std::size_t first,
+                                           std::size_t count, std::uint64_t seed,
+                                           const SideBySide& side_by_side);
 
 }  // namespace benchproof

@@ -189,8 +189,8 @@ int best_candidate(const SizeRequest& request, const Sizing& sizing) {
   const auto is_better = [&](const SizeChoice& c, const SizeChoice& other) {
     if (c.faults.size() != other.faults.size())
       return c.faults.size() < other.faults.size();
-    if (c.yield && other.yield && c.yield->share.share != other.yield->share.share)
-      return c.yield->share.share > other.yield->share.share;
+    if (c.yield && other.yield && yields_more(*c.yield, *other.yield)) return true;
+    if (c.yield && other.yield && yields_more(*other.yield, *c.yield)) return false;
     return distance(c) < distance(other) - same;
   };
   int best = -1;

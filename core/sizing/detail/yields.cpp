@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <iterator>
 #include <map>
-#include <tuple>
+#include <utility>
 
 #include "core/base/preferred.h"
 #include "core/sizing/detail/measure.h"
@@ -15,14 +15,34 @@ namespace benchproof {
 namespace {
 
 /// Copies with which a value is looked at first.
-constexpr std::size_t kFirstCopies = 4096;
-/// Those that may be the best are counted anew with so many times as many.
+constexpr std::size_t kFirstCopies = 1024;
+/// Of those that may be the best so many times as many are counted next.
 constexpr std::size_t kMoreCopies = 4;
 /// Standard values on each side of the exact one that are looked at in any case.
 constexpr std::ptrdiff_t kBeside = 3;
 /// No more values than these are looked at.
 constexpr std::size_t kMostValues = 48;
 constexpr std::size_t kMostPairs = 12;
+
+/// Values with the copies that were counted of them.
+struct Counted {
+  ValuesYield yield;
+  std::vector<bool> works;  ///< Of each copy.
+};
+
+/// Whether one is certain to be better than another: of the copies in which they
+/// differ, more than half are its own, by the exact interval. They are the same copies
+/// in both, so that this tells sooner than their shares do.
+bool is_surely_better(const Counted& one, const Counted& other) {
+  const std::size_t common = std::min(one.works.size(), other.works.size());
+  std::size_t differ = 0;
+  std::size_t own = 0;
+  for (std::size_t k = 0; k < common; ++k) {
+    differ += one.works[k] != other.works[k] ? 1 : 0;
+    own += one.works[k] && !other.works[k] ? 1 : 0;
+  }
+  return share_of(own, differ).least > 0.5;
+}
 
 /// Counts copies with the request's values.
 class YieldCounter {
@@ -34,34 +54,57 @@ class YieldCounter {
         request_(request),
         witnesses_(witnesses) {}
 
-  ValuesYield count(const std::vector<double>& values, std::size_t copies) {
+  Counted first(const std::vector<double>& values) {
+    Counted counted;
+    counted.yield.values = values;
+    counted.yield.nominal = figures_.at(values);
+    count_to(kFirstCopies, counted);
+    return counted;
+  }
+
+  /// Counts on to so many copies, or as many as are wished for.
+  void count_to(std::size_t copies, Counted& counted) {
     Circuit changed = circuit_;
-    put_values(changed, request_.keys, values);
-    ValuesYield yield;
-    yield.values = values;
-    yield.nominal = figures_.at(values);
-    yield.copies = std::min(copies, request_.yield->copies);
+    put_values(changed, request_.keys, counted.yield.values);
     const Goal& goal = request_.goal;
     const Demand demand{circuit_.states[request_.state].name,
                         [&goal](const CheckInput& input) {
                           const auto figure = figure_seen(goal, input);
                           return figure && keeps_to(goal, *figure);
                         }};
-    yield.works =
-        count_working(CopiedCircuit(changed, witnesses_.nodal), demand, yield.copies,
-                      request_.yield->seed, witnesses_.side_by_side);
+    const std::size_t before = counted.works.size();
+    const std::vector<bool> more =
+        which_work(CopiedCircuit(changed, witnesses_.nodal), demand, before,
+                   std::min(copies, request_.yield->copies) - before,
+                   request_.yield->seed, witnesses_.side_by_side);
+    counted.works.insert(counted.works.end(), more.begin(), more.end());
+    ValuesYield& yield = counted.yield;
+    yield.copies = counted.works.size();
+    yield.works = static_cast<std::size_t>(
+        std::count(counted.works.begin(), counted.works.end(), true));
     yield.share = share_of(yield.works, yield.copies);
-    return yield;
   }
 
   /// How far the figure is off the goal.
-  [[nodiscard]] double off(const ValuesYield& yield) const {
-    return std::abs(yield.nominal - request_.goal.want);
+  [[nodiscard]] double off(const Counted& counted) const {
+    return std::abs(counted.yield.nominal - request_.goal.want);
   }
-  /// Whether the one is to be preferred: by its share, else by its figure.
-  [[nodiscard]] bool is_better(const ValuesYield& a, const ValuesYield& b) const {
-    if (a.share.share != b.share.share) return a.share.share > b.share.share;
-    return off(a) < off(b) - blur(request_.goal);
+  /// Whether one goes before another: more copies were counted, a larger share works,
+  /// or the figure is nearer to the goal.
+  [[nodiscard]] bool is_before(const Counted& a, const Counted& b) const {
+    if (yields_more(a.yield, b.yield)) return true;
+    return !yields_more(b.yield, a.yield) && off(a) < off(b);
+  }
+  /// Whether values are still to be counted on: none are certain to be better, or as
+  /// good and nearer to the goal.
+  [[nodiscard]] bool may_be_best(const Counted& counted,
+                                 const std::vector<Counted>& all) const {
+    return std::none_of(all.begin(), all.end(), [&](const Counted& other) {
+      const bool is_perfect = other.yield.copies == request_.yield->copies &&
+                              other.yield.works == other.yield.copies;
+      return (is_perfect && off(other) <= off(counted)) ||
+             is_surely_better(other, counted);
+    });
   }
 
  private:
@@ -72,11 +115,17 @@ class YieldCounter {
 };
 
 /// Values by their place among the standard ones.
-using Looked = std::map<std::ptrdiff_t, ValuesYield>;
+using Looked = std::map<std::ptrdiff_t, Counted>;
+
+std::vector<Counted> values_of(Looked looked) {
+  std::vector<Counted> values;
+  for (auto& [at, counted] : looked) values.push_back(std::move(counted));
+  return values;
+}
 
 /// The standard values from the exact one outwards, as long as the share does not fall.
-std::vector<ValuesYield> look_outwards(YieldCounter& counter,
-                                       const SizeRequest& request, double from) {
+std::vector<Counted> look_outwards(YieldCounter& counter, const SizeRequest& request,
+                                   double from) {
   const SizedKey& key = request.keys.front();
   const std::vector<double> all =
       preferred_between(*request.series, key.least, key.most);
@@ -85,68 +134,67 @@ std::vector<ValuesYield> look_outwards(YieldCounter& counter,
   Looked looked;
   const auto look = [&](std::ptrdiff_t at) {
     if (at >= 0 && at < std::ssize(all))
-      looked.emplace(at, counter.count(request.each(all[at]), kFirstCopies));
+      looked.emplace(at, counter.first(request.each(all[at])));
   };
   for (std::ptrdiff_t at = centre - kBeside; at < centre + kBeside; ++at) look(at);
+  if (looked.size() < 2) return values_of(std::move(looked));
   for (std::size_t before = 0; before < looked.size() && looked.size() < kMostValues;) {
     before = looked.size();
     double most = 0.0;
-    for (const auto& [at, yield] : looked) most = std::max(most, yield.share.share);
-    if (most >= 1.0) break;
-    const auto [low, low_yield] = *looked.begin();
-    const auto [high, high_yield] = *looked.rbegin();
-    if (low_yield.share.share >= most) look(low - 1);
-    if (high_yield.share.share >= most) look(high + 1);
+    for (const auto& [at, counted] : looked)
+      most = std::max(most, counted.yield.share.share);
+    // Where all of these copies work two values in a row are enough.
+    const auto goes_on = [most](const Counted& end, const Counted& inner) {
+      return end.yield.share.share >= most &&
+             (most < 1.0 || inner.yield.share.share < 1.0);
+    };
+    const bool is_low =
+        goes_on(looked.begin()->second, std::next(looked.begin())->second);
+    const bool is_high =
+        goes_on(looked.rbegin()->second, std::next(looked.rbegin())->second);
+    if (is_low) look(looked.begin()->first - 1);
+    if (is_high) look(looked.rbegin()->first + 1);
   }
-  std::vector<ValuesYield> yields;
-  for (auto& [at, yield] : looked) yields.push_back(std::move(yield));
-  return yields;
-}
-
-/// Whether a value is still to be counted with more copies: its share may be the
-/// largest, and none that is certain to be as good comes nearer to the goal.
-bool may_be_best(const YieldCounter& counter, const std::vector<ValuesYield>& yields,
-                 const ValuesYield& yield, std::size_t all_copies) {
-  return std::none_of(yields.begin(), yields.end(), [&](const ValuesYield& other) {
-    const bool is_whole = other.copies == all_copies && other.works == other.copies;
-    return other.share.least > yield.share.most ||
-           (is_whole && counter.off(other) <= counter.off(yield));
-  });
+  return values_of(std::move(looked));
 }
 
 }  // namespace
+
+bool yields_more(const ValuesYield& one, const ValuesYield& other) {
+  if (one.copies != other.copies) return one.copies > other.copies;
+  return one.works > other.works;
+}
 
 std::vector<ValuesYield> count_yields(Figures& figures, const Circuit& circuit,
                                       const SizeRequest& request,
                                       const Witnesses& witnesses,
                                       const Choices& choices, const Sizing& sizing) {
   YieldCounter counter(figures, circuit, request, witnesses);
-  std::vector<ValuesYield> yields;
+  std::vector<Counted> all;
   if (request.is_pair()) {
     for (std::size_t k = 0; k < std::min(choices.values.size(), kMostPairs); ++k)
-      yields.push_back(counter.count(choices.values[k], kFirstCopies));
+      all.push_back(counter.first(choices.values[k]));
   } else if (!choices.values.empty()) {
     const double from = sizing.exact.value_or(choices.values.front().front());
-    yields = look_outwards(counter, request, from);
+    all = look_outwards(counter, request, from);
   }
   const auto sort = [&] {
-    std::stable_sort(yields.begin(), yields.end(),
-                     [&](const ValuesYield& a, const ValuesYield& b) {
-                       const bool is_first = a.copies > b.copies;
-                       return a.copies != b.copies ? is_first : counter.is_better(a, b);
-                     });
+    std::stable_sort(all.begin(), all.end(), [&](const Counted& a, const Counted& b) {
+      return counter.is_before(a, b);
+    });
   };
-  const std::size_t all_copies = request.yield->copies;
-  std::size_t copies = std::min(kFirstCopies, all_copies);
-  while (copies < all_copies) {
+  const std::size_t wished = request.yield->copies;
+  for (std::size_t copies = std::min(kFirstCopies, wished); copies < wished;) {
     const std::size_t before = copies;
-    copies = std::min(kMoreCopies * copies, all_copies);
+    copies = std::min(kMoreCopies * copies, wished);
     sort();
-    for (ValuesYield& yield : yields)
-      if (yield.copies == before && may_be_best(counter, yields, yield, all_copies))
-        yield = counter.count(yield.values, copies);
+    for (Counted& counted : all)
+      if (counted.yield.copies == before && counter.may_be_best(counted, all))
+        counter.count_to(copies, counted);
   }
   sort();
+  std::vector<ValuesYield> yields;
+  for (Counted& counted : all) yields.push_back(std::move(counted.yield));
   return yields;
 }
 
