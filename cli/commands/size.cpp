@@ -549,8 +549,7 @@ Command size_command() {
                given->series);
   options.text("--least", "VALUE", "no smaller value", given->least);
   options.text("--most", "VALUE", "no larger value", given->most);
-  options.flag("--yield", "the value with which the most copies do what is wanted",
-               given->yield);
+  options.flag("--yield", "the value with which the most copies work", given->yield);
   options.number("--copies", "N", "how many copies --yield makes", given->copies, 1,
                  kMostCopies);
   options.number("--seed", "N", "which series of copies", given->seed, 0,

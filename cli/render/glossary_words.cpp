@@ -158,6 +158,13 @@ constexpr std::array kWords = {
          "said of many copies of a circuit.",
          "A resistor of 150 ohm with 5 % may have anything from 142.5 to 157.5 ohm.",
          "standard value"},
+    Word{"yield", "share of copies",
+         "The share of copies of a circuit that work. It is counted over many copies "
+         "whose "
+         "parts differ as real ones do, and told with the bounds between which it lies "
+         "with 95 % certainty.",
+         "Of 100 copies of the harbour 69 work with 150 ohm at a quay lamp.",
+         "tolerance,standard value"},
     // --- what the program says
     // --------------------------------------------------------
     Word{"verdict", "good,works",

@@ -17,7 +17,7 @@ namespace {
 /// Copies with which a value is looked at first.
 constexpr std::size_t kFirstCopies = 1024;
 /// Of those that may be the best so many times as many are counted next.
-constexpr std::size_t kMoreCopies = 4;
+constexpr std::size_t kMoreCopies = 2;
 /// Standard values on each side of the exact one that are looked at in any case.
 constexpr std::ptrdiff_t kBeside = 3;
 /// No more values than these are looked at.
