@@ -27,6 +27,7 @@ struct ToleranceOptions {
   VersionChoice version;
   std::vector<std::string> states;
   int copies = 100'000;
+  int run_copies = -1;  ///< Copies that go through the runs; -1: as is usual.
   int seed = 1;
   std::string fail_under;  ///< "99%"; empty: no such demand.
   int copy = -1;           ///< The one copy that is shown; -1: none.
@@ -65,6 +66,23 @@ int show_copy(const ToleranceOptions& options, FileReport& file,
   return write_last(text, exit_status(verdict_of(file)));
 }
 
+/// The runs are looked at unless states are chosen or no copies are wanted.
+void look_at_runs(const ToleranceOptions& options, const Witnesses& by,
+                  FileReport& file, ToleranceResult& result) {
+  const bool is_asked =
+      options.run_copies < 0 ? options.states.empty() : options.run_copies > 0;
+  if (!is_asked || file.circuit->runs.empty()) return;
+  const RunsAtOnce at_once{by.side_by_side, by.another_engine};
+  file.runs =
+      verify_runs(*file.circuit, by.engine_in_time, by.nodal_in_time, {}, at_once);
+  RunWishes wishes;
+  if (options.run_copies > 0)
+    wishes.copies = static_cast<std::size_t>(options.run_copies);
+  wishes.seed = static_cast<std::uint64_t>(options.seed);
+  result.runs = tolerance_of_runs(*file.circuit, file.runs, result.fails_at_rest, wishes,
+                                  {by.engine_in_time, by.nodal_in_time, at_once});
+}
+
 int run_tolerance(const ToleranceOptions& options) {
   const Wishes asked = asked_version(options.version);
   const std::optional<double> wanted = wanted_share(options.fail_under);
@@ -81,10 +99,11 @@ int run_tolerance(const ToleranceOptions& options) {
   const Witnesses by = make_witnesses(session, solvers);
   file.verification = verify(*file.circuit, by.engine, by.nodal, options.states,
                              Supplies::doubted, by.side_by_side);
-  const ToleranceResult result = tolerance(*file.circuit, file.verification,
-                                           {static_cast<std::size_t>(options.copies),
-                                            static_cast<std::uint64_t>(options.seed)},
-                                           by.engine, by.nodal, by.side_by_side);
+  ToleranceResult result = tolerance(*file.circuit, file.verification,
+                                     {static_cast<std::size_t>(options.copies),
+                                      static_cast<std::uint64_t>(options.seed)},
+                                     by.engine, by.nodal, by.side_by_side);
+  look_at_runs(options, by, file, result);
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session) + failures_text(file));
@@ -107,6 +126,9 @@ Command tolerance_command() {
   add_description(options, given->file);
   options.number("--copies", "N", "how many copies are made", given->copies, 1,
                  kMostCopies);
+  options.number("--run-copies", "N",
+                 "how many of them go through the runs, too; 0 leaves runs out",
+                 given->run_copies, 0, static_cast<int>(kMostInRuns));
   options.number("--seed", "N", "which series of copies", given->seed, 0,
                  2'147'483'647);
   options.number("--copy", "K", "show copy K of the series, as verify does",

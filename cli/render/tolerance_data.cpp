@@ -7,6 +7,7 @@
 #include "cli/render/json_parts.h"
 #include "cli/render/tolerance_report.h"
 #include "core/base/quantity.h"
+#include "core/check/expect/run_expectations.h"
 
 namespace benchproof {
 namespace {
@@ -46,10 +47,16 @@ Json extreme_json(const ToleranceReport& report, const GaugeTolerance& gauge,
           {"values", std::move(values)}};
 }
 
-Json gauge_json(const ToleranceReport& report, const GaugeTolerance& gauge) {
+double share_failing(const GaugeTolerance& gauge, std::size_t copies) {
+  return copies == 0 ? 0.0
+                     : static_cast<double>(gauge.copies.failed) /
+                           static_cast<double>(copies);
+}
+
+Json gauge_json(const ToleranceReport& report, const GaugeTolerance& gauge,
+                std::size_t copies) {
   const Circuit& circuit = *report.file.circuit;
   const Gauge& g = gauge.gauge;
-  const auto copies = static_cast<double>(report.result.copies);
   Json drivers = Json::array();
   for (const Driver& driver : gauge.drivers)
     drivers.push_back({{"target", report.result.spreads[driver.spread].target},
@@ -71,7 +78,7 @@ Json gauge_json(const ToleranceReport& report, const GaugeTolerance& gauge) {
           {"nominal", number_json(gauge.nominal)},
           {"lower_limit", optional_json(g.lower)},
           {"upper_limit", optional_json(g.upper)},
-          {"fails", static_cast<double>(gauge.copies.failed) / copies},
+          {"fails", share_failing(gauge, copies)},
           {"mean", number_json(gauge.copies.mean)},
           {"deviation", number_json(gauge.copies.deviation)},
           {"p01", number_json(gauge.copies.histogram.at(0.01))},
@@ -99,12 +106,49 @@ Json state_json(const ToleranceReport& report, const StateTolerance& state) {
     if (gauge.gauge.of == Gauge::Of::alike)
       alike.push_back(alike_json(report, gauge));
     else
-      figures.push_back(gauge_json(report, gauge));
+      figures.push_back(gauge_json(report, gauge, report.result.copies));
   }
   return {{"name", state.name},
           {"verdict", verdict_word(state.verdict)},
           {"figures", std::move(figures)},
           {"alike", std::move(alike)}};
+}
+
+Json run_json(const ToleranceReport& report, const RunTolerance& run) {
+  const std::size_t copies = report.result.runs.copies;
+  Json figures = Json::array();
+  for (const GaugeTolerance& gauge : run.gauges) {
+    figures.push_back(gauge_json(report, gauge, copies));
+    const Expectation* expectation = gauge.gauge.expectation;
+    figures.back()["demand"] =
+        expectation == nullptr ? Json(nullptr) : Json(demand_text(*expectation));
+  }
+  Json faults = Json::array();
+  for (const SpoiledRun& spoiled : run.faults)
+    faults.push_back({{"check", spoiled.fault.check},
+                      {"part", text_json(spoiled.fault.part)},
+                      {"net", text_json(spoiled.fault.net)},
+                      {"copies", spoiled.copies}});
+  return {{"name", run.name},
+          {"verdict", verdict_word(run.verdict)},
+          {"unsolved", run.unsolved},
+          {"reason", text_json(run.reason)},
+          {"figures", std::move(figures)},
+          {"faults", std::move(faults)}};
+}
+
+/// The copies that went through runs; null where none did.
+Json in_runs_json(const RunsTolerance& runs) {
+  if (runs.runs.empty()) return nullptr;
+  return {{"copies", runs.copies},
+          {"works", runs.works},
+          {"works_in_all", runs.works_in_all},
+          {"share", runs.yield.share},
+          {"least", runs.yield.least},
+          {"most", runs.yield.most},
+          {"by_both", runs.asked_both},
+          {"by_both_fail", runs.fail_both},
+          {"left_out", runs.left_out}};
 }
 
 }  // namespace
@@ -123,6 +167,7 @@ std::string tolerance_json(const ToleranceReport& report) {
       {"yield",
        {{"share", r.yield.share}, {"least", r.yield.least}, {"most", r.yield.most}}},
       {"works", r.works},
+      {"in_runs", in_runs_json(r.runs)},
       {"unsolved", r.unsolved},
       {"judged_again",
        {{"copies", r.again.asked},
@@ -139,6 +184,8 @@ std::string tolerance_json(const ToleranceReport& report) {
     json["spreads"].push_back(spread_json(r.spreads[k], r.matters[k]));
   for (const StateTolerance& state : r.states)
     json["states"].push_back(state_json(report, state));
+  for (const RunTolerance& run : r.runs.runs)
+    json["runs"].push_back(run_json(report, run));
   for (const Help& help : r.helps)
     json["helps"].push_back({{"change", help.change}, {"share", help.share}});
   return document_text(json);
@@ -154,24 +201,29 @@ std::string tolerance_csv(const ToleranceReport& report) {
   std::string text =
       csv_row({"state", "of", "figure", "unit", "described", "lower limit",
                "upper limit", "share failing", "least", "1 %", "mean", "99 %", "most",
-               "driver", "share of driver"});
-  for (const StateTolerance& state : report.result.states) {
-    for (const GaugeTolerance& gauge : state.gauges) {
+               "driver", "share of driver", "run"});
+  const auto add = [&](const std::vector<GaugeTolerance>& gauges,
+                       const std::string& state, const std::string& run,
+                       std::size_t copies) {
+    for (const GaugeTolerance& gauge : gauges) {
       const Gauge& g = gauge.gauge;
       const Histogram& h = gauge.copies.histogram;
-      const double failing = static_cast<double>(gauge.copies.failed) /
-                             static_cast<double>(report.result.copies);
       const bool is_driven = !gauge.drivers.empty();
       text += csv_row(
-          {state.name, std::string(word_of(g.of)), gauge_name(*report.file.circuit, g),
+          {state, std::string(word_of(g.of)), gauge_name(*report.file.circuit, g),
            std::string(symbol(g.unit)), text_of(gauge.nominal), limit_text(g.lower),
-           limit_text(g.upper), text_of(failing), text_of(gauge.worst.least.value),
-           text_of(h.at(0.01)), text_of(gauge.copies.mean), text_of(h.at(0.99)),
+           limit_text(g.upper), text_of(share_failing(gauge, copies)),
+           text_of(gauge.worst.least.value), text_of(h.at(0.01)),
+           text_of(gauge.copies.mean), text_of(h.at(0.99)),
            text_of(gauge.worst.most.value),
            is_driven ? report.result.spreads[gauge.drivers.front().spread].target : "",
-           is_driven ? text_of(gauge.drivers.front().share) : ""});
+           is_driven ? text_of(gauge.drivers.front().share) : "", run});
     }
-  }
+  };
+  for (const StateTolerance& state : report.result.states)
+    add(state.gauges, state.name, "", report.result.copies);
+  for (const RunTolerance& run : report.result.runs.runs)
+    add(run.gauges, "", run.name, report.result.runs.copies);
   return text;
 }
 

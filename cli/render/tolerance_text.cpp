@@ -12,6 +12,7 @@
 #include "cli/render/tolerance_report.h"
 #include "core/base/quantity.h"
 #include "core/check/expect/expectations.h"
+#include "core/check/expect/run_expectations.h"
 
 namespace benchproof {
 namespace {
@@ -20,6 +21,7 @@ constexpr std::size_t kPicture = 16;  // Columns of a distribution.
 
 std::string value_text(const Gauge& gauge, double value) {
   if (gauge.of == Gauge::Of::alike) return fmt::format("{:.2f}", value);
+  if (!std::isfinite(value)) return "never";  // Of a level that is never reached.
   return cell_text(value, gauge.unit);
 }
 
@@ -38,7 +40,7 @@ std::string picture(const GaugeTolerance& gauge) {
   const Histogram& h = gauge.copies.histogram;
   const double least = gauge.worst.least.value;
   const double most = gauge.worst.most.value;
-  if (!(most > least) || h.cells.empty()) return std::string(kPicture, ' ');
+  if (!(most > least) || !std::isfinite(most - least) || h.cells.empty()) return std::string(kPicture, ' ');
   std::vector<double> columns(kPicture, 0.0);
   const double width = (h.most - h.least) / static_cast<double>(h.cells.size());
   for (std::size_t k = 0; k < h.cells.size(); ++k) {
@@ -73,7 +75,9 @@ bool is_worst_failing(const GaugeTolerance& gauge) {
 
 /// The worst end that fails, or the one nearer to a limit.
 const Extreme& bad_end(const GaugeTolerance& gauge) {
-  return gauge.worst.least.fails ? gauge.worst.least : gauge.worst.most;
+  const bool is_most_free = !gauge.gauge.upper && !gauge.worst.most.fails;
+  return gauge.worst.least.fails || is_most_free ? gauge.worst.least
+                                                 : gauge.worst.most;
 }
 
 /// "'reg.output' 5.2 V and 'quay1_r.value' 142 ohm": what makes an end.
@@ -90,41 +94,55 @@ std::string made_by(const ToleranceReport& report, const GaugeTolerance& gauge,
   return fmt::format("{}", fmt::join(list, ", "));
 }
 
-/// Something that spoils copies, in one state or more.
+/// Something that spoils copies, in one state or run or more.
 struct Spoiler {
   const GaugeTolerance* gauge = nullptr;  ///< Of the state in which it fails most.
   std::string name;
   std::string limit;
-  std::vector<std::string> states;  ///< Quoted.
+  std::vector<std::string> states;  ///< "'night'", "run 'power up'".
+  std::size_t copies = 0;           ///< That were measured.
+
+  [[nodiscard]] double share() const {
+    return copies == 0 ? 0.0
+                       : static_cast<double>(gauge->copies.failed) /
+                             static_cast<double>(copies);
+  }
 };
+
+void add_spoiler(Spoiler here, std::vector<Spoiler>& spoilers) {
+  if (here.gauge->copies.failed == 0 && !is_worst_failing(*here.gauge)) return;
+  const auto same =
+      std::find_if(spoilers.begin(), spoilers.end(), [&here](const Spoiler& s) {
+        return s.name == here.name && s.limit == here.limit &&
+               s.copies == here.copies && s.gauge->gauge.check == here.gauge->gauge.check;
+      });
+  if (same == spoilers.end()) return spoilers.push_back(std::move(here));
+  same->states.push_back(here.states.front());
+  if (here.share() > same->share()) same->gauge = here.gauge;
+}
 
 /// What spoils copies, the most frequent first, and what would spoil the worst one. The
 /// same in several states is told once.
 std::vector<Spoiler> spoilers_of(const ToleranceReport& report) {
   std::vector<Spoiler> spoilers;
-  for (const StateTolerance& state : report.result.states) {
-    for (const GaugeTolerance& gauge : state.gauges) {
-      if (gauge.copies.failed == 0 && !is_worst_failing(gauge)) continue;
-      const Spoiler here{&gauge,
-                         gauge_name(*report.file.circuit, gauge.gauge),
-                         limit_text(gauge.gauge),
-                         {"'" + state.name + "'"}};
-      const auto same =
-          std::find_if(spoilers.begin(), spoilers.end(), [&here](const Spoiler& s) {
-            return s.name == here.name && s.limit == here.limit &&
-                   s.gauge->gauge.check == here.gauge->gauge.check;
-          });
-      if (same == spoilers.end()) {
-        spoilers.push_back(here);
-        continue;
-      }
-      same->states.push_back(here.states.front());
-      if (gauge.copies.failed > same->gauge->copies.failed) same->gauge = &gauge;
-    }
-  }
+  const Circuit& circuit = *report.file.circuit;
+  const auto add = [&](const std::vector<GaugeTolerance>& gauges,
+                       const std::string& where, std::size_t copies) {
+    for (const GaugeTolerance& gauge : gauges)
+      add_spoiler({&gauge,
+                   gauge_name(circuit, gauge.gauge),
+                   limit_text(gauge.gauge),
+                   {where},
+                   copies},
+                  spoilers);
+  };
+  for (const StateTolerance& state : report.result.states)
+    add(state.gauges, "'" + state.name + "'", report.result.copies);
+  for (const RunTolerance& run : report.result.runs.runs)
+    add(run.gauges, "run '" + run.name + "'", report.result.runs.copies);
   std::stable_sort(spoilers.begin(), spoilers.end(),
                    [](const Spoiler& a, const Spoiler& b) {
-                     return a.gauge->copies.failed > b.gauge->copies.failed;
+                     return a.share() > b.share();
                    });
   return spoilers;
 }
@@ -134,8 +152,7 @@ std::string spoiler_text(const ToleranceReport& report, const Spoiler& spoiler) 
   const Extreme& end = bad_end(gauge);
   const std::string often = gauge.copies.failed == 0
                                 ? "none of these copies, but the worst that can be"
-                                : often_text(static_cast<double>(gauge.copies.failed) /
-                                             static_cast<double>(report.result.copies));
+                                : often_text(spoiler.share());
   const std::string by = made_by(report, gauge, end);
   std::string text =
       wrapped(fmt::format("{}: {} in {} is to be {}, and reaches {} at worst{}{} [{}]",
@@ -148,17 +165,39 @@ std::string spoiler_text(const ToleranceReport& report, const Spoiler& spoiler) 
   return text;
 }
 
+/// Faults in runs that are no figure's.
+std::vector<std::string> fault_lines(const RunsTolerance& runs) {
+  std::vector<std::string> lines;
+  for (const RunTolerance& run : runs.runs)
+    for (const SpoiledRun& spoiled : run.faults) {
+      const std::string often =
+          spoiled.copies == 0 ? "none of these copies, but one at its limits"
+                              : often_text(static_cast<double>(spoiled.copies) /
+                                           static_cast<double>(runs.copies));
+      const RunFault& fault = spoiled.fault;
+      lines.push_back(fmt::format("{}: '{}' is at fault in run '{}' [{}]", often,
+                                  fault.part.empty() ? fault.net : fault.part, run.name,
+                                  fault.check));
+    }
+  return lines;
+}
+
 std::string spoilers_text(const ToleranceReport& report) {
   constexpr std::size_t kMostTold = 8;
   const std::vector<Spoiler> spoilers = spoilers_of(report);
-  if (spoilers.empty()) return {};
+  const std::vector<std::string> faults = fault_lines(report.result.runs);
+  if (spoilers.empty() && faults.empty()) return {};
   std::string text = "\nwhat spoils copies\n";
   for (std::size_t k = 0; k < std::min(kMostTold, spoilers.size()); ++k)
     text += spoiler_text(report, spoilers[k]);
-  if (spoilers.size() > kMostTold)
-    text += wrapped(fmt::format("and {} more; --csv and --json tell them all",
-                                spoilers.size() - kMostTold),
-                    2, 4);
+  for (std::size_t k = 0; k < std::min(kMostTold, faults.size()); ++k)
+    text += wrapped(faults[k], 2, 4);
+  const auto left = [](std::size_t count) {
+    return count > kMostTold ? count - kMostTold : 0;
+  };
+  if (const std::size_t more = left(spoilers.size()) + left(faults.size()); more > 0)
+    text += wrapped(fmt::format("and {} more; --csv and --json tell them all", more), 2,
+                    4);
   return text;
 }
 
@@ -229,14 +268,15 @@ std::string alike_text(const ToleranceReport& report, const GaugeTolerance& gaug
 
 /// The figures of a state that are told: what is expected, the ratings that come
 /// nearest to their limits, light.
-std::vector<const GaugeTolerance*> told_figures(const StateTolerance& state) {
+std::vector<const GaugeTolerance*> told_figures(
+    const std::vector<GaugeTolerance>& gauges) {
   constexpr std::size_t kMostRatings = 4;
   // Of limits of one figure the nearest is told.
   const auto is_same = [](const Gauge& a, const Gauge& b) {
     return a.part == b.part && a.pin == b.pin && a.quantity == b.quantity;
   };
   std::vector<const GaugeTolerance*> told, ratings, lights;
-  for (const GaugeTolerance& gauge : state.gauges) {
+  for (const GaugeTolerance& gauge : gauges) {
     const bool is_lit = gauge.worst.most.value > 1e-3;
     if (gauge.gauge.of == Gauge::Of::expectation)
       told.push_back(&gauge);
@@ -262,15 +302,17 @@ std::vector<const GaugeTolerance*> told_figures(const StateTolerance& state) {
   return told;
 }
 
-std::string state_text(const ToleranceReport& report, const StateTolerance& state,
-                       bool colour) {
-  const std::vector<const GaugeTolerance*> told = told_figures(state);
+/// A state or run: its title, the table of its figures, what moves them.
+std::string figures_text(const ToleranceReport& report, const std::string& title,
+                         const std::vector<GaugeTolerance>& gauges, bool colour) {
+  const std::vector<const GaugeTolerance*> told = told_figures(gauges);
+  if (told.empty()) return {};
   std::vector<TableRow> rows = {{{"", "least", "copies", "most"}, {"to be"}}};
   for (const GaugeTolerance* gauge : told) rows.push_back(row_of(report, *gauge));
-  std::string text = "\n" + inked("state " + state.name, Ink::strong, colour) + "\n";
+  std::string text = "\n" + inked(title, Ink::strong, colour) + "\n";
   text += table(rows, "lrlr", 2);
   text += drivers_text(report, told);
-  for (const GaugeTolerance& gauge : state.gauges)
+  for (const GaugeTolerance& gauge : gauges)
     if (gauge.gauge.of == Gauge::Of::alike) text += alike_text(report, gauge);
   return text;
 }
@@ -303,20 +345,74 @@ std::string origins_text(const ToleranceResult& result) {
       counted(result.spreads.size(), "number"), given, published, usual);
 }
 
+bool is_safe(const std::vector<GaugeTolerance>& gauges) {
+  return std::none_of(gauges.begin(), gauges.end(), is_worst_failing);
+}
+
+/// Whether no copy that was seen fails in a run, the worst that can be included.
+bool are_runs_safe(const RunsTolerance& runs) {
+  return runs.works == runs.copies &&
+         std::all_of(runs.runs.begin(), runs.runs.end(), [](const RunTolerance& run) {
+           return is_safe(run.gauges) && run.faults.empty() && run.reason.empty();
+         });
+}
+
 std::string headline(const ToleranceReport& report) {
   const ToleranceResult& r = report.result;
-  const bool is_safe =
-      std::none_of(r.states.begin(), r.states.end(), [](const StateTolerance& state) {
-        return std::any_of(state.gauges.begin(), state.gauges.end(), is_worst_failing);
-      });
-  if (r.works == r.copies && is_safe)
-    return "every copy works, the worst that can be included";
+  const bool is_safe_at_rest =
+      std::all_of(r.states.begin(), r.states.end(),
+                  [](const StateTolerance& state) { return is_safe(state.gauges); });
+  const std::string at_rest = r.runs.runs.empty() ? "" : " at rest";
+  if (r.works == r.copies && is_safe_at_rest)
+    return are_runs_safe(r.runs) ? "every copy works, the worst that can be included"
+                                 : "every copy works at rest, but not in every run";
   if (r.works == r.copies)
-    return fmt::format("all of {} copies work; the worst that can be does not",
-                       r.copies);
-  return fmt::format("{} in 100 copies work ({} to {}, with 95 % certainty)",
-                     hundredths(r.yield.share), hundredths(r.yield.least),
+    return fmt::format("all of {} copies work{}; the worst that can be does not",
+                       r.copies, at_rest);
+  return fmt::format("{} in 100 copies work{} ({} to {}, with 95 % certainty)",
+                     hundredths(r.yield.share), at_rest, hundredths(r.yield.least),
                      hundredths(r.yield.most));
+}
+
+/// How many copies work in runs, too, and what was not looked at.
+std::string runs_text(const ToleranceReport& report) {
+  const RunsTolerance& runs = report.result.runs;
+  std::string text;
+  for (const std::string& run : runs.left_out)
+    text += wrapped(
+        fmt::format("run '{}' is left out: the witnesses do not agree on it", run), 0, 2);
+  if (runs.runs.empty()) {
+    if (!report.file.circuit->runs.empty() && runs.left_out.empty())
+      text += wrapped("what happens in runs was not looked at", 0, 2);
+    return text;
+  }
+  text += wrapped(
+      fmt::format("of the first {} copies {} work in {}, and {} at rest as well: {} in "
+                  "100 ({} to {}, with 95 % certainty); --run-copies sets how many",
+                  runs.copies, runs.works, counted(runs.runs.size(), "run"),
+                  runs.works_in_all, hundredths(runs.yield.share),
+                  hundredths(runs.yield.least), hundredths(runs.yield.most)),
+      0, 2);
+  for (const RunTolerance& run : runs.runs)
+    if (!run.reason.empty())
+      text += wrapped(
+          run.unsolved == 0
+              ? fmt::format("run '{}' of a copy at its limits has no answer: {}",
+                            run.name, run.reason)
+              : fmt::format("run '{}' of {} of these copies has no answer, and counts "
+                            "as failing: {}",
+                            run.name, run.unsolved, run.reason),
+          0, 2);
+  if (runs.asked_both > 0)
+    text += wrapped(fmt::format("of {} copies that fail in runs, by both witnesses, {} "
+                                "fail there too",
+                                runs.asked_both, runs.fail_both),
+                    0, 2);
+  text += wrapped(
+      "in runs the worst case is looked for of what is expected and of ratings that "
+      "come to a quarter of their limit; all else is judged in these copies only",
+      0, 2);
+  return text;
 }
 
 std::string certainty_text(const ToleranceResult& result) {
@@ -341,6 +437,29 @@ std::string certainty_text(const ToleranceResult& result) {
 
 }  // namespace
 
+namespace {
+
+/// What an expectation of a run is about: "time until 'rail' reaches 4.5 V".
+std::string asked_in_run(const Circuit& circuit, const Gauge& gauge) {
+  const Expectation& e = *gauge.expectation;
+  const std::string subject = subject_of(circuit, e);
+  if (e.reaches)
+    return fmt::format("time until {} {} {}", subject,
+                       e.reaches->rising ? "reaches" : "falls to",
+                       figure_text(e.reaches->level, words_of(e.quantity).unit));
+  if (e.stays)
+    return fmt::format("{} {} of {}", gauge.lower ? "least" : "highest", gauge.quantity,
+                       subject);
+  if (e.figure == RunFigure::at)
+    return fmt::format("{} of {} at {}", gauge.quantity, subject,
+                       figure_text(e.at, Unit::second));
+  if (e.figure == RunFigure::least)
+    return fmt::format("least {} of {}", gauge.quantity, subject);
+  return fmt::format("{} {} of {}", figure_word(e.figure), gauge.quantity, subject);
+}
+
+}  // namespace
+
 std::string gauge_name(const Circuit& circuit, const Gauge& gauge) {
   if (gauge.of == Gauge::Of::alike) {
     std::vector<std::string> names;
@@ -348,6 +467,8 @@ std::string gauge_name(const Circuit& circuit, const Gauge& gauge) {
       names.push_back(circuit.parts[static_cast<std::size_t>(part)].name);
     return fmt::format("ratio of {}", fmt::join(names, ", "));
   }
+  if (gauge.expectation != nullptr && gauge.expectation->run >= 0)
+    return asked_in_run(circuit, gauge);
   if (gauge.expectation != nullptr)
     return fmt::format("{} of {}", gauge.quantity,
                        subject_of(circuit, *gauge.expectation));
@@ -368,15 +489,19 @@ std::string tolerance_text(const ToleranceReport& report, bool colour, bool spre
       fmt::format("{}: {} copies of {}; {}", version_name(report.file), result.copies,
                   counted(result.states.size(), "state"), origins_text(result)),
       0, 2);
-  const bool is_good = result.works == result.copies;
+  const bool is_good = result.works == result.copies &&
+                       result.runs.works_in_all == result.runs.copies;
   std::string head = wrapped(headline(report), 0, 2);
   head.pop_back();
   text += inked(head, is_good ? Ink::strong : Ink::caution, colour) + "\n";
   text += certainty_text(result);
+  text += runs_text(report);
   text += spoilers_text(report);
   text += helps_text(report);
   for (const StateTolerance& state : result.states)
-    text += state_text(report, state, colour);
+    text += figures_text(report, "state " + state.name, state.gauges, colour);
+  for (const RunTolerance& run : result.runs.runs)
+    text += figures_text(report, "run " + run.name, run.gauges, colour);
   if (spreads) text += spreads_text(report);
   return text;
 }

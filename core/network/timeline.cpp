@@ -145,19 +145,24 @@ std::vector<Toggle> toggles(PinRef pin, const Pulse& pulse, double from, double 
 
 /// What outputs, switches and values are while a step (-1: what is before the first
 /// one) holds.
-State state_of(const Circuit& circuit, const Run& run, int step) {
+State state_of(const Circuit& circuit, const Run& run, int step,
+               const Specimen& specimen) {
   const int named = named_state(run, step);
-  return named < 0 ? State{} : circuit.states[named];
+  State state = named < 0 ? State{} : circuit.states[named];
+  if (specimen.put) specimen.put(state);
+  return state;
 }
 
 /// The network while a step holds, its PWM outputs all at one level. `structure`, where
 /// given, is that of the run's beginning.
 Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
+                   const Specimen& specimen,
                    const std::shared_ptr<const Structure>& structure) {
-  Network network = lower(circuit, with_pwm_at(state_of(circuit, run, step), pwm),
-                          structure, Purpose::run);
+  const State state = with_pwm_at(state_of(circuit, run, step, specimen), pwm);
+  Network network = lower(circuit, state, structure, Purpose::run);
   if (structure && network.structure != structure)
     throw std::invalid_argument("states of different structure in one run");
+  if (specimen.touch) specimen.touch(state, network);
   if ((step < 0 ? run.from : run.steps[step].state) == kUnpowered)
     return powered_down(circuit, std::move(network));
   return network;
@@ -167,11 +172,12 @@ Network network_in(const Circuit& circuit, const Run& run, int step, Level pwm,
 
 class Player {
  public:
-  Player(const Circuit& circuit, const Run& run)
+  Player(const Circuit& circuit, const Run& run, const Specimen& specimen)
       : circuit_(circuit),
         run_(run),
+        specimen_(specimen),
         start_(network_in(circuit, run, run.from == kFromInitial ? 0 : -1, Level::high,
-                          nullptr)),
+                          specimen, nullptr)),
         volts_(start_.values.volts, false),
         amps_(start_.values.amps, false),
         ohms_(start_.values.ohms, true) {}
@@ -196,15 +202,16 @@ class Player {
     const bool is_last = index + 1 == static_cast<int>(run_.steps.size());
     const double end = is_last ? run_.seconds : run_.steps[index + 1].at;
     const Network high =
-        network_in(circuit_, run_, index, Level::high, start_.structure);
+        network_in(circuit_, run_, index, Level::high, specimen_, start_.structure);
     volts_.move(high.values.volts, step.at, step.rise);
     amps_.move(high.values.amps, step.at, step.rise);
 
-    pulse_on(state_of(circuit_, run_, index), step.at);
+    pulse_on(state_of(circuit_, run_, index, specimen_), step.at);
     std::vector<double> ohms = high.values.ohms;
     if (pulses_.empty()) return ohms_.move(ohms, step.at, kSwitchSeconds);
 
-    const Network low = network_in(circuit_, run_, index, Level::low, start_.structure);
+    const Network low =
+        network_in(circuit_, run_, index, Level::low, specimen_, start_.structure);
     const double close = one_time(run_.seconds);
     std::vector<Toggle> later;
     for (const auto& [pin, pulse] : pulses_) {
@@ -260,7 +267,8 @@ class Player {
 
   /// The charges that the parts begin with, as the first step's state has them.
   void charge(Timeline& timeline) const {
-    const std::vector<Part> parts = parts_in(circuit_, state_of(circuit_, run_, 0));
+    const std::vector<Part> parts =
+        parts_in(circuit_, state_of(circuit_, run_, 0, specimen_));
     const auto initial = [&parts](const std::vector<TwoEnds>& elements) {
       std::vector<double> values;
       values.reserve(elements.size());
@@ -277,6 +285,7 @@ class Player {
 
   const Circuit& circuit_;
   const Run& run_;
+  const Specimen& specimen_;
   Network start_;
   Courses volts_;
   Courses amps_;
@@ -323,8 +332,9 @@ std::size_t row_width(const Structure& structure) {
          structure.regulators.size() + structure.strays.size();
 }
 
-Timeline make_timeline(const Circuit& circuit, const Run& run) {
-  return Player(circuit, run).play();
+Timeline make_timeline(const Circuit& circuit, const Run& run,
+                       const Specimen& specimen) {
+  return Player(circuit, run, specimen).play();
 }
 
 }  // namespace benchproof

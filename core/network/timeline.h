@@ -93,6 +93,15 @@ struct Watch {
 using SolveUntil =
     std::function<Waveform(const Timeline& timeline, const Watch& watch)>;
 
+/// How one copy of a circuit differs from what is described.
+struct Specimen {
+  /// Sets a state's numbers to the copy's; null: they are as described.
+  std::function<void(State& state)> put = {};
+  /// Changes what no number of the description says, in a network lowered in a state
+  /// that was put; null: nothing.
+  std::function<void(const State& state, Network& network)> touch = {};
+};
+
 /// The course of a run: the states of its steps lowered, their outputs and switches
 /// changed over kSwitchSeconds, their supplies over the step's rise, PWM played out. A
 /// change that begins before an earlier one has ended goes on from the value reached.
@@ -104,7 +113,8 @@ using SolveUntil =
 /// The reader has seen to it that the run's states differ only in what may move.
 /// @throws std::invalid_argument on states of different structure: impossible after
 ///         reading.
-[[nodiscard]] Timeline make_timeline(const Circuit& circuit, const Run& run);
+[[nodiscard]] Timeline make_timeline(const Circuit& circuit, const Run& run,
+                                     const Specimen& specimen = {});
 
 /// How long an output, a switch or a changed resistance takes from one state to the
 /// next.

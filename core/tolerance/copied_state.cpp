@@ -216,13 +216,7 @@ SeenByBoth seen_by_both(const GaugedState& state, const std::vector<Network>& ne
 }
 
 Circuit circuit_at(const GaugedState& state, const double* places) {
-  Circuit circuit = state.posed().circuit();
-  if (const int ambient = ambient_spread(state.spreads()); ambient >= 0) {
-    const auto index = static_cast<std::size_t>(ambient);
-    circuit.ambient =
-        value_at(state.spreads()[index], state.posed().parts(), places[index]);
-  }
-  return circuit;
+  return circuit_at(state.spreads(), places, state.posed().circuit());
 }
 
 std::vector<double> values_at(const GaugedState& state, const double* places,

@@ -94,8 +94,9 @@ class Worker {
   }
 
   /// Measures a chunk; `sums` is [state][gauge].
+  /// `of_all` is told which copies fail, of the first ones.
   void measure(std::size_t first, std::size_t count,
-               std::vector<std::vector<Sums>>& sums) {
+               std::vector<std::vector<Sums>>& sums, std::vector<char>& of_all) {
     std::vector<char> fails(count, 0);
     for (std::size_t s = 0; s < states_.size(); ++s) {
       sums.emplace_back(states_[s]->gauges().size());
@@ -105,6 +106,7 @@ class Worker {
           [&](const Measurer::Copy& copy) { take(copy, s, first, fails, sums[s]); });
     }
     for (std::size_t k = 0; k < count; ++k) {
+      if (first + k < of_all.size()) of_all[first + k] = fails[k] != 0 ? 1 : 0;
       if (fails[k] == 0) {
         ++works_;
         continue;
@@ -237,6 +239,7 @@ CopiesResult measure_copies(const std::vector<const CopiedState*>& states,
                             const SideBySide& side_by_side) {
   CopiesResult result;
   result.copies = count;
+  result.fails.assign(std::min(count, kMostInRuns), 0);
   const std::vector<std::vector<Histogram>> histograms =
       empty_histograms(states, count, seed);
   for (const auto& of_state : histograms) {
@@ -253,7 +256,7 @@ CopiesResult measure_copies(const std::vector<const CopiedState*>& states,
     workers[thread] = std::make_unique<Worker>(states, histograms, seed);
     for (std::size_t k = next++; k < chunks; k = next++)
       workers[thread]->measure(k * kChunk, std::min(kChunk, count - k * kChunk),
-                               sums[k]);
+                               sums[k], result.fails);
   });
   for (const auto& worker : workers) worker->add_to(result);
   std::sort(result.failing.begin(), result.failing.end());

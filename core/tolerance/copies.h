@@ -39,8 +39,9 @@ struct CopiesResult {
   std::size_t unsolved = 0;  ///< Copies of which a state has no solution; they fail.
   std::vector<std::vector<GaugeCopies>> states;  ///< [state][gauge]
   std::vector<std::size_t> failing;  ///< The first copies that fail, up to a number.
-  std::size_t handed_on = 0;         ///< Networks that the batch handed on ...
-  std::size_t solved = 0;            ///< ... of so many.
+  std::vector<char> fails;    ///< Of the first kMostInRuns copies whether each fails.
+  std::size_t handed_on = 0;  ///< Networks that the batch handed on ...
+  std::size_t solved = 0;     ///< ... of so many.
 };
 
 /// A copy's places: what copy `index` of series `seed` is, whatever else is asked for.
@@ -61,6 +62,9 @@ class Draw {
 [[nodiscard]] CopiesResult measure_copies(const std::vector<const CopiedState*>& states,
                                           std::size_t count, std::uint64_t seed,
                                           const SideBySide& side_by_side);
+
+/// How many copies may go through the runs, too.
+inline constexpr std::size_t kMostInRuns = 5'000;
 
 /// How many failing copies are kept.
 inline constexpr std::size_t kMostFailing = 1000;

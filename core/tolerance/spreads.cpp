@@ -393,4 +393,40 @@ std::vector<Network> networks_at(const std::vector<Spread>& spreads,
   return Lowering(spreads, posed).at(which, places);
 }
 
+Circuit circuit_at(const std::vector<Spread>& spreads, const double* places,
+                   const Circuit& circuit) {
+  for (std::size_t k = 0; k < spreads.size(); ++k)
+    if (spreads[k].part < 0)
+      return circuit_at(value_at(spreads[k], circuit.parts, places[k]), circuit);
+  return circuit;
+}
+
+Timeline timeline_at(const std::vector<Spread>& spreads, const double* places,
+                     const Circuit& circuit, const Run& run) {
+  const auto end_of = [&](std::size_t k, const std::vector<Part>& parts) {
+    const Spread& spread = spreads[k];
+    return model_end(parts[static_cast<std::size_t>(spread.part)], spread,
+                     value_at(spread, parts, places[k]));
+  };
+  Specimen specimen;
+  specimen.put = [&](State& state) {
+    const std::vector<Part> parts = parts_in(circuit, state);
+    for (std::size_t k = 0; k < spreads.size(); ++k) {
+      const Spread& spread = spreads[k];
+      if (spread.part < 0 || end_of(k, parts)) continue;
+      state.settings[{spread.part, spread.key}] = {
+          value_at(spread, parts, places[k]),
+          parts[static_cast<std::size_t>(spread.part)].span};
+    }
+  };
+  specimen.touch = [&](const State& state, Network& network) {
+    const std::vector<Part> parts = parts_in(circuit, state);
+    for (std::size_t k = 0; k < spreads.size(); ++k) {
+      if (spreads[k].part < 0) continue;
+      if (const auto end = end_of(k, parts)) put_spread(parts, *end, network);
+    }
+  };
+  return make_timeline(circuit_at(spreads, places, circuit), run, specimen);
+}
+
 }  // namespace benchproof

@@ -9,6 +9,7 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/circuit.h"
+#include "core/network/timeline.h"
 #include "core/verify/at_rest.h"
 
 namespace benchproof {
@@ -77,5 +78,14 @@ class Lowering {
                                                std::span<const std::size_t> which,
                                                const double* places,
                                                const PosedState& posed);
+
+/// A run of the copy that has its spreads at these places.
+[[nodiscard]] Timeline timeline_at(const std::vector<Spread>& spreads,
+                                   const double* places, const Circuit& circuit,
+                                   const Run& run);
+
+/// The circuit with the ambient temperature that the copy with these places has.
+[[nodiscard]] Circuit circuit_at(const std::vector<Spread>& spreads,
+                                 const double* places, const Circuit& circuit);
 
 }  // namespace benchproof

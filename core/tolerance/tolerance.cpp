@@ -19,7 +19,6 @@ constexpr std::size_t kTried = 4'000;
 constexpr double kBetterTolerance = 0.01;
 constexpr std::size_t kMostHelps = 5;
 constexpr std::size_t kMostByBoth = 20;
-constexpr double kLeastDriver = 0.01;
 /// What has less to do with copies that fail is not worth a better part.
 constexpr double kLeastBlame = 0.02;
 
@@ -47,25 +46,6 @@ Copied copied(const Circuit& circuit, const Verification& nominal,
     all.states.emplace_back(all.posed.back(), spreads, seen_by_nodal(result));
   }
   return all;
-}
-
-std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
-                               const std::vector<double>& variances) {
-  std::map<std::size_t, Driver> by_draw;
-  for (std::size_t k = 0; k < spreads.size(); ++k)
-    if (std::isfinite(variances[k]))
-      by_draw.try_emplace(spreads[k].draw, Driver{k, variances[k]});
-  double all = 0.0;
-  std::vector<Driver> drivers;
-  for (const auto& [draw, driver] : by_draw) {
-    all += driver.share;
-    drivers.push_back(driver);
-  }
-  for (Driver& driver : drivers) driver.share = all > 0.0 ? driver.share / all : 0.0;
-  std::erase_if(drivers, [](const Driver& d) { return d.share < kLeastDriver; });
-  std::stable_sort(drivers.begin(), drivers.end(),
-                   [](const Driver& a, const Driver& b) { return a.share > b.share; });
-  return drivers;
 }
 
 /// Whether the usual way finds a fault in a copy of a state, as seen.
@@ -221,6 +201,7 @@ ToleranceResult tolerance(const Circuit& circuit, const Verification& nominal,
       worst_of = confirmed_worst(all, engine, nodal, side_by_side);
   });
   result.works = copies.works;
+  result.fails_at_rest = copies.fails;
   result.unsolved = copies.unsolved;
   result.handed_on = copies.handed_on;
   result.solved = copies.solved;

@@ -7,27 +7,12 @@
 
 #include "core/network/witnesses.h"
 #include "core/tolerance/copies.h"
-#include "core/tolerance/gauges.h"
+#include "core/tolerance/gauge_tolerance.h"
+#include "core/tolerance/run_tolerance.h"
 #include "core/tolerance/spreads.h"
-#include "core/tolerance/worst_case.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
-
-/// How much of what a gauge varies by comes from one draw.
-struct Driver {
-  std::size_t spread = 0;  ///< The first of those that share the draw.
-  double share = 0.0;      ///< Of the variance that all draws make, each alone.
-};
-
-/// All that is known of one gauge in copies.
-struct GaugeTolerance {
-  Gauge gauge;
-  double nominal = 0.0;
-  WorstCase worst;
-  GaugeCopies copies;
-  std::vector<Driver> drivers;  ///< The strongest first; those of 1 % and more.
-};
 
 /// A state of which copies were measured.
 struct StateTolerance {
@@ -68,12 +53,16 @@ struct ToleranceResult {
   Share yield;                ///< The share of copies that work, in all states.
   std::vector<StateTolerance> states;
   std::vector<std::string> left_out;  ///< States on which the witnesses do not agree.
+  /// Of the first copies, up to kMostInRuns, whether any state fails.
+  std::vector<char> fails_at_rest;
+  RunsTolerance runs;  ///< Empty where no run was looked at.
   JudgedAgain again;
   std::vector<Help> helps;  ///< Best first; none where all copies work.
 };
 
-/// What spread brings, of the states that were judged. Both witnesses are asked by
-/// one thread at a time, while others measure copies.
+/// What spread brings, of the states that were judged; runs are left to
+/// tolerance_of_runs. Both witnesses are asked by one thread at a time, while others
+/// measure copies.
 [[nodiscard]] ToleranceResult tolerance(const Circuit& circuit,
                                         const Verification& nominal,
                                         const ToleranceWishes& wishes,

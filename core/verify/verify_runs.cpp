@@ -17,14 +17,6 @@
 namespace benchproof {
 namespace {
 
-/// The parts as the run's last state has them, or as described where it is unpowered.
-std::vector<Part> last_parts(const Circuit& circuit, const Run& run) {
-  for (auto step = run.steps.rbegin(); step != run.steps.rend(); ++step) {
-    if (step->state >= 0) return parts_in(circuit, circuit.states[step->state]);
-  }
-  return circuit.parts;
-}
-
 /// A loop in which nothing limits the current, at the start or wherever a source bends.
 std::vector<int> unlimited_in(const Timeline& timeline) {
   if (!timeline.from_rest) {
@@ -40,13 +32,6 @@ std::vector<int> unlimited_in(const Timeline& timeline) {
     if (!loop.empty()) return loop;
   }
   return {};
-}
-
-/// What no witness can answer about a run; empty where they can.
-std::vector<Finding> unanswerable_in(const Circuit& circuit, const Timeline& timeline) {
-  if (const std::vector<int> loop = unlimited_in(timeline); !loop.empty())
-    return {unlimited_finding(circuit, "", loop)};
-  return check_apart(circuit);
 }
 
 /// Where the nodal witness is asked besides its own steps and the engine's times: where
@@ -119,6 +104,39 @@ std::vector<std::vector<PinCourse>> pins_of(const Circuit& circuit,
 
 }  // namespace
 
+std::vector<Part> last_parts(const Circuit& circuit, const Run& run) {
+  for (auto step = run.steps.rbegin(); step != run.steps.rend(); ++step) {
+    if (step->state >= 0) return parts_in(circuit, circuit.states[step->state]);
+  }
+  return circuit.parts;
+}
+
+std::vector<Finding> unanswerable_in(const Circuit& circuit, const Timeline& timeline) {
+  if (const std::vector<int> loop = unlimited_in(timeline); !loop.empty())
+    return {unlimited_finding(circuit, "", loop)};
+  return check_apart(circuit);
+}
+
+Hearing hear_both(const Circuit& circuit, int run, const Timeline& timeline,
+                  const SolveInTime& engine, const SolveInTime& nodal) {
+  return hear(circuit, timeline, engine, nodal, times_for(circuit, run));
+}
+
+Hearing hear_one(const Circuit& circuit, int run, const Timeline& timeline,
+                 const SolveInTime& witness) {
+  Hearing heard;
+  heard.nodal = witness(timeline, times_for(circuit, run), -1);
+  heard.engine.status = heard.nodal.status;
+  heard.engine.reason = heard.nodal.reason;
+  heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;
+  heard.agreement.reason = heard.nodal.reason;
+  if (heard.agreement.agrees) {
+    heard.by_nodal = std::make_shared<Record>(circuit, timeline, heard.nodal);
+    heard.by_engine = heard.by_nodal;
+  }
+  return heard;
+}
+
 RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
                      const SolveInTime& nodal) {
   RunResult result;
@@ -134,8 +152,7 @@ RunResult verify_run(const Circuit& circuit, int run, const SolveInTime& engine,
     result.verdict = verdict_of(result.findings);
     return result;
   }
-  Hearing heard =
-      hear(circuit, result.timeline, engine, nodal, times_for(circuit, run));
+  Hearing heard = hear_both(circuit, run, result.timeline, engine, nodal);
   return judge_run(circuit, run, std::move(result.timeline), std::move(heard));
 }
 
@@ -144,16 +161,7 @@ RunResult judge_run_by_one(const Circuit& circuit, int run,
   Timeline timeline = make_timeline(circuit, circuit.runs[run]);
   if (!unanswerable_in(circuit, timeline).empty())
     return verify_run(circuit, run, witness, witness);  // Which asks nobody.
-  Hearing heard;
-  heard.nodal = witness(timeline, times_for(circuit, run), -1);
-  heard.engine.status = heard.nodal.status;
-  heard.engine.reason = heard.nodal.reason;
-  heard.agreement.agrees = heard.nodal.status == SolveStatus::solved;
-  heard.agreement.reason = heard.nodal.reason;
-  if (heard.agreement.agrees) {
-    heard.by_nodal = std::make_shared<Record>(circuit, timeline, heard.nodal);
-    heard.by_engine = heard.by_nodal;
-  }
+  Hearing heard = hear_one(circuit, run, timeline, witness);
   return judge_run(circuit, run, std::move(timeline), std::move(heard));
 }
 

@@ -61,6 +61,22 @@ struct RunResult {
 [[nodiscard]] RunResult judge_run_by_one(const Circuit& circuit, int run,
                                          const SolveInTime& witness);
 
+/// What no witness can answer about a timeline of a run; empty where they can.
+[[nodiscard]] std::vector<Finding> unanswerable_in(const Circuit& circuit,
+                                                   const Timeline& timeline);
+
+/// Both witnesses about a timeline of the run, or one alone, which then stands for both
+/// (see judge_run_by_one).
+/// @pre Nothing in it is unanswerable.
+[[nodiscard]] Hearing hear_both(const Circuit& circuit, int run,
+                                const Timeline& timeline, const SolveInTime& engine,
+                                const SolveInTime& nodal);
+[[nodiscard]] Hearing hear_one(const Circuit& circuit, int run,
+                               const Timeline& timeline, const SolveInTime& witness);
+
+/// The parts as the run's last state has them, or as described where it is unpowered.
+[[nodiscard]] std::vector<Part> last_parts(const Circuit& circuit, const Run& run);
+
 /// Judges what both witnesses have said of the run's timeline.
 [[nodiscard]] RunResult judge_run(const Circuit& circuit, int run, Timeline timeline,
                                   Hearing heard);

@@ -30,9 +30,7 @@ RunMeasure measure_reaches(const Trace& trace, const Reaches& asked) {
   return m;
 }
 
-RunMeasure measure_stays(const Trace& trace, const Stays& asked, double end) {
-  const Stretch stretch{asked.after, std::min(asked.until.value_or(end), end)};
-  const Extremes e = extremes(trace, stretch);
+RunMeasure measure_stays(const Extremes& e, const Stays& asked) {
   RunMeasure m;
   m.holds = (!asked.above || e.lowest >= *asked.above) &&
             (!asked.below || e.highest <= *asked.below);
@@ -75,30 +73,6 @@ RunMeasure measure_figure(const Trace& trace, const Expectation& asked,
   return m;
 }
 
-RunMeasure measure(const Circuit& circuit, const Record& record, const Expectation& e) {
-  const Trace trace = trace_of(circuit, record, e);
-  const Run& run = circuit.runs[e.run];
-  if (e.reaches) return measure_reaches(trace, *e.reaches);
-  if (e.stays) return measure_stays(trace, *e.stays, run.seconds);
-  return measure_figure(trace, e, figure_stretch(circuit, run, e.after));
-}
-
-std::string figure_word(RunFigure figure) {
-  switch (figure) {
-    case RunFigure::at:
-      return "value";
-    case RunFigure::average:
-      return "average";
-    case RunFigure::ripple:
-      return "ripple";
-    case RunFigure::peak:
-      return "peak";
-    case RunFigure::least:
-      return "least value";
-  }
-  return "value";
-}
-
 /// As many digits as tell a value and its bounds apart: four to nine.
 int digits_to_tell(const Expectation& e, std::optional<double> value) {
   constexpr int kLeast = 4, kMost = 9;
@@ -121,6 +95,22 @@ int digits_to_tell(const Expectation& e, std::optional<double> value) {
 std::string seconds_text(double seconds) { return short_text(seconds, Unit::second); }
 
 }  // namespace
+
+std::string figure_word(RunFigure figure) {
+  switch (figure) {
+    case RunFigure::at:
+      return "value";
+    case RunFigure::average:
+      return "average";
+    case RunFigure::ripple:
+      return "ripple";
+    case RunFigure::peak:
+      return "peak";
+    case RunFigure::least:
+      return "least value";
+  }
+  return "value";
+}
 
 Trace trace_of(const Circuit& circuit, const Record& record, const Expectation& e) {
   if (e.net >= 0) {
@@ -149,13 +139,26 @@ Trace trace_of(const Circuit& circuit, const Record& record, const Expectation& 
   return trace;
 }
 
+Extremes extremes_of_stay(const Trace& trace, const Expectation& e, const Run& run) {
+  const double end = run.seconds;
+  return extremes(trace, {e.stays->after, std::min(e.stays->until.value_or(end), end)});
+}
+
+RunMeasure measured(const Circuit& circuit, const Record& record, const Expectation& e) {
+  const Trace trace = trace_of(circuit, record, e);
+  const Run& run = circuit.runs[e.run];
+  if (e.reaches) return measure_reaches(trace, *e.reaches);
+  if (e.stays) return measure_stays(extremes_of_stay(trace, e, run), *e.stays);
+  return measure_figure(trace, e, figure_stretch(circuit, run, e.after));
+}
+
 std::vector<RunExpectationResult> hold_run_expectations(const Circuit& circuit, int run,
                                                         const Record& engine,
                                                         const Record& nodal) {
   std::vector<RunExpectationResult> results;
   for (const Expectation& e : circuit.expectations) {
     if (e.run != run) continue;
-    RunExpectationResult r{&e, measure(circuit, engine, e), measure(circuit, nodal, e),
+    RunExpectationResult r{&e, measured(circuit, engine, e), measured(circuit, nodal, e),
                            false};
     r.holds = r.engine.holds && r.nodal.holds;
     if (r.holds && e.reaches) {

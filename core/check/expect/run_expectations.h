@@ -34,6 +34,18 @@ struct RunExpectationResult {
 [[nodiscard]] Trace trace_of(const Circuit& circuit, const Record& record,
                              const Expectation& expectation);
 
+/// One expectation of a run as one witness has it.
+[[nodiscard]] RunMeasure measured(const Circuit& circuit, const Record& record,
+                                  const Expectation& expectation);
+
+/// The lowest and the highest over the stretch that `stays` is asked of.
+/// @pre The expectation has a `stays`.
+[[nodiscard]] Extremes extremes_of_stay(const Trace& trace,
+                                        const Expectation& expectation, const Run& run);
+
+/// "ripple", "average", "peak" ...
+[[nodiscard]] std::string figure_word(RunFigure figure);
+
 /// Holds the expectations of a run against what both witnesses saw. Bounds are held to
 /// what the witnesses may differ by (see RunAgreement): a value that passes for one and
 /// fails for the other fails.

@@ -328,20 +328,6 @@ const RunSpecial* special_of(std::span<const RunSpecial> specials,
   return found == specials.end() ? nullptr : &*found;
 }
 
-/// The ratings of a part that are judged in runs, in the order in which they are told.
-std::vector<const Rating*> run_ratings_of(const Part& part) {
-  const auto all = ratings_of(part.kind);
-  std::vector<const Rating*> ratings(all.begin(), all.end());
-  std::erase_if(ratings, [&part](const Rating* rating) {
-    const InRun& run = rating->run;
-    return run.check.empty() || (!run.where.empty() && !figure(part, run.where)) ||
-           (!run.where_not.empty() && figure(part, run.where_not));
-  });
-  std::stable_partition(ratings.begin(), ratings.end(),
-                        [](const Rating* rating) { return rating->run.is_first; });
-  return ratings;
-}
-
 /// The last fault of a part that a stress of its own brings about, or empty.
 std::string cause_of(const std::vector<Finding>& findings, const std::string& part,
                      Stress stress) {
@@ -355,6 +341,19 @@ std::string cause_of(const std::vector<Finding>& findings, const std::string& pa
 }
 
 }  // namespace
+
+std::vector<const Rating*> run_ratings_of(const Part& part) {
+  const auto all = ratings_of(part.kind);
+  std::vector<const Rating*> ratings(all.begin(), all.end());
+  std::erase_if(ratings, [&part](const Rating* rating) {
+    const InRun& run = rating->run;
+    return run.check.empty() || (!run.where.empty() && !figure(part, run.where)) ||
+           (!run.where_not.empty() && figure(part, run.where_not));
+  });
+  std::stable_partition(ratings.begin(), ratings.end(),
+                        [](const Rating* rating) { return rating->run.is_first; });
+  return ratings;
+}
 
 void check_run_ratings(const RunInput& input, int index, std::vector<Finding>& findings,
                        std::span<const RunSpecial> specials) {

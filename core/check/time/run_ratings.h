@@ -17,6 +17,9 @@ struct RunSpecial {
                std::vector<Finding>& findings) = nullptr;
 };
 
+/// The ratings of a part that are judged in runs, in the order in which they are told.
+[[nodiscard]] std::vector<const Rating*> run_ratings_of(const Part& part);
+
 /// Holds a part's ratings during a run, in the table's order: those for ever against
 /// what is borne for a while (see Endurance), absolute ones at every moment. Adds what
 /// it finds; `specials` are told in their own way, once, of the first rating of an id.

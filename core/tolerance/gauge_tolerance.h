@@ -1,0 +1,32 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "core/tolerance/copies.h"
+#include "core/tolerance/gauges.h"
+#include "core/tolerance/spreads.h"
+#include "core/tolerance/worst_case.h"
+
+namespace benchproof {
+
+/// How much of what a gauge varies by comes from one draw.
+struct Driver {
+  std::size_t spread = 0;  ///< The first of those that share the draw.
+  double share = 0.0;      ///< Of the variance that all draws make, each alone.
+};
+
+/// All that is known of one gauge in copies.
+struct GaugeTolerance {
+  Gauge gauge;
+  double nominal = 0.0;
+  WorstCase worst;
+  GaugeCopies copies;
+  std::vector<Driver> drivers;  ///< The strongest first; those of 1 % and more.
+};
+
+/// The drivers of a gauge, from the variance that each spread makes.
+[[nodiscard]] std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
+                                             const std::vector<double>& variances);
+
+}  // namespace benchproof
