@@ -1,6 +1,7 @@
 // The program's `tolerance`: its screen, data, one copy, and status.
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <string>
@@ -137,4 +138,77 @@ TEST_CASE("tolerance has a row of data for each figure", "[tolerance][program]")
   for (; std::getline(lines, line); ++rows)
     CHECK(std::count(line.begin(), line.end(), ',') >= columns);
   CHECK(rows > 5);
+}
+
+namespace {
+
+/// A delay of which some copies come late, with a state that all copies keep to.
+const std::string kDelay = R"(
+[parts]
+feed = { kind = "dc-supply", voltage = "5 V", current = "500 mA", regulated = true }
+r = { kind = "resistor", value = "10k", tolerance = "10%" }
+c = { kind = "capacitor", value = "10uF", tolerance = "20%" }
+[nets]
+rail = ["feed.plus", "r.a"]
+mid = ["r.b", "c.a"]
+ground = ["feed.minus", "c.b"]
+[states.on]
+[tolerances]
+"feed.voltage" = "1%"
+[[runs]]
+name = "switched on"
+state = "on"
+span = "400 ms"
+[[expect]]
+run = "switched on"
+net = "mid"
+reaches = { level = "3 V", before = "100 ms" }
+[[expect]]
+run = "switched on"
+net = "mid"
+stays = { below = "5.2 V" }
+)";
+
+}  // namespace
+
+TEST_CASE("copies that come late in a run are told, with both solvers' word",
+          "[tolerance][program][runs]") {
+  const Ran ran = run_program(
+      {"tolerance", "-", "--copies", "500", "--run-copies", "20", "--json"},
+      {.input = kDelay});
+  INFO(ran.err);
+  const auto json = nlohmann::json::parse(ran.out);
+  CHECK(json["works"] == 500);
+  const auto& both = json["in_runs"];
+  CHECK(both["copies"] == 20);
+  CHECK(both["works"] == both["works_in_all"]);
+  CHECK(both["works"] > 0);
+  CHECK(both["works"] < 20);
+  CHECK(both["by_both"] == both["by_both_fail"]);
+  const auto& time = json["runs"][0]["figures"][0];
+  CHECK(time["demand"] == "reaches 3 V, before 100 ms");
+  CHECK(time["most"]["agrees"] == true);
+  CHECK(time["most"]["fails"] == true);
+  // [closed form] R C ln(V / (V - v)) with all three at their ends; the supply rises
+  // over 1 ms, and what it has behind half of that counts.
+  const double worst = 11e3 * 12e-6 * std::log(4.95 / 1.95) + 0.5e-3;
+  CHECK_THAT(time["most"]["engine"].get<double>(), WithinRel(worst, 1e-3));
+  CHECK_THAT(time["most"]["nodal"].get<double>(), WithinRel(worst, 1e-3));
+}
+
+TEST_CASE("the screen says how many copies work in runs, and what was left out",
+          "[tolerance][program][runs]") {
+  const auto told = [](std::vector<std::string> more) {
+    more.insert(more.begin(), {"tolerance", "-", "--copies", "100"});
+    return run_program(more, {.input = kDelay}).out;
+  };
+  const std::string with = told({"--run-copies", "20"});
+  CHECK_THAT(with, Contains("every copy works at rest, but not in every run") &&
+                       Contains("of the first 20 copies") &&
+                       Contains("time until 'mid' reaches 3.00 V") &&
+                       Contains("run switched on"));
+  CHECK_THAT(told({"--run-copies", "0"}),
+             Contains("what happens in runs was not looked at") &&
+                 !Contains("run switched on"));
+  CHECK_THAT(told({"--run-copies", "20", "--csv"}), Contains(",switched on\r\n"));
 }

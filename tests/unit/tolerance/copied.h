@@ -75,7 +75,8 @@ struct Copied {
   Copied& operator=(const Copied&) = delete;
 
   static SeenState seen(const PosedState& posed) {
-    const Sight sight = sight_of(posed, solve_nodal, PinsRead::weak);
+    const Solve witness = [](const Network& n) { return solve_nodal(n); };
+    const Sight sight = sight_of(posed, witness, PinsRead::weak);
     REQUIRE(sight.seen);
     return *sight.seen;
   }
