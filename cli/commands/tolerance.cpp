@@ -27,7 +27,8 @@ struct ToleranceOptions {
   VersionChoice version;
   std::vector<std::string> states;
   int copies = 100'000;
-  int run_copies = -1;  ///< Copies that go through the runs; -1: as is usual.
+  bool runs = false;    ///< Runs are looked at, too.
+  int run_copies = -1;  ///< Copies that go through them; -1: as is usual.
   int seed = 1;
   std::string fail_under;  ///< "99%"; empty: no such demand.
   int copy = -1;           ///< The one copy that is shown; -1: none.
@@ -66,12 +67,9 @@ int show_copy(const ToleranceOptions& options, FileReport& file,
   return write_last(text, exit_status(verdict_of(file)));
 }
 
-/// The runs are looked at unless states are chosen or no copies are wanted.
 void look_at_runs(const ToleranceOptions& options, const Witnesses& by,
                   FileReport& file, ToleranceResult& result) {
-  const bool is_asked =
-      options.run_copies < 0 ? options.states.empty() : options.run_copies > 0;
-  if (!is_asked || file.circuit->runs.empty()) return;
+  if (!options.runs || file.circuit->runs.empty()) return;
   const RunsAtOnce at_once{by.side_by_side, by.another_engine};
   file.runs =
       verify_runs(*file.circuit, by.engine_in_time, by.nodal_in_time, {}, at_once);
@@ -79,8 +77,9 @@ void look_at_runs(const ToleranceOptions& options, const Witnesses& by,
   if (options.run_copies > 0)
     wishes.copies = static_cast<std::size_t>(options.run_copies);
   wishes.seed = static_cast<std::uint64_t>(options.seed);
-  result.runs = tolerance_of_runs(*file.circuit, file.runs, result.fails_at_rest, wishes,
-                                  {by.engine_in_time, by.nodal_in_time, at_once});
+  result.runs =
+      tolerance_of_runs(*file.circuit, file.runs, result.fails_at_rest, wishes,
+                        {by.engine_in_time, by.nodal_in_time, at_once});
 }
 
 int run_tolerance(const ToleranceOptions& options) {
@@ -88,6 +87,8 @@ int run_tolerance(const ToleranceOptions& options) {
   const std::optional<double> wanted = wanted_share(options.fail_under);
   if (options.copy >= 0 && (options.csv || wanted))
     throw UsageError("--copy", "shows one copy: without --csv and --fail-under");
+  if (options.run_copies >= 0 && !options.runs)
+    throw UsageError("--run-copies", "goes with --runs");
   EngineSession session(engine_options(options.allow_unsealed));
   session.start();  // It gets ready while we read.
   const Catalogue catalogue = built_in_catalogue();
@@ -114,7 +115,10 @@ int run_tolerance(const ToleranceOptions& options) {
           ? tolerance_csv(report)
           : tolerance_text(report, wants_colour(), options.spreads) + safety_text();
   int status = exit_status(verdict_of(file));
-  if (wanted && result.yield.share < *wanted) status = std::max(status, kExitFault);
+  const bool is_under =
+      wanted && (result.yield.share < *wanted ||
+                 (!result.runs.runs.empty() && result.runs.yield.share < *wanted));
+  if (is_under) status = std::max(status, kExitFault);
   return write_last(text, status);
 }
 
@@ -126,9 +130,9 @@ Command tolerance_command() {
   add_description(options, given->file);
   options.number("--copies", "N", "how many copies are made", given->copies, 1,
                  kMostCopies);
-  options.number("--run-copies", "N",
-                 "how many of them go through the runs, too; 0 leaves runs out",
-                 given->run_copies, 0, static_cast<int>(kMostInRuns));
+  options.flag("--runs", "look at the runs, too, which takes longer", given->runs);
+  options.number("--run-copies", "N", "how many of the copies are put into the runs",
+                 given->run_copies, 1, static_cast<int>(kMostInRuns));
   options.number("--seed", "N", "which series of copies", given->seed, 0,
                  2'147'483'647);
   options.number("--copy", "K", "show copy K of the series, as verify does",

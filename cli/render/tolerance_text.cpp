@@ -40,7 +40,8 @@ std::string picture(const GaugeTolerance& gauge) {
   const Histogram& h = gauge.copies.histogram;
   const double least = gauge.worst.least.value;
   const double most = gauge.worst.most.value;
-  if (!(most > least) || !std::isfinite(most - least) || h.cells.empty()) return std::string(kPicture, ' ');
+  if (!(most > least) || !std::isfinite(most - least) || h.cells.empty())
+    return std::string(kPicture, ' ');
   std::vector<double> columns(kPicture, 0.0);
   const double width = (h.most - h.least) / static_cast<double>(h.cells.size());
   for (std::size_t k = 0; k < h.cells.size(); ++k) {
@@ -76,8 +77,7 @@ bool is_worst_failing(const GaugeTolerance& gauge) {
 /// The worst end that fails, or the one nearer to a limit.
 const Extreme& bad_end(const GaugeTolerance& gauge) {
   const bool is_most_free = !gauge.gauge.upper && !gauge.worst.most.fails;
-  return gauge.worst.least.fails || is_most_free ? gauge.worst.least
-                                                 : gauge.worst.most;
+  return gauge.worst.least.fails || is_most_free ? gauge.worst.least : gauge.worst.most;
 }
 
 /// "'reg.output' 5.2 V and 'quay1_r.value' 142 ohm": what makes an end.
@@ -114,7 +114,8 @@ void add_spoiler(Spoiler here, std::vector<Spoiler>& spoilers) {
   const auto same =
       std::find_if(spoilers.begin(), spoilers.end(), [&here](const Spoiler& s) {
         return s.name == here.name && s.limit == here.limit &&
-               s.copies == here.copies && s.gauge->gauge.check == here.gauge->gauge.check;
+               s.copies == here.copies &&
+               s.gauge->gauge.check == here.gauge->gauge.check;
       });
   if (same == spoilers.end()) return spoilers.push_back(std::move(here));
   same->states.push_back(here.states.front());
@@ -140,10 +141,9 @@ std::vector<Spoiler> spoilers_of(const ToleranceReport& report) {
     add(state.gauges, "'" + state.name + "'", report.result.copies);
   for (const RunTolerance& run : report.result.runs.runs)
     add(run.gauges, "run '" + run.name + "'", report.result.runs.copies);
-  std::stable_sort(spoilers.begin(), spoilers.end(),
-                   [](const Spoiler& a, const Spoiler& b) {
-                     return a.share() > b.share();
-                   });
+  std::stable_sort(
+      spoilers.begin(), spoilers.end(),
+      [](const Spoiler& a, const Spoiler& b) { return a.share() > b.share(); });
   return spoilers;
 }
 
@@ -170,10 +170,10 @@ std::vector<std::string> fault_lines(const RunsTolerance& runs) {
   std::vector<std::string> lines;
   for (const RunTolerance& run : runs.runs)
     for (const SpoiledRun& spoiled : run.faults) {
-      const std::string often =
-          spoiled.copies == 0 ? "none of these copies, but one at its limits"
-                              : often_text(static_cast<double>(spoiled.copies) /
-                                           static_cast<double>(runs.copies));
+      const std::string often = spoiled.copies == 0
+                                    ? "none of these copies, but one at its limits"
+                                    : often_text(static_cast<double>(spoiled.copies) /
+                                                 static_cast<double>(runs.copies));
       const RunFault& fault = spoiled.fault;
       lines.push_back(fmt::format("{}: '{}' is at fault in run '{}' [{}]", often,
                                   fault.part.empty() ? fault.net : fault.part, run.name,
@@ -196,8 +196,8 @@ std::string spoilers_text(const ToleranceReport& report) {
     return count > kMostTold ? count - kMostTold : 0;
   };
   if (const std::size_t more = left(spoilers.size()) + left(faults.size()); more > 0)
-    text += wrapped(fmt::format("and {} more; --csv and --json tell them all", more), 2,
-                    4);
+    text +=
+        wrapped(fmt::format("and {} more; --csv and --json tell them all", more), 2, 4);
   return text;
 }
 
@@ -380,10 +380,14 @@ std::string runs_text(const ToleranceReport& report) {
   std::string text;
   for (const std::string& run : runs.left_out)
     text += wrapped(
-        fmt::format("run '{}' is left out: the witnesses do not agree on it", run), 0, 2);
+        fmt::format("run '{}' is left out: the witnesses do not agree on it", run), 0,
+        2);
   if (runs.runs.empty()) {
     if (!report.file.circuit->runs.empty() && runs.left_out.empty())
-      text += wrapped("what happens in runs was not looked at", 0, 2);
+      text +=
+          wrapped(fmt::format("{} not looked at: --runs does that, and takes longer",
+                              counted(report.file.circuit->runs.size(), "run")),
+                  0, 2);
     return text;
   }
   text += wrapped(
@@ -455,7 +459,7 @@ std::string asked_in_run(const Circuit& circuit, const Gauge& gauge) {
                        figure_text(e.at, Unit::second));
   if (e.figure == RunFigure::least)
     return fmt::format("least {} of {}", gauge.quantity, subject);
-  return fmt::format("{} {} of {}", figure_word(e.figure), gauge.quantity, subject);
+  return fmt::format("{} {} of {}", word_of(e.figure), gauge.quantity, subject);
 }
 
 }  // namespace
@@ -489,8 +493,8 @@ std::string tolerance_text(const ToleranceReport& report, bool colour, bool spre
       fmt::format("{}: {} copies of {}; {}", version_name(report.file), result.copies,
                   counted(result.states.size(), "state"), origins_text(result)),
       0, 2);
-  const bool is_good = result.works == result.copies &&
-                       result.runs.works_in_all == result.runs.copies;
+  const bool is_good =
+      result.works == result.copies && result.runs.works_in_all == result.runs.copies;
   std::string head = wrapped(headline(report), 0, 2);
   head.pop_back();
   text += inked(head, is_good ? Ink::strong : Ink::caution, colour) + "\n";

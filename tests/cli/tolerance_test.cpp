@@ -133,7 +133,7 @@ TEST_CASE("tolerance has a row of data for each figure", "[tolerance][program]")
   std::string line;
   std::getline(lines, line);
   const auto columns = std::count(line.begin(), line.end(), ',');
-  CHECK(columns == 14);
+  CHECK(columns == 15);
   int rows = 0;
   for (; std::getline(lines, line); ++rows)
     CHECK(std::count(line.begin(), line.end(), ',') >= columns);
@@ -174,7 +174,7 @@ stays = { below = "5.2 V" }
 TEST_CASE("copies that come late in a run are told, with both solvers' word",
           "[tolerance][program][runs]") {
   const Ran ran = run_program(
-      {"tolerance", "-", "--copies", "500", "--run-copies", "20", "--json"},
+      {"tolerance", "-", "--copies", "500", "--runs", "--run-copies", "20", "--json"},
       {.input = kDelay});
   INFO(ran.err);
   const auto json = nlohmann::json::parse(ran.out);
@@ -202,13 +202,24 @@ TEST_CASE("the screen says how many copies work in runs, and what was left out",
     more.insert(more.begin(), {"tolerance", "-", "--copies", "100"});
     return run_program(more, {.input = kDelay}).out;
   };
-  const std::string with = told({"--run-copies", "20"});
+  const std::string with = told({"--runs", "--run-copies", "20"});
   CHECK_THAT(with, Contains("every copy works at rest, but not in every run") &&
                        Contains("of the first 20 copies") &&
                        Contains("time until 'mid' reaches 3.00 V") &&
                        Contains("run switched on"));
-  CHECK_THAT(told({"--run-copies", "0"}),
-             Contains("what happens in runs was not looked at") &&
-                 !Contains("run switched on"));
-  CHECK_THAT(told({"--run-copies", "20", "--csv"}), Contains(",switched on\r\n"));
+  CHECK_THAT(told({}), Contains("1 run not looked at: --runs does that") &&
+                           !Contains("run switched on"));
+  CHECK_THAT(told({"--runs", "--run-copies", "20", "--csv"}),
+             Contains(",switched on\r\n"));
+  CHECK(
+      run_program({"tolerance", "-", "--run-copies", "20"}, {.input = kDelay}).status ==
+      2);
+  const auto status_under = [](const std::string& share) {
+    return run_program({"tolerance", "-", "--copies", "100", "--runs", "--run-copies",
+                        "20", "--fail-under", share},
+                       {.input = kDelay})
+        .status;
+  };
+  CHECK(status_under("99%") == 1);
+  CHECK(status_under("10%") == 0);
 }

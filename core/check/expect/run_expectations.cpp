@@ -96,7 +96,7 @@ std::string seconds_text(double seconds) { return short_text(seconds, Unit::seco
 
 }  // namespace
 
-std::string figure_word(RunFigure figure) {
+std::string_view word_of(RunFigure figure) {
   switch (figure) {
     case RunFigure::at:
       return "value";
@@ -144,7 +144,8 @@ Extremes extremes_of_stay(const Trace& trace, const Expectation& e, const Run& r
   return extremes(trace, {e.stays->after, std::min(e.stays->until.value_or(end), end)});
 }
 
-RunMeasure measured(const Circuit& circuit, const Record& record, const Expectation& e) {
+RunMeasure measured(const Circuit& circuit, const Record& record,
+                    const Expectation& e) {
   const Trace trace = trace_of(circuit, record, e);
   const Run& run = circuit.runs[e.run];
   if (e.reaches) return measure_reaches(trace, *e.reaches);
@@ -158,8 +159,8 @@ std::vector<RunExpectationResult> hold_run_expectations(const Circuit& circuit, 
   std::vector<RunExpectationResult> results;
   for (const Expectation& e : circuit.expectations) {
     if (e.run != run) continue;
-    RunExpectationResult r{&e, measured(circuit, engine, e), measured(circuit, nodal, e),
-                           false};
+    RunExpectationResult r{&e, measured(circuit, engine, e),
+                           measured(circuit, nodal, e), false};
     r.holds = r.engine.holds && r.nodal.holds;
     if (r.holds && e.reaches) {
       r.holds = std::abs(r.engine.value - r.nodal.value) <=
@@ -222,7 +223,7 @@ std::string demand_text(const Expectation& e) {
   }
   std::string text = e.figure == RunFigure::at
                          ? fmt::format("at {}", asked_seconds(e.at))
-                         : figure_word(e.figure);
+                         : std::string(word_of(e.figure));
   if (e.figure != RunFigure::at && e.after > 0.0)
     text += fmt::format(" after {}", asked_seconds(e.after));
   const int digits = digits_to_tell(e, std::nullopt);

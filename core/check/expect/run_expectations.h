@@ -44,7 +44,7 @@ struct RunExpectationResult {
                                         const Expectation& expectation, const Run& run);
 
 /// "ripple", "average", "peak" ...
-[[nodiscard]] std::string figure_word(RunFigure figure);
+[[nodiscard]] std::string_view word_of(RunFigure figure);
 
 /// Holds the expectations of a run against what both witnesses saw. Bounds are held to
 /// what the witnesses may differ by (see RunAgreement): a value that passes for one and
