@@ -43,7 +43,8 @@ const std::string kPlain =
     "textbook that the them there these they this though three time to together too "
     "trade twice two us usage use value values verify wanted was watch way well what "
     "when "
-    "whenever where which whose with with-expectations with-faults without word "
+    "whenever where which whose with with-expectations run-copies takes longer "
+    "with-faults without word "
     "words worked write wrong xml your";
 
 std::string small(std::string text) {
