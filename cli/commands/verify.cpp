@@ -65,8 +65,10 @@ Judged judge_file(const std::string& file, const Catalogue& catalogue,
   Judged judged{read_description(file, catalogue, asked, options.states, options.runs),
                 {}};
   const StillSolving progress;
-  if (judged.report.circuit)
+  if (judged.report.circuit) {
     judge(judged.report, session, options.states, options.runs, true);
+    if (options.states.empty() && options.runs.empty()) explain(judged.report, session);
+  }
   if (options.all_variants)
     judged.variants = judge_variants(judged.report, catalogue, session, asked, options);
   return judged;

@@ -108,6 +108,13 @@ void judge(FileReport& report, EngineSession& session,
       hold_expected_findings(circuit, report.verification, report.runs, !is_choice);
 }
 
+void explain(FileReport& report, EngineSession& session) {
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  report.one_mistake =
+      one_mistake(*report.circuit, report.verification, by.engine, by.nodal);
+}
+
 int refuse(const FileReport& report, bool json) {
   write_error(complaints_text(report, wraps_errors()));
   if (json) static_cast<void>(write_result(verify_json(report) + "\n"));

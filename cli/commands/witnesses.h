@@ -18,6 +18,10 @@ namespace benchproof {
 /// begins now. The session and the solvers must outlive them.
 [[nodiscard]] Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal);
 
+/// Looks for single mistakes that explain the faults of a description that was judged
+/// in all its states.
+void explain(FileReport& report, EngineSession& session);
+
 /// Judges the states and runs named (all, if none are) of a description that was read,
 /// with solvers of its own; several runs at once, if that is wanted.
 void judge(FileReport& report, EngineSession& session,

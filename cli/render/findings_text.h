@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "core/check/finding/finding.h"
+#include "core/verify/one_mistake.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
@@ -13,6 +14,9 @@ namespace benchproof {
 enum class Ink { strong, fault, caution, note };
 
 [[nodiscard]] Ink ink_of(Severity severity);
+
+/// What single mistakes explain all faults, each on a line if there are several.
+[[nodiscard]] std::string one_mistake_text(const OneMistake& found, bool colour);
 
 /// A text in a colour of the terminal, where colours are wanted.
 [[nodiscard]] std::string inked(std::string_view text, Ink ink, bool colour);

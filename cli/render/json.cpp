@@ -327,6 +327,16 @@ Json expected_json(const Circuit& circuit, const ExpectedFindingResult& result) 
           {"line", line_json(e.span)}};
 }
 
+Json one_mistake_json(const std::optional<OneMistake>& found) {
+  if (!found) return nullptr;
+  Json json = {{"faults", found->faults}, {"causes", Json::array()}};
+  for (const OneMistake::Cause& cause : found->causes)
+    json["causes"].push_back({{"mistake", cause.mistake},
+                              {"remedy", cause.remedy},
+                              {"parts", cause.parts}});
+  return json;
+}
+
 Json report_json(const FileReport& report) {
   Json json = {{"benchproof", kLayout}};
   if (!report.circuit) {
@@ -350,6 +360,7 @@ Json report_json(const FileReport& report) {
   json["states"] = Json::array();
   for (const StateResult& state : report.verification.states)
     json["states"].push_back(state_json(*report.circuit, state));
+  json["one_mistake"] = one_mistake_json(report.one_mistake);
   json["runs"] = Json::array();
   for (const RunResult& run : report.runs)
     json["runs"].push_back(run_json(*report.circuit, run));

@@ -10,6 +10,7 @@
 #include "core/circuit/circuit.h"
 #include "core/circuit/read/reader.h"
 #include "core/verify/expected_findings.h"
+#include "core/verify/one_mistake.h"
 #include "core/verify/verify.h"
 #include "core/verify/verify_runs.h"
 
@@ -33,6 +34,7 @@ struct FileReport {
   std::vector<Diagnostic> complaints;  ///< Of the description and the changes.
   std::optional<Circuit> circuit;      ///< Empty when refused.
   Verification verification;           ///< Points into `circuit`.
+  std::optional<OneMistake> one_mistake = {};
   std::vector<RunResult> runs;         ///< Point into `circuit`.
   /// The expected findings that were looked for; point into `circuit`.
   std::vector<ExpectedFindingResult> expected = {};

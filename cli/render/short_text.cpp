@@ -245,6 +245,7 @@ std::string short_text(const FileReport& report, bool colour) {
       wrapped("verdict: " + verdict_line(report, counts_of(all)), 0, 9);
   verdict.pop_back();
   text += inked(verdict, verdict_ink(verdict_of(report)), colour) + "\n";
+  if (report.one_mistake) text += "\n" + one_mistake_text(*report.one_mistake, colour);
   text += unjudged_text(report, colour);
   std::string findings;
   for (const Told& told : all)

@@ -77,6 +77,8 @@ std::string verify_text(const FileReport& report, const TextOptions& options) {
   for (const RunResult& run : report.runs)
     text += run_section(report, run, options.colour, options.by_hand);
   text += expected_section(report);
+  if (report.one_mistake)
+    text += "\n" + one_mistake_text(*report.one_mistake, options.colour);
   std::string verdict =
       wrapped("verdict: " + verdict_line(report, counts_of(report)), 0, 9);
   verdict.pop_back();

@@ -1,0 +1,137 @@
+#include "core/verify/one_mistake.h"
+
+#include <algorithm>
+#include <set>
+#include <utility>
+
+#include "core/check/rating/light.h"
+#include "core/circuit/rewire.h"
+#include "core/circuit/topology.h"
+#include "core/verify/at_rest.h"
+#include "core/verify/repairs.h"
+
+namespace benchproof {
+namespace {
+
+std::size_t count_faults(const Verification& verification) {
+  std::size_t count = 0;
+  for (const StateResult& state : verification.states)
+    count += std::count_if(
+        state.findings.begin(), state.findings.end(), [](const Finding& finding) {
+          return finding.severity == Severity::fault && !finding.is_expected;
+        });
+  return count;
+}
+
+bool is_fault(const Finding& finding) { return finding.severity == Severity::fault; }
+
+/// Whether the nodal witness alone finds no fault in any state: what most repairs fail.
+bool may_be_sound(const Circuit& circuit, const Solve& nodal) {
+  for (const State& state : circuit.states) {
+    if (!state.steady) continue;
+    const PosedState posed(circuit, state);
+    const Sight sight = sight_of(posed, nodal, PinsRead::weak);
+    if (!sight.seen) return false;
+    const CheckInput input = check_input(posed, *sight.seen);
+    const Judgement judged = judge_at_rest(input, input);
+    if (std::any_of(judged.findings.begin(), judged.findings.end(), is_fault))
+      return false;
+  }
+  return true;
+}
+
+/// How bright each lamp gets in any state; 0 of what is none, or was not seen.
+std::vector<double> most_light(const Verification& verification, std::size_t parts) {
+  std::vector<double> light(parts, 0.0);
+  for (const StateResult& state : verification.states) {
+    if (!state.agrees) continue;
+    for (std::size_t k = 0; k < parts; ++k) {
+      const auto here = light_share(state.parts[k], state.nodal.pin_amps[k][0],
+                                    state.nodal.part_watts[k]);
+      light[k] = std::max(light[k], here.value_or(0.0));
+    }
+  }
+  return light;
+}
+
+/// Whether every lamp that gets light still does: a repair must not be that nothing
+/// works.
+bool keeps_light(const Circuit& circuit, const Verification& before,
+                 const Verification& after) {
+  constexpr double kEnough = 0.1;  // Common practice, no source.
+  const std::vector<double> was = most_light(before, circuit.parts.size());
+  const std::vector<double> is = most_light(after, circuit.parts.size());
+  for (std::size_t k = 0; k < was.size(); ++k)
+    if (is[k] < std::min(was[k], kEnough)) return false;
+  return true;
+}
+
+/// Whether no transistor of a repair carries its current backwards.
+bool goes_forward(const Repair& repair, const Verification& after) {
+  for (const StateResult& state : after.states) {
+    for (const int k : repair.parts) {
+      const Part& part = state.parts[k];
+      const bool is_transistor =
+          part.kind == KindId::transistor || part.kind == KindId::mosfet;
+      constexpr double kLittle = 1e-5;
+      if (is_transistor && polarity(part) * state.nodal.pin_amps[k][1] < -kLittle)
+        return false;
+    }
+  }
+  return true;
+}
+
+/// Repairs of parts that a fault names come first.
+void put_named_first(const Circuit& circuit, const Verification& verification,
+                     std::vector<Repair>& repairs) {
+  std::set<std::string> named;
+  for (const StateResult& state : verification.states)
+    for (const Finding& finding : state.findings)
+      if (is_fault(finding)) named.insert(finding.part);
+  std::stable_partition(repairs.begin(), repairs.end(), [&](const Repair& repair) {
+    return std::any_of(repair.parts.begin(), repair.parts.end(), [&](int part) {
+      return named.contains(circuit.parts[part].name);
+    });
+  });
+}
+
+std::vector<std::string> names_of(const Circuit& circuit,
+                                  const std::vector<int>& parts) {
+  std::vector<std::string> names;
+  for (const int part : parts) names.push_back(circuit.parts[part].name);
+  return names;
+}
+
+}  // namespace
+
+std::optional<OneMistake> one_mistake(const Circuit& circuit,
+                                      const Verification& verification,
+                                      const Solve& engine, const Solve& nodal) {
+  if (verification.verdict < Verdict::fault) return std::nullopt;
+  std::vector<Repair> repairs = repairs_of(circuit);
+  if (repairs.size() * figure_count(circuit) > kMostRepairFigures) return std::nullopt;
+  put_named_first(circuit, verification, repairs);
+  OneMistake found;
+  found.faults = count_faults(verification);
+  for (const Repair& repair : repairs) {
+    const std::vector<std::string> parts = names_of(circuit, repair.parts);
+    const bool is_told =
+        std::any_of(found.causes.begin(), found.causes.end(),
+                    [&](const OneMistake::Cause& c) { return c.parts == parts; });
+    if (is_told) continue;
+    Circuit mended = circuit;
+    repair.undo(mended);
+    if (!settle_wiring(mended) || !may_be_sound(mended, nodal)) continue;
+    const Verification after =
+        verify(mended, engine, nodal, {}, Supplies::as_described);
+    if (after.verdict >= Verdict::fault || !goes_forward(repair, after) ||
+        !keeps_light(circuit, verification, after))
+      continue;
+    found.causes.push_back({repair.mistake, repair.remedy, parts});
+    if (found.causes.size() == kMostCauses) break;
+  }
+  if (found.causes.empty()) return std::nullopt;
+  return found;
+}
+
+}  // namespace benchproof
