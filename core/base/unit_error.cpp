@@ -58,11 +58,18 @@ std::optional<QuantityError> after_unit(std::string_view text, std::size_t offse
                                         Unit unit) {
   std::size_t end = 0;
   while (end < text.size() && blank_size(text.substr(end)) == 0) ++end;
-  if (end == text.size() || !unit_exponent(style_of(unit), text.substr(0, end)))
+  const std::string_view first = text.substr(0, end);
+  const UnitStyle& style = style_of(unit);
+  if (end == text.size() ||
+      (!unit_exponent(style, first) && !loose_exponent(style, first)))
     return std::nullopt;
   const std::size_t rest = after_blanks(text, end);
-  return quantity_error(Kind::malformed, offset + rest,
-                        fmt::format("'{}' follows the unit", text.substr(rest)), unit);
+  QuantityError error =
+      quantity_error(Kind::malformed, offset + rest,
+                     fmt::format("'{}' follows the unit", text.substr(rest)), unit);
+  error.hint = fmt::format("one figure stands here; others have keys of their own; {}",
+                           error.hint);
+  return error;
 }
 
 /// The text is no unit at all.

@@ -75,6 +75,20 @@ std::string same_word(std::string_view word, const std::vector<std::string>& kno
   return found;
 }
 
+std::string held_word(std::string_view text, const std::vector<std::string>& known) {
+  constexpr std::size_t kLeastLetters = 3;
+  const std::string all = plain(text);
+  std::string best;
+  for (const std::string& candidate : known) {
+    const std::vector<std::string> words = split_words(candidate);
+    const bool is_held = std::all_of(words.begin(), words.end(), [&](const auto& word) {
+      return all.find(plain(word)) != std::string::npos;
+    });
+    if (is_held && candidate.size() > best.size()) best = candidate;
+  }
+  return best.size() < kLeastLetters ? std::string() : best;
+}
+
 const Type* find_called(const Catalogue& catalogue, KindId kind,
                         std::string_view name) {
   if (const Type* same = find_plain(catalogue, kind, name)) return same;

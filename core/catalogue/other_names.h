@@ -20,4 +20,9 @@ namespace benchproof {
 [[nodiscard]] const Type* find_called(const Catalogue& catalogue, KindId kind,
                                       std::string_view name);
 
+/// The longest of the known names whose words all stand in a text that says more ("LED
+/// 5mm warm white 20mA": warm white 5 mm); empty: none.
+[[nodiscard]] std::string held_word(std::string_view text,
+                                    const std::vector<std::string>& known);
+
 }  // namespace benchproof

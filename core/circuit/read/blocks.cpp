@@ -1,6 +1,7 @@
 #include "core/circuit/read/detail/blocks.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <deque>
@@ -14,6 +15,7 @@
 #include "core/circuit/read/block_files.h"
 #include "core/circuit/read/detail/changes.h"
 #include "core/circuit/read/detail/joints.h"
+#include "core/circuit/read/detail/usual_names.h"
 #include "core/circuit/read/own_catalogue.h"
 
 // Blocks are copied as trees, so that every rule of the reader holds for what they
@@ -158,12 +160,48 @@ TomlNode proof_of_block(Reading& reading, const TomlNode& root) {
   if (!expect_type(reading, test->value, Toml::table, "'test'")) return proof;
   const std::vector<std::string> keys = {"ambient", "parts",    "nets",   "paths",
                                          "states",  "variants", "expect", "runs"};
-  static_cast<void>(known_keys(reading, test->value, keys, "[test]"));
-  for (const TomlEntry& entry : test->value.entries)
+  const KnownKeys known = known_keys(reading, test->value, keys, "[test]");
+  for (const TomlEntry& entry : known.table().entries)
     if (std::find(keys.begin(), keys.end(), entry.key) != keys.end())
       proof.entries.push_back(entry);
   add_itself(reading, proof, pins);
   return proof;
+}
+
+/// Of a part that has neither 'kind' nor 'block': tells what is likely meant to be it,
+/// and reads on as if it stood there. A kind may be written in capitals ("LED").
+void name_what_it_is(Reading& reading, TomlEntry& part) {
+  if (part.value.type != Toml::table) return;
+  for (TomlEntry& entry : part.value.entries) {
+    if (entry.key != "kind" && entry.key != "block") continue;
+    if (entry.key == "kind" && entry.value.type == Toml::string)
+      if (const Kind* kind = find_kind(in_small_letters(entry.value.text)))
+        entry.value.text = kind->name;
+    return;
+  }
+  static const std::vector<std::string> names = {"kind", "block"};
+  for (TomlEntry& entry : part.value.entries) {
+    const std::string near = nearest(entry.key, names);
+    if (near.empty()) continue;
+    complain(reading, kKeyUnknown, entry.key_span,
+             fmt::format("{} is not a key of a part", quoted(entry.key)),
+             fmt::format("did you mean {}?", quoted(near)));
+    entry.key = near;
+    return;
+  }
+  for (TomlEntry& entry : part.value.entries) {
+    const std::string kind(entry.value.type == Toml::string && entry.key != "label"
+                               ? meant_kind(entry.value.text)
+                               : std::string_view());
+    if (kind.empty()) continue;
+    complain(reading, kKeyMissing, part.key_span,
+             fmt::format("{} has no 'kind'", quoted(part.key)),
+             fmt::format("write kind = \"{}\" in place of {}", kind, entry.key),
+             fmt::format("{} in place of a kind", entry.key));
+    entry.key = "kind";
+    entry.value.text = kind;
+    return;
+  }
 }
 
 /// Writes blocks out.
@@ -172,8 +210,16 @@ class Expander {
   Expander(const TomlNode& root, const Catalogue& catalogue, const Limits& limits,
            const std::vector<BlockFile>& files)
       : reading_{catalogue, limits}, root_(root), files_(files) {
-    sources_.push_back({root, "", true});
-    if (is_block(root)) root_ = proof_of_block(reading_, root);
+    const bool is_alone = is_block(root);
+    KnownKeys keys =
+        known_keys(reading_, root, is_alone ? file_keys() : description_keys(),
+                   is_alone ? "a block's file" : "a description", meant_table);
+    if (keys.meant) root_ = *std::move(keys.meant);
+    sources_.push_back({root_, "", true});
+    if (is_alone) root_ = proof_of_block(reading_, sources_[0].root);
+    for (TomlEntry& entry : root_.entries)
+      if (entry.key == "parts" && entry.value.type == Toml::table)
+        for (TomlEntry& part : entry.value.entries) name_what_it_is(reading_, part);
     for (const BlockFile& file : files) read_source(file);
     for (std::size_t k = 0; k < sources_.size(); ++k)
       for (const TomlEntry& entry : entries_of(sources_[k].root, "blocks")) {
@@ -181,9 +227,12 @@ class Expander {
         if (k == 0) set_file(definitions_.back().entry.value, kInDescription);
         index_.emplace(std::pair(k, entry.key), &definitions_.back());
       }
-    if (!is_block(root)) return;
-    definitions_.push_back(
-        {std::string(kItself), {"", {}, root}, 0, Definition::Stage::unseen, {}});
+    if (!is_alone) return;
+    definitions_.push_back({std::string(kItself),
+                            {"", {}, sources_[0].root},
+                            0,
+                            Definition::Stage::unseen,
+                            {}});
     index_.emplace(std::pair(std::size_t{0}, std::string()), &definitions_.back());
   }
 
@@ -256,25 +305,26 @@ class Expander {
 
   std::optional<Body> read_block(const Definition& definition, int depth) {
     const TomlNode& table = definition.entry.value;
-    if (definition.source == 0 && definition.entry.key.empty()) {
-      static_cast<void>(known_keys(reading_, table, file_keys(), "a block's file"));
-      return read_body(table, "this block", find_entry(table, "pins")->key_span, 0,
-                       depth);
-    }
+    if (definition.source == 0 && definition.entry.key.empty())
+      return read_body(known_keys(reading_, table, file_keys(), "a block's file"),
+                       "this block", find_entry(table, "pins")->key_span, 0, depth);
     const std::string where = fmt::format("block {}", quoted(definition.name));
     if (!expect_type(reading_, table, Toml::table, where)) return std::nullopt;
-    if (const TomlEntry* file = find_entry(table, "file")) {
-      static_cast<void>(known_keys(reading_, table, {"file"}, "a block from a file"));
-      const auto source = find_source(definition, *file);
-      if (!source) return std::nullopt;
-      const TomlNode& root = sources_[*source].root;
-      static_cast<void>(known_keys(reading_, root, file_keys(), "a block's file"));
-      return read_body(root, where, file->value.span, *source, depth);
-    }
-    static_cast<void>(known_keys(reading_, table,
-                                 {"pins", "parts", "nets", "paths", "expect", "file"},
-                                 "a block"));
-    return read_body(table, where, definition.entry.key_span, definition.source, depth);
+    const bool is_file = find_entry(table, "file") != nullptr;
+    const KnownKeys keys =
+        is_file ? known_keys(reading_, table, {"file"}, "a block from a file")
+                : known_keys(reading_, table,
+                             {"pins", "parts", "nets", "paths", "expect", "file"},
+                             "a block");
+    const TomlEntry* file = find_entry(keys.table(), "file");
+    if (file == nullptr)
+      return read_body(keys, where, definition.entry.key_span, definition.source,
+                       depth);
+    const auto source = find_source(definition, *file);
+    if (!source) return std::nullopt;
+    return read_body(
+        known_keys(reading_, sources_[*source].root, file_keys(), "a block's file"),
+        where, file->value.span, *source, depth);
   }
 
   /// The file that a block is taken from; nothing after a complaint.
@@ -306,26 +356,52 @@ class Expander {
       }
       return std::nullopt;
     }
-    complain(reading_, kBlockFile, file.value.span,
-             fmt::format("{} was not read", quoted(name)),
-             fmt::format("blocks are taken from {} files at most",
-                         reading_.limits.block_files));
+    // Else its name stands behind a misspelt key, and nobody knew of it.
+    if (files_.size() >= reading_.limits.block_files)
+      complain(reading_, kBlockFile, file.value.span,
+               fmt::format("{} was not read", quoted(name)),
+               fmt::format("blocks are taken from {} files at most",
+                           reading_.limits.block_files));
     return std::nullopt;
   }
 
-  std::optional<Body> read_body(const TomlNode& table, const std::string& where,
-                                const Span& span, std::size_t source, int depth) {
-    Body body = empty_body();
-    if (!read_pins(table, where, span, body)) return std::nullopt;
-    const TomlEntry* parts = find_entry(table, "parts");
-    if (parts == nullptr) {
-      complain(reading_, kKeyMissing, span, fmt::format("{} has no 'parts'", where));
-      return std::nullopt;
+  /// Whether a block says all that it has to say; complains otherwise.
+  bool is_whole(const KnownKeys& keys, const std::string& where, const Span& span) {
+    const TomlNode& table = keys.table();
+    std::vector<std::string> missing;
+    for (const char* key : {"pins", "parts"})
+      if (find_entry(table, key) == nullptr)
+        missing.push_back(fmt::format("'{}'", key));
+    const bool is_joined =
+        find_entry(table, "nets") != nullptr || find_entry(table, "paths") != nullptr;
+    if (keys.has_stranger && !is_joined) missing.emplace_back("'nets' or 'paths'");
+    if (missing.empty()) return true;
+    if (keys.has_stranger) {
+      advise(reading_, fmt::format("a block needs {}", fmt::join(missing, " and ")));
+      return false;
     }
+    const bool has_no_pins = find_entry(table, "pins") == nullptr;
+    complain(
+        reading_, kKeyMissing, span,
+        fmt::format("{} has no {}", where, fmt::join(missing, " and no ")),
+        has_no_pins ? "pins = [\"in\"]: the nets of it that others are joined to" : "");
+    return false;
+  }
+
+  std::optional<Body> read_body(const KnownKeys& keys, const std::string& where,
+                                const Span& span, std::size_t source, int depth) {
+    const TomlNode& table = keys.table();
+    Body body = empty_body();
+    const bool has_all = is_whole(keys, where, span);
+    const bool has_pins =
+        find_entry(table, "pins") != nullptr && read_pins(table, where, body);
+    if (!has_all || !has_pins) return std::nullopt;
+    const TomlEntry* parts = find_entry(table, "parts");
     if (!expect_type(reading_, parts->value, Toml::table, "'parts'"))
       return std::nullopt;
-    for (const TomlEntry& part : parts->value.entries) {
+    for (TomlEntry part : parts->value.entries) {
       if (!check_name(reading_, part.key, part.key_span, "a part")) continue;
+      name_what_it_is(reading_, part);
       add_part(body, part, source, depth);
     }
     take_named(table, "nets", "a net", table_of(body, kNetsTable));
@@ -339,14 +415,8 @@ class Expander {
     return body;
   }
 
-  bool read_pins(const TomlNode& table, const std::string& where, const Span& span,
-                 Body& body) {
+  bool read_pins(const TomlNode& table, const std::string& where, Body& body) {
     const TomlEntry* pins = find_entry(table, "pins");
-    if (pins == nullptr) {
-      complain(reading_, kKeyMissing, span, fmt::format("{} has no 'pins'", where),
-               "pins = [\"in\"]: the nets of it that others are joined to");
-      return false;
-    }
     if (!expect_type(reading_, pins->value, Toml::array, "'pins'")) return false;
     if (pins->value.items.empty())
       complain(reading_, kBlockPin, pins->value.span,

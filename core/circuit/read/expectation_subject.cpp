@@ -13,6 +13,7 @@ int read_net_name(Reading& reading, const TomlEntry& entry) {
   const std::string& name = entry.value.text;
   const auto found = reading.net_index.find(name);
   if (found != reading.net_index.end()) return found->second;
+  if (reading.has_unread_wiring) return -1;
   std::vector<std::string> names;
   for (const Net& net : reading.circuit.nets) names.push_back(net.name);
   complain(reading, kNetUnknown, entry.value.span,
@@ -119,7 +120,7 @@ bool read_subject(Reading& reading, const TomlNode& table,
   if (found == reading.part_index.end()) {
     complain(reading, kPartUnknown, part_entry->value.span,
              fmt::format("there is no part {}", quoted(name)),
-             suggestion(reading, name, reading.part_names, "parts"));
+             near_part(reading, name, part_entry->value.span, false).hint);
     return false;
   }
   expectation.part = found->second;

@@ -12,6 +12,8 @@
 #include <tuple>
 #include <utility>
 
+#include "core/circuit/read/detail/usual_names.h"
+
 namespace benchproof {
 namespace {
 
@@ -293,16 +295,55 @@ class Joints {
     if (reading_.part_index.contains(word)) return bare_part(item, word);
     if (reading_.uses.contains(word)) return bare_use(item, word);
     const auto stands = standing_.find(whole_name(word));
-    if (stands == standing_.end() || stands->second < 2) {
-      complain(
-          reading_, kPathWord, item.span,
-          fmt::format("{} is no part, and stands nowhere else as a net", quoted(word)),
-          suggestion(reading_, word, reading_.part_names, "parts") +
-              fmt::format("; a net that is named here only is written 'net:{}'",
-                          printable(word.substr(scope.size(), kMostNameShown))));
-      return {};
+    if (stands != standing_.end() && stands->second >= 2)
+      return net_item(item, word, scope);
+    return unknown_word(item, word, scope);
+  }
+
+  /// A word of a path that names nothing, as what is likely meant by it.
+  Item unknown_word(const TomlNode& item, const std::string& word,
+                    std::string_view scope) {
+    const std::string message =
+        fmt::format("{} is no part, and stands nowhere else as a net", quoted(word));
+    const std::string_view written = std::string_view(word).substr(scope.size());
+    if (means_ground(written)) {
+      const bool has_ground = standing_.at(std::string(kGround)) > 2;
+      complain(reading_, has_ground ? kPathWord : kGroundMissing, item.span,
+               has_ground ? message : std::string("there is no net 'ground'"),
+               fmt::format("call {} 'ground': {}", quoted(written), kGroundHint));
+      return net_item(text_node(std::string(kGround), item.span), std::string(kGround),
+                      {});
     }
-    return net_item(item, word, scope);
+    const NearName near =
+        near_part(reading_, word, item.span, true, other_words(word, scope));
+    if (near.name.empty()) note_unknown(reading_, word, "", item.span);
+    complain(reading_, kPathWord, item.span, message,
+             fmt::format("{}; a net that is named here only is written 'net:{}'",
+                         near.hint, printable(written.substr(0, kMostNameShown))));
+    reading_.guessed.push_back(item.span);
+    if (near.name.empty()) return {};
+    if (const auto part = reading_.part_index.find(near.name);
+        part != reading_.part_index.end()) {
+      reading_.notes[static_cast<std::size_t>(part->second)].has_pin_complaint = true;
+    } else if (reading_.uses.contains(near.name)) {
+      misread_.insert(near.name);
+    } else {
+      return net_item(item, near.name, scope);
+    }
+    return {};
+  }
+
+  /// What a word of a path may name besides a part: a block's use, or a net.
+  std::vector<std::string> other_words(const std::string& word,
+                                       std::string_view scope) const {
+    if (reading_.suggestions_left <= 0) return {};
+    std::vector<std::string> names;
+    if (!scope.empty()) names.push_back(fmt::format("{}{}", scope, kGround));
+    for (const auto& [name, use] : reading_.uses) names.push_back(name);
+    for (const auto& [name, places] : standing_)
+      if (places >= 2 && name != word && !reading_.part_index.contains(name))
+        names.push_back(name);
+    return names;
   }
 
   Item net_item(const TomlNode& item, const std::string& name, std::string_view scope) {
@@ -404,8 +445,12 @@ class Joints {
         if (found.enters < 0) doubt(here);
       } else if (const auto ref = known_pin(item)) {
         const int node = pin(*ref, item.span);
-        if (!open_.contains(node) && listed_.insert(node).second)
+        if (open_.contains(node)) continue;
+        if (listed_.insert(node).second) {
           meet(here, node, {list.key, owner, item.span, scope_at(list.key)});
+        } else if (root_of(here) != root_of(node)) {
+          disputed_.insert({here, node});
+        }
       }
     }
   }
@@ -413,8 +458,11 @@ class Joints {
   void read_path(const TomlEntry& path) {
     check_name(reading_, path.key, path.key_span, "a path");
     if (!expect_type(reading_, path.value, Toml::array,
-                     fmt::format("path {}", quoted(path.key))))
+                     fmt::format("path {}", quoted(path.key)),
+                     R"(write a list: ["jack.plus", "lamp", "ground"])")) {
+      reading_.has_unread_wiring = true;
       return;
+    }
     const std::string_view scope = scope_at(path.key);
     std::optional<Item> before;
     for (const TomlNode& node : path.value.items) {
@@ -422,6 +470,8 @@ class Joints {
       if (expect_type(reading_, node, Toml::string,
                       fmt::format("an item of path {}", quoted(path.key))))
         item = path_item(node, scope);
+      else
+        reading_.has_unread_wiring = true;
       if (before) step(*before, item, {before->owner, item.owner, node.span, scope});
       before = std::move(item);
     }
@@ -469,7 +519,10 @@ class Joints {
     const Named* one = name_in(joint(a), meeting.scope);
     const Named* other = name_in(joint(b), meeting.scope);
     if (one != nullptr && other != nullptr && one->name != other->name) {
-      tell_conflict(a, *one, b, *other, meeting);
+      if (!is_disputed(a) && !is_disputed(b))
+        tell_conflict(a, *one, b, *other, meeting);
+      doubt(a);
+      doubt(b);
       return;
     }
     const bool is_smaller = size(joint(a)) < size(joint(b));
@@ -478,6 +531,14 @@ class Joints {
     parents_[static_cast<std::size_t>(from)] = into;
     merge(joints_[static_cast<std::size_t>(into)],
           std::exchange(joints_[static_cast<std::size_t>(from)], {}), meeting);
+  }
+
+  /// Whether an end is of a joint of which two lists say the same pin: what does not
+  /// fit there follows from that.
+  bool is_disputed(int node) {
+    return std::any_of(disputed_.begin(), disputed_.end(), [&](const int other) {
+      return root_of(other) == root_of(node);
+    });
   }
 
   static std::size_t size(const Joint& joint) {
@@ -530,8 +591,6 @@ class Joints {
       return fmt::format("{}, which stands on {}{},", quoted(end(node).text), net,
                          by_line(on.span));
     };
-    doubt(a);
-    doubt(b);
     complain(reading_, kPathConflict, meeting.span,
              fmt::format("this joins {} to {}", stands(a, one), stands(b, other)),
              "every pin stands on one net");
@@ -642,6 +701,9 @@ class Joints {
   }
 
   void put_pins(const std::map<int, std::string>& names) {
+    // The ground is there though no pin is known of it.
+    if (const auto ground = net_nodes_.find(kGround); ground != net_nodes_.end())
+      (void)entry_of(std::string(kGround), end(ground->second).span);
     for (const auto& [node, name] : names) {
       Joint& joint = joints_[static_cast<std::size_t>(node)];
       if (name.empty()) continue;
@@ -730,6 +792,7 @@ class Joints {
   std::set<int> listed_;
   std::map<int, LeftOpen> open_;
   std::vector<int> doubted_;
+  std::set<int> disputed_;
   int meetings_ = 0;
   std::vector<std::pair<int, Span>> passed_;
   std::set<std::string> mentioned_;  ///< Nets of blocks' pins that are joined outside.

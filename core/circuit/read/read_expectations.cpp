@@ -436,8 +436,10 @@ void read_of_run(Reading& reading, const TomlNode& table, Expectation expectatio
       complain(reading, kKeyConflict, entry->key_span,
                fmt::format("an expectation has both 'run' and '{}'", key),
                "a run enters states and plays PWM out by itself");
+  const Run
+      unknown{};  // Its expectations are read on, for what else is wrong with them.
   const Run* run = read_run_name(reading, table, expectation);
-  if (run == nullptr) return;
+  if (run == nullptr) run = &unknown;
   const TomlEntry* reaches = find_entry(table, "reaches");
   const TomlEntry* stays = find_entry(table, "stays");
   if (reaches == nullptr && stays == nullptr)
@@ -513,9 +515,20 @@ void read_expectation(Reading& reading, const TomlNode& written) {
 
 }  // namespace
 
+std::vector<const TomlNode*> tables_of(Reading& reading, const TomlEntry& list) {
+  const TomlNode& value = list.value;
+  const bool is_single = value.type == TomlNode::Type::table;
+  std::vector<const TomlNode*> tables;
+  if (expect_type(reading, value, TomlNode::Type::array, quoted(list.key),
+                  fmt::format("write [[{}]]", list.key)))
+    for (const TomlNode& item : value.items) tables.push_back(&item);
+  if (is_single) tables.push_back(&value);
+  return tables;
+}
+
 void read_expectations(Reading& reading, const TomlEntry& list) {
-  if (!expect_type(reading, list.value, TomlNode::Type::array, "'expect'")) return;
-  for (const TomlNode& item : list.value.items) read_expectation(reading, item);
+  for (const TomlNode* item : tables_of(reading, list))
+    read_expectation(reading, *item);
 }
 
 }  // namespace benchproof

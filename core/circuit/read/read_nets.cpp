@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <iterator>
+#include <set>
 
 #include "core/circuit/read/detail/reading.h"
 #include "core/circuit/read/detail/usual_names.h"
@@ -33,7 +34,10 @@ std::vector<PinRef> read_list(Reading& reading, const TomlEntry& entry,
   const std::string target = quoted(entry.key);
   if (!expect_type(reading, entry.value, TomlNode::Type::array, target,
                    R"(write a list: ["jack.plus", "lamp.anode"])")) {
-    forgive_pins(reading, entry.value.text);
+    if (entry.value.type == TomlNode::Type::string)
+      forgive_pins(reading, entry.value.text);
+    else
+      reading.has_unread_wiring = true;
     return pins;
   }
   for (const TomlNode& item : entry.value.items) {
@@ -120,11 +124,79 @@ std::vector<std::string> missing_pins(const Reading& reading, std::size_t index,
                                       const Places& places) {
   const Part& part = reading.circuit.parts[index];
   std::vector<std::string> missing;
-  for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
-    const PinRef ref{static_cast<int>(index), static_cast<int>(pin)};
-    if (!places.contains(ref)) missing.push_back(pin_text(reading, ref));
-  }
+  for (std::size_t pin = 0; pin < part.pins.size(); ++pin)
+    if (!places.contains({static_cast<int>(index), static_cast<int>(pin)}))
+      missing.push_back(part.pins[pin]);
   return missing;
+}
+
+/// The name of what holds a part, and its own: "quay1/" and "r".
+std::pair<std::string_view, std::string_view> apart(std::string_view name) {
+  const std::size_t slash = name.rfind('/');
+  const std::size_t size = slash == std::string_view::npos ? 0 : slash + 1;
+  return {name.substr(0, size), name.substr(size)};
+}
+
+/// Whether a part that stands nowhere, or one pin of it, may be meant by an unknown
+/// name.
+bool may_be_meant(const Part& part, const UnknownName& unknown,
+                  const std::vector<std::string>& missing) {
+  if (apart(part.name).first != apart(unknown.name).first) return false;
+  if (unknown.pin.empty()) return part.pins.size() == 2 && missing.size() == 2;
+  const auto is_missing = [&missing](std::string_view pin) {
+    return std::find(missing.begin(), missing.end(), pin) != missing.end();
+  };
+  return is_missing(unknown.pin) || is_missing(meant_pin(part, unknown.pin));
+}
+
+/// Adds to what is told of an unknown name which part is likely meant.
+void tell_meant(Reading& reading, const UnknownName& unknown, const Part& part) {
+  const std::string advice =
+      fmt::format("did you mean {}? ", quoted(apart(part.name).second));
+  for (Diagnostic& diagnostic : reading.diagnostics)
+    if ((diagnostic.id == kPathWord.name || diagnostic.id == kPartUnknown.name) &&
+        diagnostic.span == unknown.span && !diagnostic.hint.starts_with(advice))
+      diagnostic.hint.insert(0, advice);
+}
+
+/// An unknown name likely means a part that stands nowhere: then that is one mistake.
+void match_unknown_names(Reading& reading, const Places& places) {
+  if (reading.unknown_names.empty()) return;
+  const std::vector<Part>& parts = reading.circuit.parts;
+  std::vector<std::vector<std::string>> missing;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    const PartNotes& notes = reading.notes[i];
+    missing.push_back(notes.is_understood && !notes.has_pin_complaint
+                          ? missing_pins(reading, i, places)
+                          : std::vector<std::string>());
+  }
+  std::map<std::string, std::size_t, std::less<>> meant;
+  std::set<std::size_t> taken;
+  for (const UnknownName& unknown : reading.unknown_names) {
+    const auto known = meant.find(unknown.name);
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+      const bool is_free =
+          known != meant.end() ? known->second == i : !taken.contains(i);
+      if (!is_free || !may_be_meant(parts[i], unknown, missing[i])) continue;
+      meant.emplace(unknown.name, i);
+      taken.insert(i);
+      tell_meant(reading, unknown, parts[i]);
+      break;
+    }
+  }
+  for (const std::size_t part : taken) reading.notes[part].has_pin_complaint = true;
+}
+
+/// What to do with pins of a part that stand nowhere; they are quoted in full.
+std::string place_hint(const Part& part, const std::vector<std::string>& missing) {
+  const std::string minus = fmt::format("{}.minus", part.name);
+  const bool is_minus =
+      is_source(part.kind) && missing.size() == 1 && missing.front() == quoted(minus);
+  return is_minus ? fmt::format(
+                        "most often it is the ground: in a path \"ground\", "
+                        "\"{}\"; else put it on a net, or list it in 'open'",
+                        minus)
+                  : "put the pin on a net, or list it in 'open'";
 }
 
 /// Complains about pins that stand nowhere, once for each part, and about nets with a
@@ -133,6 +205,8 @@ void check_all_pins_placed(Reading& reading, const Places& places,
                            std::vector<Dangling> dangling,
                            const std::vector<std::string>& names) {
   constexpr std::size_t kMostListed = 8;
+  if (reading.has_unread_wiring) return;
+  match_unknown_names(reading, places);
   std::vector<std::pair<const Part*, std::vector<std::string>>> nowhere;
   for (std::size_t i = 0; i < reading.circuit.parts.size(); ++i) {
     if (!reading.notes[i].is_understood || reading.notes[i].has_pin_complaint) continue;
@@ -145,6 +219,7 @@ void check_all_pins_placed(Reading& reading, const Places& places,
   for (auto& [part, missing] : nowhere) {
     const std::size_t count = missing.size();
     missing.resize(std::min(count, kMostListed));
+    for (std::string& pin : missing) pin = fmt::format("'{}.{}'", part->name, pin);
     complain(reading, kPinNowhere, part->span,
              fmt::format("{}{}{} on no net", fmt::join(missing, ", "),
                          count > kMostListed ? " and more" : "",
@@ -153,7 +228,7 @@ void check_all_pins_placed(Reading& reading, const Places& places,
                                   "there?",
                                   quoted(dangling.front().entry->key),
                                   quoted(dangling.front().pin))
-                    : "put the pin on a net, or list it in 'open'");
+                    : place_hint(*part, missing));
   }
   if (is_one) dangling.clear();
   check_dangling(reading, dangling, names);
@@ -161,24 +236,52 @@ void check_all_pins_placed(Reading& reading, const Places& places,
 
 /// The net that is likely meant to be the ground, where none has that name; null where
 /// none is.
-const TomlEntry* meant_ground(const std::vector<TomlEntry>& entries) {
+const TomlEntry* meant_ground(Reading& reading, const std::vector<TomlEntry>& entries) {
   const auto found =
       std::find_if(entries.begin(), entries.end(), [](const TomlEntry& entry) {
         return entry.key != kOpen && means_ground(entry.key);
       });
-  return found == entries.end() ? nullptr : &*found;
+  if (found != entries.end()) return &*found;
+  std::vector<std::string> names;
+  for (const TomlEntry& entry : entries)
+    if (!reading.made_names.contains(entry.key)) names.push_back(entry.key);
+  std::string near;
+  if (reading.suggestions_left-- > 0) near = nearest(kGround, names);
+  for (const TomlEntry& entry : entries)
+    if (!near.empty() && entry.key == near) return &entry;
+  return nullptr;
+}
+
+/// What to do where no net is called ground: with the first source's minus, for most
+/// often that is meant.
+std::string ground_advice(const Reading& reading, const TomlEntry& nets) {
+  for (const Part& part : reading.circuit.parts) {
+    if (!is_source(part.kind) || pin_index(part, "minus") < 0) continue;
+    const std::string minus = fmt::format("{}.minus", part.name);
+    for (const TomlEntry& net : nets.value.entries)
+      for (const TomlNode& item : net.value.items)
+        if (item.text == minus && net.key != kOpen &&
+            !reading.made_names.contains(net.key))
+          return fmt::format("call {}, where {} stands, 'ground': {}", quoted(net.key),
+                             quoted(minus), kGroundHint);
+    return fmt::format(
+        "the net at {} is most often it: in a path \"ground\", \"{}\", in [nets] "
+        "ground = [\"{}\", ...]",
+        quoted(minus), minus, minus);
+  }
+  return "name the net that all voltages are measured against 'ground'";
 }
 
 /// The net that is the ground; complains where none has that name.
 const TomlEntry* find_ground(Reading& reading, const TomlEntry& nets) {
   if (const TomlEntry* ground = find_entry(nets.value, kGround)) return ground;
-  const TomlEntry* meant = meant_ground(nets.value.entries);
+  const TomlEntry* meant = meant_ground(reading, nets.value.entries);
+  if (reading.has_unread_wiring) return meant;
   complain(reading, kGroundMissing, meant != nullptr ? meant->key_span : nets.key_span,
            "there is no net 'ground'",
            meant != nullptr
                ? fmt::format("call {} 'ground': {}", quoted(meant->key), kGroundHint)
-               : "name the net that all voltages are measured against 'ground': most "
-                 "often that of the supply's minus");
+               : ground_advice(reading, nets));
   return meant;
 }
 

@@ -53,16 +53,6 @@ std::string both(const std::vector<std::string>& keys) {
   return fmt::format("'{}'", fmt::join(keys, "' and '"));
 }
 
-/// Adds to the complaint about a key that means nothing what the part misses, which may
-/// be meant by it.
-void advise(Reading& reading, const Kind& kind, std::string_view what) {
-  for (auto it = reading.diagnostics.rbegin(); it != reading.diagnostics.rend(); ++it) {
-    if (it->id != kKeyUnknown.name) continue;
-    it->hint += fmt::format("; a {} needs {}", kind.name, what);
-    return;
-  }
-}
-
 /// Tells the keys that a part needs and does not have.
 void check_required(Reading& reading, const Kind& kind, const Part& part,
                     const std::vector<Given>& list, bool has_stranger) {
@@ -72,9 +62,15 @@ void check_required(Reading& reading, const Kind& kind, const Part& part,
     if (find_given(list, key) != nullptr) continue;
     missing.push_back(key);
     about.push_back(fmt::format("{}: {}", key, find_key(kind, key)->about));
+    // Which value is wanted is what many do not know yet.
+    if (kind.id == KindId::resistor && key == "value")
+      about.back() +=
+          "; to have it worked out put any, such as \"470R\", and ask 'benchproof "
+          "size'";
   }
   if (missing.empty()) return;
-  if (has_stranger) return advise(reading, kind, both(missing));
+  if (has_stranger)
+    return advise(reading, fmt::format("a {} needs {}", kind.name, both(missing)));
   complain(reading, kKeyMissing, part.span,
            fmt::format("{} needs the key{} {}", quoted(part.name),
                        missing.size() > 1 ? "s" : "", both(missing)),
@@ -100,7 +96,8 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
   }
   if (!one_of.empty() && first == nullptr) {
     if (has_stranger)
-      advise(reading, kind, fmt::format("one of: {}", fmt::join(one_of, ", ")));
+      advise(reading,
+             fmt::format("a {} needs one of: {}", kind.name, fmt::join(one_of, ", ")));
     else
       complain(reading, kKeyMissing, part.span,
                fmt::format("{} does not say what it is", quoted(part.name)),
@@ -143,6 +140,19 @@ const Span& span_of(const Part& part, std::string_view key) {
   return found == part.settings.end() ? part.span : found->second.span;
 }
 
+/// What to say of a word that is none of the known ones: the nearest, or one that the
+/// text holds besides others, as where a shop's title is copied.
+std::string word_hint(Reading& reading, const std::string& text,
+                      const std::vector<std::string>& known, std::string_view what,
+                      std::size_t most = kMostListed) {
+  std::string near;
+  if (reading.suggestions_left-- > 0) {
+    near = nearest(text, known);
+    if (near.empty()) near = held_word(text, known);
+  }
+  return names_hint(near, known, what, most);
+}
+
 /// What to say of a type that the catalogue does not have.
 std::string type_hint(Reading& reading, const Kind& kind, const std::string& name) {
   for (const std::string_view key : {"colour", "chemistry"}) {
@@ -150,7 +160,7 @@ std::string type_hint(Reading& reading, const Kind& kind, const std::string& nam
     const std::string word = same_word(name, reading.catalogue.words(kind.id, key));
     if (!word.empty()) return fmt::format("write {} = \"{}\"", key, word);
   }
-  return suggestion(reading, name, reading.catalogue.names(kind.id), "types");
+  return word_hint(reading, name, reading.catalogue.names(kind.id), "types");
 }
 
 /// Looks up the type that a part names, and puts the catalogue's name of it in place of
@@ -185,7 +195,7 @@ void find_type_by_words(Reading& reading, const Kind& kind, Part& part,
     complain(
         reading, kTypeUnknown, span_of(part, key),
         fmt::format("the catalogue has no {} of {} {}", kind.name, key, quoted(*text)),
-        suggestion(reading, *text, known, key, known.size()));
+        word_hint(reading, *text, known, key, known.size()));
     return;
   }
   if (!words.contains(keys.front())) return;
@@ -283,14 +293,9 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
   std::vector<std::string> names;
   for (const Kind& kind : kinds()) names.emplace_back(kind.name);
   if (kind_entry == nullptr) {
-    std::vector<std::string> keys;
-    for (const TomlEntry& item : entry.value.entries) keys.push_back(item.key);
-    const std::string near = nearest("kind", keys);
     complain(reading, kKeyMissing, part.span,
              fmt::format("{} has no 'kind'", quoted(part.name)),
-             near.empty() ? fmt::format("kinds: {}", fmt::join(names, ", "))
-                          : fmt::format("is {} meant to be it?", quoted(near)),
-             "no kind");
+             fmt::format("kinds: {}", fmt::join(names, ", ")), "no kind");
     return nullptr;
   }
   if (!expect_type(reading, kind_entry->value, TomlNode::Type::string,
@@ -299,6 +304,8 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
   const std::string& word = kind_entry->value.text;
   if (const Kind* kind = find_kind(word)) return kind;
   std::string near(meant_kind(word));
+  for (const std::string& piece : split_words(word))
+    if (near.empty()) near = meant_kind(piece);
   if (near.empty() && reading.suggestions_left-- > 0) near = nearest(word, names);
   complain(reading, kKindUnknown, kind_entry->value.span,
            fmt::format("there is no kind {}", quoted(word)),
@@ -330,9 +337,22 @@ bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
   if (kind == nullptr) return false;
   part.kind = kind->id;
   part.defaults = reading.catalogue.defaults(kind->id);
-  const KnownKeys keys = known_keys(
-      reading, entry.value, key_names(*kind), fmt::format("kind '{}'", kind->name),
-      [kind](std::string_view word) { return meant_key(*kind, word); });
+  const bool is_lamp_of_class =
+      kind->id == KindId::led && (find_entry(entry.value, "colour") != nullptr ||
+                                  find_entry(entry.value, "type") != nullptr);
+  bool tells_drop = false;
+  const KnownKeys keys =
+      known_keys(reading, entry.value, key_names(*kind),
+                 fmt::format("kind '{}'", kind->name), [&](std::string_view word) {
+                   const std::string_view meant =
+                       word == "voltage" ? "drop" : meant_key(*kind, word);
+                   if (!is_lamp_of_class || meant != "drop")
+                     return meant_key(*kind, word);
+                   tells_drop = true;
+                   return std::string_view();
+                 });
+  if (tells_drop)
+    advise(reading, "the forward voltage comes with the colour or type: leave it out");
   read_label(reading, keys.table(), part);
   const std::vector<Given> list = gather(entry.key, keys.table());
   check_company(reading, *kind, part, list, keys.has_stranger);

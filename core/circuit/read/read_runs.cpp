@@ -441,7 +441,9 @@ std::optional<double> read_time(Reading& reading, const TomlNode& node, double s
 
 void read_runs(Reading& reading, const TomlEntry& list) {
   reading.has_all_runs = false;
-  if (!expect_type(reading, list.value, TomlNode::Type::array, "'runs'")) return;
+  const std::vector<const TomlNode*> tables = tables_of(reading, list);
+  const bool is_list = list.value.type == TomlNode::Type::array;
+  if (tables.empty() && !is_list) return;
   if (list.value.items.size() > reading.limits.runs) {
     complain(reading, kTooLarge, list.key_span,
              fmt::format("there are {} runs; {} are allowed", list.value.items.size(),
@@ -449,7 +451,7 @@ void read_runs(Reading& reading, const TomlEntry& list) {
     return;
   }
   reading.has_all_runs = true;
-  for (const TomlNode& item : list.value.items) read_run(reading, item);
+  for (const TomlNode* item : tables) read_run(reading, *item);
 }
 
 }  // namespace benchproof

@@ -219,14 +219,16 @@ void read_whole_part(Reading& reading, StateReading& into, const Target& target,
     return;
   }
   if (!take_once(reading, into, target)) return;
-  if (!expect_type(reading, node, TomlNode::Type::string, target.text)) return;
+  constexpr std::string_view kPositions = R"(a switch is "open" or "closed")";
+  if (!expect_type(reading, node, TomlNode::Type::string, target.text, kPositions))
+    return;
   if (node.text == "open" || node.text == "closed") {
     into.state.closed[target.part] = node.text == "closed";
     return;
   }
   complain(reading, kWordUnknown, node.span,
            fmt::format("{} cannot be {}", target.text, quoted(node.text)),
-           R"(a switch is "open" or "closed")");
+           std::string(kPositions));
 }
 
 void read_target(Reading& reading, StateReading& into, const TomlEntry& entry) {

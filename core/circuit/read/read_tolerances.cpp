@@ -16,6 +16,10 @@ namespace {
 
 using Toml = TomlNode::Type;
 
+/// What else than a part's value may stand in the table.
+constexpr std::string_view kAmbient = "ambient";
+constexpr std::string_view kTogether = "together";
+
 /// What a tolerance is told of, and where that stands.
 struct SpreadTarget {
   int part = -1;  ///< -1: the ambient temperature.
@@ -38,19 +42,31 @@ std::vector<std::string> spreadable(const Part& part) {
   return names;
 }
 
+/// The whole target that is likely meant by a key that nothing differs in.
+std::string target_hint(Reading& reading, const std::string& part,
+                        const std::string& key, const std::vector<std::string>& keys) {
+  std::string near;
+  if (reading.suggestions_left-- > 0) near = nearest(key, keys);
+  if (!near.empty()) near = fmt::format("{}.{}", part, near);
+  return names_hint(near, keys, fmt::format("of {} may differ", quoted(part)));
+}
+
 std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry) {
   const auto is_ambient = [&] {
-    return entry.key == "ambient" && !reading.part_index.contains("ambient");
+    return entry.key == kAmbient && !reading.part_index.contains(kAmbient);
   };
   if (is_ambient())
-    return SpreadTarget{-1, "ambient", Unit::celsius, "'ambient'", entry.key_span};
+    return SpreadTarget{-1, std::string(kAmbient), Unit::celsius, "'ambient'",
+                        entry.key_span};
   const std::size_t dot = entry.key.find('.');
   const std::string name = entry.key.substr(0, dot);
   const auto found = reading.part_index.find(name);
   if (found == reading.part_index.end()) {
     complain(reading, kPartUnknown, entry.key_span,
              fmt::format("there is no part {}", quoted(name)),
-             suggestion(reading, name, reading.part_names, "parts"));
+             near_part(reading, name, entry.key_span, false,
+                       {std::string(kAmbient), std::string(kTogether)})
+                 .hint);
     return std::nullopt;
   }
   const auto index = static_cast<std::size_t>(found->second);
@@ -70,7 +86,7 @@ std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry
   if (!unit || std::find(keys.begin(), keys.end(), key) == keys.end()) {
     complain(reading, kChangeTarget, entry.key_span,
              fmt::format("{} is nothing that copies differ in", text),
-             suggestion(reading, key, keys, "what may differ"));
+             target_hint(reading, name, key, keys));
     return std::nullopt;
   }
   return SpreadTarget{found->second, key, *unit, text, entry.key_span};
@@ -187,11 +203,13 @@ std::optional<Spreading> read_spreading(Reading& reading, const TomlNode& node,
       known_keys(reading, node, {"within", "min", "max", "distribution"}, target.text);
   const TomlNode& table = keys.table();
   const TomlEntry* within = find_entry(table, "within");
-  if (within != nullptr &&
-      (find_entry(table, "min") != nullptr || find_entry(table, "max") != nullptr)) {
-    complain(reading, kKeyConflict, within->key_span,
-             fmt::format("{} has 'within' and bounds", target.text),
-             "give one of them");
+  for (const char* bound : {"min", "max"}) {
+    const TomlEntry* entry = find_entry(table, bound);
+    if (within == nullptr || entry == nullptr) continue;
+    if (!is_guess(reading, entry->key_span))
+      complain(reading, kKeyConflict, within->key_span,
+               fmt::format("{} has 'within' and bounds", target.text),
+               "give one of them");
     return std::nullopt;
   }
   auto spreading = within != nullptr ? read_within(reading, within->value, target)
@@ -262,7 +280,7 @@ void read_together(Reading& reading, const TomlEntry& entry) {
 
 void read_tolerances(Reading& reading, const TomlNode& table) {
   for (const TomlEntry& entry : table.entries) {
-    if (entry.key == "together" && !reading.part_index.contains("together")) {
+    if (entry.key == kTogether && !reading.part_index.contains(kTogether)) {
       read_together(reading, entry);
       continue;
     }

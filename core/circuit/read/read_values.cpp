@@ -22,13 +22,16 @@ bool check_range(Reading& reading, double value, Unit unit, const Rule& rule,
   return false;
 }
 
+/// `rule` tells the range of the key or parameter.
+template <typename Rule>
 std::optional<double> read_number(Reading& reading, const TomlNode& node,
-                                  std::string_view target) {
+                                  const Rule& rule, std::string_view target) {
   if (node.type == TomlNode::Type::number) return node.number;
   complain(
       reading, kTomlType, node.span,
       fmt::format("{} must be a plain number, not {}", target, type_name(node.type)),
-      node.type == TomlNode::Type::string ? "leave out the quotes and the unit" : "");
+      fmt::format("without quotes and unit; {}",
+                  range_hint(rule.least, rule.least_allowed, rule.most, Unit::none)));
   return std::nullopt;
 }
 
@@ -143,7 +146,7 @@ std::optional<DeviceModel> read_model(Reading& reading, KindId kind,
     const TomlEntry* entry = find_entry(keys.table(), parameter.name);
     if (entry == nullptr) continue;
     const std::string name = fmt::format("'{}' of {}", parameter.name, target);
-    const auto value = read_number(reading, entry->value, name);
+    const auto value = read_number(reading, entry->value, parameter, name);
     if (value &&
         check_range(reading, *value, Unit::none, parameter, entry->value.span, name))
       given[parameter.name] = *value;
@@ -186,7 +189,7 @@ std::optional<Setting> read_setting(Reading& reading, KindId kind_id, const Key&
       return Setting{*value, node.span};
     }
     case Shape::number: {
-      const auto value = read_number(reading, node, target);
+      const auto value = read_number(reading, node, key, target);
       if (!value || !check_range(reading, *value, Unit::none, key, node.span, target))
         return std::nullopt;
       if (key.is_whole && *value != std::floor(*value)) {

@@ -64,8 +64,11 @@ const TomlEntry* find_table(Reading& reading, const TomlNode& root,
   const TomlEntry* entry = find_entry(root, key);
   if (entry == nullptr && is_needed)
     complain(reading, kKeyMissing, {}, fmt::format("there is no table [{}]", key));
-  if (entry == nullptr || !expect_type(reading, entry->value, TomlNode::Type::table,
-                                       fmt::format("'{}'", key)))
+  const bool is_list = entry != nullptr && entry->value.type == TomlNode::Type::array;
+  if (entry == nullptr ||
+      !expect_type(reading, entry->value, TomlNode::Type::table,
+                   fmt::format("'{}'", key),
+                   is_list ? fmt::format("write [{}]", key) : std::string()))
     return nullptr;
   return entry;
 }
@@ -117,8 +120,20 @@ void drop_unknown_of_blocks(const Reading& reading,
   });
 }
 
+/// Notes what lists and paths name.
+void note_mentioned(Reading& reading, const TomlNode& root) {
+  for (const char* key : {"nets", "paths"}) {
+    const TomlEntry* table = find_entry(root, key);
+    if (table == nullptr) continue;
+    for (const TomlEntry& list : table->value.entries)
+      for (const TomlNode& item : list.value.items)
+        reading.mentioned.insert(item.text.substr(0, item.text.find('.')));
+  }
+}
+
 /// Reads nets and paths; `nets` is null where there are paths alone.
 void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) {
+  note_mentioned(reading, root);
   if (!needs_joining(reading, root)) {
     if (nets != nullptr) read_nets(reading, *nets);
     return;
@@ -142,13 +157,7 @@ void read_wiring(Reading& reading, const TomlNode& root, const TomlEntry* nets) 
   });
 }
 
-void read_all(Reading& reading, const TomlNode& written, std::string_view file_name) {
-  const KnownKeys keys = known_keys(reading, written,
-                                    {"title", "ambient", "catalogue", "parts", "nets",
-                                     "paths", "blocks", "states", "variants", "expect",
-                                     "runs", "tolerances"},
-                                    "a description");
-  const TomlNode& root = keys.table();
+void read_all(Reading& reading, const TomlNode& root, std::string_view file_name) {
   read_head(reading, root, file_name);
   const TomlEntry* parts = find_table(reading, root, "parts", true);
   const TomlEntry* paths = find_table(reading, root, "paths", false);
@@ -158,9 +167,12 @@ void read_all(Reading& reading, const TomlNode& written, std::string_view file_n
   const bool is_within_limits = check_count(reading, parts, reading.limits.parts) &&
                                 check_count(reading, nets, reading.limits.nets) &&
                                 check_count(reading, states, reading.limits.states);
-  if (!is_within_limits || parts == nullptr || (nets == nullptr && paths == nullptr))
-    return;
+  if (!is_within_limits || parts == nullptr) return;
 
+  reading.has_unread_wiring =
+      (nets == nullptr && paths == nullptr) ||
+      (nets == nullptr) != (find_entry(root, "nets") == nullptr) ||
+      (paths == nullptr) != (find_entry(root, "paths") == nullptr);
   read_parts(reading, parts->value);
   std::size_t count = reading.diagnostics.size();
   read_wiring(reading, root, nets);
@@ -221,6 +233,8 @@ Reading read_tree(const Reader& reader, const TomlNode& root) {
   reading.uses = reader.expanded.reading.uses;
   reading.made_names = reader.expanded.reading.made_names;
   reading.diagnostics = reader.expanded.reading.diagnostics;
+  reading.guessed = reader.expanded.reading.guessed;
+  reading.strange = reader.expanded.reading.strange;
   reading.circuit.uses = reader.expanded.uses;
   read_all(reading, root, reader.file_name);
   if (!reader.knows_types)
@@ -372,10 +386,10 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   if (auto complaint = other_file(described))
     return {std::nullopt, {std::move(*complaint)}};
 
-  const bool is_named_wrongly =
-      find_entry(described, "catalogue") != nullptr && !own_catalogue(text, limits);
   const Expanded expanded = expand(described, catalogue, limits, asked.files);
-  if (is_block(described) && find_entry(described, "test") == nullptr)
+  const bool is_named_wrongly =
+      find_entry(expanded.root, "catalogue") != nullptr && !own_catalogue(text, limits);
+  if (is_block(described) && find_entry(expanded.root, "parts") == nullptr)
     return {std::nullopt,
             first_complaints(expanded.reading.diagnostics, limits.complaints)};
   const TomlNode& root = expanded.root;

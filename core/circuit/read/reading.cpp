@@ -22,17 +22,20 @@ bool is_name(std::string_view text, std::size_t most) {
 
 }  // namespace
 
+bool is_guess(const Reading& reading, const Span& span) {
+  return std::any_of(reading.guessed.begin(), reading.guessed.end(),
+                     [&](const Span& g) {
+                       return g.in_change == span.in_change && g.file == span.file &&
+                              g.begin <= span.begin && span.end <= g.end;
+                     });
+}
+
 void complain(Reading& reading, const DiagnosticId& id, const Span& span,
               std::string message, std::string hint, std::string cause) {
-  const bool is_guess =
-      std::any_of(reading.guessed.begin(), reading.guessed.end(), [&](const Span& g) {
-        return g.in_change == span.in_change && g.begin <= span.begin &&
-               span.end <= g.end;
-      });
   const bool is_meant = id.name == kKeyMissing.name &&
                         std::find(reading.strange.begin(), reading.strange.end(),
                                   span) != reading.strange.end();
-  if (is_guess || is_meant) return;
+  if (is_guess(reading, span) || is_meant) return;
   reading.diagnostics.push_back({std::string(id.name), span, std::move(message),
                                  std::move(hint), std::move(cause)});
 }
@@ -41,6 +44,45 @@ std::string suggestion(Reading& reading, std::string_view name,
                        const std::vector<std::string>& candidates,
                        std::string_view what, std::size_t most) {
   return suggestion(reading.suggestions_left, name, candidates, what, most);
+}
+
+NearName near_part(Reading& reading, std::string_view name, const Span& span,
+                   bool is_joined, const std::vector<std::string>& others) {
+  if (reading.suggestions_left <= 0) return {};  // Looking takes time.
+  const std::size_t slash = span.file != 0 ? name.rfind('/') : std::string_view::npos;
+  const std::string scope(
+      name.substr(0, slash == std::string_view::npos ? 0 : slash + 1));
+  std::vector<std::string> candidates;
+  const auto add = [&](const std::string& candidate) {
+    if (!candidate.starts_with(scope)) return;
+    std::string written = candidate.substr(scope.size());
+    const bool is_inner = written.find('/') != std::string::npos;
+    if (!is_inner || (!is_joined && scope.empty()))
+      candidates.push_back(std::move(written));
+  };
+  for (const std::string& part : reading.part_names) add(part);
+  for (const std::string& other : others) add(other);
+  const std::string written(name.substr(scope.size()));
+  // What a block holds comes again for each of its uses.
+  const auto [known, is_new] =
+      reading.nearest_names.emplace(std::tuple(span.file, span.begin, written), "");
+  if (is_new && reading.suggestions_left-- > 0) {
+    std::vector<std::string> ordered = candidates;
+    if (is_joined)
+      std::stable_partition(ordered.begin(), ordered.end(), [&](const auto& c) {
+        return !reading.mentioned.contains(scope + c);
+      });
+    known->second = nearest(written, ordered);
+  }
+  const std::string& near = known->second;
+  return {near.empty() ? std::string() : scope + near,
+          names_hint(near, candidates, "parts")};
+}
+
+void note_unknown(Reading& reading, std::string_view name, std::string_view pin,
+                  const Span& span) {
+  if (reading.unknown_names.size() < reading.limits.parts)
+    reading.unknown_names.push_back({std::string(name), std::string(pin), span});
 }
 
 bool check_name(Reading& reading, std::string_view name, const Span& span,
@@ -80,7 +122,7 @@ bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
   if (advice.empty() && type == TomlNode::Type::boolean && is_text)
     advice = "write true or false, without quotes";
   if (advice.empty() && type == TomlNode::Type::array && is_text)
-    advice = "write a list: [\"...\", \"...\"]";
+    advice = R"(write a list: ["...", "..."])";
   complain(reading, kTomlType, node.span,
            fmt::format("{} must be {}, not {}", target, type_name(type),
                        type_name(node.type)),
@@ -125,6 +167,20 @@ KnownKeys known_keys(Reading& reading, const TomlNode& table,
   }
   if (keys.has_stranger) reading.strange.push_back(table.span);
   return keys;
+}
+
+const std::vector<std::string>& description_keys() {
+  static const std::vector<std::string> keys = {
+      "title",  "ambient", "catalogue", "parts",  "nets", "paths",
+      "blocks", "states",  "variants",  "expect", "runs", "tolerances"};
+  return keys;
+}
+
+void advise(Reading& reading, std::string_view need) {
+  const auto last =
+      std::find_if(reading.diagnostics.rbegin(), reading.diagnostics.rend(),
+                   [](const Diagnostic& d) { return d.id == kKeyUnknown.name; });
+  if (last != reading.diagnostics.rend()) last->hint += fmt::format("; {}", need);
 }
 
 std::vector<std::string> key_names(const Kind& kind) {
@@ -173,10 +229,11 @@ void tell_no_part(Reading& reading, std::string_view text, std::string_view name
                                           : fmt::format("{} is a net", quoted(text)),
                        "lamp.anode");
   } else {
-    std::string near;
-    if (reading.suggestions_left-- > 0) near = nearest(name, reading.part_names);
-    is_of(near);
-    hint = names_hint(near, reading.part_names, "parts");
+    NearName near = near_part(reading, name, span, true);
+    is_of(near.name);
+    hint = std::move(near.hint);
+    if (near.name.empty() && name.size() < text.size())
+      note_unknown(reading, name, text.substr(name.size() + 1), span);
   }
   complain(reading, kPartUnknown, span,
            fmt::format("there is no part {}", quoted(name)), std::move(hint));

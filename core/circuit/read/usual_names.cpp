@@ -70,14 +70,25 @@ constexpr std::array kKeyWords = {
     OtherWords{"gauge", "awg cross_section thickness"},
 };
 
+constexpr std::array kTableWords = {
+    OtherWords{"parts", "components component elements devices"},
+    OtherWords{"nets", "wires wiring connections joints nodes"},
+    OtherWords{"paths", "routes chains"},
+    OtherWords{"states", "modes mode"},
+    OtherWords{"expect", "expectation expectations checks check"},
+    OtherWords{"title", "name"},
+    OtherWords{"ambient", "temperature"},
+    OtherWords{"catalogue", "library"},
+};
+
 /// The pin of parts that have one of that name.
 constexpr std::array kPinWords = {
     OtherWords{"anode", "+ a plus pos positive p"},
     OtherWords{"cathode", "- k c minus neg negative n kathode"},
     OtherWords{"plus", "+ pos positive p vcc vdd v+ vout out"},
     OtherWords{"minus", "- neg negative n gnd ground vss v- 0v"},
-    OtherWords{"base", "b"},
-    OtherWords{"collector", "c"},
+    OtherWords{"base", "b basis"},
+    OtherWords{"collector", "c kollektor"},
     OtherWords{"emitter", "e"},
     OtherWords{"gate", "g"},
     OtherWords{"drain", "d"},
@@ -94,11 +105,8 @@ constexpr std::array kPinWords = {
 };
 
 std::string small_letters(std::string_view text) {
-  std::string result(text);
-  for (char& c : result) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    if (c == ' ') c = '-';
-  }
+  std::string result = in_small_letters(text);
+  std::replace(result.begin(), result.end(), ' ', '-');
   return result;
 }
 
@@ -109,11 +117,25 @@ bool has_word(const OtherWords& entry, const std::string& word) {
 
 }  // namespace
 
+std::string in_small_letters(std::string_view text) {
+  std::string result(text);
+  for (char& c : result)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return result;
+}
+
 std::string_view meant_kind(std::string_view word) {
   std::string small = small_letters(word);
   std::replace(small.begin(), small.end(), '_', '-');
   if (const Kind* same = find_kind(small)) return same->name;
   for (const OtherWords& entry : kKindWords)
+    if (has_word(entry, small)) return entry.name;
+  return {};
+}
+
+std::string_view meant_table(std::string_view word) {
+  const std::string small = small_letters(word);
+  for (const OtherWords& entry : kTableWords)
     if (has_word(entry, small)) return entry.name;
   return {};
 }

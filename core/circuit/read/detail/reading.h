@@ -47,6 +47,13 @@ using Told = std::tuple<int, Position, Position, std::string>;
   return {d.span.file, d.span.begin, d.span.end, d.id};
 }
 
+/// A name in a list or path that is no part's, and that no part's is near to.
+struct UnknownName {
+  std::string name;
+  std::string pin;  ///< Empty where the name stands by itself.
+  Span span;        ///< Where it is told of.
+};
+
 /// What the steps of one reading share.
 struct Reading {
   const Catalogue& catalogue;
@@ -66,6 +73,14 @@ struct Reading {
   std::vector<Span> guessed = {};
   /// Tables with a key that means nothing known: what they miss may be meant by it.
   std::vector<Span> strange = {};
+  std::vector<UnknownName> unknown_names = {};
+  /// A list or path was not understood: what stands on no net may stand there.
+  bool has_unread_wiring = false;
+  /// What lists and paths name, up to a point: of two names that are as near, the one
+  /// that stands nowhere is meant.
+  std::set<std::string, std::less<>> mentioned = {};
+  /// The nearest names that were found, by the place of the name and its text.
+  std::map<std::tuple<int, Position, std::string>, std::string> nearest_names = {};
   int suggestions_left = kMostSuggestions;
 };
 
@@ -78,6 +93,26 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
                                      const std::vector<std::string>& candidates,
                                      std::string_view what,
                                      std::size_t most = kMostListed);
+
+/// What may be meant by a name that is no part's.
+struct NearName {
+  std::string name;  ///< In full; empty where none is near.
+  std::string hint;  ///< With the names that may stand there.
+};
+
+/// The part, or other thing, that is nearest to `name`. Within a block (see
+/// Span::file) names are told as they are written there. `is_joined`: it is said of
+/// pins, which do not reach into blocks.
+[[nodiscard]] NearName near_part(Reading& reading, std::string_view name,
+                                 const Span& span, bool is_joined,
+                                 const std::vector<std::string>& others = {});
+
+/// Notes a name that no part has, and the place at which that is told.
+void note_unknown(Reading& reading, std::string_view name, std::string_view pin,
+                  const Span& span);
+
+/// Whether a key is but a guess from a misspelt one.
+[[nodiscard]] bool is_guess(const Reading& reading, const Span& span);
 
 /// Whether the text is a name; complains otherwise. `what` as in "a part".
 bool check_name(Reading& reading, std::string_view name, const Span& span,
@@ -109,6 +144,13 @@ struct KnownKeys {
     Reading& reading, const TomlNode& table, const std::vector<std::string>& known,
     std::string_view where,
     const std::function<std::string_view(std::string_view)>& meaning = {});
+
+/// The keys at the top of a description.
+[[nodiscard]] const std::vector<std::string>& description_keys();
+
+/// Adds to the complaint about a key that means nothing what its table misses, which
+/// may be meant by it.
+void advise(Reading& reading, std::string_view need);
 
 /// The names of the keys that a part of that kind may have.
 [[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
@@ -154,6 +196,10 @@ void read_nets(Reading& reading, const TomlEntry& nets);
 void read_states(Reading& reading, const TomlEntry* states);
 void read_runs(Reading& reading, const TomlEntry& list);
 void read_expectations(Reading& reading, const TomlEntry& list);
+/// The tables of a list of tables, "[[runs]]"; a single one, "[runs]", is read on after
+/// a complaint.
+[[nodiscard]] std::vector<const TomlNode*> tables_of(Reading& reading,
+                                                     const TomlEntry& list);
 void read_tolerances(Reading& reading, const TomlNode& table);
 /// Reads an expectation that has the key `finding`.
 void read_expected_finding(Reading& reading, const TomlNode& table);

@@ -114,12 +114,67 @@ TEST_CASE("the catalogue's name stands for what was written", "[circuit][newcome
 }
 
 TEST_CASE("a misspelt kind is one complaint", "[circuit][newcomers]") {
-  check_one(lamp_with({{"\"led\"", "\"LED\""}}), "kind-unknown", "'led'");
+  check_none(lamp_with({{"\"led\"", "\"LED\""}}));
+  check_one(lamp_with({{"\"led\"", "\"LED 5mm\""}}), "kind-unknown", "'led'");
   check_one(lamp_with({{"dc-supply", "power supply"}}), "kind-unknown", "'dc-supply'");
   check_one(lamp_with({{"\"resistor\"", "\"resistr\""}}), "kind-unknown", "'resistor'");
   check_one(lamp_with({{"\"resistor\"", "\"quux\""}}), "kind-unknown", "kinds:");
   check_one(lamp_with({{"kind = \"led\", ", ""}}), "key-missing", "kinds:");
-  check_one(lamp_with({{"kind = \"led\"", "knid = \"led\""}}), "key-missing", "'knid'");
+  check_one(lamp_with({{"kind = \"led\"", "knid = \"led\""}}), "key-unknown", "'kind'");
+  check_one(lamp_with({{"kind = \"led\"", "part = \"LED\""}}), "key-missing",
+            "write kind = \"led\"");
+}
+
+TEST_CASE("what is copied from a shop's page is answered by what it holds",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"\"470R\", power = \"0.25 W\"", "\"470 Ohm 1/4W\""}}),
+            "value-malformed", "keys of their own");
+  check_one(lamp_with({{"\"9 V\"", "\"9V DC 1A adapter\""}}), "value-malformed",
+            "keys of their own");
+  check_one(lamp_with({{"colour = \"red\", size = \"5 mm\"",
+                        "type = \"LED 5mm warm white 3.2V 20mA\""}}),
+            "type-unknown", "'warm white 5 mm'");
+  check_one(lamp_with({{"\"red\"", "\"warm white 3.2V 20mA\""}}), "type-unknown",
+            "'warm white'");
+  check_one(lamp_with({{"size", "voltage"}, {"\"5 mm\"", "\"2.0V\""}}), "key-unknown",
+            "comes with the colour");
+}
+
+TEST_CASE("a hint says what is to be written", "[circuit][newcomers]") {
+  check_one(lamp_with({{"value = \"470R\", ", ""}}), "key-missing", "benchproof size");
+  check_one(lamp_with({{"ground", "zero"}}), "ground-missing",
+            "call 'zero', where 'jack.minus' stands, 'ground'");
+  const std::string path = R"([parts]
+jack = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
+load = { kind = "resistor", value = "470R" }
+[paths]
+it = ["jack.plus", "load", "jack.minus"]
+)";
+  check_one(path, "ground-missing", "in a path \"ground\", \"jack.minus\"");
+  check_one(lamp_with({{"\"jack.minus\", ", ""},
+                       {"\"lamp.cathode\"", "\"lamp.cathode\", \"extra.b\""},
+                       {"\"lamp_r.a\"", "\"lamp_r.a\", \"extra.a\""},
+                       {"[nets]",
+                        "extra = { kind = \"resistor\", value = \"1k\" }\n[nets]"}}),
+            "pin-nowhere", "in a path \"ground\", \"jack.minus\"");
+}
+
+TEST_CASE("a name within a block is answered as it is written there",
+          "[circuit][newcomers]") {
+  check_one(R"([parts]
+jack = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
+one  = { block = "lamp" }
+two  = { block = "lamp" }
+[paths]
+one = ["jack.plus", "rail", "one", "ground", "jack.minus"]
+two = ["rail", "two", "ground"]
+[blocks.lamp]
+pins     = ["in", "out"]
+parts.r  = { kind = "resistor", value = "470R" }
+parts.d  = { kind = "led", colour = "red" }
+paths.it = ["in", "rr", "d", "out"]
+)",
+            "path-word", "did you mean 'r'? parts: r, d");
 }
 
 TEST_CASE("a misspelt key is one complaint, in all its places",
