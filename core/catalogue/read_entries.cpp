@@ -133,12 +133,16 @@ std::optional<Draft> from_kind(DataFile& file, const TomlNode& word,
   if (known == nullptr) {
     std::vector<std::string> names;
     for (const Kind& k : kinds()) names.emplace_back(k.name);
+    std::string near;
+    if (file.suggestions_left-- > 0) near = nearest(word.text, names);
     complain(file, kKindUnknown, word.span,
              fmt::format("there is no kind {}", quoted(word.text)),
-             suggestion(file.suggestions_left, word.text, names, "kinds"));
-    return std::nullopt;
+             names_hint(near, names, "kinds"));
+    known = find_kind(near);
+    if (known == nullptr) return std::nullopt;
   }
   Draft draft;
+  draft.is_whole = known->name == word.text;  // Else it is read on as what it means.
   draft.type.kind = known->id;
   const bool is_default = file.author == Author::project && name == kDefaultType;
   if (!takes_types(*known) && !is_default) {

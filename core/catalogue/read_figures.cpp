@@ -128,11 +128,13 @@ std::optional<std::string> named_source(DataFile& file, const TomlNode& node,
              file.author == Author::user ? "name a key of [sources], or mark it 'given'"
                                          : "name a key of [sources]");
   } else {
+    std::string near;
+    if (file.suggestions_left-- > 0) near = nearest(written.source, names);
+    if (!near.empty()) file.sources.find(near)->second.is_used = true;
     complain(file, kSourceUnknown, span_of(node, written.source),
              fmt::format("there is no source {}", quoted(written.source)),
-             names.empty()
-                 ? "[sources] says what each name stands for"
-                 : suggestion(file.suggestions_left, written.source, names, "sources"));
+             names.empty() ? "[sources] says what each name stands for"
+                           : names_hint(near, names, "sources"));
   }
   return std::nullopt;
 }

@@ -39,6 +39,23 @@ bool expect_text(DataFile& file, const TomlNode& node, std::size_t most,
 
 namespace {
 
+/// Whether a figure anywhere in a file names a source, if only one that is not
+/// understood: "12 V | verified | sheet".
+bool names_source(const TomlNode& node, std::string_view source) {
+  const std::size_t bar = node.text.rfind('|');
+  if (node.type == TomlNode::Type::string && bar != std::string::npos) {
+    std::string_view named = std::string_view(node.text).substr(bar + 1);
+    const std::size_t first = named.find_first_not_of(' ');
+    named.remove_prefix(std::min(first, named.size()));
+    return named.substr(0, named.find_last_not_of(' ') + 1) == source;
+  }
+  return std::any_of(
+             node.items.begin(), node.items.end(),
+             [&](const TomlNode& item) { return names_source(item, source); }) ||
+         std::any_of(node.entries.begin(), node.entries.end(),
+                     [&](const TomlEntry& e) { return names_source(e.value, source); });
+}
+
 void read_tree(DataFile& file, const TomlNode& root) {
   const std::vector<std::string> tables{"sources", "family", "type"};
   for (const TomlEntry& entry : root.entries) {
@@ -54,7 +71,7 @@ void read_tree(DataFile& file, const TomlNode& root) {
     read_families(file, *families);
   if (const TomlEntry* types = find_entry(root, "type")) read_drafts(file, *types);
   for (const auto& [name, source] : file.sources)
-    if (!source.is_used)
+    if (!source.is_used && !names_source(root, name))
       complain(file, kSourceUnused, source.span,
                fmt::format("no figure names the source {}", quoted(name)));
   check_names(file);
