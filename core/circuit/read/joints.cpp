@@ -105,6 +105,7 @@ class Joints {
   Joints(Reading& reading, const TomlNode& root) : reading_(reading), root_(root) {
     collect("nets", lists_);
     collect("paths", paths_);
+    for (const TomlEntry* path : paths_) note_unread(path->value);
   }
 
   Joined make() {
@@ -126,6 +127,15 @@ class Joints {
     const TomlEntry* table = find_entry(root_, key);
     if (table == nullptr || table->value.type != Toml::table) return;
     for (const TomlEntry& entry : table->value.entries) into.push_back(&entry);
+  }
+
+  /// Notes that a path is none, or what one of its items is cannot be told.
+  void note_unread(const TomlNode& path) {
+    const bool is_read =
+        path.type == Toml::array &&
+        std::all_of(path.items.begin(), path.items.end(),
+                    [](const TomlNode& item) { return item.type == Toml::string; });
+    if (!is_read) reading_.has_unread_wiring = true;
   }
 
   /// The scope of a list or path. One that the user called so has none.
@@ -316,6 +326,7 @@ class Joints {
     }
     const NearName near =
         near_part(reading_, word, item.span, true, other_words(word, scope));
+    if (near.name.empty() && reading_.has_unread_wiring) return {};
     if (near.name.empty()) note_unknown(reading_, word, "", item.span);
     complain(reading_, kPathWord, item.span, message,
              fmt::format("{}; a net that is named here only is written 'net:{}'",
@@ -459,10 +470,8 @@ class Joints {
     check_name(reading_, path.key, path.key_span, "a path");
     if (!expect_type(reading_, path.value, Toml::array,
                      fmt::format("path {}", quoted(path.key)),
-                     R"(write a list: ["jack.plus", "lamp", "ground"])")) {
-      reading_.has_unread_wiring = true;
+                     R"(write a list: ["jack.plus", "lamp", "ground"])"))
       return;
-    }
     const std::string_view scope = scope_at(path.key);
     std::optional<Item> before;
     for (const TomlNode& node : path.value.items) {
@@ -470,8 +479,6 @@ class Joints {
       if (expect_type(reading_, node, Toml::string,
                       fmt::format("an item of path {}", quoted(path.key))))
         item = path_item(node, scope);
-      else
-        reading_.has_unread_wiring = true;
       if (before) step(*before, item, {before->owner, item.owner, node.span, scope});
       before = std::move(item);
     }
@@ -624,7 +631,9 @@ class Joints {
         if (const auto node = net_nodes_.find(inner); node != net_nodes_.end())
           doubt(node->second);
       }
-      if (missing.empty() || misread_.contains(name) || !use.is_understood) continue;
+      if (missing.empty() || misread_.contains(name) || !use.is_understood ||
+          reading_.has_unread_wiring)
+        continue;
       complain(reading_, kPinNowhere, use.span,
                fmt::format("{}{} on no net", fmt::join(missing, ", "),
                            missing.size() == 1 ? " stands" : " stand"),

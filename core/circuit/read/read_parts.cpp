@@ -362,6 +362,7 @@ bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
     if (key == nullptr) continue;
     auto setting = read_setting(reading, kind->id, *key, given.value, given.target);
     if (!setting && decides_pins(*key)) are_pins_known = false;
+    if (!setting) reading.misread_keys.emplace(part.name, given.key);
     if (setting) part.settings[given.key] = std::move(*setting);
   }
   find_type(reading, *kind, part);

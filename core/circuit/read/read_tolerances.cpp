@@ -82,6 +82,7 @@ std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry
     return std::nullopt;
   }
   const std::string key = entry.key.substr(dot + 1);
+  if (reading.misread_keys.contains({name, key})) return std::nullopt;
   const auto unit = unit_of_target(part, key);
   if (!unit || std::find(keys.begin(), keys.end(), key) == keys.end()) {
     complain(reading, kChangeTarget, entry.key_span,

@@ -76,7 +76,7 @@ NearName near_part(Reading& reading, std::string_view name, const Span& span,
   }
   const std::string& near = known->second;
   return {near.empty() ? std::string() : scope + near,
-          names_hint(near, candidates, "parts")};
+          names_hint(near, candidates, others.empty() ? "parts" : "names")};
 }
 
 void note_unknown(Reading& reading, std::string_view name, std::string_view pin,
@@ -130,6 +130,31 @@ bool expect_type(Reading& reading, const TomlNode& node, TomlNode::Type type,
   return false;
 }
 
+namespace {
+
+/// Adds what stands behind a misspelt key by the name that it likely means. Where that
+/// is there already a table or list is added to it, and a single value is left out.
+void add_guess(Reading& reading, std::vector<TomlEntry>& entries, TomlEntry guess) {
+  const TomlNode::Type type = guess.value.type;
+  const bool is_single = type != TomlNode::Type::table && type != TomlNode::Type::array;
+  const auto there =
+      std::find_if(entries.begin(), entries.end(),
+                   [&guess](const TomlEntry& entry) { return entry.key == guess.key; });
+  if (there == entries.end()) {
+    reading.guessed.push_back(guess.key_span);
+    if (is_single) reading.guessed.push_back(guess.value.span);
+    entries.push_back(std::move(guess));
+  } else if (!is_single && there->value.type == type) {
+    for (TomlEntry& entry : guess.value.entries)
+      if (find_entry(there->value, entry.key) == nullptr)
+        there->value.entries.push_back(std::move(entry));
+    for (TomlNode& item : guess.value.items)
+      there->value.items.push_back(std::move(item));
+  }
+}
+
+}  // namespace
+
 KnownKeys known_keys(Reading& reading, const TomlNode& table,
                      const std::vector<std::string>& known, std::string_view where,
                      const std::function<std::string_view(std::string_view)>& meaning) {
@@ -143,6 +168,7 @@ KnownKeys known_keys(Reading& reading, const TomlNode& table,
     return keys;
   std::vector<TomlEntry>& entries = keys.meant.emplace(table).entries;
   entries.clear();
+  std::vector<TomlEntry> guesses;
   for (const TomlEntry& entry : table.entries) {
     if (is_known(entry.key)) {
       entries.push_back(entry);
@@ -154,17 +180,12 @@ KnownKeys known_keys(Reading& reading, const TomlNode& table,
     complain(reading, kKeyUnknown, entry.key_span,
              fmt::format("{} is not a key of {}", quoted(entry.key), where),
              names_hint(near, known, "keys"));
-    if (near.empty()) {
+    if (near.empty())
       keys.has_stranger = true;
-    } else if (find_entry(table, near) == nullptr &&
-               find_entry(*keys.meant, near) == nullptr) {
-      entries.push_back({near, entry.key_span, entry.value});
-      reading.guessed.push_back(entry.key_span);
-      const bool is_single = entry.value.type != TomlNode::Type::table &&
-                             entry.value.type != TomlNode::Type::array;
-      if (is_single) reading.guessed.push_back(entry.value.span);
-    }
+    else
+      guesses.push_back({near, entry.key_span, entry.value});
   }
+  for (TomlEntry& guess : guesses) add_guess(reading, entries, std::move(guess));
   if (keys.has_stranger) reading.strange.push_back(table.span);
   return keys;
 }

@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 #include <tuple>
+#include <utility>
 #include <vector>
 
 #include "core/base/complaints.h"
@@ -74,6 +75,8 @@ struct Reading {
   /// Tables with a key that means nothing known: what they miss may be meant by it.
   std::vector<Span> strange = {};
   std::vector<UnknownName> unknown_names = {};
+  /// Keys of parts whose values were not understood: they are not missed besides.
+  std::set<std::pair<std::string, std::string>> misread_keys = {};
   /// A list or path was not understood: what stands on no net may stand there.
   bool has_unread_wiring = false;
   /// What lists and paths name, up to a point: of two names that are as near, the one

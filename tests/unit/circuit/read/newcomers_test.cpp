@@ -174,7 +174,7 @@ parts.r  = { kind = "resistor", value = "470R" }
 parts.d  = { kind = "led", colour = "red" }
 paths.it = ["in", "rr", "d", "out"]
 )",
-            "path-word", "did you mean 'r'? parts: r, d");
+            "path-word", "did you mean 'r'? names: r, d, ground, in, out");
 }
 
 TEST_CASE("a misspelt key is one complaint, in all its places",
