@@ -82,13 +82,20 @@ std::string name_of(const Circuit& circuit, const ExpectedFinding& expected) {
   return name;
 }
 
+bool is_expected(const Circuit& circuit, std::string_view state, int run,
+                 const Finding& finding) {
+  return std::any_of(circuit.expected_findings.begin(), circuit.expected_findings.end(),
+                     [&](const ExpectedFinding& expected) {
+                       return is_expected_in(expected, state, run) &&
+                              is_meant(expected, finding);
+                     });
+}
+
 void mark_expected(const Circuit& circuit, std::string_view state, int run,
                    std::vector<Finding>& findings) {
-  for (const ExpectedFinding& expected : circuit.expected_findings) {
-    if (!is_expected_in(expected, state, run)) continue;
-    for (Finding& finding : findings)
-      finding.is_expected = finding.is_expected || is_meant(expected, finding);
-  }
+  for (Finding& finding : findings)
+    finding.is_expected =
+        finding.is_expected || is_expected(circuit, state, run, finding);
 }
 
 std::vector<ExpectedFindingResult> hold_expected_findings(const Circuit& circuit,

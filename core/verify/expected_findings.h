@@ -20,8 +20,12 @@ struct ExpectedFindingResult {
   int count = 0;                              ///< How often it is there.
 };
 
-/// Marks the findings of a state that the description expects, or of a run (`run` its
-/// index, else -1).
+/// Whether the description expects a finding of a state, or of a run (`run` its index,
+/// else -1).
+[[nodiscard]] bool is_expected(const Circuit& circuit, std::string_view state, int run,
+                               const Finding& finding);
+
+/// Marks the findings that the description expects.
 void mark_expected(const Circuit& circuit, std::string_view state, int run,
                    std::vector<Finding>& findings);
 

@@ -7,6 +7,7 @@
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
 #include "core/verify/ends.h"
+#include "core/verify/expected_findings.h"
 #include "core/verify/lamp_spread.h"
 #include "core/verify/verify.h"
 
@@ -68,11 +69,13 @@ bool tells_of_no_work(const Finding& finding) {
   return finding.check == "relay-pull-in";
 }
 
-/// Whether a finding fails a voltage by the rules.
-bool fails(const Finding& finding, const RangeRules& rules) {
-  if (is_expectation(finding) && !rules.expectations) return false;
+/// Whether a finding fails a voltage by the rules. One that the description expects
+/// counts as nothing, as in its verdict.
+bool fails(const Finding& finding, const RangeSubject& subject) {
+  if (is_expectation(finding) && !subject.rules.expectations) return false;
+  if (is_expected(subject.circuit, subject.state.name, -1, finding)) return false;
   if (tells_of_no_work(finding)) return true;
-  return finding.severity >= least_severity(rules);
+  return finding.severity >= least_severity(subject.rules);
 }
 
 /// What holds of the description, and what is still true of the states together with
@@ -113,8 +116,7 @@ AtVoltage failures(const RangeSubject& subject, const CheckInput& engine,
   for (Finding& finding : standing_faults(subject, nodal))
     others.push_back(std::move(finding));
   here.findings = judge_at_rest(engine, nodal, std::move(others)).findings;
-  std::erase_if(here.findings,
-                [&](const Finding& f) { return !fails(f, subject.rules); });
+  std::erase_if(here.findings, [&](const Finding& f) { return !fails(f, subject); });
   return here;
 }
 
@@ -126,7 +128,7 @@ void add_faults_beyond(const RangeSubject& subject, const CheckInput& now,
   for (Finding& f : lamp_spread_at(at_most, now, here.findings, witness))
     all.push_back(std::move(f));
   for (Finding& finding : all)
-    if (fails(finding, subject.rules)) here.findings.push_back(std::move(finding));
+    if (fails(finding, subject)) here.findings.push_back(std::move(finding));
   sort_by_severity(here.findings);
 }
 
@@ -180,7 +182,7 @@ bool VoltageSearch::passes(double millivolts, const LeftOut& left_out) {
 void VoltageSearch::look_for_failure(double millivolts, const LeftOut& left_out,
                                      Known& known) {
   const auto counts = [&](const Finding& f) {
-    return fails(f, subject_.rules) && !is_left_out(f, left_out);
+    return fails(f, subject_) && !is_left_out(f, left_out);
   };
   const auto is_told = [&](const std::vector<Finding>& findings) {
     const auto found = std::find_if(findings.begin(), findings.end(), counts);

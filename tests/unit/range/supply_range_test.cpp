@@ -103,6 +103,27 @@ State with_supply_volts(const Circuit& circuit, const State& state, int part,
 
 }  // namespace
 
+TEST_CASE("a finding that is expected ends no range", "[range]") {
+  const std::string expected = R"([[expect]]
+finding = "led-current"
+part = "x"
+)";
+  const StateRange told = found_one(filled(kLed, "12 V"));
+  CHECK_FALSE(told.passes);
+  const StateRange state = found_one(filled(kLed, "12 V") + expected);
+  CHECK(state.passes);
+  REQUIRE(state.range);
+  // Next is the resistor: 0.5 W in 330 ohm, and 2 V of the LED.
+  CHECK(is_set_by(state.range->upper, "r", "resistor-power"));
+  CHECK_THAT(state.range->upper.volts, WithinAbs(std::sqrt(0.5 * 330.0) + 2.0, kEnd));
+  // Of one that is expected elsewhere nothing changes.
+  CHECK_FALSE(found_one(filled(kLed, "12 V") + R"([[expect]]
+finding = "led-current"
+part = "r"
+)")
+                  .passes);
+}
+
 TEST_CASE("an LED behind a resistor: from first light to its current limit",
           "[range][closed-form]") {
   const StateRange state = found_one(filled(kLed, "5 V"));
