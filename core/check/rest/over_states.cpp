@@ -278,6 +278,38 @@ bool has_charged(const Circuit& circuit,
 /// practice, no source.
 constexpr double kIdleAmps = 10e-6;
 
+/// The first switch of a circuit in which no state closes any; null where one is
+/// closed, or there is none.
+const Part* never_closed(const Circuit& circuit) {
+  const Part* first = nullptr;
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
+    if (circuit.parts[i].kind != KindId::switch_) continue;
+    if (first == nullptr) first = &circuit.parts[i];
+    for (const State& state : circuit.states)
+      if (is_closed(state, static_cast<int>(i))) return nullptr;
+  }
+  return first;
+}
+
+/// Why supplies are idle, and what to do.
+std::string idle_words(const Circuit& circuit, const Part& supply,
+                       const Part* blocking) {
+  if (blocking != nullptr)
+    return fmt::format(
+        "'{}' blocks in every state, and '{}' delivers nothing: is it the wrong way "
+        "round",
+        blocking->name, supply.name);
+  if (const Part* open = never_closed(circuit))
+    return fmt::format(
+        "'{}' delivers nothing in any state, for '{}' is open in all of them; say in "
+        "one that it is closed: [states.on] and below it {} = \"closed\"",
+        supply.name, open->name, open->name);
+  return fmt::format(
+      "'{}' delivers nothing in any state: is a part the wrong way round, or a switch "
+      "open in all of them",
+      supply.name);
+}
+
 /// That no supply or battery of a circuit delivers anything in any state.
 std::optional<Finding> idle_supplies(
     const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
@@ -302,17 +334,7 @@ std::optional<Finding> idle_supplies(
   set_limit(finding, "current", 0.0,
             practice(kIdleAmps, Unit::ampere, "more than leakage"));
   finding.bound = Bound::lower;
-  finding.message =
-      blocking != nullptr
-          ? fmt::format(
-                "'{}' blocks in every state, and '{}' delivers nothing: is it the "
-                "wrong "
-                "way round",
-                blocking->name, first->name)
-          : fmt::format(
-                "'{}' delivers nothing in any state: is a part the wrong way round, or "
-                "a switch open in all of them",
-                first->name);
+  finding.message = idle_words(circuit, *first, blocking);
   return finding;
 }
 
@@ -384,7 +406,8 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
   std::vector<std::pair<std::size_t, Finding>> findings;
   if (seen.empty()) return findings;
-  if (auto idle = idle_supplies(circuit, seen)) findings.emplace_back(0, *idle);
+  const std::optional<Finding> nothing = idle_supplies(circuit, seen);
+  if (nothing) findings.emplace_back(0, *nothing);
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
     const Part& part = circuit.parts[i];
     if (is_load(part.kind)) {
@@ -445,6 +468,11 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     }
     findings.emplace_back(best.state, std::move(finding));
   }
+  // Of a circuit without a closed switch no lamp is the wrong way round.
+  const bool is_off = nothing && never_closed(circuit) != nullptr;
+  for (auto& [state, finding] : findings)
+    if (is_off && (finding.check == id("led-dark") || finding.check == id("load-idle")))
+      finding.follows = id("supply-idle");
   for (auto& found : check_over_controls(circuit, seen))
     findings.push_back(std::move(found));
   return findings;

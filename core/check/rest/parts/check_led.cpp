@@ -105,6 +105,29 @@ std::string resistor_advice(const CheckInput& input, int index,
                      short_text(preferred_at_least(Series::e24, needed), Unit::ohm));
 }
 
+/// "raise 'quay_r' to some 390 ohm or more", by the voltage across the LED and the
+/// resistor beside it as it is now; it rises where what feeds both gives way.
+std::string rough_advice(const CheckInput& input, int led, int resistor,
+                         const std::string& phase_name, double amps) {
+  std::string advice = fmt::format("raise '{}'", input.parts[resistor].name);
+  const auto phase =
+      std::find_if(input.phases.begin(), input.phases.end(),
+                   [&](const SeenPhase& p) { return p.phase.name == phase_name; });
+  const auto drop = forward_volts(input.parts[led], amps, input.circuit.ambient);
+  const auto present = figure(input.parts[resistor], "value");
+  if (phase == input.phases.end() || !drop || !present) return advice;
+  const auto across = [&](int part) {
+    const std::vector<int>& nets = input.parts[part].nets;
+    return nets[0] < 0 || nets[1] < 0 ? 0.0
+                                      : std::abs(phase->seen.net_volts[nets[0]] -
+                                                 phase->seen.net_volts[nets[1]]);
+  };
+  const double needed = (across(led) + across(resistor) - *drop) / amps;
+  if (!(needed > present->value)) return advice;
+  return fmt::format("{} to some {} or more", advice,
+                     short_text(preferred_at_least(Series::e24, needed), Unit::ohm));
+}
+
 /// "raise 'set', which sets the current of 'source'", where an LED's current comes from
 /// an adjustable regulator by way of the resistor from its output to its adjust pin;
 /// else empty.
@@ -146,7 +169,7 @@ std::string current_advice(const CheckInput& input, int index, const std::string
     if (pins.size() != 2) continue;
     const int other = pins[0].part == index ? pins[1].part : pins[0].part;
     if (input.parts[other].kind == KindId::resistor)
-      return fmt::format("raise '{}'", input.parts[other].name);
+      return rough_advice(input, index, other, phase, amps);
   }
   return "put a resistor in series with it";
 }

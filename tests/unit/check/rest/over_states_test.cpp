@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <string>
 
 #include "tests/unit/check/bench.h"
@@ -62,6 +63,38 @@ TEST_CASE("a load that no state drives is a fault, a weak one a caution",
     CHECK(good.verification.states[0].findings.empty());
     CHECK(good.verification.states[1].findings.empty());
   }
+}
+
+TEST_CASE("a switch that no state closes is named, and explains the dark lamp",
+          "[check][states]") {
+  const std::string lamp = R"([parts]
+jack = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
+door = { kind = "switch" }
+r = { kind = "resistor", value = "470R", power = "0.25 W" }
+hut = { kind = "led", colour = "red" }
+[paths]
+hut = ["jack.plus", "door", "r", "hut", "ground", "jack.minus"]
+)";
+  const auto open = verified(lamp);
+  const auto& findings = open.verification.states[0].findings;
+  const Finding* idle = find(open.verification.states[0], "supply-idle");
+  REQUIRE(idle != nullptr);
+  CHECK(idle->message.find("'door' is open in all of them") != std::string::npos);
+  CHECK(idle->message.find("door = \"closed\"") != std::string::npos);
+  CHECK(std::count_if(findings.begin(), findings.end(), [](const Finding& f) {
+          return f.severity == Severity::fault && f.follows.empty();
+        }) == 1);
+  // With the switch closed somewhere it is something else that keeps the lamp dark.
+  std::string turned = lamp + "[states.on]\ndoor = \"closed\"\n";
+  turned.replace(turned.find("\"hut\", \"ground\""), 15,
+                 "\"hut.cathode\", \"hut.anode\", \"ground\"");
+  const auto closed = verified(turned);
+  idle = find(closed.verification.states[0], "supply-idle");
+  REQUIRE(idle != nullptr);
+  CHECK(idle->message.find("'door'") == std::string::npos);
+  const Finding* dark = find(closed.verification.states[0], "led-dark");
+  REQUIRE(dark != nullptr);
+  CHECK(dark->follows.empty());
 }
 
 TEST_CASE("a supply that only charged a capacitor is not idle", "[check][states]") {

@@ -550,6 +550,28 @@ const std::string kPulsedLed =
 
 }  // namespace
 
+// (12 V - 2 V) / 20 mA = 500 ohm, less what the switch takes: the next of E24 (IEC
+// 60063) is 510 ohm.
+TEST_CASE("behind a switch that lamps share a resistor is told roughly",
+          "[check][ratings]") {
+  const auto bench = verified(R"([parts]
+jack = { kind = "dc-supply", voltage = "12 V", current = "1 A", regulated = true }
+door = { kind = "switch" }
+r1 = { kind = "resistor", value = "330R", power = "1 W" }
+l1 = { kind = "led", drop = "2 V", current = "20 mA" }
+r2 = { kind = "resistor", value = "1k", power = "1 W" }
+l2 = { kind = "led", drop = "2 V", current = "20 mA" }
+[paths]
+one = ["jack.plus", "door", "after", "r1", "l1", "ground", "jack.minus"]
+two = ["after", "r2", "l2", "ground"]
+[states.on]
+door = "closed"
+)");
+  const Finding* finding = find(bench.verification.states[0], "led-current", "l1");
+  REQUIRE(finding != nullptr);
+  CHECK_THAT(finding->message, Catch::Contains("raise 'r1' to some 510 ohm or more"));
+}
+
 // 3 V over R + 10 ohm: 50 mA at 50 ohm, 150 mA at 10 ohm.
 TEST_CASE("a pulsed LED is judged by its average and by its pulse",
           "[check][ratings][pwm]") {
