@@ -70,6 +70,19 @@ std::string command_complaint(const Program& program, int count, char** argument
   return complaint;
 }
 
+/// What an option that is missing is for; empty where another error is told.
+std::string missing_option(const CLI::ParseError& error, const CLI::App& app,
+                           const Program& program) {
+  if (app.get_subcommands().empty()) return {};
+  const std::string& name = app.get_subcommands().front()->get_name();
+  for (const Command& command : program.commands)
+    for (const Option& option : command.options.all())
+      if (command.name == name && option.is_required &&
+          error.what() == option.name + " is required")
+        return fmt::format("{} {}: {}\n", option.name, option.value_name, option.about);
+  return {};
+}
+
 /// The library's words about an error, or ours where no command was found.
 Answer answer_to(const CLI::ParseError& error, const CLI::App& app,
                  const Program& program, int count, char** arguments) {
@@ -80,7 +93,8 @@ Answer answer_to(const CLI::ParseError& error, const CLI::App& app,
   const std::string told = app.get_subcommands().empty()
                                ? command_complaint(program, count, arguments)
                                : std::string();
-  return {output.str(), told.empty() ? complaint.str() : told + help_pointer()};
+  if (!told.empty()) return {output.str(), told + help_pointer()};
+  return {output.str(), complaint.str() + missing_option(error, app, program)};
 }
 
 }  // namespace

@@ -282,7 +282,7 @@ constexpr std::array kWords = {
         "'--csv' puts the harbour's shopping list into a spreadsheet.", "description"},
     // --- supplies
     // -----------------------------------------------------------------------
-    Word{"supply", "dc-supply,power supply,adapter,jack",
+    Word{"supply", "dc-supply,power supply,adapter,jack,VCC,+5V",
          "What the electricity comes from. Its label tells the voltage that it gives "
          "and "
          "the current that it can give at most; the circuit takes what it needs.",
@@ -298,7 +298,7 @@ constexpr std::array kWords = {
          "keeps it away from your circuit; work on the mains belongs to licensed "
          "people.",
          "Only the plastic wall supply of the harbour ever meets the mains.", "supply"},
-    Word{"battery", "cell,cells,chemistry,charge,capacity,mAh,Ah",
+    Word{"battery", "cell,cells,chemistry,charge,capacity,mAh,Ah,hours,lifetime",
          "Cells in a row. The chemistry (alkaline, lithium ...) and size tell its "
          "voltage; "
          "the capacity (in mAh) how long it lasts; an emptier one pushes less.",
@@ -339,7 +339,8 @@ constexpr std::array kWords = {
     Word{
         "resistor", "resistors",
         "A part that hinders the current. Before an LED it sets how bright the LED is, "
-        "and it is what keeps it alive.",
+        "and it is what keeps it alive. Which value gives the light that you want is "
+        "worked out by 'benchproof size'.",
         "Each lamp of the harbour has a resistor of its own.",
         "resistance,letter code,led"},
     Word{"led", "LEDs,light emitting diode",
@@ -357,8 +358,8 @@ constexpr std::array kWords = {
         "led,diode,resistor"},
     Word{"brightness", "light,bright,dim,faint",
          "Here: an LED's current as a share of its rated one. The light goes much like "
-         "the "
-         "current; eyes notice a half or a double.",
+         "the current; eyes notice a half or a double. In a dim room 1 mA is seen, by "
+         "day 5 mA; most LEDs bear 20 mA.",
          "A quay lamp at 17 % is bright beside a dark harbour.", "led,current"},
     Word{"anode", "anodes",
          "The plus leg of an LED or diode: the current goes in here. It is the longer "
@@ -438,7 +439,7 @@ constexpr std::array kWords = {
          "Turns. When it starts it takes several times its usual current.",
          "The bridge's motor takes 100 mA, and 400 mA for the first tenth of a second.",
          "inrush,flyback"},
-    Word{"switch", "switches,button,closed",
+    Word{"switch", "switches,button,push button,pushbutton,closed,pressed",
          "Closed it lets the current through, open it does not. Each state says which.",
          "door = \"closed\" is the harbour cabin's door switch while somebody is in.",
          "state,open"},

@@ -15,7 +15,9 @@
 #include "cli/render/state_text.h"
 #include "cli/render/verdict_text.h"
 #include "core/check/finding/told.h"
+#include "core/check/finding/wording.h"
 #include "core/check/rating/light.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
@@ -78,6 +80,45 @@ std::string told_text(const Told& told, bool is_alone, bool colour) {
   return lines + wrapped("from it follow: " + listed(results), 4, 6);
 }
 
+/// The resistor that alone stands at a pin of an LED; empty: none.
+std::string resistor_of(const Circuit& circuit, int led) {
+  for (const int net : circuit.parts.at(led).nets) {
+    const auto pins = net < 0 ? std::vector<PinRef>() : resting_pins(circuit, net);
+    if (pins.size() != 2) continue;
+    const int other = pins[0].part == led ? pins[1].part : pins[0].part;
+    if (circuit.parts.at(other).kind == KindId::resistor)
+      return circuit.parts.at(other).name;
+  }
+  return {};
+}
+
+/// How to ask which resistor gives an LED the current that is expected of it; empty
+/// where that is no question.
+std::string size_pointer(const FileReport& report) {
+  const Circuit& circuit = *report.circuit;
+  for (const StateResult& state : report.verification.states) {
+    for (const ExpectationResult& result : state.expectations) {
+      const Expectation& e = *result.expectation;
+      const bool is_of_led = e.part >= 0 && e.quantity == Quantity::current &&
+                             circuit.parts.at(e.part).kind == KindId::led &&
+                             e.phase == Expectation::Phase::average;
+      if (result.holds || !is_of_led || report.file == "-") continue;
+      const std::string resistor = resistor_of(circuit, e.part);
+      if (resistor.empty()) continue;
+      const double wanted = e.nominal           ? *e.nominal
+                            : e.least && e.most ? std::sqrt(*e.least * *e.most)
+                                                : e.least.value_or(e.most.value_or(0));
+      if (!(wanted > 0.0)) continue;
+      return fmt::format(
+          "  which resistor gives what is expected:\n    benchproof size {} --part {} "
+          "--want \"{} current = {}\"\n",
+          report.file, resistor, circuit.parts.at(e.part).name,
+          short_text(wanted, Unit::ampere));
+    }
+  }
+  return {};
+}
+
 std::string expectations_text(const FileReport& report, const std::vector<Told>& all,
                               bool is_alone, bool colour) {
   std::size_t held = 0;
@@ -90,7 +131,7 @@ std::string expectations_text(const FileReport& report, const std::vector<Told>&
   std::string text = fmt::format("\nexpectations: {} of {} hold\n", held, asked);
   for (const Told& told : all)
     if (is_expectation(worst(told))) text += told_text(told, is_alone, colour);
-  return text;
+  return text + size_pointer(report);
 }
 
 /// As a meter shows it: to a millivolt.

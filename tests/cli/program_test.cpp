@@ -106,6 +106,9 @@ TEST_CASE("a command that is none is named, with what is meant", "[program]") {
   CHECK_THAT(told({kDemo}), Contains("proved with: benchproof verify " + kDemo));
   // A command that lacks something complains itself.
   CHECK_THAT(told({"verify"}), Contains("FILE is required"));
+  CHECK_THAT(told({"size", kDemo, "--part", "quay1_r"}),
+             Contains("--want is required") &&
+                 Contains("--want GOAL: as \"quay current = 8 mA\""));
   CHECK_THAT(told({"--nonsense"}), !Contains("there is no command"));
   CHECK(run_program({"--help"}).status == 0);
 }
