@@ -471,7 +471,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   // Of a circuit without a closed switch no lamp is the wrong way round.
   const bool is_off = nothing && never_closed(circuit) != nullptr;
   for (auto& [state, finding] : findings)
-    if (is_off && (finding.check == id("led-dark") || finding.check == id("load-idle")))
+    if (is_off && (finding.check == "led-dark" || finding.check == "load-idle"))
       finding.follows = id("supply-idle");
   for (auto& found : check_over_controls(circuit, seen))
     findings.push_back(std::move(found));
