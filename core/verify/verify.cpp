@@ -166,7 +166,9 @@ void look_over_states(const Circuit& circuit, std::vector<StateResult>& states) 
       seen.back().push_back(&phase.nodal_seen);
   }
   for (auto& [index, finding] : check_over_states(circuit, seen)) {
-    finding.follows = cause_of(states[index].findings, finding.part);
+    if (const auto cause = cause_of(states[index].findings, finding.part);
+        !cause.empty())
+      finding.follows = cause;
     states[index].findings.push_back(std::move(finding));
     sort_by_severity(states[index].findings);
   }

@@ -46,6 +46,7 @@ ALSO_BEYOND = {
     "change-target.toml": "the complaint is about the command line",
     "key-conflict-in-state.toml": "how the part is given stands elsewhere",
     "set-value.toml": "the complaint is about the command line",
+    "ground-by-another-name.toml": "in paths ground stands by name, wherever that is",
     "output-level.toml": "that it is an output is told elsewhere",
 }
 

@@ -522,7 +522,7 @@ std::vector<const TomlNode*> tables_of(Reading& reading, const TomlEntry& list) 
   if (expect_type(reading, value, TomlNode::Type::array, quoted(list.key),
                   fmt::format("write [[{}]]", list.key)))
     for (const TomlNode& item : value.items) tables.push_back(&item);
-  if (is_single) tables.push_back(&value);
+  if (is_single && !value.entries.empty()) tables.push_back(&value);
   return tables;
 }
 

@@ -94,7 +94,7 @@ hut = ["jack.plus", "door", "r", "hut", "ground", "jack.minus"]
   CHECK(idle->message.find("'door'") == std::string::npos);
   const Finding* dark = find(closed.verification.states[0], "led-dark");
   REQUIRE(dark != nullptr);
-  CHECK(dark->follows.empty());
+  CHECK(dark->follows == "led-reverse");
 }
 
 TEST_CASE("a supply that only charged a capacitor is not idle", "[check][states]") {

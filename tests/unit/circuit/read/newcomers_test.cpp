@@ -142,8 +142,8 @@ TEST_CASE("what is copied from a shop's page is answered by what it holds",
 
 TEST_CASE("a hint says what is to be written", "[circuit][newcomers]") {
   check_one(lamp_with({{"value = \"470R\", ", ""}}), "key-missing", "benchproof size");
-  check_one(lamp_with({{"ground", "zero"}}), "ground-missing",
-            "call 'zero', where 'jack.minus' stands, 'ground'");
+  check_one(lamp_with({{"ground", "back"}}), "ground-missing",
+            "call 'back', where 'jack.minus' stands, 'ground'");
   const std::string path = R"([parts]
 jack = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
 load = { kind = "resistor", value = "470R" }

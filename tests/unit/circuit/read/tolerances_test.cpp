@@ -83,7 +83,7 @@ TEST_CASE("what is nearest is proposed for a target that is not there",
           "[circuit][tolerances]") {
   const ReadResult result = read_spread("\"r1.valeu\" = \"5%\"");
   REQUIRE(result.diagnostics.size() == 1);
-  CHECK_THAT(result.diagnostics.front().hint, Catch::Contains("'value'"));
+  CHECK_THAT(result.diagnostics.front().hint, Catch::Contains("'r1.value'"));
   const ReadResult part = read_spread("lamp = \"5%\"");
   REQUIRE(part.diagnostics.size() == 1);
   CHECK_THAT(part.diagnostics.front().hint, Catch::Contains("\"lamp."));
