@@ -250,8 +250,13 @@ std::vector<FindingsAt> judged_findings(const FileReport& report) {
   return all;
 }
 
-Counts counts_of(const std::vector<Told>& all) {
+/// Of what is told together, and of what could not be judged.
+Counts counts_of(const FileReport& report, const std::vector<Told>& all) {
   Counts counts;
+  for (const StateResult& state : report.verification.states)
+    for (const Finding& finding : state.findings)
+      if (!state.agrees && !finding.is_expected)
+        counts.faults += finding.severity == Severity::fault ? 1 : 0;
   for (const Told& told : all) {
     if (worst(told).is_expected) continue;
     counts.faults += worst(told).severity == Severity::fault ? 1 : 0;
@@ -283,7 +288,7 @@ std::string short_text(const FileReport& report, bool colour) {
                   figure_text(circuit.ambient, Unit::celsius)),
       0, 2);
   std::string verdict =
-      wrapped("verdict: " + verdict_line(report, counts_of(all)), 0, 9);
+      wrapped("verdict: " + verdict_line(report, counts_of(report, all)), 0, 9);
   verdict.pop_back();
   text += inked(verdict, verdict_ink(verdict_of(report)), colour) + "\n";
   if (report.one_mistake) text += "\n" + one_mistake_text(*report.one_mistake, colour);
