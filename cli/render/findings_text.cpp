@@ -91,23 +91,19 @@ Ink ink_of(Severity severity) {
 }
 
 std::string one_mistake_text(const OneMistake& found, bool colour) {
-  const std::string gone =
-      found.faults == 0   ? "all is well"
-      : found.faults == 1 ? "the fault is gone"
-                          : fmt::format("all {} faults are gone", found.faults);
   std::string text;
   if (found.causes.size() == 1) {
     const OneMistake::Cause& cause = found.causes.front();
-    text = wrapped(fmt::format("one mistake explains this: {}; {}, and {}",
-                               printable(cause.mistake), cause.remedy, gone),
-                   2, 4);
+    text =
+        wrapped(fmt::format("one mistake explains this: {}; {}, and no fault is left",
+                            printable(cause.mistake), cause.remedy),
+                2, 4);
   } else {
-    text = wrapped(
-        fmt::format("one mistake explains this, any of these: with it undone {}", gone),
-        2, 4);
+    text =
+        "  one mistake explains this, any of these: with it undone no fault is left\n";
     for (const OneMistake::Cause& cause : found.causes)
-      text += wrapped(fmt::format("{}: {}", printable(cause.mistake), cause.remedy), 4,
-                      6);
+      text +=
+          wrapped(fmt::format("{}: {}", printable(cause.mistake), cause.remedy), 4, 6);
   }
   const std::size_t words = text.find(':');
   return text.substr(0, 2) + inked(text.substr(2, words - 2), Ink::strong, colour) +

@@ -96,6 +96,7 @@ std::string resistor_of(const Circuit& circuit, int led) {
 /// where that is no question.
 std::string size_pointer(const FileReport& report) {
   const Circuit& circuit = *report.circuit;
+  if (report.one_mistake) return {};
   for (const StateResult& state : report.verification.states) {
     for (const ExpectationResult& result : state.expectations) {
       const Expectation& e = *result.expectation;
@@ -108,7 +109,11 @@ std::string size_pointer(const FileReport& report) {
       const double wanted = e.nominal           ? *e.nominal
                             : e.least && e.most ? std::sqrt(*e.least * *e.most)
                                                 : e.least.value_or(e.most.value_or(0));
-      if (!(wanted > 0.0)) continue;
+      // What is meant to be dark, or has no current at all, is no question of a
+      // resistor.
+      constexpr double kLit = 0.5e-3, kNothing = 10e-6;
+      if (wanted < kLit || std::abs(state.nodal.pin_amps.at(e.part).at(0)) < kNothing)
+        continue;
       return fmt::format(
           "  which resistor gives what is expected:\n    benchproof size {} --part {} "
           "--want \"{} current = {}\"\n",

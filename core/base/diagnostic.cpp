@@ -269,19 +269,28 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
 std::string nearest(std::string_view name, std::span<const std::string> candidates) {
   if (name.empty() || name.size() > kLongestName) return {};
   const std::string wanted = folded(name);
+  std::string letters = wanted;
+  std::sort(letters.begin(), letters.end());
   const std::string* best = nullptr;
   std::size_t best_distance = kLongestName;
+  bool best_is_swap = false;
   for (const std::string& candidate : candidates) {
     const std::size_t longer = std::max(candidate.size(), name.size());
     const std::size_t shorter = std::min(candidate.size(), name.size());
     if (longer > kLongestName || best_distance == 0) continue;
     const std::size_t allowed =
-        std::min({std::max<std::size_t>(1, longer / 3), longer - 1, best_distance - 1});
+        std::min({std::max<std::size_t>(1, longer / 3), longer - 1, best_distance});
     if (longer - shorter > allowed) continue;
-    const std::size_t distance = edit_distance(wanted, folded(candidate), allowed);
+    std::string other = folded(candidate);
+    const std::size_t distance = edit_distance(wanted, other, allowed);
     if (distance > allowed) continue;
+    // Of two as near the one of the same letters: fingers change places.
+    std::sort(other.begin(), other.end());
+    const bool is_swap = other == letters;
+    if (distance == best_distance && (best_is_swap || !is_swap)) continue;
     best = &candidate;
     best_distance = distance;
+    best_is_swap = is_swap;
   }
   return best != nullptr ? *best : std::string();
 }

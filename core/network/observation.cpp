@@ -60,8 +60,9 @@ void average(const std::vector<Observation>& observations,
     const Observation& o = observations[k];
     const auto add = [share = shares[k], is_first = k == 0](
                          const std::vector<double>& more, std::vector<double>& sum) {
-      if (is_first) sum.assign(more.size(), 0.0);
-      for (std::size_t n = 0; n < more.size(); ++n) sum[n] += share * more[n];
+      sum.resize(more.size());
+      for (std::size_t n = 0; n < more.size(); ++n)
+        sum[n] = (is_first ? 0.0 : sum[n]) + share * more[n];
     };
     add(o.net_volts, mean.net_volts);
     add(o.part_watts, mean.part_watts);

@@ -91,6 +91,11 @@ class Worker {
       draws_.emplace_back(state->spreads(), seed);
       failed_.emplace_back(state->gauges().size(), 0);
     }
+    for (const std::vector<Histogram>& of_state : histograms) {
+      std::vector<double>& here = cells_per_unit_.emplace_back();
+      for (const Histogram& histogram : of_state)
+        here.push_back(histogram.cells_per_unit());
+    }
   }
 
   /// Measures a chunk; `sums` is [state][gauge].
@@ -148,7 +153,7 @@ class Worker {
       const double value = copy.values[g];
       if (!std::isfinite(value)) continue;
       sums[g].add(value - states_[s]->nominal()[g], value);
-      histograms_[s][g].add(value);
+      histograms_[s][g].add(value, cells_per_unit_[s][g]);
       if (!copy.failed[g]) continue;
       ++failed_[s][g];
       fail = static_cast<char>(fail | 1);
@@ -157,6 +162,7 @@ class Worker {
 
   const std::vector<const CopiedState*>& states_;
   std::vector<std::vector<Histogram>> histograms_;
+  std::vector<std::vector<double>> cells_per_unit_;  ///< Of these.
   std::vector<std::unique_ptr<Measurer>> measurers_;
   std::vector<Draw> draws_;
   std::vector<std::vector<std::size_t>> failed_;  ///< [state][gauge]
@@ -193,10 +199,13 @@ void add_sums(const std::vector<std::vector<std::vector<Sums>>>& chunks,
 
 }  // namespace
 
-void Histogram::add(double value) {
-  const auto count = static_cast<double>(cells.size());
-  const double at = most > least ? (value - least) / (most - least) * count : 0.0;
-  const double cell = std::clamp(at, 0.0, count - 1.0);
+double Histogram::cells_per_unit() const {
+  return most > least ? static_cast<double>(cells.size()) / (most - least) : 0.0;
+}
+
+void Histogram::add(double value, double per_unit) {
+  const double last = static_cast<double>(cells.size()) - 1.0;
+  const double cell = std::clamp((value - least) * per_unit, 0.0, last);
   ++cells[static_cast<std::size_t>(cell)];
 }
 

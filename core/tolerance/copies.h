@@ -17,7 +17,9 @@ struct Histogram {
   double most = 0.0;
   std::vector<std::uint32_t> cells;
 
-  void add(double value);
+  [[nodiscard]] double cells_per_unit() const;
+  /// Counts a value; `per_unit` is cells_per_unit().
+  void add(double value, double per_unit);
   /// The value below which that share lies, to a cell's width.
   [[nodiscard]] double at(double share) const;
 };

@@ -109,7 +109,8 @@ GaugeCopies copies_of(const std::vector<SeenRun>& seen, std::size_t gauge) {
     squares += (value - copies.mean) * (value - copies.mean);
   copies.deviation = std::sqrt(squares / static_cast<double>(values.size()));
   copies.histogram = {*least, *most, std::vector<std::uint32_t>(kRunCells, 0)};
-  for (const double value : values) copies.histogram.add(value);
+  const double per_unit = copies.histogram.cells_per_unit();
+  for (const double value : values) copies.histogram.add(value, per_unit);
   return copies;
 }
 

@@ -81,6 +81,17 @@ bool goes_forward(const Repair& repair, const Verification& after) {
   return true;
 }
 
+/// Whether a lamp or load is left with too little to be of use.
+bool leaves_faint(const Verification& after) {
+  return std::any_of(
+      after.states.begin(), after.states.end(), [](const StateResult& state) {
+        return std::any_of(
+            state.findings.begin(), state.findings.end(), [](const Finding& finding) {
+              return finding.check == "led-faint" || finding.check == "load-weak";
+            });
+      });
+}
+
 /// Repairs of parts that a fault names come first.
 void put_named_first(const Circuit& circuit, const Verification& verification,
                      std::vector<Repair>& repairs) {
@@ -111,6 +122,15 @@ std::optional<OneMistake> one_mistake(const Circuit& circuit,
   std::vector<Repair> repairs = repairs_of(circuit);
   if (repairs.size() * figure_count(circuit) > kMostRepairFigures) return std::nullopt;
   put_named_first(circuit, verification, repairs);
+  const auto clears = [&](const Repair& repair, const auto& edit) {
+    Circuit mended = circuit;
+    edit(mended);
+    if (!settle_wiring(mended) || !may_be_sound(mended, nodal)) return false;
+    const Verification after =
+        verify(mended, engine, nodal, {}, Supplies::as_described);
+    return after.verdict < Verdict::fault && goes_forward(repair, after) &&
+           !leaves_faint(after) && keeps_light(circuit, verification, after);
+  };
   OneMistake found;
   found.faults = count_faults(verification);
   for (const Repair& repair : repairs) {
@@ -118,15 +138,8 @@ std::optional<OneMistake> one_mistake(const Circuit& circuit,
     const bool is_told =
         std::any_of(found.causes.begin(), found.causes.end(),
                     [&](const OneMistake::Cause& c) { return c.parts == parts; });
-    if (is_told) continue;
-    Circuit mended = circuit;
-    repair.undo(mended);
-    if (!settle_wiring(mended) || !may_be_sound(mended, nodal)) continue;
-    const Verification after =
-        verify(mended, engine, nodal, {}, Supplies::as_described);
-    if (after.verdict >= Verdict::fault || !goes_forward(repair, after) ||
-        !keeps_light(circuit, verification, after))
-      continue;
+    if (is_told || !clears(repair, repair.undo)) continue;
+    if (repair.milder && clears(repair, repair.milder)) continue;
     found.causes.push_back({repair.mistake, repair.remedy, parts});
     if (found.causes.size() == kMostCauses) break;
   }

@@ -19,6 +19,8 @@ constexpr std::array kBeforeLed = {100.0, 150.0, 220.0, 330.0, 470.0, 680.0, 1e3
 constexpr std::array kBeforeBase = {1e3, 4.7e3, 10e3};
 /// How a value is misread or mistyped: a decade off, or a prefix.
 constexpr std::array kTimes = {10.0, 0.1, 100.0, 0.01, 1e3, 1e-3};
+/// What is nobody's slip, but a value that was chosen too small or too large.
+constexpr double kMilder = 3.0;
 /// What a joint that was forgotten has. Ohm.
 constexpr double kJoint = 1e-3;
 
@@ -203,15 +205,18 @@ class Repairs {
     const auto value = number_of(part, "value");
     if (!is_told || !value) return;
     const Unit unit = part.kind == KindId::resistor ? Unit::ohm : Unit::farad;
+    const auto set_to = [k](double ohms) {
+      return [k, ohms](Circuit& c) {
+        c.parts[k].settings["value"] = {ohms, c.parts[k].span};
+      };
+    };
     for (const double times : kTimes) {
-      const double other = *value * times;
-      const std::string text = short_text(other, unit);
+      const std::string text = short_text(*value * times, unit);
       add(k,
           fmt::format("'{}' is {} where {} was meant", part.name,
                       short_text(*value, unit), text),
-          fmt::format("take {}", text), [k, other](Circuit& c) {
-            c.parts[k].settings["value"] = {other, c.parts[k].span};
-          });
+          fmt::format("take {}", text), set_to(*value * times));
+      list_.back().milder = set_to(*value * (times > 1.0 ? kMilder : 1.0 / kMilder));
     }
   }
 

@@ -14,6 +14,9 @@ struct Repair {
   std::string remedy;      ///< "turn it round"
   std::vector<int> parts;  ///< That it is about.
   std::function<void(Circuit&)> undo;
+  /// Where this clears it as well, nobody made that mistake: a value three times as
+  /// large will do in place of ten times. Null: no such rule.
+  std::function<void(Circuit&)> milder = {};
 };
 
 /// Every single mistake of the usual ones that may have been made in a circuit, the

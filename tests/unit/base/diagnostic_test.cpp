@@ -225,6 +225,8 @@ TEST_CASE("the nearest name", "[base][diagnostic]") {
   CHECK(nearest("raill", names) == "rail");
   CHECK(nearest("rial", names) == "rail");  // two letters swapped
   CHECK(nearest("Rail", names) == "rail");
+  const std::vector<std::string> tables = {"parts", "paths"};
+  CHECK(nearest("pahts", tables) == "paths");  // as near to "parts"
   CHECK(nearest("GROUND", names) == "ground");
   CHECK(nearest("gruond", names) == "ground");
   CHECK(nearest("grnd", names) == "ground");

@@ -72,20 +72,21 @@ TEST_CASE("a histogram tells the value below which a share lies",
   histogram.least = 0.0;
   histogram.most = 10.0;
   histogram.cells.assign(100, 0);
-  for (int k = 0; k < 1000; ++k) histogram.add(0.005 + 0.01 * k);
+  for (int k = 0; k < 1000; ++k)
+    histogram.add(0.005 + 0.01 * k, histogram.cells_per_unit());
   // A cell is 0.1 wide, and within one they lie evenly here.
   for (const double share : {0.01, 0.25, 0.5, 0.99, 1.0})
     CHECK_THAT(histogram.at(share), WithinAbs(10.0 * share, 1e-9));
   // What lies beyond counts in the last cell there.
-  histogram.add(-5.0);
-  histogram.add(50.0);
+  histogram.add(-5.0, histogram.cells_per_unit());
+  histogram.add(50.0, histogram.cells_per_unit());
   CHECK(histogram.cells.front() == 11);
   CHECK(histogram.cells.back() == 11);
 
   Histogram still;
   still.least = still.most = 3.0;
   still.cells.assign(10, 0);
-  still.add(3.0);
+  still.add(3.0, still.cells_per_unit());
   CHECK(still.at(0.5) == 3.0);
 }
 

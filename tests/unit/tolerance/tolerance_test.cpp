@@ -23,8 +23,9 @@ ground = ["feed.minus", "lamp.cathode"]
 )";
 
 ToleranceResult tolerance_of_text(const Circuit& circuit, std::size_t copies) {
-  const Verification nominal = verify(circuit, solve_nodal, solve_nodal);
-  return tolerance(circuit, nominal, {copies, 1}, solve_nodal, solve_nodal, in_turn);
+  const Solve witness = [](const Network& network) { return solve_nodal(network); };
+  const Verification nominal = verify(circuit, witness, witness);
+  return tolerance(circuit, nominal, {copies, 1}, witness, witness, in_turn);
 }
 
 }  // namespace

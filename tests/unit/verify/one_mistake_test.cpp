@@ -66,7 +66,7 @@ TEST_CASE("the mistake that was made on purpose explains all faults", "[one-mist
       {"reserve-supply-minus-forgotten", "'cells.minus' is not joined to ground"},
       {"lm317-resistors-swapped", "'top' and 'low' are in each other's place"},
       {"wrong-colour-code-10x", "'r' is 47 kohm where 4.7 kohm was meant"},
-      {"resistor-far-too-large", "'bollard_r' is 330 kohm where 33 kohm was meant"},
+      {"resistor-far-too-large", "'bollard_r' is 330 kohm where 3.3 kohm was meant"},
   }));
   CAPTURE(name);
   CHECK(first_told(name) == mistake);
@@ -80,6 +80,24 @@ TEST_CASE("what no single mistake explains is left unexplained", "[one-mistake]"
     CAPTURE(name);
     CHECK(first_told(name).empty());
   }
+}
+
+TEST_CASE("what was chosen too small or too large is nobody's slip", "[one-mistake]") {
+  const auto lamp = [](const char* volts, const char* ohms) {
+    const auto found = explained(described(
+        std::string("[parts]\n") + "jack = { kind = \"dc-supply\", voltage = \"" +
+        volts + "\", current = \"500 mA\", regulated = true }\n" +
+        "r = { kind = \"resistor\", value = \"" + ohms + "\", power = \"1 W\" }\n" +
+        "led = { kind = \"led\", colour = \"white\" }\n" +
+        "[paths]\na = [\"jack.plus\", \"r\", \"led\", \"ground\", \"jack.minus\"]\n"));
+    return found ? found->causes.front().mistake : std::string();
+  };
+  // 39 mA where 300 ohm would do; more volts than the resistor was meant for.
+  CHECK(lamp("9 V", "150R").empty());
+  CHECK(lamp("24 V", "470R").empty());
+  // A tenth, and a prefix: 47 kohm would leave the lamp faint.
+  CHECK(lamp("9 V", "47R") == "'r' is 47 ohm where 470 ohm was meant");
+  CHECK(lamp("9 V", "470k") == "'r' is 470 kohm where 4.7 kohm was meant");
 }
 
 TEST_CASE("a circuit without faults is not mended", "[one-mistake]") {
