@@ -58,12 +58,15 @@ bool has_fault(const Circuit& circuit, const StateResult& state, bool moves_batt
 TEST_CASE("no present voltage passes of which verify reports a fault", "[range]") {
   const Catalogue catalogue = built_in_catalogue();
   const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  // Sanitizers are after memory, and no rare circuit: they get one file in six.
+  constexpr int kOneOf = BENCHPROOF_SANITIZED ? 6 : 1;
+  int files = 0;
   int judged = 0;
   int failing = 0;
   for (const char* folder : {"/tests/mistakes", "/circuits"}) {
     for (const auto& entry :
          fs::directory_iterator(std::string(BENCHPROOF_SOURCE_DIR) + folder)) {
-      if (entry.path().extension() != ".toml") continue;
+      if (entry.path().extension() != ".toml" || files++ % kOneOf != 0) continue;
       const ReadResult read = read_circuit(text_of(entry.path()), "it", catalogue);
       if (!read.circuit) continue;
       const auto supply = choose_supply(*read.circuit, "");
@@ -85,8 +88,10 @@ TEST_CASE("no present voltage passes of which verify reports a fault", "[range]"
       }
     }
   }
-  CHECK(judged > 150);
-  CHECK(failing > 60);
+  // Half of what is to be expected, where the order of the files decides.
+  constexpr int kLeastOf = kOneOf == 1 ? 1 : 2 * kOneOf;
+  CHECK(judged > 150 / kLeastOf);
+  CHECK(failing > 60 / kLeastOf);
 }
 
 TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
