@@ -33,7 +33,7 @@ void hold(double read, double wanted) {
 
 TEST_CASE("gauges read of each template what the checks measure there",
           "[tolerance][gauges]") {
-  int expectations = 0, ratings = 0;
+  std::size_t expectations = 0, ratings = 0;
   for (const Circuit& circuit : templates()) {
     const std::vector<Spread> spreads = spreads_of(circuit);
     for_states(circuit, spreads, [&](const CopiedState& state) {
@@ -63,8 +63,8 @@ TEST_CASE("gauges read of each template what the checks measure there",
       }
     });
   }
-  CHECK(expectations > 100);
-  CHECK(ratings > 500);
+  CHECK(expectations > 100 / kOneOf);
+  CHECK(ratings > 500 / kOneOf);
 }
 
 TEST_CASE("a template's gauges have a failure where the checks have a fault",
