@@ -188,6 +188,10 @@ Part part_in(const Circuit& circuit, const State& state, int index) {
   return part;
 }
 
+bool is_named(const std::vector<std::string>& only, std::string_view name) {
+  return only.empty() || std::find(only.begin(), only.end(), name) != only.end();
+}
+
 std::vector<Part> parts_in(const Circuit& circuit, const State& state) {
   std::vector<Part> parts;
   parts.reserve(circuit.parts.size());

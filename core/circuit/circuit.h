@@ -231,8 +231,12 @@ struct Circuit {
   std::vector<Spreading> spreadings;
   std::vector<std::vector<int>> reels;  ///< Parts that are off by the same.
   std::vector<Variant> variants;        ///< All that are described.
-  std::string variant;            ///< The one that this is; empty: none.
+  std::string variant;                  ///< The one that this is; empty: none.
 };
+
+/// Whether a state or run of that name is asked for: all are, where none is named.
+[[nodiscard]] bool is_named(const std::vector<std::string>& only,
+                            std::string_view name);
 
 /// The circuit with a state's changed values put in: the parts of `circuit` with the
 /// settings of `state` laid over them. A supply whose `voltage` the state changes moves

@@ -67,12 +67,10 @@ RangeTestimony ask_both(const RangeSubject& subject, MovedState& moved,
                         const Question& question, const Witnesses& witnesses) {
   const PosedState& posed = moved.at(question.volts);
   const StateResult result = see_by_both(posed, witnesses.engine, witnesses.nodal);
-  const bool is_unlimited =
-      std::any_of(result.phases.begin(), result.phases.end(),
-                  [](const PhaseResult& phase) {
-                    return phase.unanswerable &&
-                           phase.unanswerable->check == "current-unlimited";
-                  });
+  const bool is_unlimited = std::any_of(
+      result.phases.begin(), result.phases.end(), [](const PhaseResult& phase) {
+        return phase.unanswerable && phase.unanswerable->check == "current-unlimited";
+      });
   if (is_unlimited) return {question.volts, Verdict::good, {}};
   if (!result.agrees) return {question.volts, result.verdict, reason_of(result)};
   const PosedState& at_most = moved.at_most(question.volts);
@@ -341,9 +339,7 @@ std::vector<StateRange> find_supply_range(const Circuit& circuit, int part,
   std::vector<RangeSubject> subjects;
   for (std::size_t k = 0; k < present.size(); ++k) {
     const State& state = present[k].posed.state();
-    const bool is_asked =
-        only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
-    if (!is_asked) continue;
+    if (!is_named(only, state.name)) continue;
     RangeSubject& subject = subjects.emplace_back(RangeSubject{
         circuit, state, part, rules, duty_at_present(present[k]), always,
         std::move(owed[k].together), views, k, present[k].posed.structure()});

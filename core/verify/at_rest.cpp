@@ -76,6 +76,16 @@ void PosedState::replace(const std::vector<Network>& networks) {
   for (std::size_t k = 0; k < phases_.size(); ++k) phases_[k].network = networks[k];
 }
 
+std::deque<PosedState> pose_states(const Circuit& circuit,
+                                   const std::vector<std::string>& only) {
+  std::deque<PosedState> posed;
+  for (const State& state : circuit.states)
+    if (state.steady && is_named(only, state.name))
+      posed.emplace_back(circuit, state,
+                         posed.empty() ? nullptr : posed.back().structure());
+  return posed;
+}
+
 Sight sight_of(const PosedState& posed, const Solve& witness, PinsRead pins) {
   Sight sight;
   std::vector<Observation> seen;

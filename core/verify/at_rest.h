@@ -1,5 +1,6 @@
 #pragma once
 
+#include <deque>
 #include <memory>
 #include <optional>
 #include <string>
@@ -71,6 +72,11 @@ class PosedState {
   std::vector<PosedPhase> phases_;
   std::vector<Finding> apart_;
 };
+
+/// Every steady state of a circuit, or those of the names in `only`, of one structure
+/// where that is possible.
+[[nodiscard]] std::deque<PosedState> pose_states(
+    const Circuit& circuit, const std::vector<std::string>& only = {});
 
 /// What one witness has seen of a posed state: one observation a phase.
 struct SeenState {

@@ -1,6 +1,7 @@
 #include "core/verify/one_mistake.h"
 
 #include <algorithm>
+#include <memory>
 #include <set>
 #include <utility>
 
@@ -17,9 +18,8 @@ std::size_t count_faults(const Verification& verification) {
   std::size_t count = 0;
   for (const StateResult& state : verification.states)
     count += std::count_if(
-        state.findings.begin(), state.findings.end(), [](const Finding& finding) {
-          return finding.severity == Severity::fault && !finding.is_expected;
-        });
+        state.findings.begin(), state.findings.end(),
+        [](const Finding& finding) { return counts_as(finding, Severity::fault); });
   return count;
 }
 
@@ -27,9 +27,11 @@ bool is_fault(const Finding& finding) { return finding.severity == Severity::fau
 
 /// Whether the nodal witness alone finds no fault in any state: what most repairs fail.
 bool may_be_sound(const Circuit& circuit, const Solve& nodal) {
+  std::shared_ptr<const Structure> known;
   for (const State& state : circuit.states) {
     if (!state.steady) continue;
-    const PosedState posed(circuit, state);
+    const PosedState posed(circuit, state, known);
+    known = posed.structure();
     const Sight sight = sight_of(posed, nodal, PinsRead::weak);
     if (!sight.seen) return false;
     const CheckInput input = check_input(posed, *sight.seen);

@@ -416,14 +416,7 @@ StateResult see_by_both(const PosedState& posed, const Solve& engine,
 Verification verify(const Circuit& circuit, const Solve& engine, const Solve& nodal,
                     const std::vector<std::string>& only, Supplies supplies,
                     const SideBySide& side_by_side) {
-  std::deque<PosedState> posed;
-  for (const State& state : circuit.states) {
-    const bool is_asked =
-        only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
-    if (state.steady && is_asked)
-      posed.emplace_back(circuit, state,
-                         posed.empty() ? nullptr : posed.back().structure());
-  }
+  const std::deque<PosedState> posed = pose_states(circuit, only);
   const bool is_whole =
       std::ssize(posed) == std::count_if(circuit.states.begin(), circuit.states.end(),
                                          [](const State& s) { return s.steady; });

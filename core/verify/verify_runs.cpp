@@ -213,11 +213,8 @@ std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& en
                                    const std::vector<std::string>& only,
                                    const std::optional<RunsAtOnce>& at_once) {
   std::vector<int> asked;
-  for (std::size_t k = 0; k < circuit.runs.size(); ++k) {
-    const bool is_asked = only.empty() || std::find(only.begin(), only.end(),
-                                                    circuit.runs[k].name) != only.end();
-    if (is_asked) asked.push_back(static_cast<int>(k));
-  }
+  for (std::size_t k = 0; k < circuit.runs.size(); ++k)
+    if (is_named(only, circuit.runs[k].name)) asked.push_back(static_cast<int>(k));
   std::vector<RunResult> results(asked.size());
   std::atomic<std::size_t> next = 0;
   const auto judge_by = [&](const SolveInTime& own_engine) {
