@@ -47,12 +47,6 @@ Json extreme_json(const ToleranceReport& report, const GaugeTolerance& gauge,
           {"values", std::move(values)}};
 }
 
-double share_failing(const GaugeTolerance& gauge, std::size_t copies) {
-  return copies == 0 ? 0.0
-                     : static_cast<double>(gauge.copies.failed) /
-                           static_cast<double>(copies);
-}
-
 Json gauge_json(const ToleranceReport& report, const GaugeTolerance& gauge,
                 std::size_t copies) {
   const Circuit& circuit = *report.file.circuit;

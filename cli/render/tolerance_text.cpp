@@ -102,11 +102,7 @@ struct Spoiler {
   std::vector<std::string> states;  ///< "'night'", "run 'power up'".
   std::size_t copies = 0;           ///< That were measured.
 
-  [[nodiscard]] double share() const {
-    return copies == 0 ? 0.0
-                       : static_cast<double>(gauge->copies.failed) /
-                             static_cast<double>(copies);
-  }
+  [[nodiscard]] double share() const { return share_failing(*gauge, copies); }
 };
 
 void add_spoiler(Spoiler here, std::vector<Spoiler>& spoilers) {

@@ -79,15 +79,11 @@ const Run& CopiedRun::run() const {
 void CopiedRun::add_expectations() {
   for (const Expectation& e : circuit_.expectations) {
     if (e.run != run_) continue;
-    Gauge gauge;
-    gauge.of = Gauge::Of::expectation;
-    gauge.check = "expectation";
-    gauge.part = e.part;
-    gauge.pin = e.pin;
-    gauge.net = e.net;
-    gauge.quantity = e.reaches ? "time" : words_of(e.quantity).quantity;
-    gauge.unit = e.reaches ? Unit::second : words_of(e.quantity).unit;
-    gauge.expectation = &e;
+    Gauge gauge = expectation_gauge(e);
+    if (e.reaches) {
+      gauge.quantity = "time";
+      gauge.unit = Unit::second;
+    }
     if (!e.stays) {
       gauge.lower = e.reaches ? e.reaches->not_before : e.least;
       gauge.upper = e.reaches ? e.reaches->before : e.most;
@@ -113,16 +109,11 @@ void CopiedRun::add_ratings(const Record& record) {
       if (!limit || !is_by_value(*rating, part.kind)) continue;
       const bool is_strain = rating->run.endurance != nullptr;
       for (const int pin : pins_of(rating->measure, part)) {
-        Gauge gauge;
-        gauge.of = Gauge::Of::rating;
+        Gauge gauge = rating_gauge(*rating, static_cast<int>(k), pin);
         gauge.check = rating->run.check;
-        gauge.part = static_cast<int>(k);
-        gauge.pin = rating->measure.pins == Pins::named ? -1 : pin;
-        gauge.quantity = is_strain ? "strain by " + std::string(rating->quantity)
-                                   : std::string(rating->quantity);
+        if (is_strain) gauge.quantity = "strain by " + gauge.quantity;
         gauge.unit = is_strain ? Unit::fraction : limit->unit;
         gauge.upper = is_strain ? 1.0 : rating->run.fault * limit->value;
-        gauge.rating = rating;
         if (value(gauge, circuit_, record) > kLeastShare * *gauge.upper)
           gauges_.push_back(std::move(gauge));
       }

@@ -64,16 +64,11 @@ std::vector<Network> CopiedState::networks(const double* places) const {
 }
 
 std::vector<std::vector<std::size_t>> draws_that_move(const CopiedState& state) {
-  std::vector<std::vector<std::size_t>> draws(draws_of(state.spreads()));
-  std::vector<bool> moves(draws.size(), false);
-  for (std::size_t k = 0; k < state.spreads().size(); ++k) {
-    const std::size_t draw = state.spreads()[k].draw;
-    draws[draw].push_back(k);
-    moves[draw] = moves[draw] || state.is_moved_by(k);
-  }
   std::vector<std::vector<std::size_t>> moving;
-  for (std::size_t d = 0; d < draws.size(); ++d)
-    if (moves[d]) moving.push_back(std::move(draws[d]));
+  for (std::vector<std::size_t>& draw : by_draw(state.spreads()))
+    if (std::any_of(draw.begin(), draw.end(),
+                    [&state](std::size_t k) { return state.is_moved_by(k); }))
+      moving.push_back(std::move(draw));
   return moving;
 }
 

@@ -103,7 +103,6 @@ class Measurer {
   std::vector<std::vector<char>> solved_;         ///< The same.
   std::vector<Observation> seen_;                 ///< One a phase.
   Observation average_;
-  std::vector<SeenPhase> phases_;
   CheckInput input_;
   std::vector<double> places_;  ///< Of a block.
   std::vector<Gauge> gauges_;   ///< With each copy's limits.

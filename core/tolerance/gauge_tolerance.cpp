@@ -11,6 +11,12 @@ constexpr double kLeastDriver = 0.01;
 
 }  // namespace
 
+double share_failing(const GaugeTolerance& gauge, std::size_t copies) {
+  return copies == 0
+             ? 0.0
+             : static_cast<double>(gauge.copies.failed) / static_cast<double>(copies);
+}
+
 std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
                                const std::vector<double>& variances) {
   std::map<std::size_t, Driver> by_draw;

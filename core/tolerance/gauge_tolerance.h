@@ -25,6 +25,9 @@ struct GaugeTolerance {
   std::vector<Driver> drivers;  ///< The strongest first; those of 1 % and more.
 };
 
+/// The share of so many copies in which a gauge fails; 0 of none.
+[[nodiscard]] double share_failing(const GaugeTolerance& gauge, std::size_t copies);
+
 /// The drivers of a gauge, from the variance that each spread makes.
 [[nodiscard]] std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
                                              const std::vector<double>& variances);

@@ -18,18 +18,9 @@ constexpr double kDarkShare = 1e-3;
 void add_expectations(const CheckInput& nominal, std::vector<Gauge>& gauges) {
   for (const Expectation& e : nominal.circuit.expectations) {
     if (e.run >= 0 || (!e.state.empty() && e.state != nominal.state.name)) continue;
-    Gauge gauge;
-    gauge.of = Gauge::Of::expectation;
-    gauge.check = "expectation";
-    gauge.part = e.part;
-    gauge.pin = e.pin;
-    gauge.net = e.net;
-    const QuantityWords words = words_of(e.quantity);
-    gauge.quantity = words.quantity;
-    gauge.unit = words.unit;
+    Gauge gauge = expectation_gauge(e);
     gauge.lower = e.least;
     gauge.upper = e.most;
-    gauge.expectation = &e;
     gauges.push_back(std::move(gauge));
   }
 }
@@ -43,15 +34,10 @@ void add_rating(const CheckInput& nominal, int part, const Rating& rating,
   if (rating.rest.check.empty() || !limit || times == kNever) return;
   for (const int pin : pins_of(rating.measure, p)) {
     if (!measured(nominal, part, rating, pin)) continue;
-    Gauge gauge;
-    gauge.of = Gauge::Of::rating;
+    Gauge gauge = rating_gauge(rating, part, pin);
     gauge.check = rating.rest.check;
-    gauge.part = part;
-    gauge.pin = rating.measure.pins == Pins::named ? -1 : pin;
-    gauge.quantity = rating.quantity;
     gauge.unit = limit->unit;
     (is_upper ? gauge.upper : gauge.lower) = times * limit->value;
-    gauge.rating = &rating;
     gauges.push_back(std::move(gauge));
   }
 }
@@ -105,6 +91,30 @@ std::string_view word_of(Gauge::Of of) {
       return "net";
   }
   return "net";
+}
+
+Gauge expectation_gauge(const Expectation& expectation) {
+  const QuantityWords words = words_of(expectation.quantity);
+  Gauge gauge;
+  gauge.of = Gauge::Of::expectation;
+  gauge.check = "expectation";
+  gauge.part = expectation.part;
+  gauge.pin = expectation.pin;
+  gauge.net = expectation.net;
+  gauge.quantity = words.quantity;
+  gauge.unit = words.unit;
+  gauge.expectation = &expectation;
+  return gauge;
+}
+
+Gauge rating_gauge(const Rating& rating, int part, int pin) {
+  Gauge gauge;
+  gauge.of = Gauge::Of::rating;
+  gauge.part = part;
+  gauge.pin = rating.measure.pins == Pins::named ? -1 : pin;
+  gauge.quantity = rating.quantity;
+  gauge.rating = &rating;
+  return gauge;
 }
 
 bool fails(const Gauge& gauge, double value) {

@@ -33,6 +33,13 @@ struct Gauge {
 
 [[nodiscard]] std::string_view word_of(Gauge::Of of);
 
+/// What an expectation measures, without bounds.
+[[nodiscard]] Gauge expectation_gauge(const Expectation& expectation);
+
+/// What a rating measures of a part, at a pin of pins_of; without check, unit and
+/// bounds.
+[[nodiscard]] Gauge rating_gauge(const Rating& rating, int part, int pin);
+
 /// Whether a value is past one of the limits, by more than the solvers' own blur.
 [[nodiscard]] bool fails(const Gauge& gauge, double value);
 

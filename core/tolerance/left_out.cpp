@@ -7,7 +7,6 @@
 #include <array>
 #include <cmath>
 #include <deque>
-#include <numeric>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -48,16 +47,12 @@ class AloneAtEnds {
  public:
   explicit AloneAtEnds(const GaugedState& state)
       : state_(state),
+        nominal_(nominal_places(state.spreads())),
         lowering_(state.spreads(), state.posed()),
         measurer_(state,
                   [this](std::size_t k, const double*, std::size_t phase,
                          Network& network) { network = points_[k].networks[phase]; }) {
-    for (const Spread& spread : state.spreads())
-      nominal_.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
-    std::vector<std::vector<std::size_t>> draws(draws_of(state.spreads()));
-    for (std::size_t k = 0; k < state.spreads().size(); ++k)
-      draws[state.spreads()[k].draw].push_back(k);
-    for (std::vector<std::size_t>& draw : draws) {
+    for (std::vector<std::size_t>& draw : by_draw(state.spreads())) {
       add(std::move(draw));
       if (points_.size() >= kMostPoints) measure();
     }
@@ -162,10 +157,10 @@ class AloneAtEnds {
   }
 
   const GaugedState& state_;
+  Places nominal_;
   Lowering lowering_;
   std::vector<Point> points_;
   Measurer measurer_;
-  Places nominal_;
   std::vector<std::vector<std::size_t>> draws_;  ///< Those that move anything.
   std::vector<std::vector<double>> alone_;       ///< Two a draw.
 };
@@ -215,11 +210,9 @@ std::string corner_text(const GaugedState& state, const Suspect& suspect) {
 /// What both witnesses see at a corner; nothing where they do not agree on it.
 std::optional<double> confirmed(const GaugedState& state, const Suspect& suspect,
                                 const Solve& engine, const Solve& nodal) {
-  std::vector<std::size_t> all(state.spreads().size());
-  std::iota(all.begin(), all.end(), 0U);
   const double* places = suspect.places.data();
   const std::vector<Network> networks =
-      networks_at(state.spreads(), all, places, state.posed());
+      networks_at(state.spreads(), places, state.posed());
   if (networks.empty()) return std::nullopt;
   const SeenByBoth seen = seen_by_both(state, networks, engine, nodal);
   if (!seen.agrees) return std::nullopt;

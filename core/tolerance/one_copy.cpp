@@ -1,8 +1,6 @@
 #include "core/tolerance/one_copy.h"
 
-#include <algorithm>
 #include <deque>
-#include <numeric>
 
 #include "core/tolerance/copies.h"
 
@@ -19,18 +17,11 @@ OneCopy one_copy(Circuit& circuit, std::size_t index, std::uint64_t seed,
     copy.values.push_back(value_at(copy.spreads[k], circuit.parts, copy.places[k]));
     if (copy.spreads[k].part < 0) circuit.ambient = copy.values.back();
   }
-  std::vector<std::size_t> all(copy.spreads.size());
-  std::iota(all.begin(), all.end(), 0U);
-  std::deque<PosedState> posed;
-  for (const State& state : circuit.states) {
-    const bool is_asked =
-        only.empty() || std::find(only.begin(), only.end(), state.name) != only.end();
-    if (!state.steady || !is_asked) continue;
-    posed.emplace_back(circuit, state,
-                       posed.empty() ? nullptr : posed.back().structure());
+  std::deque<PosedState> posed = pose_states(circuit, only);
+  for (PosedState& state : posed) {
     const std::vector<Network> networks =
-        networks_at(copy.spreads, all, copy.places.data(), posed.back());
-    if (!networks.empty()) posed.back().replace(networks);
+        networks_at(copy.spreads, copy.places.data(), state);
+    if (!networks.empty()) state.replace(networks);
   }
   copy.verification = verify_as_posed(posed, engine, nodal);
   return copy;

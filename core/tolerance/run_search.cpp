@@ -59,13 +59,11 @@ struct RunSearch::Course {
 
 RunSearch::RunSearch(const CopiedRun& run, const SolveInTime& nodal,
                      const SideBySide& side_by_side)
-    : run_(run), nodal_(nodal), side_by_side_(side_by_side) {
-  const std::vector<Spread>& spreads = run.spreads();
-  draws_.resize(draws_of(spreads));
-  for (std::size_t k = 0; k < spreads.size(); ++k) {
-    draws_[spreads[k].draw].push_back(k);
-    nominal_.push_back(std::clamp(nominal_place(spreads[k]), 0.0, 1.0));
-  }
+    : run_(run),
+      nodal_(nodal),
+      side_by_side_(side_by_side),
+      draws_(by_draw(run.spreads())),
+      nominal_(nominal_places(run.spreads())) {
   known_[nominal_] = run.nominal();
   for (std::size_t g = 0; g < run.gauges().size(); ++g) {
     const double now = run.nominal().values[g];

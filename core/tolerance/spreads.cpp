@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <optional>
 #include <set>
 #include <utility>
@@ -335,6 +336,19 @@ std::size_t draws_of(const std::vector<Spread>& spreads) {
   return count;
 }
 
+std::vector<std::vector<std::size_t>> by_draw(const std::vector<Spread>& spreads) {
+  std::vector<std::vector<std::size_t>> draws(draws_of(spreads));
+  for (std::size_t k = 0; k < spreads.size(); ++k) draws[spreads[k].draw].push_back(k);
+  return draws;
+}
+
+std::vector<double> nominal_places(const std::vector<Spread>& spreads) {
+  std::vector<double> places;
+  for (const Spread& spread : spreads)
+    places.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
+  return places;
+}
+
 double nominal_place(const Spread& spread) {
   return (spread.nominal - spread.least) / (spread.most - spread.least);
 }
@@ -391,6 +405,13 @@ std::vector<Network> networks_at(const std::vector<Spread>& spreads,
                                  std::span<const std::size_t> which,
                                  const double* places, const PosedState& posed) {
   return Lowering(spreads, posed).at(which, places);
+}
+
+std::vector<Network> networks_at(const std::vector<Spread>& spreads,
+                                 const double* places, const PosedState& posed) {
+  std::vector<std::size_t> all(spreads.size());
+  std::iota(all.begin(), all.end(), 0U);
+  return networks_at(spreads, all, places, posed);
 }
 
 Circuit circuit_at(const std::vector<Spread>& spreads, const double* places,

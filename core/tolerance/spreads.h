@@ -46,12 +46,18 @@ struct Spread {
 /// How many draws there are.
 [[nodiscard]] std::size_t draws_of(const std::vector<Spread>& spreads);
 
+/// The spreads of each draw: these are at one place in every copy.
+[[nodiscard]] std::vector<std::vector<std::size_t>> by_draw(
+    const std::vector<Spread>& spreads);
+
 /// A spread's value at a place between its bounds, 0 to 1, where a state has `parts`:
 /// what it changes moves the bounds in proportion. `place` may lie outside.
 [[nodiscard]] double value_at(const Spread& spread, const std::vector<Part>& parts,
                               double place);
 /// The place of the described value between the bounds.
 [[nodiscard]] double nominal_place(const Spread& spread);
+/// That of each spread, at an end where the described value lies beyond it.
+[[nodiscard]] std::vector<double> nominal_places(const std::vector<Spread>& spreads);
 
 /// Lowers a state with some spreads at other places. Refers to what it is made of.
 class Lowering {
@@ -76,6 +82,10 @@ class Lowering {
 /// The same, for once.
 [[nodiscard]] std::vector<Network> networks_at(const std::vector<Spread>& spreads,
                                                std::span<const std::size_t> which,
+                                               const double* places,
+                                               const PosedState& posed);
+/// With all spreads at their places.
+[[nodiscard]] std::vector<Network> networks_at(const std::vector<Spread>& spreads,
                                                const double* places,
                                                const PosedState& posed);
 

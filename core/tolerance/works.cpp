@@ -74,14 +74,11 @@ std::vector<const CopiedState*> asked_first(const CopiedCircuit& circuit,
 }  // namespace
 
 CopiedCircuit::CopiedCircuit(const Circuit& circuit, const Solve& witness)
-    : spreads_(spreads_of(circuit)) {
-  for (const State& state : circuit.states) {
-    if (!state.steady) continue;
-    posed_.emplace_back(circuit, state,
-                        posed_.empty() ? nullptr : posed_.back().structure());
-    const Sight sight = sight_of(posed_.back(), witness, PinsRead::weak);
+    : spreads_(spreads_of(circuit)), posed_(pose_states(circuit)) {
+  for (const PosedState& posed : posed_) {
+    const Sight sight = sight_of(posed, witness, PinsRead::weak);
     is_solved_ = is_solved_ && sight.seen.has_value();
-    if (sight.seen) states_.emplace_back(posed_.back(), spreads_, *sight.seen);
+    if (sight.seen) states_.emplace_back(posed, spreads_, *sight.seen);
   }
 }
 

@@ -63,10 +63,10 @@ bool drawn_bit(std::size_t trial, std::size_t draw) {
 class Search {
  public:
   explicit Search(const CopiedState& state)
-      : state_(state), measurer_(state), draws_(draws_that_move(state)) {
-    for (const Spread& spread : state.spreads())
-      nominal_.push_back(std::clamp(nominal_place(spread), 0.0, 1.0));
-  }
+      : state_(state),
+        measurer_(state),
+        draws_(draws_that_move(state)),
+        nominal_(nominal_places(state.spreads())) {}
 
   std::vector<WorstCase> run() {
     look_alone();
