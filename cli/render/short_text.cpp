@@ -260,12 +260,10 @@ Counts counts_of(const FileReport& report, const std::vector<Told>& all) {
   Counts counts;
   for (const StateResult& state : report.verification.states)
     for (const Finding& finding : state.findings)
-      if (!state.agrees && !finding.is_expected)
-        counts.faults += finding.severity == Severity::fault ? 1 : 0;
+      counts.faults += !state.agrees && counts_as(finding, Severity::fault) ? 1 : 0;
   for (const Told& told : all) {
-    if (worst(told).is_expected) continue;
-    counts.faults += worst(told).severity == Severity::fault ? 1 : 0;
-    counts.cautions += worst(told).severity == Severity::caution ? 1 : 0;
+    counts.faults += counts_as(worst(told), Severity::fault) ? 1 : 0;
+    counts.cautions += counts_as(worst(told), Severity::caution) ? 1 : 0;
   }
   return counts;
 }
