@@ -176,7 +176,11 @@ RunResult judge_run(const Circuit& circuit, int run, Timeline timeline, Hearing 
   result.nodal_points = result.nodal.seconds.size();
   result.agreement = std::move(heard.agreement);
   if (!result.agreement.agrees) {
-    result.verdict = failure_of(result.engine.status, result.nodal.status);
+    const auto last = [](SolveStatus told, SolveStatus asked_last) {
+      return told != SolveStatus::solved ? told : asked_last;
+    };
+    result.verdict = failure_of(last(result.engine.status, heard.engine_last),
+                                last(result.nodal.status, heard.nodal_last));
     return result;
   }
   for (std::size_t net = 0; net < circuit.nets.size(); ++net)

@@ -366,11 +366,13 @@ Hearing hear(const Circuit& circuit, const Timeline& timeline,
   std::string given_up;
   for (int round = 0; round < kRounds; ++round) {
     Waveform by_engine = engine(timeline, asked, closer);
+    h.engine_last = by_engine.status;
     if (round > 0 && by_engine.status != SolveStatus::solved) {
       given_up = asked_again(failure("engine", timeline, by_engine));
       break;
     }
     Waveform by_nodal = nodal(timeline, together(by_engine.seconds, also_at), closer);
+    h.nodal_last = by_nodal.status;
     if (round > 0 && by_nodal.status != SolveStatus::solved) {
       given_up = asked_again(failure("nodal", timeline, by_nodal));
       break;

@@ -98,6 +98,10 @@ struct Hearing {
   RunAgreement agreement;
   std::shared_ptr<const Record> by_engine;  ///< Null unless both followed it.
   std::shared_ptr<const Record> by_nodal;
+  /// How each came out when asked last: where it had no answer while both were asked
+  /// again, nobody knows whether they would agree.
+  SolveStatus engine_last = SolveStatus::solved;
+  SolveStatus nodal_last = SolveStatus::solved;
 };
 
 /// Asks the engine, then the nodal witness at the engine's times and those in `also_at`

@@ -288,6 +288,8 @@ TEST_CASE("an engine that fails over the second question is not lost",
   CHECK_THAT(h.agreement.reason,
              Contains("differ at 'rail'") &&
                  Contains("asked again, the engine witness did not finish"));
+  // Nobody knows whether they would have agreed: no disagreement is told.
+  CHECK(judge_run(c.circuit, 0, c.timeline, h).verdict == Verdict::engine_failed);
 }
 
 TEST_CASE("a nodal witness that fails over the second question is not lost",
@@ -307,6 +309,7 @@ TEST_CASE("a nodal witness that fails over the second question is not lost",
   CHECK_THAT(h.agreement.reason,
              Contains("differ at 'rail'") &&
                  Contains("asked again, the nodal witness did not finish"));
+  CHECK(judge_run(c.circuit, 0, c.timeline, h).verdict == Verdict::nodal_failed);
 }
 
 TEST_CASE("witnesses that differ over very many points are not asked on and on",
