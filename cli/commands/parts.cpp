@@ -15,6 +15,7 @@
 #include "cli/render/parts_text.h"
 #include "cli/render/text.h"
 #include "core/base/diagnostic.h"
+#include "core/catalogue/other_names.h"
 #include "core/catalogue/read_types.h"
 #include "core/catalogue/search.h"
 
@@ -87,7 +88,7 @@ int run_parts(const PartsOptions& options) {
     const std::string asked = fmt::format("{}", fmt::join(options.words, " "));
     const Found found = search(catalogue, asked);
     std::vector<std::string> near;
-    const Kind* kind = find_kind(asked);
+    const Kind* kind = find_kind_called(asked);
     if (kind != nullptr && found.types.empty() && !options.json && !options.csv)
       return write_result(kind_text(*kind)) ? kExitGood : kExitRefused;
     if (found.types.empty()) {

@@ -437,6 +437,34 @@ std::vector<Written> write_values(const FileReport& file, const SizeOptions& opt
   return written;
 }
 
+/// Whether a fault is what it was: nothing that is chosen moves it.
+bool stays_as_it_was(const Finding& fault, const std::vector<Finding>& before) {
+  constexpr double kMoved = 0.01;  // Common practice, no source.
+  return std::any_of(before.begin(), before.end(), [&fault](const Finding& other) {
+    if (other.check != fault.check || other.part != fault.part ||
+        other.net != fault.net)
+      return false;
+    if (!other.value || !fault.value) return other.message == fault.message;
+    return std::abs(*fault.value - *other.value) <= kMoved * std::abs(*other.value);
+  });
+}
+
+/// Of the faults that a choice leaves, those that have to do with what is chosen. The
+/// others are there with the present values too, and are no reason to keep these.
+std::vector<Finding> own_faults(const Circuit& circuit, const SizeChoice& best,
+                                const Witnesses& by) {
+  if (best.faults.empty()) return {};
+  std::vector<Finding> before;
+  const Verification present =
+      verify(circuit, by.engine, by.nodal, {}, Supplies::as_described);
+  for (const StateResult& state : present.states)
+    before.insert(before.end(), state.findings.begin(), state.findings.end());
+  std::vector<Finding> own = best.faults;
+  std::erase_if(
+      own, [&before](const Finding& fault) { return stays_as_it_was(fault, before); });
+  return own;
+}
+
 void tell_complaints(const FileReport& file,
                      const std::vector<std::string>& complaints) {
   for (const std::string& complaint : complaints)
@@ -498,21 +526,24 @@ int run_size(const SizeOptions& options) {
   report.sizing = find_size(*file.circuit, request, by);
   report.reached_in =
       reached_elsewhere(*file.circuit, request, report.sizing, by.nodal);
+  std::vector<Finding> own;
+  if (options.write && !options.with_faults && report.sizing.recommended >= 0)
+    own = own_faults(*file.circuit, report.sizing.candidates[report.sizing.recommended],
+                     by);
   session.finish();  // It ends while we write.
   progress.end();
   write_error(seal_text(session));
   if (options.write && report.sizing.recommended >= 0) {
     const SizeChoice& best = report.sizing.candidates[report.sizing.recommended];
-    if (best.faults.empty() || options.with_faults)
+    if (own.empty())
       report.written =
           write_values(file, options, request, best, catalogue, complaints);
     else
       complaints.push_back(fmt::format(
           "not written: with it {} would stay ({}); --with-faults writes it "
           "all the same",
-          best.faults.size() == 1 ? "a fault"
-                                  : fmt::format("{} faults", best.faults.size()),
-          best.faults.front().message));
+          own.size() == 1 ? "a fault" : fmt::format("{} faults", own.size()),
+          own.front().message));
   }
   const std::string text = options.json
                                ? size_json(report) + "\n"

@@ -79,7 +79,12 @@ std::vector<std::string> names_of(const Word& word) {
 }
 
 const Word* find_word(std::string_view name) {
-  const std::string wanted = folded(name);
+  const auto spelt = [](std::string_view text) {
+    std::string plain = folded(text);
+    std::replace(plain.begin(), plain.end(), '-', ' ');
+    return plain;
+  };
+  const std::string wanted = spelt(name);
   const std::string one = wanted.size() > 3 && wanted.ends_with('s')
                               ? wanted.substr(0, wanted.size() - 1)
                               : wanted;
@@ -87,8 +92,8 @@ const Word* find_word(std::string_view name) {
     for (const Word& word : glossary()) {
       const std::vector<std::string> names = names_of(word);
       if (std::any_of(names.begin(), names.end(),
-                      [&spelling](const std::string& known) {
-                        return folded(known) == spelling;
+                      [&](const std::string& known) {
+                        return spelt(known) == spelling;
                       }))
         return &word;
     }

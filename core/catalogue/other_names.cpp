@@ -26,6 +26,42 @@ constexpr std::array kNamings = {
     Naming{KindId::regulator, "LM317", 5, "", "T AT BT"},
 };
 
+/// A kind, and other words for it, separated by spaces.
+struct KindWords {
+  std::string_view kind;
+  std::string_view words;
+};
+constexpr std::array kKindWords = {
+    KindWords{"dc-supply",
+              "supply psu power power-supply powersupply adapter adaptor ac-adapter "
+              "wall-adapter wall-wart wallwart usb usb-supply dc dc-jack jack source "
+              "mains-adapter plug"},
+    KindWords{"battery", "cell batteries accumulator akku"},
+    KindWords{"led", "light-emitting-diode leds"},
+    KindWords{"lamp", "bulb light-bulb lightbulb filament incandescent"},
+    KindWords{"trimmer", "potentiometer pot poti trimpot variable-resistor preset"},
+    KindWords{"light-resistor", "ldr photoresistor photocell light-sensor"},
+    KindWords{"heat-resistor", "ntc ptc thermistor"},
+    KindWords{"capacitor", "cap condenser electrolytic elko"},
+    KindWords{"inductor", "coil choke"},
+    KindWords{"relay-coil", "relay"},
+    KindWords{"transistor", "npn pnp bjt bipolar"},
+    KindWords{"mosfet", "mos fet nmos pmos n-mosfet p-mosfet"},
+    KindWords{"regulator",
+              "voltage-regulator vreg ldo stabilizer stabiliser linear-regulator"},
+    KindWords{
+        "switch",
+        "button push-button pushbutton toggle reed reed-switch contact slide-switch"},
+    KindWords{"controller",
+              "microcontroller mcu micro-controller chip microprocessor processor"},
+    KindWords{"zener", "zener-diode z-diode"},
+    KindWords{"diode", "rectifier schottky"},
+    KindWords{"buzzer", "beeper piezo"},
+    KindWords{"motor", "dc-motor engine"},
+    KindWords{"wire", "cable lead"},
+    KindWords{"resistor", "resistance res"},
+};
+
 std::string plain(std::string_view text) {
   std::string result;
   for (const char c : text) {
@@ -63,6 +99,21 @@ std::optional<Pieces> pieces_of(const std::string& name, const Naming& naming) {
 }
 
 }  // namespace
+
+const Kind* find_kind_called(std::string_view word) {
+  std::string small(word);
+  for (char& c : small) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+    if (c == ' ' || c == '_') c = '-';
+  }
+  if (const Kind* same = find_kind(small)) return same;
+  for (const KindWords& entry : kKindWords) {
+    const std::vector<std::string> words = split_words(entry.words);
+    if (std::find(words.begin(), words.end(), small) != words.end())
+      return find_kind(entry.kind);
+  }
+  return nullptr;
+}
 
 std::string same_word(std::string_view word, const std::vector<std::string>& known) {
   const std::string wanted = plain(word);

@@ -5,8 +5,14 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
+#include "core/catalogue/kind.h"
 
 namespace benchproof {
+
+/// The kind that is meant by another word for it, whatever its capitals
+/// ("potentiometer": trimmer; "push button": switch); null: none. Common practice, no
+/// source.
+[[nodiscard]] const Kind* find_kind_called(std::string_view word);
 
 /// The word of a list that is the same but for capitals, blanks, hyphens and
 /// underscores ("3mm", "Warm White"); empty where none is, or more than one.

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/base/diagnostic.h"
+#include "core/catalogue/other_names.h"
 
 namespace benchproof {
 namespace {
@@ -55,8 +56,10 @@ Found search(const Catalogue& catalogue, std::string_view words) {
         return matches(type, piece, is_whole);
       });
     });
-    if (is_done) break;
+    if (is_done) return found;
   }
+  if (const Kind* called = find_kind_called(wanted))
+    collect([&](const Type& type) { return type.kind == called->id; });
   return found;
 }
 

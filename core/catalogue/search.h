@@ -20,7 +20,8 @@ struct Found {
 /// Types by their whole name ("1n5819", "red 5 mm"); else all types of the kind that
 /// the words name ("led"); else those that are called by each word, in their name,
 /// their kind's name or their words ("red", "alkaline AA"); else those for which each
-/// is part of such a word ("bc5 pnp", "5819"). The empty text finds nothing.
+/// is part of such a word ("bc5 pnp", "5819"); else all of the kind that is meant by another
+/// word for it ("push button"). The empty text finds nothing.
 [[nodiscard]] Found search(const Catalogue& catalogue, std::string_view words);
 
 /// The names near to one that finds nothing: types, kinds and words of the catalogue;

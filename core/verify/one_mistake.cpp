@@ -9,6 +9,7 @@
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
 #include "core/verify/at_rest.h"
+#include "core/verify/expected_findings.h"
 #include "core/verify/repairs.h"
 
 namespace benchproof {
@@ -23,7 +24,7 @@ std::size_t count_faults(const Verification& verification) {
   return count;
 }
 
-bool is_fault(const Finding& finding) { return finding.severity == Severity::fault; }
+bool is_fault(const Finding& finding) { return counts_as(finding, Severity::fault); }
 
 /// Whether the nodal witness alone finds no fault in any state: what most repairs fail.
 bool may_be_sound(const Circuit& circuit, const Solve& nodal) {
@@ -36,8 +37,11 @@ bool may_be_sound(const Circuit& circuit, const Solve& nodal) {
     if (!sight.seen) return false;
     const CheckInput input = check_input(posed, *sight.seen);
     const Judgement judged = judge_at_rest(input, input);
-    if (std::any_of(judged.findings.begin(), judged.findings.end(), is_fault))
-      return false;
+    const bool is_bad = std::any_of(
+        judged.findings.begin(), judged.findings.end(), [&](const Finding& finding) {
+          return is_fault(finding) && !is_expected(circuit, state.name, -1, finding);
+        });
+    if (is_bad) return false;
   }
   return true;
 }
@@ -60,21 +64,36 @@ std::vector<double> most_light(const Verification& verification, std::size_t par
 /// works.
 bool keeps_light(const Circuit& circuit, const Verification& before,
                  const Verification& after) {
-  constexpr double kEnough = 0.1;  // Common practice, no source.
+  // Common practice, no source: a lamp that is lit, and no longer as good as before.
+  constexpr double kEnough = 0.1;
+  constexpr double kKept = 0.5;
   const std::vector<double> was = most_light(before, circuit.parts.size());
   const std::vector<double> is = most_light(after, circuit.parts.size());
   for (std::size_t k = 0; k < was.size(); ++k)
-    if (is[k] < std::min(was[k], kEnough)) return false;
+    if (is[k] < kKept * std::min(was[k], kEnough)) return false;
   return true;
 }
 
-/// Whether no transistor of a repair carries its current backwards.
-bool goes_forward(const Repair& repair, const Verification& after) {
+/// The parts that a fault names.
+std::set<std::string> named_by_faults(const Verification& verification) {
+  std::set<std::string> named;
+  for (const StateResult& state : verification.states)
+    for (const Finding& finding : state.findings)
+      if (is_fault(finding)) named.insert(finding.part);
+  return named;
+}
+
+/// Whether no transistor of a repair carries its current backwards. A MOS transistor
+/// may that was complained of as it stood: a guard against the wrong polarity does.
+bool goes_forward(const Circuit& circuit, const Verification& before,
+                  const Repair& repair, const Verification& after) {
+  const std::set<std::string> named = named_by_faults(before);
   for (const StateResult& state : after.states) {
     for (const int k : repair.parts) {
       const Part& part = state.parts[k];
       const bool is_transistor =
-          part.kind == KindId::transistor || part.kind == KindId::mosfet;
+          part.kind == KindId::transistor ||
+          (part.kind == KindId::mosfet && !named.contains(circuit.parts[k].name));
       constexpr double kLittle = 1e-5;
       if (is_transistor && polarity(part) * state.nodal.pin_amps[k][1] < -kLittle)
         return false;
@@ -97,10 +116,7 @@ bool leaves_faint(const Verification& after) {
 /// Repairs of parts that a fault names come first.
 void put_named_first(const Circuit& circuit, const Verification& verification,
                      std::vector<Repair>& repairs) {
-  std::set<std::string> named;
-  for (const StateResult& state : verification.states)
-    for (const Finding& finding : state.findings)
-      if (is_fault(finding)) named.insert(finding.part);
+  const std::set<std::string> named = named_by_faults(verification);
   std::stable_partition(repairs.begin(), repairs.end(), [&](const Repair& repair) {
     return std::any_of(repair.parts.begin(), repair.parts.end(), [&](int part) {
       return named.contains(circuit.parts[part].name);
@@ -130,17 +146,26 @@ std::optional<OneMistake> one_mistake(const Circuit& circuit,
     if (!settle_wiring(mended) || !may_be_sound(mended, nodal)) return false;
     const Verification after =
         verify(mended, engine, nodal, {}, Supplies::as_described);
-    return after.verdict < Verdict::fault && goes_forward(repair, after) &&
-           !leaves_faint(after) && keeps_light(circuit, verification, after);
+    return after.verdict < Verdict::fault &&
+           goes_forward(circuit, verification, repair, after) && !leaves_faint(after) &&
+           keeps_light(circuit, verification, after);
   };
+  // A part that is fed too much may be the wrong one; of several the feed is.
+  constexpr std::size_t kSeveral = 3;
+  const bool is_widespread = named_by_faults(verification).size() >= kSeveral;
   OneMistake found;
   found.faults = count_faults(verification);
   for (const Repair& repair : repairs) {
     const std::vector<std::string> parts = names_of(circuit, repair.parts);
-    const bool is_told =
-        std::any_of(found.causes.begin(), found.causes.end(),
-                    [&](const OneMistake::Cause& c) { return c.parts == parts; });
-    if (is_told || !clears(repair, repair.undo)) continue;
+    const bool may_tell_last = is_widespread && found.causes.empty();
+    const bool is_told = std::any_of(
+        found.causes.begin(), found.causes.end(), [&](const OneMistake::Cause& c) {
+          return std::all_of(parts.begin(), parts.end(), [&c](const std::string& part) {
+            return std::find(c.parts.begin(), c.parts.end(), part) != c.parts.end();
+          });
+        });
+    if (is_told || (repair.is_last_resort && !may_tell_last)) continue;
+    if (!clears(repair, repair.undo)) continue;
     if (repair.milder && clears(repair, repair.milder)) continue;
     found.causes.push_back({repair.mistake, repair.remedy, parts});
     if (found.causes.size() == kMostCauses) break;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <optional>
 #include <utility>
 
@@ -21,6 +22,10 @@ constexpr std::array kBeforeBase = {1e3, 4.7e3, 10e3};
 constexpr std::array kTimes = {10.0, 0.1, 100.0, 0.01, 1e3, 1e-3};
 /// What is nobody's slip, but a value that was chosen too small or too large.
 constexpr double kMilder = 3.0;
+/// What adapters are sold for (V), and how far apart two are that people mistake for
+/// each other. Common practice, no source.
+constexpr std::array kAdapters = {3.0, 4.5, 5.0, 6.0, 9.0, 12.0, 15.0, 24.0};
+constexpr double kOtherAdapter = 1.3;
 /// What a joint that was forgotten has. Ohm.
 constexpr double kJoint = 1e-3;
 
@@ -67,11 +72,13 @@ class Repairs {
       if (is_source(part.kind)) turn_round(k, part);
     });
     each([this](int k, const Part& part) { exchange_leads(k, part); });
+    each([this](int k, const Part& part) { part_leads(k, part); });
     each([this](int k, const Part& part) { put_resistor(k, part); });
     each([this](int k, const Part& part) { join_ground(k, part); });
     each([this](int k, const Part& part) { exchange_values(k, part); });
     each([this](int k, const Part& part) { change_value(k, part); });
     each([this](int k, const Part& part) { exchange_outputs(k, part); });
+    each([this](int k, const Part& part) { change_supply(k, part); });
     return std::move(list_);
   }
 
@@ -231,6 +238,52 @@ class Repairs {
               "exchange them", [k, a, b](Circuit& c) {
                 exchange(c, {k, a}, {k, b});
               });
+  }
+
+  /// A resistor with both leads on one net: one of them belongs before a lamp or a base
+  /// there, which has none otherwise.
+  void part_leads(int k, const Part& part) {
+    const auto ohms = number_of(part, "value");
+    if (part.kind != KindId::resistor || part.nets[0] != part.nets[1] ||
+        part.nets[0] < 0 || !ohms)
+      return;
+    for (const PinRef& pin : circuit_.nets[part.nets[0]].pins) {
+      const Part& other = circuit_.parts[pin.part];
+      const bool wants_one = other.kind == KindId::led ||
+                             (other.kind == KindId::transistor && pin.pin == 0);
+      if (!wants_one) continue;
+      list_.push_back({fmt::format("both leads of '{}' are on '{}'", part.name,
+                                   circuit_.nets[part.nets[0]].name),
+                       fmt::format("join one of them to '{}.{}' alone", other.name,
+                                   other.pins[pin.pin]),
+                       {k, pin.part},
+                       [pin, ohms = *ohms](Circuit& c) {
+                         put_in_series(c, pin, ohms, "(resistor)");
+                       }});
+    }
+  }
+
+  /// An adapter of another voltage, the nearest first.
+  void change_supply(int k, const Part& part) {
+    const auto volts = number_of(part, "voltage");
+    if (part.kind != KindId::dc_supply || !volts || !(*volts > 0.0)) return;
+    std::vector<double> others;
+    for (const double other : kAdapters)
+      if (std::max(other / *volts, *volts / other) >= kOtherAdapter)
+        others.push_back(other);
+    std::stable_sort(others.begin(), others.end(), [&volts](double a, double b) {
+      return std::abs(std::log(a / *volts)) < std::abs(std::log(b / *volts));
+    });
+    for (const double other : others) {
+      const std::string text = short_text(other, Unit::volt);
+      add(k,
+          fmt::format("'{}' has {} where {} was meant", part.name,
+                      short_text(*volts, Unit::volt), text),
+          fmt::format("take one of {}", text), [k, other](Circuit& c) {
+            c.parts[k].settings["voltage"] = {other, c.parts[k].span};
+          });
+      list_.back().is_last_resort = true;
+    }
   }
 
   const Circuit& circuit_;

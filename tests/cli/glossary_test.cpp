@@ -78,6 +78,7 @@ TEST_CASE("a word is found whatever its capitals, and in the plural",
   CHECK(find_word("forward voltages") == find_word("Forward Voltage"));
   CHECK(find_word("GND") == find_word("ground"));
   CHECK(find_word("7805") == find_word("regulator"));
+  CHECK(find_word("push-button") == find_word("push button"));
   CHECK(find_word("dropuot") == nullptr);
   CHECK(find_word("") == nullptr);
 }

@@ -291,6 +291,10 @@ const Part* never_closed(const Circuit& circuit) {
   return first;
 }
 
+/// An LED with so much across it is the right way round, and driven. Common practice,
+/// no source.
+constexpr double kWouldLight = 1.0;
+
 /// Why supplies are idle, and what to do.
 std::string idle_words(const Circuit& circuit, const Part& supply,
                        const Part* blocking) {
@@ -406,6 +410,7 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
     const Circuit& circuit, const std::vector<std::vector<const Observation*>>& seen) {
   std::vector<std::pair<std::size_t, Finding>> findings;
   if (seen.empty()) return findings;
+  bool is_starved = false;  // An LED is dark for want of volts alone.
   const std::optional<Finding> nothing = idle_supplies(circuit, seen);
   if (nothing) findings.emplace_back(0, *nothing);
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
@@ -459,6 +464,13 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
           "'{}' never lights: in no state is its anode above its cathode; is it the "
           "right way round, and driven",
           part.name);
+    } else if (best.volts >= kWouldLight) {
+      finding.message = fmt::format(
+          "'{}' never lights: no more than {} lies across it in any state, too little "
+          "for it, and it gets at most {}; it wants a higher supply, or fewer LEDs in "
+          "its row",
+          part.name, found_text(best.volts, Unit::volt), amps);
+      is_starved = true;
     } else {
       finding.message = fmt::format(
           "'{}' never lights: it gets at most {} in any state, below {}, at no more "
@@ -470,9 +482,13 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   }
   // Of a circuit without a closed switch no lamp is the wrong way round.
   const bool is_off = nothing && never_closed(circuit) != nullptr;
-  for (auto& [state, finding] : findings)
+  for (auto& [state, finding] : findings) {
+    // A lamp that would light on more volts is no part the wrong way round.
+    if (!is_off && is_starved && finding.check == "supply-idle")
+      finding.follows = id("led-dark");
     if (is_off && (finding.check == "led-dark" || finding.check == "load-idle"))
       finding.follows = id("supply-idle");
+  }
   for (auto& found : check_over_controls(circuit, seen))
     findings.push_back(std::move(found));
   return findings;

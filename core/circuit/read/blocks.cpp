@@ -12,6 +12,7 @@
 #include <utility>
 #include <variant>
 
+#include "core/catalogue/other_names.h"
 #include "core/circuit/read/block_files.h"
 #include "core/circuit/read/detail/changes.h"
 #include "core/circuit/read/detail/joints.h"
@@ -190,10 +191,10 @@ void name_what_it_is(Reading& reading, TomlEntry& part) {
     return;
   }
   for (TomlEntry& entry : part.value.entries) {
-    const std::string kind(entry.value.type == Toml::string && entry.key != "label"
-                               ? meant_kind(entry.value.text)
-                               : std::string_view());
-    if (kind.empty()) continue;
+    const bool may_be = entry.value.type == Toml::string && entry.key != "label";
+    const Kind* called = may_be ? find_kind_called(entry.value.text) : nullptr;
+    if (called == nullptr) continue;
+    const std::string kind(called->name);
     complain(reading, kKeyMissing, part.key_span,
              fmt::format("{} has no 'kind'", quoted(part.key)),
              fmt::format("write kind = \"{}\" in place of {}", kind, entry.key),

@@ -307,7 +307,30 @@ class Joints {
     const auto stands = standing_.find(whole_name(word));
     if (stands != standing_.end() && stands->second >= 2)
       return net_item(item, word, scope);
+    if (auto meant = undotted_pin(item, word)) return *std::move(meant);
     return unknown_word(item, word, scope);
+  }
+
+  /// A pin that is written without its dot: "adapter +", "adapter-".
+  std::optional<Item> undotted_pin(const TomlNode& item, const std::string& word) {
+    const std::size_t blank = word.rfind(' ');
+    const std::size_t sign = word.find_last_not_of("+-");
+    const std::size_t cut = blank != std::string::npos ? blank + 1 : sign + 1;
+    const std::string owner = word.substr(0, blank != std::string::npos ? blank : cut);
+    const auto found = reading_.part_index.find(owner);
+    if (cut >= word.size() || found == reading_.part_index.end()) return std::nullopt;
+    const auto index = static_cast<std::size_t>(found->second);
+    if (!reading_.notes[index].is_understood) return Item{};
+    const Part& part = reading_.circuit.parts[index];
+    const std::string name(meant_pin(part, word.substr(cut)));
+    if (name.empty()) return std::nullopt;
+    complain(reading_, kPinMalformed, item.span,
+             fmt::format("{} is no part and no net", quoted(word)),
+             fmt::format("a pin is written with a dot: '{}.{}'", owner, name),
+             "a pin without its dot");
+    reading_.guessed.push_back(item.span);
+    const int node = pin({found->second, pin_index(part, name)}, item.span);
+    return Item{node, node, true, false, owner};
   }
 
   /// A word of a path that names nothing, as what is likely meant by it.

@@ -303,9 +303,10 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
     return nullptr;
   const std::string& word = kind_entry->value.text;
   if (const Kind* kind = find_kind(word)) return kind;
-  std::string near(meant_kind(word));
+  const Kind* called = find_kind_called(word);
   for (const std::string& piece : split_words(word))
-    if (near.empty()) near = meant_kind(piece);
+    if (called == nullptr) called = find_kind_called(piece);
+  std::string near(called == nullptr ? "" : called->name);
   if (near.empty() && reading.suggestions_left-- > 0) near = nearest(word, names);
   complain(reading, kKindUnknown, kind_entry->value.span,
            fmt::format("there is no kind {}", quoted(word)),

@@ -51,6 +51,14 @@ std::string target_hint(Reading& reading, const std::string& part,
   return names_hint(near, keys, fmt::format("of {} may differ", quoted(part)));
 }
 
+/// Of the keys that copies may differ in the one that they mostly do.
+std::string usual_spread(const std::vector<std::string>& keys) {
+  for (const std::string_view usual : {"value", "voltage", "forward", "gain"})
+    if (std::find(keys.begin(), keys.end(), usual) != keys.end())
+      return std::string(usual);
+  return keys.front();
+}
+
 std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry) {
   const auto is_ambient = [&] {
     return entry.key == kAmbient && !reading.part_index.contains(kAmbient);
@@ -78,7 +86,7 @@ std::optional<SpreadTarget> read_target(Reading& reading, const TomlEntry& entry
     complain(reading, kChangeTarget, entry.key_span,
              fmt::format("{} is a part; what of it may differ?", text),
              keys.empty() ? std::string()
-                          : fmt::format("write \"{}.{}\"", name, keys.front()));
+                          : fmt::format("write \"{}.{}\"", name, usual_spread(keys)));
     return std::nullopt;
   }
   const std::string key = entry.key.substr(dot + 1);

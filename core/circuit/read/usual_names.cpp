@@ -15,37 +15,6 @@ struct OtherWords {
   std::string_view words;
 };
 
-constexpr std::array kKindWords = {
-    OtherWords{"dc-supply",
-               "supply psu power power-supply powersupply adapter adaptor ac-adapter "
-               "wall-adapter wall-wart wallwart usb usb-supply dc dc-jack jack source "
-               "mains-adapter plug"},
-    OtherWords{"battery", "cell batteries accumulator akku"},
-    OtherWords{"led", "light-emitting-diode leds"},
-    OtherWords{"lamp", "bulb light-bulb lightbulb filament incandescent"},
-    OtherWords{"trimmer", "potentiometer pot poti trimpot variable-resistor preset"},
-    OtherWords{"light-resistor", "ldr photoresistor photocell light-sensor"},
-    OtherWords{"heat-resistor", "ntc ptc thermistor"},
-    OtherWords{"capacitor", "cap condenser electrolytic elko"},
-    OtherWords{"inductor", "coil choke"},
-    OtherWords{"relay-coil", "relay"},
-    OtherWords{"transistor", "npn pnp bjt bipolar"},
-    OtherWords{"mosfet", "mos fet nmos pmos n-mosfet p-mosfet"},
-    OtherWords{"regulator",
-               "voltage-regulator vreg ldo stabilizer stabiliser linear-regulator"},
-    OtherWords{
-        "switch",
-        "button push-button pushbutton toggle reed reed-switch contact slide-switch"},
-    OtherWords{"controller",
-               "microcontroller mcu micro-controller chip microprocessor processor"},
-    OtherWords{"zener", "zener-diode z-diode"},
-    OtherWords{"diode", "rectifier schottky"},
-    OtherWords{"buzzer", "beeper piezo"},
-    OtherWords{"motor", "dc-motor engine"},
-    OtherWords{"wire", "cable lead"},
-    OtherWords{"resistor", "resistance res"},
-};
-
 constexpr std::array kKeyWords = {
     OtherWords{"voltage", "volts volt v voltage_rating output_voltage nominal_voltage"},
     OtherWords{"current", "amps amp ampere amperes a ma max_current current_limit"},
@@ -73,7 +42,11 @@ constexpr std::array kKeyWords = {
 constexpr std::array kTableWords = {
     OtherWords{"parts", "components component elements devices"},
     OtherWords{"nets", "wires wiring connections joints nodes"},
-    OtherWords{"paths", "routes chains"},
+    OtherWords{"paths", "routes chains path"},
+    OtherWords{"blocks", "block modules module"},
+    OtherWords{"tolerances", "tolerance spreads"},
+    OtherWords{"variants", "variant versions"},
+    OtherWords{"runs", "run transients"},
     OtherWords{"states", "modes mode"},
     OtherWords{"expect", "expectation expectations checks check"},
     OtherWords{"title", "name"},
@@ -122,15 +95,6 @@ std::string in_small_letters(std::string_view text) {
   for (char& c : result)
     if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
   return result;
-}
-
-std::string_view meant_kind(std::string_view word) {
-  std::string small = small_letters(word);
-  std::replace(small.begin(), small.end(), '_', '-');
-  if (const Kind* same = find_kind(small)) return same->name;
-  for (const OtherWords& entry : kKindWords)
-    if (has_word(entry, small)) return entry.name;
-  return {};
 }
 
 std::string_view meant_table(std::string_view word) {

@@ -38,7 +38,7 @@ void put_once(const Finding& finding, std::vector<Finding>& list) {
 
 void take_faults(const std::vector<Finding>& findings, SizeChoice& choice) {
   for (const Finding& finding : findings)
-    if (finding.severity == Severity::fault && finding.follows.empty())
+    if (counts_as(finding, Severity::fault) && finding.follows.empty())
       put_once(finding, choice.faults);
 }
 

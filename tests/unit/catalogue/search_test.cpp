@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
+#include "core/catalogue/other_names.h"
+
 namespace benchproof {
 namespace {
 
@@ -43,6 +45,19 @@ TEST_CASE("types are found by name, kind and words, in that order", "[catalogue]
   CHECK(names("mm 5") == Names{"red 5 mm"});
   for (const auto* nothing : {"", " ", "default", "red diode", "nothing"})
     CHECK(names(nothing).empty());
+}
+
+TEST_CASE("a kind is found by what people call it", "[catalogue]") {
+  for (const auto& [word, name] :
+       {std::pair{"wall-wart", "dc-supply"}, std::pair{"Push Button", "switch"},
+        std::pair{"resistor", "resistor"}}) {
+    CAPTURE(word);
+    const Kind* kind = find_kind_called(word);
+    REQUIRE(kind != nullptr);
+    CHECK(kind->name == name);
+  }
+  CHECK(find_kind_called("harbour") == nullptr);
+  CHECK(names("rectifier") == Names{"1N5819", "twin"});
 }
 
 TEST_CASE("what is near a name is told", "[catalogue]") {

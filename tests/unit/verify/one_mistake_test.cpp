@@ -100,6 +100,40 @@ TEST_CASE("what was chosen too small or too large is nobody's slip", "[one-mista
   CHECK(lamp("9 V", "470k") == "'r' is 470 kohm where 4.7 kohm was meant");
 }
 
+TEST_CASE("slips that newcomers made are explained", "[one-mistake]") {
+  using Edits = std::vector<std::pair<std::string, std::string>>;
+  const auto told = [](const std::string& path, const Edits& edits) {
+    std::string text = text_of(path);
+    for (const auto& [from, to] : edits) {
+      const std::size_t at = text.find(from);
+      REQUIRE(at != std::string::npos);
+      text.replace(at, from.size(), to);
+    }
+    const auto found = explained(described(text));
+    return found ? found->causes.front().mistake : std::string();
+  };
+  // A transistor that guards against the wrong polarity carries its current backwards.
+  CHECK(told("circuits/guard-pmos.toml", {{"\"guard.drain\"", "\"guard.SOURCE\""},
+                                          {"\"guard.source\"", "\"guard.drain\""},
+                                          {"guard.SOURCE", "guard.source"}}) ==
+        "drain and source of 'guard' are exchanged");
+  // An adapter of 24 V burns several parts at once: no part is the wrong one.
+  CHECK(told("circuits/harbour-light.toml",
+             {{"voltage = \"12 V\", current = \"100 mA\"",
+               "voltage = \"24 V\", current = \"100 mA\""}}) ==
+        "'jack' has 24 V where 12 V was meant");
+  // Both leads of a resistor in one row of the breadboard.
+  const auto found = explained(described(
+      "[parts]\ns = { kind = \"dc-supply\", voltage = \"5 V\", current = \"1 A\", "
+      "regulated = true }\nr = { kind = \"resistor\", value = \"330R\" }\n"
+      "l = { kind = \"led\", colour = \"red\" }\n[nets]\n"
+      "rail = [\"s.plus\", \"r.a\", \"r.b\", \"l.anode\"]\n"
+      "ground = [\"s.minus\", \"l.cathode\"]\n"));
+  REQUIRE(found);
+  CHECK(found->causes.front().mistake == "both leads of 'r' are on 'rail'");
+  CHECK(found->causes.front().remedy == "join one of them to 'l.anode' alone");
+}
+
 TEST_CASE("a circuit without faults is not mended", "[one-mistake]") {
   for (const char* name : {"led-single", "night-switch", "supply-5v-fixed"}) {
     CAPTURE(name);

@@ -305,3 +305,17 @@ TEST_CASE("all places of a cause are told", "[circuit][newcomers]") {
   CHECK_THAT(told_of(result, text),
              Contains("  in 8 places: lines 4, 6, 8, 10, 12, 14, 16, 18\n"));
 }
+
+TEST_CASE("a pin of a path without its dot is read as meant", "[reader][newcomers]") {
+  const auto lamp = [](const std::string& plus, const std::string& minus) {
+    return "[parts]\njack = { kind = \"dc-supply\", voltage = \"9 V\", current = "
+           "\"500 mA\", regulated = true }\nr = { kind = \"resistor\", value = "
+           "\"470R\", power = \"0.25 W\" }\nd = { kind = \"led\", colour = \"red\" }\n"
+           "[paths]\nlamp = [\"" +
+           plus + "\", \"r\", \"d\", \"ground\", \"" + minus + "\"]\n";
+  };
+  check_none(lamp("jack.plus", "jack.minus"));
+  check_one(lamp("jack +", "jack -"), "pin-malformed", "'jack.plus'", 2);
+  check_one(lamp("jack.plus", "jack-"), "pin-malformed", "'jack.minus'");
+  check_one(lamp("jack pos", "jack.minus"), "pin-malformed", "'jack.plus'");
+}
