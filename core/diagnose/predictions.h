@@ -1,0 +1,77 @@
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "core/circuit/circuit.h"
+#include "core/diagnose/meter.h"
+#include "core/diagnose/question.h"
+#include "core/fault/fault.h"
+
+namespace benchproof {
+
+/// What may be there: up to two faults, by their indices; none is "as meant".
+struct Suspect {
+  int first = -1;
+  int second = -1;
+  friend bool operator==(const Suspect&, const Suspect&) = default;
+};
+
+/// "As meant", and then each fault alone.
+[[nodiscard]] std::vector<Suspect> singles(std::size_t faults);
+/// Each two of the faults.
+[[nodiscard]] std::vector<Suspect> pairs(std::size_t faults);
+
+/// What each suspect makes each question show.
+class Predictions {
+ public:
+  Predictions(std::vector<Question> questions, std::vector<Suspect> suspects);
+
+  [[nodiscard]] const std::vector<Question>& questions() const { return questions_; }
+  [[nodiscard]] const std::vector<Suspect>& suspects() const { return suspects_; }
+  [[nodiscard]] const Shown& at(std::size_t suspect, std::size_t question) const {
+    return shown_[suspect * questions_.size() + question];
+  }
+  [[nodiscard]] Shown& at(std::size_t suspect, std::size_t question) {
+    return shown_[suspect * questions_.size() + question];
+  }
+
+  /// Suspects that show the same at every question, to a tenth of a deviation, by their
+  /// indices: each class in order, classes by their first.
+  [[nodiscard]] std::vector<std::vector<std::size_t>> classes() const;
+
+ private:
+  std::vector<Question> questions_;
+  std::vector<Suspect> suspects_;
+  std::vector<Shown> shown_;
+};
+
+struct PredictOptions {
+  unsigned threads = 2;  ///< At least 1.
+  /// Without it sigma is the meter's alone, in a fraction of the time.
+  bool spread = true;
+};
+
+/// What suspects make questions show, at rest: voltages with the meter's input as a load,
+/// averages over phases of PWM, supplies up to the current that they give, resistances
+/// and diode tests of the unpowered circuit with the meter's own test current.
+///
+/// With the power off supplies are unplugged, cells out, outputs open, and switches open
+/// unless the question names a state. A circuit without a solution shows not a number,
+/// and so does a question that names what is not there. One thread's work does not hang
+/// on another's: the results are the same for any number of them.
+[[nodiscard]] Predictions predict(const Circuit& circuit, const Meter& meter,
+                                  std::vector<Question> questions,
+                                  std::span<const Fault> faults,
+                                  std::vector<Suspect> suspects,
+                                  const PredictOptions& options = {});
+
+/// What there is to ask of a circuit: the looks of each lamp, motor, relay and buzzer,
+/// each net's voltage and each supply's current in every steady state; with the power off
+/// resistances to ground and across parts, and diode tests across junctions, chips in and
+/// out of their sockets.
+[[nodiscard]] std::vector<Question> all_questions(const Circuit& circuit);
+
+}  // namespace benchproof
