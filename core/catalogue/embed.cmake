@@ -1,4 +1,7 @@
-# Writes the source of data_files(): cmake -DOUT=file.cpp -DFOLDER=dir "-DNAMES=a.toml b.toml" -P embed.cmake
+# Writes the source of a function that returns the name and text of data files:
+#
+#   cmake -DOUT=file.cpp -DFOLDER=dir -DSHOWN=reference/parts -DHEADER=core/.../files.h
+#         -DFUNCTION=data_files "-DNAMES=a.toml b.toml" -P embed.cmake
 #
 # Each file becomes one raw string literal; it must not hold the literal's own end.
 separate_arguments(NAMES)
@@ -9,14 +12,14 @@ foreach(name IN LISTS NAMES)
   if(NOT end EQUAL -1)
     message(FATAL_ERROR "${name} holds the text that ends its literal")
   endif()
-  string(APPEND entries "      {\"reference/parts/${name}\", R\"data(${text})data\"},\n")
+  string(APPEND entries "      {\"${SHOWN}/${name}\", R\"data(${text})data\"},\n")
 endforeach()
 file(
   WRITE "${OUT}"
-  "// Written by embed.cmake from reference/parts/.\n"
-  "#include \"core/catalogue/detail/data_files.h\"\n\n"
+  "// Written by embed.cmake from ${SHOWN}/.\n"
+  "#include \"${HEADER}\"\n\n"
   "namespace benchproof {\n\n"
-  "std::vector<std::pair<std::string, std::string_view>> data_files() {\n"
+  "std::vector<std::pair<std::string, std::string_view>> ${FUNCTION}() {\n"
   "  return {\n${entries}  };\n"
   "}\n\n"
   "}  // namespace benchproof\n")

@@ -58,6 +58,22 @@ void put_in_series(Circuit& circuit, PinRef pin, double ohms, const std::string&
   put_between(circuit, net, between, ohms, name);
 }
 
+bool has_two_poles(const Part& part) {
+  switch (part.kind) {
+    case KindId::diode:
+    case KindId::zener:
+    case KindId::led:
+    case KindId::dc_supply:
+    case KindId::battery:
+    case KindId::controller:
+      return true;
+    case KindId::capacitor:
+      return flag(part, "polarised", false);
+    default:
+      return false;
+  }
+}
+
 bool settle_wiring(Circuit& circuit) {
   circuit.local_zeros = local_zeros(circuit);
   return check_structure(circuit).empty();

@@ -21,6 +21,10 @@ void put_between(Circuit& circuit, int a, int b, double ohms, const std::string&
 /// come new are the last ones; `name` is that of both.
 void put_in_series(Circuit& circuit, PinRef pin, double ohms, const std::string& name);
 
+/// Whether a part has two poles that can be taken for each other: a diode of any kind,
+/// a source with its plus and minus, a controller's supply, a polarised capacitor.
+[[nodiscard]] bool has_two_poles(const Part& part);
+
 /// Works out what follows from the wiring. Whether the circuit can be solved (see
 /// check_structure).
 [[nodiscard]] bool settle_wiring(Circuit& circuit);

@@ -21,12 +21,12 @@ struct Meter {
   Accuracy amps{0.015, 2e-5};
   Accuracy ohms{0.01, 0.5};
   Accuracy diode{0.02, 0.005};
-  double input_ohms = 10e6;      ///< On volts.
-  double ohms_test_volts = 0.2;  ///< Open leads on ohms.
-  double ohms_test_amps = 1e-4;  ///< Shorted leads on ohms.
-  double most_ohms = 40e6;       ///< Above it shows "open".
-  double diode_amps = 1e-3;      ///< Of the diode test.
-  double diode_open_volts = 3.0; ///< From there on it shows "open".
+  double input_ohms = 10e6;       ///< On volts.
+  double ohms_test_volts = 0.2;   ///< Open leads on ohms.
+  double ohms_test_amps = 1e-4;   ///< Shorted leads on ohms.
+  double most_ohms = 40e6;        ///< Above it shows "open".
+  double diode_amps = 1e-3;       ///< Of the diode test.
+  double diode_open_volts = 3.0;  ///< From there on it shows "open".
   std::string source = "common practice, no source";
   Mark mark = Mark::practice;
 };

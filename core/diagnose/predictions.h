@@ -54,14 +54,15 @@ struct PredictOptions {
   bool spread = true;
 };
 
-/// What suspects make questions show, at rest: voltages with the meter's input as a load,
-/// averages over phases of PWM, supplies up to the current that they give, resistances
-/// and diode tests of the unpowered circuit with the meter's own test current.
+/// What suspects make questions show, at rest: voltages with the meter's input as a
+/// load, averages over phases of PWM, supplies up to the current that they give,
+/// resistances and diode tests of the unpowered circuit with the meter's own test
+/// current.
 ///
-/// With the power off supplies are unplugged, cells out, outputs open, and switches open
-/// unless the question names a state. A circuit without a solution shows not a number,
-/// and so does a question that names what is not there. One thread's work does not hang
-/// on another's: the results are the same for any number of them.
+/// With the power off supplies are unplugged, cells out, outputs open, and switches
+/// open unless the question names a state. A circuit without a solution shows not a
+/// number, and so does a question that names what is not there. One thread's work does
+/// not hang on another's: the results are the same for any number of them.
 [[nodiscard]] Predictions predict(const Circuit& circuit, const Meter& meter,
                                   std::vector<Question> questions,
                                   std::span<const Fault> faults,
@@ -69,9 +70,9 @@ struct PredictOptions {
                                   const PredictOptions& options = {});
 
 /// What there is to ask of a circuit: the looks of each lamp, motor, relay and buzzer,
-/// each net's voltage and each supply's current in every steady state; with the power off
-/// resistances to ground and across parts, and diode tests across junctions, chips in and
-/// out of their sockets.
+/// each net's voltage and each supply's current in every steady state; with the power
+/// off resistances to ground and across parts, and diode tests across junctions, chips
+/// in and out of their sockets.
 [[nodiscard]] std::vector<Question> all_questions(const Circuit& circuit);
 
 }  // namespace benchproof

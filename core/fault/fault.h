@@ -41,9 +41,9 @@ struct Edit {
     short_,    ///< The nets of pins `a` and `b` are joined by kShortOhms.
     join,      ///< `net` and `to` are joined by kShortOhms.
     scale,     ///< `key` of the part of `a` is `times` as much, in every state.
-    set,       ///< `key` of the part of `a` is the flag `level != low`, in every state.
-    retype,    ///< The part of `a` is of `type`.
-    hold,      ///< Output `a` is at `level`, in every state.
+    loosen,  ///< The supply of `a` is not regulated: without load `times` its voltage.
+    retype,  ///< The part of `a` is of `type`.
+    hold,    ///< Output `a` is at `level`, in every state.
   };
   What what = What::lift;
   PinRef a;
@@ -84,8 +84,8 @@ struct Fault {
     const Circuit& circuit, const Catalogue& catalogue,
     const std::vector<std::pair<int, int>>& neighbours = {});
 
-/// The circuit with an edit, or with all edits of a fault, built into it. Joints are the
-/// last parts; all others, and all nets, keep their places.
+/// The circuit with an edit, or with all edits of a fault, built into it. Joints are
+/// the last parts; all others, and all nets, keep their places.
 void build_in(Circuit& circuit, const Edit& edit);
 void build_in(Circuit& circuit, const Fault& fault);
 

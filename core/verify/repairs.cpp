@@ -29,22 +29,6 @@ constexpr double kOtherAdapter = 1.3;
 /// What a joint that was forgotten has. Ohm.
 constexpr double kJoint = 1e-3;
 
-bool has_two_poles(const Part& part) {
-  switch (part.kind) {
-    case KindId::diode:
-    case KindId::zener:
-    case KindId::led:
-    case KindId::dc_supply:
-    case KindId::battery:
-    case KindId::controller:
-      return true;
-    case KindId::capacitor:
-      return flag(part, "polarised", false);
-    default:
-      return false;
-  }
-}
-
 /// The leads of a part that people take for each other.
 std::vector<std::pair<int, int>> leads_exchanged(KindId kind) {
   switch (kind) {

@@ -48,7 +48,7 @@ Over over_of(const Measure& measure, const Part& part) {
   return is_mean ? Over::mean : measure.over;
 }
 
-Meter::Meter(const Measure& measure, const Part& part)
+MeasureReader::MeasureReader(const Measure& measure, const Part& part)
     : measure_(measure), part_(part) {
   switch (measure.sense) {
     case Sense::forward:
@@ -72,7 +72,7 @@ Meter::Meter(const Measure& measure, const Part& part)
   if (measure.what == Measured::track_watts) ohms_ = *number_of(part, "value");
 }
 
-double Meter::at(int pin, const Moment& moment) const {
+double MeasureReader::at(int pin, const Moment& moment) const {
   switch (measure_.what) {
     case Measured::amps:
       return turned(moment.amps(pin));

@@ -74,10 +74,10 @@ struct Measure {
 [[nodiscard]] Over over_of(const Measure& measure, const Part& part);
 
 /// Reads what is measured of one part at any moment.
-class Meter {
+class MeasureReader {
  public:
   /// Keeps references to both.
-  Meter(const Measure& measure, const Part& part);
+  MeasureReader(const Measure& measure, const Part& part);
 
   /// At a pin of pins_of.
   /// @pre No temperature is measured: heat takes its time.

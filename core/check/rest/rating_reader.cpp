@@ -128,7 +128,7 @@ double RatingReader::at(const CheckInput& input, const Observation& seen) const 
 
 double value_in(const CheckInput& input, const Observation& seen, int part,
                 const Rating& rating, int pin) {
-  return Meter(rating.measure, input.parts[part])
+  return MeasureReader(rating.measure, input.parts[part])
       .at(pin, SeenMoment(input, seen, part));
 }
 

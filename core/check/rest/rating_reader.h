@@ -41,7 +41,7 @@ class RatingReader {
   int pin_;
   Over over_;
   bool is_slow_;                           ///< See heating().
-  std::optional<Meter> meter_;             ///< None of a temperature.
+  std::optional<MeasureReader> meter_;             ///< None of a temperature.
   std::optional<double> kelvin_per_watt_;  ///< To what is looked at.
 };
 

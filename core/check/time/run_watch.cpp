@@ -105,7 +105,7 @@ double highest_of(const Trace& trace) {
 Trace trace_of(const RunInput& input, int part, const Rating& rating, int pin) {
   if (rating.run.by_current) return winding_volts(input, part);
   const Measure& measure = rating.measure;
-  const Meter meter(measure, input.parts[part]);
+  const MeasureReader meter(measure, input.parts[part]);
   // What most ratings are of, the record has as a whole.
   const auto turned = [&meter](Trace whole) {
     for (double& value : whole.values) value = meter.turned(value);

@@ -1,0 +1,52 @@
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "core/circuit/circuit.h"
+#include "core/network/network.h"
+#include "core/network/plan.h"
+#include "core/network/slots.h"
+#include "core/nodal/sensitivities.h"
+
+namespace benchproof {
+
+/// One number of a part's elements, and how far it is off in a copy that is one
+/// standard deviation off.
+struct Deviation {
+  int part = -1;  ///< -1: the network's temperature.
+  ValueList list = ValueList::ohms;
+  std::size_t index = 0;  ///< Among the part's elements of that list.
+  std::size_t number = 0;
+  double by = 0.0;  ///< In the number's unit, or kelvin.
+  double nominal =
+      0.0;  ///< As described: a resistance ten times that is off by ten times.
+};
+
+/// All numbers that move with one draw.
+using DrawDeviations = std::vector<Deviation>;
+
+/// What copies of a circuit are off by in a state: [phase][draw]. See spreads_of.
+[[nodiscard]] std::vector<std::vector<DrawDeviations>> deviations_of(
+    const Circuit& circuit, const State& state);
+
+/// The deviation of figures of a network over all copies; each draw's, added up over
+/// phases of PWM by `add` and told by `total`.
+class Scatter {
+ public:
+  explicit Scatter(std::size_t draws) : draws_(draws, 0.0) {}
+
+  /// Adds what a figure moves by, `times`: `slopes` are those of a network with that
+  /// plan and values.
+  void add(const std::vector<DrawDeviations>& deviations, const Plan& plan,
+           const Network& network, const Slopes& slopes, std::size_t figure,
+           double times);
+  /// One standard deviation.
+  [[nodiscard]] double total() const;
+
+ private:
+  std::vector<double> draws_;
+};
+
+}  // namespace benchproof

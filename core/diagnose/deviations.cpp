@@ -1,0 +1,120 @@
+#include "core/diagnose/detail/deviations.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <optional>
+
+#include "core/tolerance/spreads.h"
+#include "core/verify/at_rest.h"
+
+namespace benchproof {
+namespace {
+
+/// How far along its way a draw is moved to see what moves with it.
+constexpr double kStep = 0.05;
+
+/// One standard deviation of a place, about the described one.
+double deviation_of(const Spread& spread, double nominal) {
+  if (spread.is_normal) return 1.0 / 6.0;
+  const double off = 0.5 - nominal;
+  return std::sqrt(1.0 / 12.0 + off * off);
+}
+
+/// The part whose element a slot is, and which one of it. Nothing of an element that no
+/// part has.
+std::optional<Deviation> owner_of(const Plan& plan, const Slot& slot) {
+  const auto list = static_cast<std::size_t>(slot.list);
+  for (std::size_t part = 0; part < plan.parts.size(); ++part) {
+    const std::size_t first = plan.parts[part].first[list];
+    if (slot.index < first || slot.index >= first + plan.parts[part].count[list])
+      continue;
+    Deviation d;
+    d.part = static_cast<int>(part);
+    d.list = slot.list;
+    d.index = slot.index - first;
+    d.number = slot.number;
+    return d;
+  }
+  return std::nullopt;
+}
+
+/// What moves from one network to the other, `times` as much.
+DrawDeviations moved(const Plan& plan, const Network& from, const Network& to,
+                     double times) {
+  DrawDeviations deviations;
+  for_slots(from.values, to.values, [&](const Slot& slot, double before, double after) {
+    if (before == after || !std::isfinite(before) || !std::isfinite(after)) return;
+    auto deviation = owner_of(plan, slot);
+    if (!deviation) return;
+    deviation->by = (after - before) * times;
+    deviation->nominal = before;
+    deviations.push_back(*deviation);
+  });
+  if (from.celsius != to.celsius) {
+    Deviation warmer;
+    warmer.by = (to.celsius - from.celsius) * times;
+    deviations.push_back(warmer);
+  }
+  return deviations;
+}
+
+}  // namespace
+
+std::vector<std::vector<DrawDeviations>> deviations_of(const Circuit& circuit,
+                                                       const State& state) {
+  const std::vector<Spread> spreads = spreads_of(circuit);
+  const PosedState posed(circuit, state);
+  const Plan plan = make_plan(circuit, posed.parts(), posed.structure());
+  std::vector<std::vector<DrawDeviations>> deviations(
+      posed.phases().size(), std::vector<DrawDeviations>(draws_of(spreads)));
+  if (plan.structure != posed.structure()) return deviations;
+  const std::vector<double> nominal = nominal_places(spreads);
+  Lowering lowering(spreads, posed);
+  const std::vector<std::vector<std::size_t>> draws = by_draw(spreads);
+  for (std::size_t draw = 0; draw < draws.size(); ++draw) {
+    if (draws[draw].empty()) continue;
+    const std::size_t first = draws[draw].front();
+    const double step = nominal[first] + kStep > 1.0 ? -kStep : kStep;
+    std::vector<double> places = nominal;
+    for (const std::size_t k : draws[draw]) places[k] += step;
+    const std::vector<Network> from = lowering.at(draws[draw], nominal.data());
+    const std::vector<Network> to = lowering.at(draws[draw], places.data());
+    if (from.empty() || to.empty()) continue;
+    const double times = deviation_of(spreads[first], nominal[first]) / step;
+    for (std::size_t phase = 0; phase < deviations.size(); ++phase)
+      deviations[phase][draw] = moved(plan, from[phase], to[phase], times);
+  }
+  return deviations;
+}
+
+void Scatter::add(const std::vector<DrawDeviations>& deviations, const Plan& plan,
+                  const Network& network, const Slopes& slopes, std::size_t figure,
+                  double times) {
+  const double* by = slopes.of(figure);
+  for (std::size_t draw = 0; draw < draws_.size() && draw < deviations.size(); ++draw) {
+    double sum = 0.0;
+    for (const Deviation& d : deviations[draw]) {
+      if (d.part < 0) {
+        sum += slopes.by_celsius(figure) * d.by;
+        continue;
+      }
+      const auto list = static_cast<std::size_t>(d.list);
+      const PartPlan& part = plan.parts[static_cast<std::size_t>(d.part)];
+      if (d.index >= part.count[list]) continue;
+      const Slot slot{d.list, part.first[list] + d.index, d.number};
+      double off = d.by;
+      if (d.list == ValueList::ohms && d.nominal > 0.0)
+        off *= network.values.ohms[slot.index] / d.nominal;
+      sum += by[slopes.order().place_of(slot)] * off;
+    }
+    draws_[draw] += times * sum;
+  }
+}
+
+double Scatter::total() const {
+  return std::sqrt(
+      std::inner_product(draws_.begin(), draws_.end(), draws_.begin(), 0.0));
+}
+
+}  // namespace benchproof

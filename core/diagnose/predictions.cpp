@@ -1,0 +1,63 @@
+#include "core/diagnose/predictions.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+namespace benchproof {
+namespace {
+
+/// What differs by less than so many deviations is the same.
+constexpr double kSame = 0.1;
+/// Two probabilities of looks that are as near are the same.
+constexpr double kSameSure = 0.1;
+
+bool is_same(const Shown& a, const Shown& b) {
+  if (a.open != b.open || a.looks != b.looks) return false;
+  if (a.open) return true;
+  if (std::isnan(a.value) || std::isnan(b.value))
+    return std::isnan(a.value) == std::isnan(b.value);
+  return std::abs(a.value - b.value) <= kSame * std::min(a.sigma, b.sigma) &&
+         std::abs(a.looks_sure - b.looks_sure) <= kSameSure;
+}
+
+}  // namespace
+
+std::vector<Suspect> singles(std::size_t faults) {
+  std::vector<Suspect> suspects(1);
+  for (std::size_t k = 0; k < faults; ++k)
+    suspects.push_back({static_cast<int>(k), -1});
+  return suspects;
+}
+
+std::vector<Suspect> pairs(std::size_t faults) {
+  std::vector<Suspect> suspects;
+  for (std::size_t a = 0; a < faults; ++a)
+    for (std::size_t b = a + 1; b < faults; ++b)
+      suspects.push_back({static_cast<int>(a), static_cast<int>(b)});
+  return suspects;
+}
+
+Predictions::Predictions(std::vector<Question> questions, std::vector<Suspect> suspects)
+    : questions_(std::move(questions)),
+      suspects_(std::move(suspects)),
+      shown_(questions_.size() * suspects_.size()) {}
+
+std::vector<std::vector<std::size_t>> Predictions::classes() const {
+  std::vector<std::vector<std::size_t>> classes;
+  for (std::size_t k = 0; k < suspects_.size(); ++k) {
+    const auto is_like = [&](const std::vector<std::size_t>& members) {
+      for (std::size_t q = 0; q < questions_.size(); ++q)
+        if (!is_same(at(members.front(), q), at(k, q))) return false;
+      return true;
+    };
+    const auto found = std::find_if(classes.begin(), classes.end(), is_like);
+    if (found == classes.end())
+      classes.push_back({k});
+    else
+      found->push_back(k);
+  }
+  return classes;
+}
+
+}  // namespace benchproof

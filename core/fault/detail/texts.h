@@ -1,0 +1,15 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace benchproof {
+
+/// The data files of reference/pinouts and reference/faults as they were when the
+/// program was built: name and text. Written at build time by embed.cmake.
+[[nodiscard]] std::vector<std::pair<std::string, std::string_view>> pinouts_texts();
+[[nodiscard]] std::vector<std::pair<std::string, std::string_view>> weights_texts();
+
+}  // namespace benchproof
