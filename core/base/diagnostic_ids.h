@@ -143,27 +143,33 @@ inline constexpr DiagnosticId kSourceLoop{"source-loop", "ideal sources in a loo
 inline constexpr DiagnosticId kSourcePath{"source-path", "a current with no way back"};
 inline constexpr DiagnosticId kSupplyShorted{"supply-shorted", "plus joined to minus"};
 
+// Shapes and boards.
+inline constexpr DiagnosticId kShapeUnknown{"shape-unknown", "no such shape"};
+inline constexpr DiagnosticId kHoleMalformed{"hole-malformed", "not a hole's name"};
+inline constexpr DiagnosticId kHoleUnknown{"hole-unknown", "not on the board"};
+
 inline constexpr DiagnosticId kMore{"more", "further complaints are not shown"};
 
 inline constexpr std::array kDiagnosticIds = {
-    kTooLarge,        kTooDeep,        kNotUtf8,       kSyntax,        kOtherFile,
-    kNameInvalid,     kNameReserved,   kTextInvalid,   kKeyUnknown,    kKeyMissing,
-    kKeyConflict,     kKeyNeeds,       kTomlType,      kKindUnknown,   kTypeUnknown,
-    kWordUnknown,     kValueMalformed, kValueComma,    kValueRange,    kValueZero,
-    kNumberBare,      kUnitMissing,    kUnitUnknown,   kUnitWrong,     kPinDuplicate,
-    kSupplyVoltage,   kSupplyMains,    kSupplyNoLoad,  kGroundMissing, kNetEmpty,
-    kNetDangling,     kNetUnknown,     kPartUnknown,   kPinUnknown,    kPinMalformed,
-    kPinNowhere,      kPinTwice,       kStateTarget,   kStateFixed,    kStateTwice,
-    kStateUnknown,    kStatePassing,   kOutputLevel,   kPwmMany,       kRunTwice,
-    kRunUnknown,      kRunSteps,       kRunTime,       kRunFixed,      kRunPwm,
-    kExpectMeaning,   kExpectPin,      kExpectBounds,  kExpectPhase,   kNetFloating,
-    kSourceLoop,      kSourcePath,     kSupplyShorted, kMore,          kCataloguePath,
-    kFigureMalformed, kMarkUnknown,    kSourceMissing, kSourceUnknown, kSourceUnused,
-    kFamilyUnknown,   kKindTypeless,   kTypeTwice,     kTypeKnown,     kCurveUnknown,
-    kModelUnfit,      kVariantUnknown, kChangeTarget,  kChangeWiring,  kChangeTwice,
-    kChangeAmbiguous, kFigureOrder,    kPathWord,      kPathShort,     kPathConflict,
-    kBlockInside,     kBlockUnknown,   kBlockFile,     kBlockPin,      kBlockCircle,
-    kBlockDeep,       kBlockTest,     kFindingUnknown,
+    kTooLarge,        kTooDeep,        kNotUtf8,        kSyntax,        kOtherFile,
+    kNameInvalid,     kNameReserved,   kTextInvalid,    kKeyUnknown,    kKeyMissing,
+    kKeyConflict,     kKeyNeeds,       kTomlType,       kKindUnknown,   kTypeUnknown,
+    kWordUnknown,     kValueMalformed, kValueComma,     kValueRange,    kValueZero,
+    kNumberBare,      kUnitMissing,    kUnitUnknown,    kUnitWrong,     kPinDuplicate,
+    kSupplyVoltage,   kSupplyMains,    kSupplyNoLoad,   kGroundMissing, kNetEmpty,
+    kNetDangling,     kNetUnknown,     kPartUnknown,    kPinUnknown,    kPinMalformed,
+    kPinNowhere,      kPinTwice,       kStateTarget,    kStateFixed,    kStateTwice,
+    kStateUnknown,    kStatePassing,   kOutputLevel,    kPwmMany,       kRunTwice,
+    kRunUnknown,      kRunSteps,       kRunTime,        kRunFixed,      kRunPwm,
+    kExpectMeaning,   kExpectPin,      kExpectBounds,   kExpectPhase,   kNetFloating,
+    kSourceLoop,      kSourcePath,     kSupplyShorted,  kMore,          kCataloguePath,
+    kFigureMalformed, kMarkUnknown,    kSourceMissing,  kSourceUnknown, kSourceUnused,
+    kFamilyUnknown,   kKindTypeless,   kTypeTwice,      kTypeKnown,     kCurveUnknown,
+    kModelUnfit,      kVariantUnknown, kChangeTarget,   kChangeWiring,  kChangeTwice,
+    kChangeAmbiguous, kFigureOrder,    kPathWord,       kPathShort,     kPathConflict,
+    kBlockInside,     kBlockUnknown,   kBlockFile,      kBlockPin,      kBlockCircle,
+    kBlockDeep,       kBlockTest,      kFindingUnknown, kShapeUnknown,  kHoleMalformed,
+    kHoleUnknown,
 };
 
 }  // namespace benchproof

@@ -10,6 +10,7 @@
 
 #include "core/base/diagnostic.h"
 #include "core/catalogue/catalogue.h"
+#include "core/circuit/board.h"
 
 namespace benchproof {
 
@@ -33,6 +34,9 @@ struct Part {
   std::vector<int> nets;           ///< Per pin: index of its net, -1 where left open.
   std::map<std::string, Setting, std::less<>> settings;  ///< Keys given.
   Span span;
+  std::string shape = {};  ///< Name of the shape given; empty: none.
+  std::vector<int> legs =
+      {};  ///< Per pin: number of its lead as given, or 0; or empty.
 };
 
 /// The number behind a key: as given, else the type's, else the kind's default (of a
@@ -232,6 +236,7 @@ struct Circuit {
   std::vector<std::vector<int>> reels;  ///< Parts that are off by the same.
   std::vector<Variant> variants;        ///< All that are described.
   std::string variant;                  ///< The one that this is; empty: none.
+  std::vector<Board> boards = {};       ///< As described.
 };
 
 /// Whether a state or run of that name is asked for: all are, where none is named.

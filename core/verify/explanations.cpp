@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <string>
 
+#include "core/board/proof.h"
 #include "core/check/always/always.h"
 #include "core/check/rest/check.h"
 #include "core/verify/expected_findings.h"
@@ -49,6 +50,7 @@ std::vector<std::span<const Explanation>> tables() {
   all.push_back(explain_run());
   all.push_back(explain_run_ratings());
   all.push_back(explain_run_supply());
+  all.push_back(explain_board());
   return all;
 }
 

@@ -36,6 +36,7 @@ struct Finding {
   std::string message;  ///< One line for people: what, how much, why, what to change.
   std::string source;   ///< Where the limit comes from.
   Mark mark = Mark::practice;
+  std::string hole;   ///< Of a board: "B12"; else empty.
   std::string phase;  ///< Name of the PWM phase it was seen in, or empty.
   std::string
       follows;  ///< Check id of the finding that this one follows from, or empty.

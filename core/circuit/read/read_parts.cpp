@@ -29,7 +29,9 @@ struct Given {
 std::vector<Given> gather(std::string_view part, const TomlNode& table) {
   std::vector<Given> list;
   for (const TomlEntry& item : table.entries) {
-    if (item.key == "kind" || item.key == "label") continue;
+    if (item.key == "kind" || item.key == "label" || item.key == "shape" ||
+        item.key == "legs")
+      continue;
     list.push_back(
         {item.key, item.key_span, item.value, fmt::format("'{}.{}'", part, item.key)});
   }
@@ -378,6 +380,7 @@ bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
   check_twins(reading, part, list);
   if (!name_pins(reading, *kind, part)) are_pins_known = false;
   part.nets.assign(part.pins.size(), -1);
+  if (are_pins_known) read_shape(reading, keys.table(), part);
   check_part(reading, part);
   return are_pins_known;
 }

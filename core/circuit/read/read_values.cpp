@@ -67,7 +67,14 @@ std::optional<std::vector<std::string>> read_names(Reading& reading, const Kind&
       continue;
     }
     const bool is_key = item.text == "kind" || item.text == "label" ||
+                        item.text == "shape" || item.text == "legs" ||
                         find_key(kind, item.text) != nullptr;
+    if (item.text == "faces" || item.text == "flat") {
+      complain(reading, kNameReserved, item.span,
+               fmt::format("{} is a key of a place on a board", quoted(item.text)),
+               "give a pin another name");
+      is_good = false;
+    }
     if (is_key) {
       complain(reading, kNameReserved, item.span,
                fmt::format("{} is a key of kind '{}'", quoted(item.text), kind.name),

@@ -186,6 +186,7 @@ void read_all(Reading& reading, const TomlNode& root, std::string_view file_name
     read_expectations(reading, *expect);
   if (const TomlEntry* spread = find_table(reading, root, "tolerances", false))
     read_tolerances(reading, spread->value);
+  read_boards(reading, root);
   tell_once(reading, count);
   drop_unknown_of_blocks(reading, reading.diagnostics);
   if (!is_joined_up) return;

@@ -192,8 +192,8 @@ KnownKeys known_keys(Reading& reading, const TomlNode& table,
 
 const std::vector<std::string>& description_keys() {
   static const std::vector<std::string> keys = {
-      "title",  "ambient", "catalogue", "parts",  "nets", "paths",
-      "blocks", "states",  "variants",  "expect", "runs", "tolerances"};
+      "title",  "ambient",  "catalogue", "parts", "nets",       "paths", "blocks",
+      "states", "variants", "expect",    "runs",  "tolerances", "board", "boards"};
   return keys;
 }
 
@@ -205,7 +205,7 @@ void advise(Reading& reading, std::string_view need) {
 }
 
 std::vector<std::string> key_names(const Kind& kind) {
-  std::vector<std::string> names = {"kind", "label"};
+  std::vector<std::string> names = {"kind", "label", "shape", "legs"};
   for (const Key& key : kind.keys) names.emplace_back(key.name);
   return names;
 }

@@ -193,6 +193,9 @@ void tell_no_pin(Reading& reading, const Part& part, std::string_view pin,
 /// voltage.
 void check_part(Reading& reading, const Part& part);
 
+/// Reads the keys `shape` and `legs` of a part whose pins are known.
+void read_shape(Reading& reading, const TomlNode& table, Part& part);
+
 void read_parts(Reading& reading, const TomlNode& table);
 void read_nets(Reading& reading, const TomlEntry& nets);
 /// `states` is null where the description has none.
@@ -204,6 +207,8 @@ void read_expectations(Reading& reading, const TomlEntry& list);
 [[nodiscard]] std::vector<const TomlNode*> tables_of(Reading& reading,
                                                      const TomlEntry& list);
 void read_tolerances(Reading& reading, const TomlNode& table);
+/// Reads [board] or [boards], if there is one.
+void read_boards(Reading& reading, const TomlNode& root);
 /// Reads an expectation that has the key `finding`.
 void read_expected_finding(Reading& reading, const TomlNode& table);
 

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <string>
+#include <vector>
+
+#include "core/board/proof.h"
+#include "core/catalogue/catalogue.h"
+#include "core/circuit/read/reader.h"
+
+namespace benchproof {
+
+inline const Catalogue& test_catalogue() {
+  static const Catalogue catalogue = built_in_catalogue();
+  return catalogue;
+}
+
+/// A description that must be read.
+inline Circuit read_board_circuit(const std::string& text) {
+  ReadResult read = read_circuit(text, "test.toml", test_catalogue());
+  for (const Diagnostic& d : read.diagnostics) UNSCOPED_INFO(d.message);
+  REQUIRE(read.circuit.has_value());
+  return std::move(*read.circuit);
+}
+
+/// "check hole" of each finding, in the order told.
+inline std::vector<std::string> told(const BoardProof& proof,
+                                     Severity least = Severity::caution) {
+  std::vector<std::string> all;
+  for (const Finding& finding : proof.findings)
+    if (finding.severity >= least) all.push_back(finding.check + " " + finding.hole);
+  return all;
+}
+
+/// A lamp with its resistor, and a supply: three nets.
+inline std::string lamp_parts() {
+  return R"([parts]
+feed = { kind = "dc-supply", voltage = "5 V" }
+load = { kind = "resistor", value = "470R" }
+lamp = { kind = "led", colour = "red" }
+[nets]
+rail = ["feed.plus", "load.a"]
+mid = ["load.b", "lamp.anode"]
+ground = ["feed.minus", "lamp.cathode"]
+)";
+}
+
+}  // namespace benchproof
