@@ -21,6 +21,7 @@ struct Command {
 [[nodiscard]] Command verify_command();
 [[nodiscard]] Command deck_command();
 [[nodiscard]] Command wave_command();
+[[nodiscard]] Command draw_command();
 [[nodiscard]] Command shopping_command();
 [[nodiscard]] Command size_command();
 [[nodiscard]] Command parts_command();

@@ -280,6 +280,13 @@ constexpr std::array kWords = {
         "Forms of the results for other programs: JSON in general, CSV for tables, TAP "
         "and JUnit for what runs tests.",
         "'--csv' puts the harbour's shopping list into a spreadsheet.", "description"},
+    Word{"circuit diagram", "diagram,SVG,schematic",
+         "A drawing of which parts there are and what joins them, with a symbol for each "
+         "part (IEC 60617). SVG is the form of file that browsers and drawing programs "
+         "show at any size.",
+         "In the harbour's diagram the current runs from the jack at the left to the "
+         "lamps at the right, and down to ground.",
+         "net,state"},
     // --- supplies
     // -----------------------------------------------------------------------
     Word{"supply", "dc-supply,power supply,adapter,jack,VCC,+5V",

@@ -78,6 +78,7 @@ TEST_CASE("every command bears every file", "[every]") {
         {"verify", path, "--by-hand"},
         {"range", path},
         {"shopping", path},
+        {"draw", path},
         {"compare", path, "--set", "ambient=30 C"},
         {"deck", path},
         {"wave", path, "--csv"},

@@ -25,7 +25,8 @@ const std::string kPlain =
     "change changed changed-since changes circuit circuits cli comma command "
     "commands compare comparison complete completions constant copies copy core "
     "count counts ctrl-c data decides decisions derate-voltage developers did "
-    "differs dir display do does each editor editors else end ends every everything "
+    "differs dir display do does draw draws each editor editors else end ends every "
+    "everything "
     "exactly example excludes exit explain explanations fail-under failed far feed "
     "fewer figure filter first fish fit fixed flow folder folders for format from "
     "full fully gets gives go groff hand handbook hardly has help here highest hold "
@@ -33,7 +34,7 @@ const std::string kPlain =
     "known kth larger last least leaves lets like line list longer look looks made "
     "make man manual many matters may md mean meaning means measured merge message "
     "methods more most move moved moves multiples must my name names needed new no "
-    "not now number of one only options or other over own page pair pass paths "
+    "not now number of one only options or other out over own page pair pass paths "
     "pattern place plain positionals print printed processor program prove proves "
     "put quay recorded reference repeated report reports required results right rows "
     "rules run-copies same saved says schema script security seed sent set several "
@@ -42,7 +43,8 @@ const std::string kPlain =
     "switched takes target tests textbook that the them there these they this though "
     "three tidy time to together too trade twice two us usage use value values "
     "verify wanted was watch way well what when whenever where which who whose will "
-    "wiring with with-expectations with-faults without word words work worked write "
+    "wired wiring with with-expectations with-faults without word words work worked "
+    "write "
     "written wrong xml your zsh";
 
 std::string small(std::string text) {

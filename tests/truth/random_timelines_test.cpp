@@ -52,7 +52,9 @@ Tally follow(Make make, std::uint64_t seed, std::uint64_t samples,
     const std::string sample = "sample " + std::to_string(k) + ": ";
     const Hearing heard =
         hear({}, timeline, engine_in_time(session), nodal_in_time, {});
-    const auto& [engine, nodal, a, by_engine, by_nodal] = heard;
+    const Waveform& engine = heard.engine;
+    const Waveform& nodal = heard.nodal;
+    const RunAgreement& a = heard.agreement;
     if (nodal.status != SolveStatus::solved) {
       tally.unsolved.push_back(sample + "nodal: " + nodal.reason);
     } else if (engine.status != SolveStatus::solved) {
