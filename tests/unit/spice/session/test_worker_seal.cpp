@@ -324,8 +324,12 @@ TEST_CASE("the seal holds from inside", "[engine][seal]") {
     }
     int status = 0;
     REQUIRE(waitpid(child, &status, 0) == child);
-    CHECK((WIFEXITED(status) ? WEXITSTATUS(status) : kSignal + WTERMSIG(status)) ==
-          c.status);
+    const int ended =
+        WIFEXITED(status) ? WEXITSTATUS(status) : kSignal + WTERMSIG(status);
+    // A kernel that has no calls of another architecture does not even let one begin.
+    const bool is_unknown_call =
+        std::string_view(c.deed) == "foreign-call" && ended == kSignal + SIGSEGV;
+    CHECK((ended == c.status || is_unknown_call));
   }
 }
 
