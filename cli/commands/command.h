@@ -27,6 +27,7 @@ struct Command {
 [[nodiscard]] Command parts_command();
 [[nodiscard]] Command range_command();
 [[nodiscard]] Command tolerance_command();
+[[nodiscard]] Command assemble_command();
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command regress_command();
 [[nodiscard]] Command start_command();

@@ -79,6 +79,7 @@ TEST_CASE("every command bears every file", "[every]") {
         {"range", path},
         {"shopping", path},
         {"draw", path},
+        {"assemble", path, "--sheet"},
         {"compare", path, "--set", "ambient=30 C"},
         {"deck", path},
         {"wave", path, "--csv"},

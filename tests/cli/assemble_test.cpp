@@ -1,0 +1,112 @@
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "golden.h"
+#include "program.h"
+#include "screen.h"
+
+using namespace benchproof;
+using Catch::Contains;
+using Json = nlohmann::json;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+std::vector<std::string> files_in(const std::string& folder) {
+  std::vector<std::string> paths;
+  for (const auto& entry :
+       fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
+    const std::string path = entry.path().string();
+    if (entry.path().extension() == ".toml" &&
+        path.find(".recorded.") == std::string::npos)
+      paths.push_back(path);
+  }
+  std::sort(paths.begin(), paths.end());
+  return paths;
+}
+
+/// The names of all parts, as the table of `verify` has them.
+std::set<std::string> parts_of(const std::string& path) {
+  std::set<std::string> names;
+  const Json judged = json_of({"verify", path});
+  for (const auto& [name, part] : judged["states"][0]["parts"].items())
+    names.insert(name);
+  return names;
+}
+
+}  // namespace
+
+TEST_CASE("the demo's build sheet fits the screen", "[program][assemble][golden]") {
+  const Ran ran = run_program({"assemble", kDemo, "--sheet"});
+  CHECK(ran.status == 0);
+  CHECK(ran.err.empty());
+  check_width(ran.out);
+  CHECK(golden_difference("harbour-light-assemble.txt", ran.out) == "");
+}
+
+TEST_CASE("every template and textbook problem has a build sheet",
+          "[program][assemble]") {
+  std::size_t readings = 0;
+  for (const std::string folder : {"circuits", "reference/worked"}) {
+    for (const std::string& path : files_in(folder)) {
+      CAPTURE(path);
+      const Ran ran = run_program({"assemble", path, "--json"});
+      CAPTURE(ran.err);
+      REQUIRE(ran.status == 0);
+      const Json sheet = Json::parse(ran.out);
+      std::multiset<std::string> placed;
+      for (const Json& step : sheet["steps"]) {
+        placed.insert(step["part"].get<std::string>());
+        // Nothing is joined to a pin of a part that is not there.
+        for (const Json& join : step["joins"]) {
+          if (join["to"].is_null()) continue;
+          const auto to = join["to"].get<std::string>();
+          CHECK(placed.contains(to.substr(0, to.rfind('.'))));
+        }
+        for (const Json& check : step["checks"]) {
+          ++readings;
+          if (!check["engine"].is_number()) continue;
+          // Both witnesses, and the band lies about them.
+          CHECK(check["least"].get<double>() <= check["engine"].get<double>());
+          CHECK(check["least"].get<double>() <= check["nodal"].get<double>());
+          if (check["most"].is_number())
+            CHECK(check["most"].get<double>() >= check["nodal"].get<double>());
+        }
+      }
+      const std::set<std::string> wanted = parts_of(path);
+      CHECK(std::multiset<std::string>(wanted.begin(), wanted.end()) == placed);
+    }
+  }
+  CHECK(readings > 300);
+}
+
+TEST_CASE("the wires of the demo as CSV", "[program][assemble]") {
+  const Ran ran = run_program({"assemble", kDemo, "--csv"});
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out,
+             Catch::StartsWith("step,part,pin,net,to,as,colour,length [m]\r\n"));
+  CHECK_THAT(ran.out, Contains("1,jack,plus,inlet,,,red,\r\n"));
+  CHECK_THAT(ran.out, Contains(",guard,anode,inlet,jack.plus,wire,red,\r\n"));
+  // A row for each pin on a net: 2 of each of 17 parts, 3 of 2, 7 of the chip.
+  CHECK(std::count(ran.out.begin(), ran.out.end(), '\n') == 1 + 17 * 2 + 2 * 3 + 7);
+}
+
+TEST_CASE("a circuit with a fault is not to be built", "[program][assemble]") {
+  const Ran ran = run_program({"assemble", kDemo, "--set", "quay1_r.value=1R"});
+  CHECK(ran.status == 1);
+  CHECK_THAT(ran.out, Contains("do not build it"));
+}
+
+TEST_CASE("a sheet is for people", "[program][assemble]") {
+  const Ran ran = run_program({"assemble", kDemo, "--sheet", "--json"});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Contains("--sheet"));
+}
