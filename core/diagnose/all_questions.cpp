@@ -93,13 +93,26 @@ class Gathering {
     ask(std::move(question));
   }
 
+  [[nodiscard]] bool has_chip(int net) const {
+    const std::vector<PinRef>& pins = circuit_.nets[net].pins;
+    return std::any_of(pins.begin(), pins.end(), [this](const PinRef& pin) {
+      return circuit_.parts[pin.part].kind == KindId::controller;
+    });
+  }
+
   void unpowered(const std::vector<std::string>& out) {
     Question question;
     question.powered = false;
     question.out = out;
     question.asks = Asks::resistance;
-    for (std::size_t net = 1; net < circuit_.nets.size(); ++net)
-      between(question, static_cast<int>(net), 0);
+    // Past a chip in its socket nothing can be told but that a rail is shorted.
+    const bool is_past_chips = !out.empty() || chips_.empty();
+    for (std::size_t k = 1; k < circuit_.nets.size(); ++k) {
+      const auto net = static_cast<int>(k);
+      if (is_past_chips || is_rail(circuit_, net) || !has_chip(net))
+        between(question, net, 0);
+    }
+    if (!is_past_chips) return;
     for (const Part& part : circuit_.parts) {
       if (is_passage(part.kind) || part.kind == KindId::switch_)
         between(question, part.nets[0], part.nets[1]);

@@ -65,26 +65,68 @@ Predictions predict(const Circuit& circuit, const Meter& meter,
   const std::size_t count = predictions.suspects().size();
   const std::size_t asked = predictions.questions().size();
   if (count == 0 || asked == 0) return predictions;
-  std::atomic<std::size_t> next{0};
-  const auto turns = static_cast<unsigned>((count + kTurn - 1) / kTurn);
-  on_threads(std::clamp(options.threads, 1U, turns), [&] {
-    Worktable table(meant, meter, conditions, asked);
-    Circuit built;
-    for (;;) {
-      const std::size_t first = next.fetch_add(kTurn);
-      if (first >= count) return;
-      for (std::size_t k = first; k < std::min(count, first + kTurn); ++k) {
-        const Suspect& suspect = predictions.suspects()[k];
-        Shown* row = &predictions.at(k, 0);
-        std::copy(table.as_meant().begin(), table.as_meant().end(), row);
-        if (suspect.first < 0 && suspect.second < 0) continue;
-        built = meant;
-        for (const int index : {suspect.first, suspect.second})
-          if (index >= 0) build_in(built, faults[static_cast<std::size_t>(index)]);
-        table.measure(built, row);
+  Known known;
+  const auto measure_all = [&](std::size_t many, const auto& suspect_of,
+                               const auto& row_of, bool with_spread) {
+    std::atomic<std::size_t> next{0};
+    const auto turns = static_cast<unsigned>((many + kTurn - 1) / kTurn);
+    on_threads(std::clamp(options.threads, 1U, turns), [&] {
+      Worktable table(meant, meter, conditions, asked, known);
+      Circuit built;
+      for (;;) {
+        const std::size_t first = next.fetch_add(kTurn);
+        if (first >= many) return;
+        for (std::size_t k = first; k < std::min(many, first + kTurn); ++k) {
+          const Suspect& suspect = suspect_of(k);
+          Shown* row = row_of(k);
+          std::copy(table.as_meant().begin(), table.as_meant().end(), row);
+          if (suspect.first < 0 && suspect.second < 0) continue;
+          built = meant;
+          for (const int index : {suspect.first, suspect.second})
+            if (index >= 0) build_in(built, faults[static_cast<std::size_t>(index)]);
+          table.measure(built, row, with_spread);
+        }
+      }
+    });
+  };
+  const auto is_pair = [](const Suspect& s) { return s.first >= 0 && s.second >= 0; };
+  std::vector<std::size_t> alone;
+  std::vector<std::size_t> two;
+  for (std::size_t k = 0; k < count; ++k)
+    (is_pair(predictions.suspects()[k]) ? two : alone).push_back(k);
+  const auto measure_these = [&](const std::vector<std::size_t>& these,
+                                 bool with_spread) {
+    measure_all(
+        these.size(),
+        [&](std::size_t k) -> const Suspect& {
+          return predictions.suspects()[these[k]];
+        },
+        [&](std::size_t k) { return &predictions.at(these[k], 0); }, with_spread);
+  };
+  if (!alone.empty()) measure_these(alone, options.spread);
+  if (two.empty()) return predictions;
+  measure_these(two, false);
+  if (!options.spread) return predictions;
+
+  // A pair's spread is the wider one of its two faults'.
+  std::vector<Suspect> each;
+  for (std::size_t k = 0; k < faults.size(); ++k)
+    each.push_back({static_cast<int>(k), -1});
+  std::vector<Shown> rows(each.size() * asked);
+  measure_all(
+      each.size(), [&](std::size_t k) -> const Suspect& { return each[k]; },
+      [&](std::size_t k) { return &rows[k * asked]; }, true);
+  for (const std::size_t k : two) {
+    const Suspect& suspect = predictions.suspects()[k];
+    for (std::size_t q = 0; q < asked; ++q) {
+      Shown& shown = predictions.at(k, q);
+      if (shown.open) continue;
+      for (const int index : {suspect.first, suspect.second}) {
+        const Shown& one = rows[static_cast<std::size_t>(index) * asked + q];
+        if (!one.open) shown.sigma = std::max(shown.sigma, one.sigma);
       }
     }
-  });
+  }
   return predictions;
 }
 

@@ -50,7 +50,8 @@ class Predictions {
 
 struct PredictOptions {
   unsigned threads = 2;  ///< At least 1.
-  /// Without it sigma is the meter's alone, in a fraction of the time.
+  /// Without it sigma is the meter's alone, in a fraction of the time. That of a pair
+  /// is the wider one of its two faults alone.
   bool spread = true;
 };
 
@@ -71,8 +72,9 @@ struct PredictOptions {
 
 /// What there is to ask of a circuit: the looks of each lamp, motor, relay and buzzer,
 /// each net's voltage and each supply's current in every steady state; with the power
-/// off resistances to ground and across parts, and diode tests across junctions, chips
-/// in and out of their sockets.
+/// off resistances to ground and across parts, and diode tests across junctions, all
+/// controllers being out of their sockets; with these in, the resistance to ground of
+/// rails and of nets that they do not stand on.
 [[nodiscard]] std::vector<Question> all_questions(const Circuit& circuit);
 
 }  // namespace benchproof

@@ -20,10 +20,19 @@ std::shared_ptr<const Structure> with_meters(const Structure& plain,
 
 }  // namespace
 
+Plan at_rest(Plan plan) {
+  auto structure = std::make_shared<Structure>(*plan.structure);
+  structure->capacitors.clear();
+  structure->strays.clear();
+  plan.structure = std::move(structure);
+  return plan;
+}
+
 Rig::Rig(Plan plan, const std::vector<Probe>& probes)
     : plan_(std::move(plan)),
       probes_(probes),
       structure_(with_meters(*plan_.structure, probes)),
+      first_stray_(plan_.structure->resistors.size()),
       first_ohms_(structure_->resistors.size() - probes.size()),
       first_amps_(structure_->current_sources.size() - probes.size()),
       solver_(structure_),
@@ -34,12 +43,19 @@ std::optional<Network> Rig::network(const Circuit& circuit,
                                     const State& state) const {
   Network network;
   if (!fill(plan_, circuit, parts, state, network.values)) return std::nullopt;
+  network.values.farads.clear();
+  network.values.stray_farads.clear();
   network.values.ohms.resize(first_ohms_, kStrayOhms);
   network.values.ohms.resize(structure_->resistors.size(), kNoMeterOhms);
   network.values.amps.resize(structure_->current_sources.size(), 0.0);
   network.structure = structure_;
   network.celsius = circuit.ambient;
   return network;
+}
+
+void Rig::put_stray(Network& network, int node, double ohms) const {
+  if (node > 0)
+    network.values.ohms[first_stray_ + static_cast<std::size_t>(node) - 1] = ohms;
 }
 
 void Rig::put_meter(Network& network, std::size_t probe, double ohms,

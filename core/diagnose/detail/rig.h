@@ -26,6 +26,10 @@ inline constexpr double kStrayOhms = 1e11;
 /// A meter that is not there. Ohm.
 inline constexpr double kNoMeterOhms = 1e13;
 
+/// The plan without what takes no part at rest: capacitors and strays. Circuits that
+/// differ by these alone have one structure then.
+[[nodiscard]] Plan at_rest(Plan plan);
+
 /// A circuit's structure with a meter at each of some places: a resistance, and a
 /// current source beside it (which with it is a source behind a resistance). It solves
 /// any number of networks of that structure.
@@ -43,6 +47,9 @@ class Rig {
   [[nodiscard]] std::optional<Network> network(const Circuit& circuit,
                                                const std::vector<Part>& parts,
                                                const State& state) const;
+
+  /// Puts another resistance in place of what a node has to ground.
+  void put_stray(Network& network, int node, double ohms) const;
 
   /// Puts a meter there: what it has between its leads, and what it drives from the
   /// second through the circuit to the first.
@@ -72,7 +79,8 @@ class Rig {
   Plan plan_;
   std::vector<Probe> probes_;
   std::shared_ptr<const Structure> structure_;  ///< With strays and meters.
-  std::size_t first_ohms_ = 0;                  ///< Of the meters.
+  std::size_t first_stray_ = 0;
+  std::size_t first_ohms_ = 0;  ///< Of the meters.
   std::size_t first_amps_ = 0;
   NodalSolver solver_;
   std::optional<Sensitivities> sensitivities_;

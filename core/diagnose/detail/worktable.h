@@ -1,8 +1,11 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <deque>
+#include <mutex>
 #include <optional>
+#include <unordered_map>
 #include <vector>
 
 #include "core/circuit/circuit.h"
@@ -39,17 +42,33 @@ struct Condition {
 [[nodiscard]] std::vector<Condition> conditions_of(
     const Circuit& circuit, const std::vector<Question>& questions, bool spread);
 
+/// What networks that were solved came to, by what they are: many faults, and most
+/// pairs, make the same network as another one in some states. Threads share it.
+class Known {
+ public:
+  /// What the questions of a condition showed, in their order; nothing where it was not
+  /// met before.
+  [[nodiscard]] std::optional<std::vector<Shown>> find(std::uint64_t network) const;
+  void keep(std::uint64_t network, std::vector<Shown> shown);
+
+ private:
+  mutable std::mutex mutex_;
+  std::unordered_map<std::uint64_t, std::vector<Shown>> shown_;
+};
+
 /// A circuit and a meter: answers all questions of one build of the circuit after the
 /// other. Refers to the conditions and the meter. One thread's.
 class Worktable {
  public:
   /// `meant` is the circuit as meant, without what nobody measures (see bare).
   Worktable(const Circuit& meant, const Meter& meter,
-            const std::vector<Condition>& conditions, std::size_t questions);
+            const std::vector<Condition>& conditions, std::size_t questions,
+            Known& known);
 
   /// What a build of the circuit shows; what no condition asks for is not a number.
-  /// Nets and parts of the circuit as meant keep their places in it.
-  void measure(const Circuit& built, Shown* row);
+  /// Nets and parts of the circuit as meant keep their places in it. Without
+  /// `with_spread` sigma is the meter's alone.
+  void measure(const Circuit& built, Shown* row, bool with_spread);
   /// The circuit as meant.
   [[nodiscard]] const std::vector<Shown>& as_meant() const { return meant_; }
 
@@ -57,9 +76,8 @@ class Worktable {
   /// What a condition comes to as meant.
   struct Nominal {
     Rig* rig = nullptr;
-    std::vector<Network> networks;  ///< One a phase.
-    std::vector<Solution> solutions;
-    std::vector<Works> works;  ///< Of each that is asked about.
+    std::vector<Solution> solutions;  ///< One a phase.
+    std::vector<Works> works;         ///< Of each that is asked about.
   };
   /// A circuit in a condition.
   struct Posed {
@@ -72,11 +90,21 @@ class Worktable {
   };
 
   void measure(std::size_t condition, const Circuit& built, Shown* row);
+  [[nodiscard]] std::uint64_t name_of(std::size_t condition, const Posed& posed) const;
   void measure_powered(std::size_t condition, Posed& posed, Shown* row);
   void measure_unpowered(std::size_t condition, Posed& posed, Shown* row);
+  /// What the meter's resistance range or diode test shows, at which voltages of the
+  /// nodes (none where there is no solution), by which current.
+  struct Tested {
+    Shown shown;
+    std::vector<double> volts;
+    double amps = 0.0;
+  };
+  Tested tested(std::size_t condition, const Asked& asked, Posed& posed,
+                Network& network, const Solution* near);
+  /// Makes what is shown as uncertain as what lies between it and `low`.
+  static void blur(Shown& shown, const Shown& low);
   Rig& rig_of(std::size_t condition, const Plan& plan);
-  [[nodiscard]] bool is_as_meant(std::size_t condition,
-                                 const std::vector<Network>& networks) const;
 
   const Meter& meter_;
   const std::vector<Condition>& conditions_;
@@ -84,7 +112,9 @@ class Worktable {
   std::deque<Rig> rigs_;  ///< Of the build that is measured.
   std::vector<Nominal> nominal_;
   std::vector<Shown> meant_;
+  Known& known_;
   bool is_first_ = true;
+  bool with_spread_ = true;
 };
 
 }  // namespace benchproof
