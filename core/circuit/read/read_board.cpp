@@ -7,6 +7,7 @@
 
 #include "core/circuit/board.h"
 #include "core/circuit/read/detail/reading.h"
+#include "core/circuit/usually_off.h"
 #include "core/shape/shape.h"
 
 namespace benchproof {
@@ -15,25 +16,6 @@ namespace {
 const std::vector<std::string>& sides() {
   static const std::vector<std::string> words = {"north", "east", "south", "west"};
   return words;
-}
-
-/// Kinds that stand off a board unless the description puts them on it.
-bool is_usually_off(KindId kind) {
-  switch (kind) {
-    case KindId::dc_supply:
-    case KindId::battery:
-    case KindId::switch_:
-    case KindId::led:
-    case KindId::lamp:
-    case KindId::motor:
-    case KindId::buzzer:
-    case KindId::light_resistor:
-    case KindId::voltage_source:
-    case KindId::current_source:
-      return true;
-    default:
-      return false;
-  }
 }
 
 /// One of some words; -1 after a complaint.
