@@ -28,10 +28,9 @@ Program program() {
       "Of several files the highest counts.",
       {verify_command(), deck_command(), wave_command(), draw_command(),
        shopping_command(), size_command(), parts_command(), range_command(),
-       tolerance_command(), assemble_command(), compare_command(), regress_command(),
-       start_command(),
-       words_command(), tidy_command(), schema_command(), manual_command(program),
-       completions_command()}};
+       tolerance_command(), assemble_command(), board_command(), compare_command(),
+       regress_command(), start_command(), words_command(), tidy_command(),
+       schema_command(), manual_command(program), completions_command()}};
 }
 
 /// Tells what is wrong with the command line, safe to print, and fitting where a person

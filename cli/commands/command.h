@@ -34,5 +34,6 @@ struct Command {
 [[nodiscard]] Command words_command();
 [[nodiscard]] Command tidy_command();
 [[nodiscard]] Command schema_command();
+[[nodiscard]] Command board_command();
 
 }  // namespace benchproof

@@ -632,6 +632,35 @@ constexpr std::array kWords = {
     Word{"goal", "want,reaches",
          "What 'size' is asked for: a figure, then =, <= or >=, then a value.",
          "\"quay1 current = 4 mA\" is the goal for a quay lamp.", "standard value"},
+    Word{"board", "boards,perforated board",
+         "A plate full of holes, 2.54 mm apart, through which the leads of parts go. "
+         "Copper around the holes holds the solder.",
+         "The harbour's parts sit on a board of 20 by 12 holes below the pier.",
+         "hole,copper,bridge,strip"},
+    Word{
+        "hole", "holes",
+        "A place on a board for one lead, told by the letter of its row and the number "
+        "of its column: B6.",
+        "The guard diode stands from B2 to B6.", "board,pitch"},
+    Word{"pitch", "pitches,grid",
+         "The distance from one hole to the next: 2.54 mm, a tenth of an inch.",
+         "A resistor lies over four pitches.", "hole,board"},
+    Word{"copper", "copper side,pads,pad,groups,group",
+         "The metal on the underside of a board. On pads every hole has its own, on "
+         "strips the holes of a row share one, on groups five and five do.",
+         "Turned over, the harbour's board shows its copper mirrored.",
+         "board,strip,bridge"},
+    Word{
+        "strip", "strips,strip board,cut,cuts",
+        "Copper that joins all holes of a row. It is cut, with a drill turned by hand, "
+        "where two nets meet.",
+        "Strip B of the quay's board is cut at B5.", "board,copper,net"},
+    Word{
+        "bridge", "solder bridge,bridges,jumper,join,joins",
+        "Solder from one pad to the next. Farther away pads are joined by an insulated "
+        "wire, or by a jumper: a bare, straight wire on the parts' side.",
+        "A bridge from B6 to B8 joins three holes of the harbour's rail.",
+        "board,copper,hole"},
     Word{"parallel", "in parallel,side by side",
          "Side by side, so that all have the same voltage and their currents add up. "
          "LEDs "

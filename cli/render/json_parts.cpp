@@ -74,6 +74,7 @@ nlohmann::ordered_json findings_json(std::span<const Finding> findings) {
   Json list = Json::array();
   for (const Finding& finding : findings) {
     Json json = finding_json(finding);
+    if (!finding.hole.empty()) json["hole"] = finding.hole;
     const Finding* cause = cause_among(findings, finding);
     json["follows_from"] = cause == nullptr ? Json(nullptr)
                                             : Json({{"check", cause->check},

@@ -12,6 +12,7 @@
 #include "core/base/quantity.h"
 #include "core/catalogue/figure_names.h"
 #include "core/catalogue/fit_check.h"
+#include "core/shape/shape.h"
 
 namespace benchproof {
 namespace {
@@ -128,6 +129,27 @@ Json curves_json(const Type& type) {
   return json;
 }
 
+/// The body of a type, and which lead is which pin.
+Json shape_json(const Type& type) {
+  const ChosenShape chosen = built_in_shapes().choose(wish_of(type));
+  Json json = {{"name", chosen.shape->name},   {"about", chosen.shape->about},
+               {"mark", chosen.shape->mark},   {"leads", chosen.shape->leads},
+               {"assumed", chosen.is_assumed}, {"source", chosen.source},
+               {"figures", Json::object()},    {"order", nullptr}};
+  for (const auto& [name, f] : chosen.shape->figures)
+    json["figures"][name] = {{"value", f.value},
+                             {"unit", unit_json(f.unit)},
+                             {"condition", text_json(f.condition)},
+                             {"mark", mark_word(f.mark)},
+                             {"source", f.source}};
+  if (const LeadOrder* order = built_in_shapes().order(type.name))
+    json["order"] = {{"pins", order->pins},
+                     {"mark", mark_word(order->mark)},
+                     {"source", order->source},
+                     {"differs", text_json(order->differs)}};
+  return json;
+}
+
 Json type_json(const Type& type) {
   Json json = {{"name", type.name},
                {"kind", kind(type.kind).name},
@@ -157,6 +179,7 @@ Json type_json(const Type& type) {
                            {"unit", unit_json(p.unit)},
                            {"published", p.published},
                            {"model", p.fitted}});
+  json["shape"] = shape_json(type);
   json["overrides"] = Json::array();
   for (const Key* key : keys_beside_type(kind(type.kind)))
     json["overrides"].push_back(key->name);

@@ -15,6 +15,7 @@
 #include "core/base/quantity.h"
 #include "core/catalogue/figure_names.h"
 #include "core/catalogue/fit_check.h"
+#include "core/shape/shape.h"
 
 namespace benchproof {
 namespace {
@@ -222,6 +223,36 @@ std::string model_text(const MosModel& model) {
   return text;
 }
 
+/// The body and the leads of a type.
+std::string shape_text(const Type& type, Sources& sources) {
+  const ChosenShape chosen = built_in_shapes().choose(wish_of(type));
+  const PartShape& shape = *chosen.shape;
+  std::string text =
+      wrapped(fmt::format("shape {}{}: {} {}", shape.name,
+                          chosen.is_assumed ? ", as is usual" : "", shape.about,
+                          sources.number(chosen.mark, chosen.source)),
+              0, 2);
+  text += wrapped("mark: " + shape.mark, 2, 4);
+  if (const LeadOrder* order = built_in_shapes().order(type.name)) {
+    std::vector<std::string> leads;
+    for (std::size_t k = 0; k < order->pins.size(); ++k)
+      leads.push_back(fmt::format("{} {}", k + 1, order->pins[k]));
+    text += wrapped(
+        fmt::format("leads, its front towards you, from the left: {} {}",
+                    fmt::join(leads, ", "), sources.number(order->mark, order->source)),
+        2, 4);
+    if (!order->differs.empty())
+      text += wrapped("makers differ: " + order->differs, 2, 4);
+  }
+  std::vector<TableRow> rows;
+  for (const auto& [name, f] : shape.figures)
+    rows.push_back(
+        {{name, full_text(f.value, f.unit), sources.number(f.mark, f.source)},
+         split_words(printable(f.condition)),
+         1});
+  return text + table(rows, "lrl", 2);
+}
+
 std::string fit_text(const Type& type) {
   const std::string model =
       std::visit([](const auto& m) { return model_text(m); }, type.model);
@@ -317,6 +348,7 @@ std::string type_text(const Type& type) {
   text += points_text(type, sources);
   text += curves_text(type, sources);
   text += fit_text(type);
+  text += shape_text(type, sources);
   std::vector<std::string> keys;
   for (const Key* key : keys_beside_type(of))
     if (!type.figures.contains(key->name)) keys.emplace_back(key->name);

@@ -10,7 +10,9 @@
 #include "core/base/complaints.h"
 #include "core/base/quantity_pattern.h"
 #include "core/catalogue/kind.h"
+#include "core/circuit/board.h"
 #include "core/circuit/read/reader.h"
+#include "core/shape/shape.h"
 
 namespace benchproof {
 namespace {
@@ -91,6 +93,14 @@ const Texts kReserved = {"open", "unpowered", "initial"};
 const Texts kPinless = {"open", "unpowered", "initial", "ground"};
 
 // --- parts --------------------------------------------------------------------------
+
+Json legs_schema() {
+  constexpr int kMostLegs = 64;
+  return {{"type", "object"},
+          {"description", "which lead is which pin: { vdd = 1, vss = 8 }"},
+          {"additionalProperties",
+           {{"type", "integer"}, {"minimum", 1}, {"maximum", kMostLegs}}}};
+}
 
 /// Puts the bounds of a plain number in.
 template <typename Rule>  // A Key or a ModelParameter.
@@ -179,7 +189,10 @@ Json dependencies_of(const Kind& kind) {
 
 /// A kind's keys, and what may stand behind each.
 Json keys_of(const Catalogue& catalogue, const Kind& kind) {
-  Json keys = {{"kind", {{"const", kind.name}}}, {"label", text_schema("for people")}};
+  Json keys = {{"kind", {{"const", kind.name}}},
+               {"label", text_schema("for people")},
+               {"shape", words_schema(built_in_shapes().names(), "its body and leads")},
+               {"legs", legs_schema()}};
   for (const Key& key : kind.keys)
     keys[std::string(key.name)] = key_of(catalogue, kind.id, key);
   return {{"title", kind.name}, {"type", "object"}, {"properties", std::move(keys)}};
@@ -187,7 +200,7 @@ Json keys_of(const Catalogue& catalogue, const Kind& kind) {
 
 /// What besides its keys' values a part of that kind is held to.
 Json demands_of(const Kind& kind) {
-  Texts names = {"kind", "label"};
+  Texts names = {"kind", "label", "shape", "legs"};
   for (const Key& key : kind.keys) names.emplace_back(key.name);
   Json demands = {{"allOf", Json::array({reference_to(kind.name)})},
                   {"propertyNames", {{"enum", names}}}};
@@ -500,6 +513,61 @@ Json expectations_schema() {
           {"items", one}};
 }
 
+// --- boards -------------------------------------------------------------------------
+
+Json hole_schema(std::string_view about) {
+  return {{"type", "string"},
+          {"pattern", "^([A-Z]{1,2}|[+-][TB])[1-9][0-9]{0,3}$"},
+          {"description", about}};
+}
+
+Json place_schema() {
+  const Json sides = words_schema({"north", "east", "south", "west"}, "of the board");
+  Json place = {{"type", "object"},
+                {"description", "the holes of its pins, or one and the side it faces"},
+                {"properties",
+                 {{"faces", sides},
+                  {"flat", {{"anyOf", Json::array({{{"type", "boolean"}}, sides})}}}}},
+                {"additionalProperties", hole_schema("of that pin: \"B12\"")}};
+  return place;
+}
+
+Json joins_schema() {
+  return {{"type", "array"},
+          {"items", table_schema({{"from", hole_schema("\"B6\"")},
+                                  {"to", hole_schema("\"B8\"")},
+                                  {"as", words_schema({"bridge", "wire", "jumper"},
+                                                      "solder, insulated or bare")},
+                                  {"colour", text_schema("of the wire")}},
+                                 {"from", "to", "as"})}};
+}
+
+Json board_schema() {
+  const auto count = [](int most, std::string_view about) {
+    return Json{
+        {"type", "integer"}, {"minimum", 1}, {"maximum", most}, {"description", about}};
+  };
+  const Json names = {{"type", "array"}, {"items", {{"type", "string"}}}};
+  Json space = table_schema({{"width", quantity_of(Unit::metre, "west to east")},
+                             {"depth", quantity_of(Unit::metre, "north to south")},
+                             {"height", quantity_of(Unit::metre, "above the board")}},
+                            {});
+  Json board = table_schema(
+      {{"kind", words_schema({"pads", "strips", "groups"}, "what copper joins")},
+       {"columns", count(kMostColumns, "holes from west to east")},
+       {"rows", count(kMostRows, "holes from north to south")},
+       {"rails", {{"enum", {0, 2, 4}}, {"description", "of groups, at the edges"}}},
+       {"cuts", {{"type", "array"}, {"items", hole_schema("where a strip is cut")}}},
+       {"off", names},
+       {"on", names},
+       {"space", std::move(space)},
+       {"places", {{"type", "object"}, {"additionalProperties", place_schema()}}},
+       {"joins", joins_schema()}},
+      {"kind"});
+  board["description"] = "holes, places of parts, joins";
+  return board;
+}
+
 // --- the whole ----------------------------------------------------------------------
 
 Json parts_schema() {
@@ -529,6 +597,7 @@ Json definitions_schema(const Catalogue& catalogue) {
   all["variants"] = variants_schema();
   all["runs"] = runs_schema();
   all["expect"] = expectations_schema();
+  all["board"] = board_schema();
   all["known-part"] = known_part(catalogue);
   return all;
 }
@@ -543,11 +612,14 @@ Json keys_of_circuit() {
 }
 
 Json description_schema() {
-  Json keys = {{"title", text_schema("of the circuit; any language")},
-               {"catalogue", file_beside("a file with types of your own")},
-               {"blocks", reference_to("blocks")},
-               {"tolerances", tolerances_schema()},
-               {"pins", keys_of_block()["pins"]}};
+  Json keys = {
+      {"title", text_schema("of the circuit; any language")},
+      {"catalogue", file_beside("a file with types of your own")},
+      {"blocks", reference_to("blocks")},
+      {"tolerances", tolerances_schema()},
+      {"board", reference_to("board")},
+      {"boards", {{"type", "object"}, {"additionalProperties", reference_to("board")}}},
+      {"pins", keys_of_block()["pins"]}};
   keys.update(keys_of_circuit());
   Json test = table_schema(keys_of_circuit(), {});
   test["description"] = "the circuit that proves this block alone";

@@ -37,6 +37,7 @@ run-time run-steps run-fixed run-pwm pwm-many expect-meaning expect-pin expect-b
 expect-phase variant-unknown change-target change-wiring change-twice change-ambiguous
 figure-order value-range value-zero text-invalid too-large more not-utf8 model-unfit
 figure-malformed mark-unknown source-missing source-unknown source-unused
+hole-unknown
 path-word path-conflict block-inside block-unknown block-file block-circle block-deep
 family-unknown kind-typeless type-twice type-known curve-unknown other-file
 """.split())
