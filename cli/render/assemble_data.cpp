@@ -9,6 +9,7 @@
 #include "cli/render/json_parts.h"
 #include "core/assemble/fitting.h"
 #include "core/base/quantity.h"
+#include "core/board/islands.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/topology.h"
 
@@ -36,7 +37,7 @@ Json names_json(const Circuit& circuit, const std::vector<int>& parts) {
   return names;
 }
 
-std::string_view word_of(StageCheck::Asks asks) {
+std::string_view asks_word(StageCheck::Asks asks) {
   switch (asks) {
     case StageCheck::Asks::voltage:
       return "voltage";
@@ -48,7 +49,7 @@ std::string_view word_of(StageCheck::Asks asks) {
   return {};
 }
 
-std::string_view word_of(StageSort sort) {
+std::string_view sort_word(StageSort sort) {
   switch (sort) {
     case StageSort::supply:
       return "supply";
@@ -70,7 +71,7 @@ Json check_json(const Circuit& circuit, const StageChecks& checks,
       {"state", check.is_powered ? Json(circuit.states[checks.state].name) : nullptr},
       {"power", check.is_powered ? "on" : "off"},
       {"out", names_json(circuit, check.out)},
-      {"asks", word_of(check.asks)},
+      {"asks", asks_word(check.asks)},
       {"net", net_json(circuit, check.net)},
       {"to", nullptr},
       {"part", check.part < 0 ? Json(nullptr) : Json(circuit.parts[check.part].name)},
@@ -95,7 +96,7 @@ Json stage_json(const AssembleReport& report, std::size_t k) {
   const BuildStage& stage = report.assembly.order.stages[k];
   const StageChecks& checks = report.assembly.checks[k];
   return {{"name", stage_name(circuit, stage)},
-          {"sort", word_of(stage.sort)},
+          {"sort", sort_word(stage.sort)},
           {"parts", names_json(circuit, stage.parts)},
           {"powered", checks.not_powered.empty()},
           {"reason", text_json(checks.not_powered)},
@@ -105,14 +106,33 @@ Json stage_json(const AssembleReport& report, std::size_t k) {
           {"checks", checks_json(circuit, checks)}};
 }
 
+/// The hole of a part's pin, where there is a board and it has one.
+std::optional<Hole> hole_of(const AssembleReport& report, const BuildStep& step,
+                            int pin) {
+  if (report.assembly.board == nullptr) return std::nullopt;
+  return step.board.holes[pin];
+}
+
+Json board_join_json(const AssembleReport& report, const Join& join) {
+  const Board& board = *report.assembly.board;
+  return {{"from", hole_name(board, join.from)},
+          {"net", net_json(circuit_of(report), net_of_join(report, join))},
+          {"to", hole_name(board, join.to)},
+          {"as", join_word(join.kind)},
+          {"colour", text_json(colour_of_join(report, join))},
+          {"millimetres", number_json(1e3 * length_of(board, join))}};
+}
+
 Json step_json(const AssembleReport& report, const BuildStep& step) {
   const Circuit& circuit = circuit_of(report);
   const Part& part = circuit.parts[step.part];
   Json pins = Json::object();
   Json joins = Json::array();
   for (const BuildJoin& join : step.joins) {
-    pins[part.pins[join.pin]] = nullptr;  // The hole; there is no board.
-    if (join.net < 0) continue;
+    const auto hole = hole_of(report, step, join.pin);
+    pins[part.pins[join.pin]] =
+        hole ? Json(hole_name(*report.assembly.board, *hole)) : Json(nullptr);
+    if (join.net < 0 || hole) continue;
     const bool is_first = join.to.part < 0;
     joins.push_back(
         {{"from", pin_name(circuit, {step.part, join.pin})},
@@ -122,7 +142,8 @@ Json step_json(const AssembleReport& report, const BuildStep& step) {
          {"colour", join.colour},
          {"millimetres", nullptr}});
   }
-  std::vector<std::string> cautions = step.cautions;
+  for (const int index : step.board.joins)
+    joins.push_back(board_join_json(report, report.assembly.board->joins[index]));
   return {{"part", part.name},
           {"kind", kind(part.kind).name},
           {"what", text_json(step.what)},
@@ -133,10 +154,29 @@ Json step_json(const AssembleReport& report, const BuildStep& step) {
           {"joins", std::move(joins)},
           {"length", step.metres > 0.0 ? number_json(step.metres) : Json(nullptr)},
           {"checks", Json::array()},
-          {"caution", text_json(fmt::format("{}", fmt::join(cautions, "; ")))}};
+          {"caution", text_json(fmt::format("{}", fmt::join(step.cautions, "; ")))}};
 }
 
 }  // namespace
+
+int net_of_join(const AssembleReport& report, const Join& join) {
+  const Islands islands = islands_of(*report.assembly.board);
+  for (const BuildStep& step : report.assembly.steps) {
+    const Part& part = circuit_of(report).parts[step.part];
+    for (std::size_t pin = 0; pin < step.board.holes.size(); ++pin)
+      if (step.board.holes[pin] &&
+          islands.root(*step.board.holes[pin]) == islands.root(join.from))
+        return part.nets[pin];
+  }
+  return -1;
+}
+
+std::string colour_of_join(const AssembleReport& report, const Join& join) {
+  if (join.kind != JoinKind::wire) return {};
+  if (!join.colour.empty()) return join.colour;
+  const int net = net_of_join(report, join);
+  return net < 0 ? "" : report.assembly.colours[net];
+}
 
 std::string stage_name(const Circuit& circuit, const BuildStage& stage) {
   const auto about = [&] { return circuit.parts[stage.about].name; };
@@ -174,22 +214,26 @@ std::string stage_name(const Circuit& circuit, const BuildStage& stage) {
 std::string assemble_json(const AssembleReport& report) {
   const Circuit& circuit = circuit_of(report);
   const Assembly& assembly = report.assembly;
-  Json json = {{"benchproof", kAssembleLayout},
-               {"title", circuit.title},
-               {"file", report.file.file},
-               {"variant", variant_json(report.file)},
-               {"changes", changes_of(report.file)},
-               {"verdict", verdict_word(report.file.verification.verdict)},
-               {"meter",
-                {{"share", kMeterShare},
-                 {"digits", kMeterDigits},
-                 {"counts", kMeterCounts},
-                 {"input", kMeterInputOhms},
-                 {"resistance_test", kMeterOhmsVolts}}},
-               {"before", general_cautions()},
-               {"colours", Json::object()},
-               {"stages", Json::array()},
-               {"steps", Json::array()}};
+  Json json = {
+      {"benchproof", kAssembleLayout},
+      {"title", circuit.title},
+      {"file", report.file.file},
+      {"variant", variant_json(report.file)},
+      {"changes", changes_of(report.file)},
+      {"verdict", verdict_word(report.file.verification.verdict)},
+      {"meter",
+       {{"share", kMeterShare},
+        {"digits", kMeterDigits},
+        {"counts", kMeterCounts},
+        {"input", kMeterInputOhms},
+        {"resistance_test", kMeterOhmsVolts}}},
+      {"board", report.assembly.board == nullptr ? Json(nullptr)
+                                                 : Json(report.assembly.board->name)},
+      {"board_findings", findings_json(report.board_findings)},
+      {"before", general_cautions()},
+      {"colours", Json::object()},
+      {"stages", Json::array()},
+      {"steps", Json::array()}};
   for (std::size_t n = 0; n < circuit.nets.size(); ++n)
     json["colours"][circuit.nets[n].name] = assembly.colours[n];
   for (std::size_t k = 0; k < assembly.order.stages.size(); ++k)
@@ -218,12 +262,28 @@ std::string assemble_csv(const AssembleReport& report) {
     const Part& part = circuit.parts[step.part];
     for (const BuildJoin& join : step.joins) {
       if (join.net < 0) continue;
-      const bool is_first = join.to.part < 0;
-      text +=
-          csv_row({std::to_string(k + 1), part.name, part.pins[join.pin],
-                   circuit.nets[join.net].name,
-                   is_first ? "" : pin_name(circuit, join.to), is_first ? "" : "wire",
-                   join.colour, step.metres > 0.0 ? shortest(step.metres) : ""});
+      const auto hole = hole_of(report, step, join.pin);
+      const bool is_first = !hole && join.to.part < 0;
+      const std::string to = hole       ? hole_name(*report.assembly.board, *hole)
+                             : is_first ? ""
+                                        : pin_name(circuit, join.to);
+      text += csv_row({std::to_string(k + 1), part.name, part.pins[join.pin],
+                       circuit.nets[join.net].name, to,
+                       is_first                     ? ""
+                       : hole && !step.board.is_off ? "lead"
+                                                    : "wire",
+                       hole && !step.board.is_off ? "" : join.colour,
+                       step.metres > 0.0 ? shortest(step.metres) : ""});
+    }
+    for (const int index : step.board.joins) {
+      const Join& join = report.assembly.board->joins[index];
+      const int net = net_of_join(report, join);
+      text += csv_row({std::to_string(k + 1), "",
+                       hole_name(*report.assembly.board, join.from),
+                       net < 0 ? "" : circuit.nets[net].name,
+                       hole_name(*report.assembly.board, join.to),
+                       std::string(join_word(join.kind)), colour_of_join(report, join),
+                       shortest(length_of(*report.assembly.board, join))});
     }
   }
   return text;

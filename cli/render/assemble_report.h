@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "cli/render/report.h"
 #include "core/assemble/assembly.h"
@@ -11,6 +12,7 @@ namespace benchproof {
 struct AssembleReport {
   FileReport file;  ///< Read, and every steady state judged.
   Assembly assembly;
+  std::vector<Finding> board_findings = {};  ///< Of the board's proof; sorted.
 };
 
 struct AssembleTextOptions {
@@ -30,6 +32,14 @@ struct AssembleTextOptions {
 /// What is joined to what, as CSV (RFC 4180): a header, then one row for each pin, in
 /// the order of the work.
 [[nodiscard]] std::string assemble_csv(const AssembleReport& report);
+
+/// The net of what stands in the copper at a join's end; -1 where nothing does.
+[[nodiscard]] int net_of_join(const AssembleReport& report, const Join& join);
+
+/// The colour of a wire on the board: as described, else by its net; empty of solder
+/// and bare wire.
+[[nodiscard]] std::string colour_of_join(const AssembleReport& report,
+                                         const Join& join);
 
 /// What a stage is about: "output 'quay' of 'chip'".
 [[nodiscard]] std::string stage_name(const Circuit& circuit, const BuildStage& stage);

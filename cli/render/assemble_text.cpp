@@ -10,6 +10,7 @@
 #include "core/assemble/fitting.h"
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
+#include "core/board/islands.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/topology.h"
 
@@ -17,8 +18,8 @@ namespace benchproof {
 namespace {
 
 constexpr std::string_view kBox = "[ ] ";
-constexpr std::size_t kWordAt = 6;
-constexpr std::size_t kTextAt = 12;
+constexpr std::size_t kStepWordAt = 6;
+constexpr std::size_t kStepTextAt = 13;
 
 /// Writes the sheet: what it needs at every line, held once.
 class Sheet {
@@ -80,7 +81,25 @@ class Sheet {
     const Verdict verdict = report_.file.verification.verdict;
     std::string line = wrapped("verdict: " + verdict_words(verdict), 0, 9);
     line.replace(0, 8, inked("verdict:", verdict_ink(verdict), options_.colour));
-    return text + line;
+    return text + line + board_text();
+  }
+
+  /// Which board it is, and what stands against it.
+  [[nodiscard]] std::string board_text() const {
+    if (assembly_.board == nullptr) return {};
+    const Board& board = *assembly_.board;
+    std::string text = wrapped(
+        fmt::format("board{}: {}, {} by {} holes; rows are letters, columns numbers, "
+                    "seen from the parts' side",
+                    board.name.empty() ? "" : " '" + board.name + "'",
+                    board_kind_word(board.kind), board.columns, board.rows),
+        0, 2);
+    for (const Finding& finding : report_.board_findings)
+      if (finding.severity == Severity::fault)
+        text += wrapped(
+            fmt::format("fault: {}; mend the board first", plain_text(finding.message)),
+            2, 4);
+    return text;
   }
 
   [[nodiscard]] std::string verdict_words(Verdict verdict) const {
@@ -147,9 +166,9 @@ class Sheet {
   }
 
   [[nodiscard]] std::string row(std::string_view word, const std::string& text) const {
-    std::string lines =
-        wrapped(plain_text(text), kTextAt + box().size(), kTextAt + box().size());
-    if (!lines.empty()) lines.replace(kWordAt + box().size(), word.size(), word);
+    std::string lines = wrapped(plain_text(text), kStepTextAt + box().size(),
+                                kStepTextAt + box().size());
+    if (!lines.empty()) lines.replace(kStepWordAt + box().size(), word.size(), word);
     return lines;
   }
 
@@ -162,12 +181,14 @@ class Sheet {
     if (!part.label.empty()) what += fmt::format(" ({})", part.label);
     std::string text = wrapped(
         plain_text(fmt::format("{}{}. {} - {}", box(), index + 1, part.name, what)), 2,
-        kWordAt + box().size());
+        kStepWordAt + box().size());
     if (!step.seen.empty()) text += row("look", step.seen);
     if (step.metres > 0.0)
       text += row("cut",
                   fmt::format("{} of it", format_quantity(step.metres, Unit::metre)));
+    if (assembly_.board != nullptr) text += holes_text(step);
     for (const BuildJoin& join : step.joins) {
+      if (assembly_.board != nullptr && step.board.holes[join.pin]) continue;
       const std::string& pin_name = part.pins[join.pin];
       if (join.net < 0) {
         text += row("join", fmt::format("{} stays open", pin_name));
@@ -178,9 +199,42 @@ class Sheet {
       text += row("join", fmt::format("{} to {}, {}; {}", pin_name, net(join.net), to,
                                       join.colour));
     }
+    for (const int join : step.board.joins) text += join_text(join);
     if (!step.mark.empty()) text += row("mark", step.mark);
     for (const std::string& caution : step.cautions) text += row("care", caution);
     return text;
+  }
+
+  /// "anode in B2, cathode in B6; its front to the east".
+  [[nodiscard]] std::string holes_text(const BuildStep& step) const {
+    const Part& part = circuit_.parts[step.part];
+    std::vector<std::string> pins;
+    for (const BuildJoin& join : step.joins)
+      if (const auto hole = step.board.holes[join.pin])
+        pins.push_back(fmt::format(
+            "{} in {}{}", part.pins[join.pin], hole_name(*assembly_.board, *hole),
+            step.board.is_off && join.net >= 0 ? ", " + join.colour : ""));
+    if (pins.empty()) return {};
+    std::string text = fmt::format("{}", fmt::join(pins, "; "));
+    if (step.board.is_off) return row("wire", text + "; it stands off the board");
+    if (step.board.faces && !step.mark.empty())
+      text += fmt::format("; its front to the {}", side_word(*step.board.faces));
+    if (step.board.is_flat) text += "; bent onto its back";
+    if (step.board.is_upright) text += "; upright, its leads side by side";
+    return row("hole", text);
+  }
+
+  [[nodiscard]] std::string join_text(int index) const {
+    const Board& board = *assembly_.board;
+    const Join& join = board.joins[index];
+    const std::string colour = colour_of_join(report_, join);
+    std::string text =
+        fmt::format("{} to {}", hole_name(board, join.from), hole_name(board, join.to));
+    if (join.kind == JoinKind::bridge) return row("solder", text + " along the copper");
+    text += fmt::format(", {} from hole to hole",
+                        figure_text(length_of(board, join), Unit::metre));
+    if (!colour.empty()) text += "; " + colour;
+    return row(join.kind == JoinKind::wire ? "wire" : "jumper", text);
   }
 
   [[nodiscard]] std::string band_text(const StageCheck& check) const {

@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "core/assemble/fitting.h"
 #include "core/assemble/wire_colours.h"
@@ -49,10 +50,13 @@ void describe(const Circuit& circuit, const Verification& verification,
 
 }  // namespace
 
-Assembly assemble(const Circuit& circuit, const Verification& verification,
-                  const Solve& engine, const Solve& nodal) {
+Assembly assemble(const Circuit& circuit, const Board* board,
+                  const Verification& verification, const Solve& engine,
+                  const Solve& nodal) {
   Assembly assembly;
   assembly.order = build_order(circuit, part_flows(circuit, verification));
+  assembly.board = board;
+  if (board != nullptr) put_flat_first(circuit, *board, assembly.order);
   assembly.colours = wire_colours(circuit, assembly.order);
   std::vector<int> placed;
   std::vector<int> owed;  // Nets that could not be measured yet.
@@ -87,6 +91,10 @@ Assembly assemble(const Circuit& circuit, const Verification& verification,
                   assembly.order.stages[s].nets.end());
   }
   describe(circuit, verification, assembly.steps);
+  if (board == nullptr) return assembly;
+  std::vector<BoardWork> work = work_on_board(circuit, *board, placed);
+  for (std::size_t k = 0; k < work.size(); ++k)
+    assembly.steps[k].board = std::move(work[k]);
   return assembly;
 }
 

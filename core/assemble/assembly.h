@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "core/assemble/build_order.h"
+#include "core/assemble/on_board.h"
 #include "core/assemble/stage_checks.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
@@ -29,10 +30,12 @@ struct BuildStep {
   std::vector<std::string> cautions;
   std::vector<BuildJoin> joins;  ///< One a pin.
   double metres = 0.0;           ///< Of a wire that has a length; else 0.
+  BoardWork board;               ///< Where there is a board; else empty.
 };
 
 /// How a circuit is built.
 struct Assembly {
+  const Board* board = nullptr;  ///< On which it is built; null: by nets alone.
   BuildOrder order;
   std::vector<std::string> colours;  ///< One a net.
   std::vector<BuildStep> steps;
@@ -40,8 +43,9 @@ struct Assembly {
 };
 
 /// The order of the work, with what is to be seen after each stage. `verification` is
-/// that of all steady states of the circuit.
-[[nodiscard]] Assembly assemble(const Circuit& circuit,
+/// that of all steady states of the circuit. `board` is one of the circuit's, or null;
+/// a part that it has no place for is joined by nets.
+[[nodiscard]] Assembly assemble(const Circuit& circuit, const Board* board,
                                 const Verification& verification, const Solve& engine,
                                 const Solve& nodal);
 

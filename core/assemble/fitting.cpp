@@ -1,11 +1,13 @@
 #include "core/assemble/fitting.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 
 #include "core/base/quantity.h"
+#include "core/board/footprint.h"
 #include "core/check/finding/wording.h"
 
 namespace benchproof {
@@ -59,6 +61,34 @@ void warn_of_supply(const Part& part, std::vector<std::string>& cautions) {
     cautions.emplace_back("more than 60 V can hurt: touch nothing while it is in");
 }
 
+/// "front to you, leads down, from the left: collector, base, emitter".
+std::string leads_text(const Part& part) {
+  const PartShape& shape = *shape_of(part).shape;
+  const Leads leads = leads_of(part, shape);
+  const bool is_known = !leads.is_assumed && shape.form == ShapeForm::row;
+  if (!is_known)
+    return fmt::format(
+        "find the order of its leads in the sheet of its maker: it differs; {}",
+        shape.mark);
+  std::vector<std::string> names;
+  for (const int pin : leads.pin_of_lead)
+    names.push_back(pin < 0 ? "not used" : part.pins[pin]);
+  return fmt::format(
+      "{}; front to you, leads down, from the left: {}{}", shape.mark,
+      fmt::join(names, ", "),
+      leads.differs.empty() ? "" : " (other order: " + leads.differs + ")");
+}
+
+/// "; vdd is leg 1, vss is leg 8"; empty where the description tells no legs.
+std::string legs_text(const Part& part) {
+  std::string text;
+  for (std::size_t pin = 0; pin < part.legs.size(); ++pin)
+    if (part.legs[pin] > 0)
+      text += fmt::format("{} {} is leg {}", text.empty() ? ";" : ",", part.pins[pin],
+                          part.legs[pin]);
+  return text;
+}
+
 }  // namespace
 
 std::string mark_of(const Circuit& circuit, int index) {
@@ -68,9 +98,8 @@ std::string mark_of(const Circuit& circuit, int index) {
     case KindId::capacitor:
       if (!flag(part, "polarised", false)) return {};
       return fmt::format(
-          "longer lead = plus, to {}; stripe = minus, to {} (on a tantalum bead the "
-          "mark "
-          "is plus)",
+          "longer lead = plus, to {}; stripe = minus, to {} (on a tantalum bead "
+          "the mark is plus)",
           at("plus"), at("minus"));
     case KindId::diode:
     case KindId::zener:
@@ -81,11 +110,11 @@ std::string mark_of(const Circuit& circuit, int index) {
     case KindId::transistor:
     case KindId::mosfet:
     case KindId::regulator:
-      return "find the order of its leads in the sheet of its maker: it differs; the "
-             "printed side is its front";
+      return leads_text(part);
     case KindId::controller:
       return "the socket's notch marks the end of leg 1; the chip's dot or notch goes "
-             "there";
+             "there" +
+             legs_text(part);
     case KindId::dc_supply:
       return "measure which contact of its plug is plus before it is joined";
     case KindId::battery:

@@ -45,7 +45,7 @@ std::set<std::string> parts_of(const std::string& path) {
 }  // namespace
 
 TEST_CASE("the demo's build sheet fits the screen", "[program][assemble][golden]") {
-  const Ran ran = run_program({"assemble", kDemo, "--sheet"});
+  const Ran ran = run_program({"assemble", kDemo, "--by-nets", "--sheet"});
   CHECK(ran.status == 0);
   CHECK(ran.err.empty());
   check_width(ran.out);
@@ -89,7 +89,7 @@ TEST_CASE("every template and textbook problem has a build sheet",
 }
 
 TEST_CASE("the wires of the demo as CSV", "[program][assemble]") {
-  const Ran ran = run_program({"assemble", kDemo, "--csv"});
+  const Ran ran = run_program({"assemble", kDemo, "--by-nets", "--csv"});
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out,
              Catch::StartsWith("step,part,pin,net,to,as,colour,length [m]\r\n"));
@@ -109,4 +109,58 @@ TEST_CASE("a sheet is for people", "[program][assemble]") {
   const Ran ran = run_program({"assemble", kDemo, "--sheet", "--json"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("--sheet"));
+}
+
+TEST_CASE("a board's holes and joins stand on the sheet", "[program][assemble]") {
+  const std::string text = R"(title = "Bollard"
+[parts]
+feed = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
+load = { kind = "resistor", value = "470R", power = "0.25 W" }
+lamp = { kind = "led", colour = "red" }
+[nets]
+rail = ["feed.plus", "load.a"]
+mid  = ["load.b", "lamp.anode"]
+ground = ["feed.minus", "lamp.cathode"]
+[board]
+kind = "pads"
+columns = 12
+rows = 8
+[board.places]
+feed = { plus = "B2", minus = "D2" }
+load = { a = "B3", b = "B7" }
+lamp = { anode = "B8", cathode = "D8" }
+[[board.joins]]
+from = "B2"
+to = "B3"
+as = "bridge"
+[[board.joins]]
+from = "B7"
+to = "B8"
+as = "bridge"
+[[board.joins]]
+from = "D2"
+to = "D8"
+as = "wire"
+)";
+  const Ran ran = run_program({"assemble", "-"}, {.input = text});
+  CAPTURE(ran.err);
+  CHECK(ran.status == 0);
+  check_width(ran.out);
+  CHECK_THAT(ran.out, Contains("a in B3; b in B7") && Contains("B2 to B3") &&
+                          Contains("anode in B8"));
+  // Six holes of 2.54 mm.
+  CHECK_THAT(ran.out, Contains("D2 to D8, 15.2 mm from hole to hole; black"));
+  const Json sheet = json_of({"assemble", "-"}, {.input = text});
+  for (const Json& step : sheet["steps"])
+    if (step["part"] == "load") CHECK(step["pins"]["b"] == "B7");
+
+  // The bridge is one hole too short: the board is not proved.
+  std::string wrong = text;
+  wrong.replace(wrong.find("to = \"B3\""), 9, "to = \"A2\"");
+  const Ran spoilt = run_program({"assemble", "-"}, {.input = wrong});
+  CHECK(spoilt.status == 1);
+  CHECK_THAT(spoilt.out, Contains("mend the board first"));
+  CHECK(run_program({"assemble", "-", "--by-nets"}, {.input = wrong}).status == 0);
+  CHECK(run_program({"assemble", "-", "--board", "small"}, {.input = text}).status ==
+        2);
 }

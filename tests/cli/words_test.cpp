@@ -19,6 +19,8 @@ namespace {
 
 // Words of help texts and of the tables of the pages that need no explanation.
 const std::string kPlain =
+    "assemble board boxes build by-nets measure meter must order sheet stage tick "
+    "were";
     "about add after again against alike all all-variants allow-unsealed also an and "
     "another answer answers any are as asked assemble at bash be before begin begins "
     "behind below benchproof beside between blocks board both boxes build buy by "
