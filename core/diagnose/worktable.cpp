@@ -116,13 +116,14 @@ void take_out(Circuit& circuit, int part) {
 }
 
 /// The circuit with parts out of their sockets, and with the power off without its
-/// sources.
+/// sources and regulators.
 Circuit stripped(const Circuit& circuit, const Condition& condition) {
   Circuit there = circuit;
   for (const int part : condition.out) take_out(there, part);
   if (condition.powered) return there;
   for (std::size_t k = 0; k < there.parts.size(); ++k)
-    if (is_source(there.parts[k].kind)) take_out(there, static_cast<int>(k));
+    if (is_source(there.parts[k].kind) || there.parts[k].kind == KindId::regulator)
+      take_out(there, static_cast<int>(k));
   return there;
 }
 
@@ -141,6 +142,58 @@ State state_of(const Circuit& circuit, const Condition& condition) {
             OutputSetting::Level::open, 0.0, 0.0, {}};
   }
   return state;
+}
+
+}  // namespace
+
+namespace {
+
+/// What chips and regulators have inside no sheet says of when they are not powered: at
+/// a fifth of a volt from nothing that conducts down to some kilohms (common practice,
+/// no source). So everything is measured with both, and what they make of a reading is
+/// its uncertainty.
+constexpr double kDeadLeastOhms = 5e3;
+/// The same at an output or input of a chip. Ohm.
+constexpr double kDeadPinOhms = 500e3;
+/// Where they are more than so many times apart, nothing can be told.
+constexpr double kDeadApart = 2.0;
+
+/// Takes out of a network what a chip draws: it is not powered.
+void put_dead(const Circuit& circuit, Network& network) {
+  const std::vector<TwoEnds>& resistors = network.structure->resistors;
+  for (std::size_t k = 0; k < resistors.size(); ++k) {
+    const Origin& origin = resistors[k].origin;
+    if (origin.part < 0 || origin.pins[0] != kVdd || origin.pins[1] != kVss) continue;
+    if (circuit.parts[origin.part].kind == KindId::controller)
+      network.values.ohms[k] = kStrayOhms;
+  }
+}
+
+/// Those of a circuit with parts out of their sockets, each pin's own.
+std::vector<Leak> leaks_of(const Circuit& circuit, const std::vector<int>& out) {
+  std::vector<Leak> leaks;
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
+    if (std::find(out.begin(), out.end(), static_cast<int>(k)) != out.end()) continue;
+    const Part& part = circuit.parts[k];
+    const bool is_chip = part.kind == KindId::controller;
+    if (!is_chip && part.kind != KindId::regulator) continue;
+    if (part.nets[1] < 0) continue;
+    for (int pin = 0; pin < static_cast<int>(part.pins.size()); ++pin)
+      if (pin != 1 && part.nets[pin] > 0)
+        leaks.push_back({part.nets[pin],
+                         is_chip && pin >= kFirstPin ? kDeadPinOhms : kDeadLeastOhms});
+  }
+  return leaks;
+}
+
+/// Whether leaks would take a thousandth of a meter's current.
+bool are_felt(const std::vector<Leak>& leaks, const std::vector<double>& volts,
+              double amps) {
+  constexpr double kLittle = 1e-3;
+  return std::any_of(leaks.begin(), leaks.end(), [&](const Leak& leak) {
+    return std::abs(volts[static_cast<std::size_t>(leak.node)]) >
+           kLittle * amps * leak.ohms;
+  });
 }
 
 }  // namespace
@@ -187,6 +240,10 @@ std::uint64_t Worktable::name_of(std::size_t condition, const Posed& posed) cons
   add(name, *posed.plan.structure);
   for (const Network& network : posed.networks) add(name, network.values);
   for (const Phase& phase : posed.phases) name.add(phase.share);
+  for (const Leak& leak : posed.leaks) {
+    name.add(leak.node);
+    name.add(leak.ohms);
+  }
   for (const Asked& asked : conditions_[condition].asked) {
     if (asked.part < 0) continue;
     const Part& part = posed.parts[asked.part];
@@ -225,7 +282,8 @@ void Worktable::measure(std::size_t condition, const Circuit& built, Shown* row)
   Rig& rig = rig_of(condition, plan);
   if (is_first_) nominal.rig = &rig;
 
-  Posed posed{circuit, parts, phases(circuit, state), {}, rig, std::move(plan)};
+  Posed posed{circuit, parts, phases(circuit, state), {}, rig, std::move(plan), {}};
+  if (!c.powered) posed.leaks = leaks_of(built, c.out);
   for (const Phase& phase : posed.phases) {
     auto network = rig.network(circuit, parts, phase.state);
     if (!network) return;
@@ -354,69 +412,12 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
   }
 }
 
-namespace {
-
-/// What chips and regulators have inside no sheet says of when they are not powered: at
-/// a fifth of a volt from nothing that conducts down to some kilohms (common practice,
-/// no source). So everything is measured with both, and what they make of a reading is
-/// its uncertainty.
-constexpr double kDeadLeastOhms = 5e3;
-/// The same at an output or input of a chip. Ohm.
-constexpr double kDeadPinOhms = 500e3;
-/// Where they are more than so many times apart, nothing can be told.
-constexpr double kDeadApart = 2.0;
-
-/// Takes out of a network what a chip or regulator draws: it is not powered.
-void put_dead(const Circuit& circuit, Network& network) {
-  for (RegulatorModel& m : network.values.regulators) m.quiescent = 0.0;
-  const std::vector<TwoEnds>& resistors = network.structure->resistors;
-  for (std::size_t k = 0; k < resistors.size(); ++k) {
-    const Origin& origin = resistors[k].origin;
-    if (origin.part < 0 || origin.pins[0] != kVdd || origin.pins[1] != kVss) continue;
-    if (circuit.parts[origin.part].kind == KindId::controller)
-      network.values.ohms[k] = kStrayOhms;
-  }
-}
-
-/// What a dead chip or regulator may let through from a node to ground.
-struct Leak {
-  int node = 0;
-  double ohms = 0.0;
-};
-
-/// Those of a circuit, each pin's own.
-std::vector<Leak> leaks_of(const Circuit& circuit) {
-  std::vector<Leak> leaks;
-  for (const Part& part : circuit.parts) {
-    const bool is_chip = part.kind == KindId::controller;
-    if (!is_chip && part.kind != KindId::regulator) continue;
-    if (part.nets[1] < 0) continue;
-    for (int pin = 0; pin < static_cast<int>(part.pins.size()); ++pin)
-      if (pin != 1 && part.nets[pin] > 0)
-        leaks.push_back({part.nets[pin],
-                         is_chip && pin >= kFirstPin ? kDeadPinOhms : kDeadLeastOhms});
-  }
-  return leaks;
-}
-
-/// Whether leaks would take a thousandth of a meter's current.
-bool are_felt(const std::vector<Leak>& leaks, const std::vector<double>& volts,
-             double amps) {
-  constexpr double kLittle = 1e-3;
-  return std::any_of(leaks.begin(), leaks.end(), [&](const Leak& leak) {
-    return std::abs(volts[static_cast<std::size_t>(leak.node)]) >
-           kLittle * amps * leak.ohms;
-  });
-}
-
-}  // namespace
-
 void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* row) {
   const Condition& c = conditions_[condition];
   Network& network = posed.networks.front();
   if (is_first_) nominal_[condition].works.assign(c.asked.size(), {});
   put_dead(posed.circuit, network);
-  const std::vector<Leak> leaks = leaks_of(posed.circuit);
+  const std::vector<Leak>& leaks = posed.leaks;
   Network low = network;
   for (const Leak& leak : leaks) posed.rig.put_stray(low, leak.node, leak.ohms);
   const Solution dead = posed.rig.solve(network, nullptr);

@@ -42,6 +42,12 @@ struct Condition {
 [[nodiscard]] std::vector<Condition> conditions_of(
     const Circuit& circuit, const std::vector<Question>& questions, bool spread);
 
+/// What a dead chip or regulator may let through from a node to ground.
+struct Leak {
+  int node = 0;
+  double ohms = 0.0;
+};
+
 /// What networks that were solved came to, by what they are: many faults, and most
 /// pairs, make the same network as another one in some states. Threads share it.
 class Known {
@@ -87,6 +93,7 @@ class Worktable {
     std::vector<Network> networks;  ///< One a phase.
     Rig& rig;
     Plan plan;
+    std::vector<Leak> leaks;  ///< With the power off.
   };
 
   void measure(std::size_t condition, const Circuit& built, Shown* row);
