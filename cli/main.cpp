@@ -29,7 +29,8 @@ Program program() {
       {verify_command(), deck_command(), wave_command(), draw_command(),
        shopping_command(), size_command(), parts_command(), range_command(),
        tolerance_command(), assemble_command(), board_command(), compare_command(),
-       regress_command(), start_command(), words_command(), tidy_command(),
+       regress_command(), readings_command(), diagnose_command(), start_command(),
+       words_command(), tidy_command(),
        schema_command(), manual_command(program), completions_command()}};
 }
 

@@ -35,5 +35,7 @@ struct Command {
 [[nodiscard]] Command tidy_command();
 [[nodiscard]] Command schema_command();
 [[nodiscard]] Command board_command();
+[[nodiscard]] Command diagnose_command();
+[[nodiscard]] Command readings_command();
 
 }  // namespace benchproof

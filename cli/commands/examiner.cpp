@@ -22,6 +22,7 @@
 #include "core/base/toml_tree.h"
 #include "core/catalogue/read_types.h"
 #include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/read/readings.h"
 #include "core/regress/recorded.h"
 
 namespace benchproof {
@@ -60,15 +61,18 @@ RecordFile read_record_file(const std::string& description) {
   return file;
 }
 
-/// A file of a user's own types is no description, though it ends in ".toml".
-bool is_catalogue(const std::string& text) {
+/// A file of a user's own types is no description, though it ends in ".toml", nor is one
+/// of readings.
+bool is_other_file(const std::string& text) {
   constexpr int kNesting = 16;
   const auto parsed = parse_toml(text, kNesting);
   const TomlNode* root = std::get_if<TomlNode>(&parsed);
-  return root != nullptr && find_entry(*root, "parts") == nullptr &&
-         find_entry(*root, "nets") == nullptr &&
-         (find_entry(*root, "type") != nullptr ||
-          find_entry(*root, "family") != nullptr);
+  if (root == nullptr) return false;
+  const bool has_types = find_entry(*root, "type") != nullptr ||
+                         find_entry(*root, "family") != nullptr;
+  return is_readings_file(*root) ||
+         (has_types && find_entry(*root, "parts") == nullptr &&
+          find_entry(*root, "nets") == nullptr);
 }
 
 /// The files that a result depends on, as they are now, and the key of that result:
@@ -226,7 +230,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path,
             known_outcome(examination_.cache, versions, path))
       return known;
     FileReport base = read_description(path, examination_.catalogue, {}, {});
-    if (!base.circuit && is_catalogue(base.source)) return std::nullopt;
+    if (!base.circuit && is_other_file(base.source)) return std::nullopt;
     std::vector<CaseRecord> records;
     judge_all(base, is_idle, outcome, records);
     if (examination_.is_recording) {

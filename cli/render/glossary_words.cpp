@@ -92,7 +92,7 @@ constexpr std::array kWords = {
          "knows its figures.",
          "The guard diode at the harbour's inlet is of the type 1N5819.",
          "kind,catalogue"},
-    Word{"pin", "pins,lead,leg,terminal",
+    Word{"pin", "pins,pinout,lead,leg,terminal",
          "One of the metal legs of a part. It is written as part.pin.",
          "'quay1.anode' is the long leg of the first quay lamp.", "net,part"},
     Word{
@@ -281,7 +281,8 @@ constexpr std::array kWords = {
         "and JUnit for what runs tests.",
         "'--csv' puts the harbour's shopping list into a spreadsheet.", "description"},
     Word{"circuit diagram", "diagram,SVG,schematic",
-         "A drawing of which parts there are and what joins them, with a symbol for each "
+         "A drawing of which parts there are and what joins them, with a symbol for "
+         "each "
          "part (IEC 60617). SVG is the form of file that browsers and drawing programs "
          "show at any size.",
          "In the harbour's diagram the current runs from the jack at the left to the "
@@ -655,17 +656,40 @@ constexpr std::array kWords = {
         "Copper that joins all holes of a row. It is cut, with a drill turned by hand, "
         "where two nets meet.",
         "Strip B of the quay's board is cut at B5.", "board,copper,net"},
-    Word{
-        "bridge", "solder bridge,bridges,jumper,join,joins",
-        "Solder from one pad to the next. Farther away pads are joined by an insulated "
-        "wire, or by a jumper: a bare, straight wire on the parts' side.",
-        "A bridge from B6 to B8 joins three holes of the harbour's rail.",
-        "board,copper,hole"},
+    Word{"bridge", "solder bridge,bridges,jumper,join,joins",
+         "Solder from one pad to the next: meant, or by mistake. Farther away pads are "
+         "joined by an insulated "
+         "wire, or by a jumper: a bare, straight wire on the parts' side.",
+         "A bridge from B6 to B8 joins three holes of the harbour's rail; one from the "
+         "rail to a "
+         "quay lamp's pin lights the lamp by day.",
+         "board,copper,hole,cold joint"},
     Word{"parallel", "in parallel,side by side",
          "Side by side, so that all have the same voltage and their currents add up. "
          "LEDs "
          "in parallel need a resistor each.",
          "The two quay lamps are in parallel, each with its 150 ohm.", "series,led"},
+    // --- what is read off it once it is built
+    Word{"reading", "readings,meter,multimeter",
+         "What a meter shows at one place while the circuit is in one state, or how a "
+         "part looks then. A meter moves a little what it measures, and is off by a "
+         "little itself.",
+         "At night a meter shows 5.0 V on the harbour's rail; the quay lamp looks as "
+         "meant.",
+         "voltage,ground"},
+    Word{
+        "diode test", "continuity test",
+        "A range of a meter that sends about 1 mA from its red lead to its black one "
+        "and shows the voltage between them; 'open' where nothing flows. Only with the "
+        "power off.",
+        "Across the harbour's guard diode it shows some 0.2 V one way and 'open' the "
+        "other.",
+        "diode,reading"},
+    Word{"cold joint", "joint,joints",
+         "Solder that touches a lead but does not join it. It looks dull or like a "
+         "ball, and conducts badly, now and then, or not at all. Heat it again with a "
+         "little fresh solder.",
+         "With a cold joint at its resistor a quay lamp stays dark.", "reading"},
 };
 
 }  // namespace

@@ -70,8 +70,9 @@ Predictions predict(const Circuit& circuit, const Meter& meter,
                                const auto& row_of, bool with_spread) {
     std::atomic<std::size_t> next{0};
     const auto turns = static_cast<unsigned>((many + kTurn - 1) / kTurn);
-    on_threads(std::clamp(options.threads, 1U, turns), [&] {
-      Worktable table(meant, meter, conditions, asked, known);
+    const unsigned threads = options.witness ? 1U : options.threads;
+    on_threads(std::clamp(threads, 1U, turns), [&] {
+      Worktable table(meant, meter, conditions, asked, known, options.witness);
       Circuit built;
       for (;;) {
         const std::size_t first = next.fetch_add(kTurn);

@@ -9,6 +9,7 @@
 #include "core/diagnose/meter.h"
 #include "core/diagnose/question.h"
 #include "core/fault/fault.h"
+#include "core/network/network.h"
 
 namespace benchproof {
 
@@ -53,6 +54,8 @@ struct PredictOptions {
   /// Without it sigma is the meter's alone, in a fraction of the time. That of a pair
   /// is the wider one of its two faults alone.
   bool spread = true;
+  /// Solves in place of the nodal witness, and with one thread; empty: that one.
+  Solve witness = {};
 };
 
 /// What suspects make questions show, at rest: voltages with the meter's input as a

@@ -28,7 +28,7 @@ Plan at_rest(Plan plan) {
   return plan;
 }
 
-Rig::Rig(Plan plan, const std::vector<Probe>& probes)
+Rig::Rig(Plan plan, const std::vector<Probe>& probes, Solve witness)
     : plan_(std::move(plan)),
       probes_(probes),
       structure_(with_meters(*plan_.structure, probes)),
@@ -36,6 +36,7 @@ Rig::Rig(Plan plan, const std::vector<Probe>& probes)
       first_ohms_(structure_->resistors.size() - probes.size()),
       first_amps_(structure_->current_sources.size() - probes.size()),
       solver_(structure_),
+      witness_(std::move(witness)),
       differentials_(probes.size()) {}
 
 std::optional<Network> Rig::network(const Circuit& circuit,

@@ -212,8 +212,9 @@ void Known::keep(std::uint64_t network, std::vector<Shown> shown) {
 
 Worktable::Worktable(const Circuit& meant, const Meter& meter,
                      const std::vector<Condition>& conditions, std::size_t questions,
-                     Known& known)
+                     Known& known, Solve witness)
     : meter_(meter),
+      witness_(std::move(witness)),
       conditions_(conditions),
       nominal_(conditions.size()),
       meant_(questions, unknown()),
@@ -230,7 +231,7 @@ Rig& Worktable::rig_of(std::size_t condition, const Plan& plan) {
     return *nominal.rig;
   for (Rig& rig : rigs)
     if (rig.plan().structure == plan.structure && rig.probes() == c.probes) return rig;
-  return rigs.emplace_back(plan, c.probes);
+  return rigs.emplace_back(plan, c.probes, witness_);
 }
 
 std::uint64_t Worktable::name_of(std::size_t condition, const Posed& posed) const {

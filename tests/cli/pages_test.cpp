@@ -273,6 +273,7 @@ TEST_CASE("what the pages name as a command is understood", "[program][pages]") 
 
 TEST_CASE("the descriptions on the pages are sound", "[program][pages]") {
   const std::string added = "# added to ";
+  const std::string readings = "# readings of ";
   const std::vector<Block> blocks = blocks_in("toml");
   CHECK(!blocks.empty());
   for (const Block& block : blocks) {
@@ -287,6 +288,10 @@ TEST_CASE("the descriptions on the pages are sound", "[program][pages]") {
       const std::string whole = read_file((kRoot / file).string());
       REQUIRE(!whole.empty());
       ran = run_program({"verify", "-"}, {.input = whole + "\n" + block.text});
+    } else if (block.text.starts_with(readings)) {
+      const std::string file =
+          block.text.substr(readings.size(), block.text.find('\n') - readings.size());
+      ran = run_program({"diagnose", file, "-"}, {.input = block.text});
     } else if (holds("[parts]")) {
       ran = run_program({"verify", "-"}, {.input = block.text});
     } else {

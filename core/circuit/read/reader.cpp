@@ -215,6 +215,11 @@ std::optional<Diagnostic> other_file(const TomlNode& root) {
     return Diagnostic{std::string(kOtherFile.name), find_entry(root, "type")->key_span,
                       "this is a catalogue of types, not a description",
                       "a description names it: catalogue = \"...\""};
+  if (is_table_list("reading"))
+    return Diagnostic{std::string(kOtherFile.name),
+                      find_entry(root, "reading")->key_span,
+                      "these are readings of a circuit, not its description",
+                      "'diagnose' takes the description first, then its readings"};
   return std::nullopt;
 }
 

@@ -66,10 +66,11 @@ class Known {
 /// other. Refers to the conditions and the meter. One thread's.
 class Worktable {
  public:
-  /// `meant` is the circuit as meant, without what nobody measures (see bare).
+  /// `meant` is the circuit as meant, without what nobody measures (see bare);
+  /// `witness` solves in place of the nodal one, where there is one.
   Worktable(const Circuit& meant, const Meter& meter,
             const std::vector<Condition>& conditions, std::size_t questions,
-            Known& known);
+            Known& known, Solve witness = {});
 
   /// What a build of the circuit shows; what no condition asks for is not a number.
   /// Nets and parts of the circuit as meant keep their places in it. Without
@@ -114,6 +115,7 @@ class Worktable {
   Rig& rig_of(std::size_t condition, const Plan& plan);
 
   const Meter& meter_;
+  Solve witness_;
   const std::vector<Condition>& conditions_;
   std::deque<Rig> kept_;  ///< Of the circuit as meant.
   std::deque<Rig> rigs_;  ///< Of the build that is measured.

@@ -24,6 +24,9 @@ inline constexpr std::array<QuantityStyle, 4> kQuantities = {{
     {"temperature", Quantity::temperature, Unit::celsius},
 }};
 
+/// The index of the net that is named behind a key, or -1 after a complaint.
+[[nodiscard]] int read_net_name(Reading& reading, const TomlEntry& entry);
+
 /// The text behind a key, or nothing (after a complaint where it is not a text).
 [[nodiscard]] const TomlEntry* text_entry(Reading& reading, const TomlNode& table,
                                           std::string_view key);

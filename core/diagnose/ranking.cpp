@@ -1,0 +1,178 @@
+#include "core/diagnose/ranking.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace benchproof {
+namespace {
+
+constexpr double kLeftOut = 1e-3;  ///< Of the probability, in groups.
+constexpr double kSameWell = 3.0;  ///< e^3 is about 20.
+constexpr std::size_t kMostMembers = 2000;
+/// So many suspects, or this share of the probability, decide on the next reading.
+constexpr std::size_t kMostWeighed = 40;
+constexpr double kWeighed = 0.999;
+/// Looked at again with three readings of each suspect.
+constexpr std::size_t kMostRefined = 12;
+
+bool is_same_well(const Ranked& leader, const Ranked& other,
+                  std::span<const TakenReading> readings, const ShownAt& shown) {
+  if (leader.log_likelihood - other.log_likelihood > kSameWell) return false;
+  for (std::size_t r = 0; r < readings.size(); ++r)
+    if (readings[r].is_reached &&
+        are_parted(readings[r].question.asks, shown(leader.suspect, r),
+                   shown(other.suspect, r)))
+      return false;
+  return true;
+}
+
+/// The leading suspects with their probabilities made to add up to 1.
+std::vector<Ranked> weighed(const std::vector<Ranked>& ranked) {
+  std::vector<Ranked> leading;
+  double sum = 0.0;
+  for (const Ranked& each : ranked) {
+    if (leading.size() >= kMostWeighed || sum >= kWeighed) break;
+    leading.push_back(each);
+    sum += each.probability;
+  }
+  for (Ranked& each : leading) each.probability /= sum;
+  return leading;
+}
+
+/// The mutual information of suspects and the answer to one question, from readings of
+/// each suspect so many deviations off. Bits.
+double information(const std::vector<Ranked>& suspects, const Question& question,
+                   std::size_t number, const ShownAt& shown,
+                   std::span<const double> deviations) {
+  double bits = 0.0;
+  for (const Ranked& truth : suspects) {
+    const Shown& expected = shown(truth.suspect, number);
+    if (is_unknown(question.asks, expected))
+      continue;  // Anything may be read: it is not counted on.
+    const bool is_figure = question.asks != Asks::looks && !expected.open;
+    const std::size_t count = is_figure ? deviations.size() : 1;
+    for (std::size_t d = 0; d < count; ++d) {
+      const TakenReading taken =
+          taken_of(question, expected, is_figure ? deviations[d] : 0.0);
+      const double own = fit_of(expected, taken).log_likelihood;
+      double all = 0.0;
+      for (const Ranked& other : suspects)
+        all +=
+            other.probability *
+            std::exp(fit_of(shown(other.suspect, number), taken).log_likelihood - own);
+      bits -= truth.probability / static_cast<double>(count) * std::log2(all);
+    }
+  }
+  // An eye that is not sure tells less than its likeliest word does.
+  if (question.asks != Asks::looks) return bits;
+  double sure = 0.0;
+  for (const Ranked& each : suspects)
+    sure += each.probability * shown(each.suspect, number).looks_sure;
+  return bits * sure;
+}
+
+}  // namespace
+
+std::vector<Ranked> rank(std::span<const double> weights,
+                         std::span<const TakenReading> readings, const ShownAt& shown) {
+  std::vector<Ranked> ranked(weights.size());
+  double most = -1e300;
+  for (std::size_t s = 0; s < weights.size(); ++s) {
+    Ranked& each = ranked[s];
+    each.suspect = s;
+    for (std::size_t r = 0; r < readings.size(); ++r) {
+      if (!readings[r].is_reached) continue;
+      const Fit fit = fit_of(shown(s, r), readings[r]);
+      each.log_likelihood += fit.log_likelihood;
+      if (fit.is_misfit) ++each.misfits;
+    }
+    each.probability = std::log(weights[s]) + each.log_likelihood;
+    most = std::max(most, each.probability);
+  }
+  double sum = 0.0;
+  for (Ranked& each : ranked)
+    sum += each.probability = std::exp(each.probability - most);
+  for (Ranked& each : ranked) each.probability /= sum;
+  std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) {
+    return a.probability > b.probability;
+  });
+  return ranked;
+}
+
+std::vector<Group> groups_of(const std::vector<Ranked>& ranked,
+                             std::span<const TakenReading> readings,
+                             const ShownAt& shown) {
+  std::vector<Group> groups;
+  double sum = 0.0;
+  std::size_t members = 0;
+  for (const Ranked& each : ranked) {
+    if (1.0 - sum < kLeftOut || ++members > kMostMembers) break;
+    sum += each.probability;
+    const auto group =
+        std::find_if(groups.begin(), groups.end(), [&](const Group& known) {
+          return is_same_well(known.members.front(), each, readings, shown);
+        });
+    Group& into = group != groups.end() ? *group : groups.emplace_back();
+    into.members.push_back(each);
+    into.probability += each.probability;
+  }
+  std::stable_sort(groups.begin(), groups.end(), [](const Group& a, const Group& b) {
+    return a.probability > b.probability;
+  });
+  return groups;
+}
+
+double trouble_of(const Question& question, const Question* before) {
+  double trouble = 1.0;
+  switch (question.asks) {
+    case Asks::looks:
+      trouble = 0.2;
+      break;
+    case Asks::voltage:
+      trouble = question.to.empty() ? 1.0 : 1.3;
+      break;
+    case Asks::resistance:
+    case Asks::diode:
+      trouble = question.to.empty() ? 1.3 : 1.5;
+      break;
+    case Asks::current:
+      trouble = 4.0;
+      break;
+  }
+  trouble += 1.5 * static_cast<double>(question.out.size());
+  if (before != nullptr && before->powered != question.powered)
+    trouble += 0.4;
+  else if (before != nullptr && before->state != question.state)
+    trouble += 0.1;
+  return trouble;
+}
+
+std::vector<Promise> promises(const std::vector<Ranked>& ranked,
+                              std::span<const Question> questions, const ShownAt& shown,
+                              const std::function<bool(std::size_t)>& may_ask,
+                              const Question* before) {
+  constexpr double kAtFigure[] = {0.0};
+  constexpr double kAbout[] = {-1.2, 0.0, 1.2};
+  const std::vector<Ranked> suspects = weighed(ranked);
+  std::vector<Promise> found;
+  for (std::size_t q = 0; q < questions.size(); ++q) {
+    if (!may_ask(q)) continue;
+    const double bits = information(suspects, questions[q], q, shown, kAtFigure);
+    if (bits >= kLeastBits)
+      found.push_back({q, bits, trouble_of(questions[q], before)});
+  }
+  const auto is_better = [](const Promise& a, const Promise& b) {
+    return a.bits * b.trouble > b.bits * a.trouble;
+  };
+  std::stable_sort(found.begin(), found.end(), is_better);
+  if (found.size() > kMostRefined) found.resize(kMostRefined);
+  for (Promise& each : found)
+    each.bits =
+        information(suspects, questions[each.question], each.question, shown, kAbout);
+  std::erase_if(found, [](const Promise& each) { return each.bits < kLeastBits; });
+  std::stable_sort(found.begin(), found.end(), is_better);
+  return found;
+}
+
+}  // namespace benchproof
