@@ -28,14 +28,15 @@ Plan at_rest(Plan plan) {
   return plan;
 }
 
-Rig::Rig(Plan plan, const std::vector<Probe>& probes, Solve witness)
+Rig::Rig(Plan plan, const std::vector<Probe>& probes, NodalOptions options,
+         Solve witness)
     : plan_(std::move(plan)),
       probes_(probes),
       structure_(with_meters(*plan_.structure, probes)),
       first_stray_(plan_.structure->resistors.size()),
       first_ohms_(structure_->resistors.size() - probes.size()),
       first_amps_(structure_->current_sources.size() - probes.size()),
-      solver_(structure_),
+      solver_(structure_, options),
       witness_(std::move(witness)),
       differentials_(probes.size()) {}
 

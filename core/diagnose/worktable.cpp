@@ -27,6 +27,10 @@ constexpr double kLoadVolts = 2e-4;
 /// times the resistance: its current falls by a tenth up to where it shows "open".
 constexpr double kStiff = 10.0;
 
+/// As exact as a display needs, and no more: a node that hangs on strays alone moves by
+/// 10 nV for each rounding of a milliampere, and would never settle to a picovolt.
+constexpr NodalOptions kForDisplay{1e-7, 1e-7, 1e-11};
+
 /// One standard deviation of what is off by no more than this.
 double deviation_within(double bound) { return bound / std::sqrt(3.0); }
 
@@ -231,7 +235,7 @@ Rig& Worktable::rig_of(std::size_t condition, const Plan& plan) {
     return *nominal.rig;
   for (Rig& rig : rigs)
     if (rig.plan().structure == plan.structure && rig.probes() == c.probes) return rig;
-  return rigs.emplace_back(plan, c.probes, witness_);
+  return rigs.emplace_back(plan, c.probes, kForDisplay, witness_);
 }
 
 std::uint64_t Worktable::name_of(std::size_t condition, const Posed& posed) const {

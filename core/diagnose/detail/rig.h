@@ -36,7 +36,8 @@ inline constexpr double kNoMeterOhms = 1e13;
 class Rig {
  public:
   /// `witness` solves in place of the nodal one, where there is one.
-  Rig(Plan plan, const std::vector<Probe>& probes, Solve witness = {});
+  Rig(Plan plan, const std::vector<Probe>& probes, NodalOptions options = {},
+      Solve witness = {});
 
   /// The plan without meters.
   [[nodiscard]] const Plan& plan() const { return plan_; }
