@@ -279,8 +279,19 @@ class Checker {
     const State& state = built.circuit.states[checks_.state];
     std::deque<PosedState> posed;
     posed.emplace_back(built.circuit, state);
+    if (!posed.front().apart().empty()) {
+      checks_.not_powered = "no current has a way back to its supply yet";
+      return;
+    }
     const Verification judged = verify_as_posed(posed, engine_, nodal_);
     const StateResult& result = judged.states.front();
+    const bool is_unlimited =
+        std::any_of(result.phases.begin(), result.phases.end(),
+                    [](const PhaseResult& p) { return p.unanswerable.has_value(); });
+    if (is_unlimited) {
+      checks_.not_powered = "nothing limits the current in what is there so far";
+      return;
+    }
     if (!result.agrees) {
       checks_.not_powered = "the witnesses do not agree on what is there so far";
       return;

@@ -33,7 +33,14 @@ std::vector<std::string> wire_colours(const Circuit& circuit, const BuildOrder& 
       colours.emplace_back("black");
     } else if (line >= 0) {
       const SupplyLine& of = order.lines.lines[line];
-      const bool is_regulated = circuit.parts[of.part].kind == KindId::regulator;
+      const Part& from = circuit.parts[of.part];
+      const bool is_way_back = is_source(from.kind) && !of.is_negative &&
+                               from.nets[1] == static_cast<int>(n);
+      if (is_way_back) {
+        colours.emplace_back("black with a ring of tape");
+        continue;
+      }
+      const bool is_regulated = from.kind == KindId::regulator;
       colours.emplace_back(of.is_negative ? "blue" : is_regulated ? "orange" : "red");
     } else if (branch >= 0) {
       colours.push_back(of_branch(static_cast<std::size_t>(branch)));

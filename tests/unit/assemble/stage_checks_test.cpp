@@ -4,6 +4,7 @@
 #include <iterator>
 
 #include "core/assemble/as_built.h"
+#include "core/assemble/wire_colours.h"
 #include "core/circuit/topology.h"
 #include "tests/unit/check/bench.h"
 
@@ -189,6 +190,30 @@ ground = ["jack.minus", "clamp.anode", "chip.vss", "chip.bell", "beam.b"]
   const StageChecks last = built.at(built.order.stages.size() - 1);
   CHECK(last.not_powered.empty());
   CHECK_FALSE(last.on.empty());
+}
+
+TEST_CASE("a supply is not plugged in before its current can come back", "[assemble]") {
+  const Built built(R"(
+[parts]
+jack  = { kind = "dc-supply", voltage = "12 V", current = "1 A", regulated = true }
+guard = { kind = "diode", type = "1N5819" }
+load  = { kind = "resistor", value = "1k" }
+lamp  = { kind = "led", colour = "red" }
+[nets]
+hot = ["jack.plus", "load.a"]
+mid = ["load.b", "lamp.anode"]
+back = ["guard.cathode", "jack.minus"]
+ground = ["guard.anode", "lamp.cathode"]
+)");
+  CHECK_THAT(built.at(0).not_powered, Catch::Contains("way back"));
+  const StageChecks last = built.at(built.order.stages.size() - 1);
+  CHECK(last.not_powered.empty());
+  CHECK_FALSE(last.on.empty());
+  // A red wire at a minus would be read as a plus.
+  const auto colours = wire_colours(built.bench.circuit, built.order);
+  CHECK_THAT(colours[find_net(built.bench.circuit, "back")],
+             Catch::StartsWith("black"));
+  CHECK(colours[find_net(built.bench.circuit, "hot")] == "red");
 }
 
 TEST_CASE("what is not joined to anything that holds it is left out", "[assemble]") {
