@@ -43,7 +43,7 @@ bool is_bar_net(const Circuit& circuit, int index) {
 }
 
 /// A part as it is entered from one of its nets.
-Element entered(const Part& part, int index, int pin) {
+ItemPart entered(const Part& part, int index, int pin) {
   const MainPins pins = main_pins(part);
   const int other = pin == pins.first ? pins.second : pins.first;
   return {index, pin, other, pins.side};
@@ -124,7 +124,8 @@ Items make_items(const Circuit& circuit) {
 void turn_over(Item& item) {
   std::reverse(item.elements.begin(), item.elements.end());
   std::reverse(item.inner_nets.begin(), item.inner_nets.end());
-  for (Element& element : item.elements) std::swap(element.top_pin, element.bottom_pin);
+  for (ItemPart& element : item.elements)
+    std::swap(element.top_pin, element.bottom_pin);
   std::swap(item.top_net, item.bottom_net);
 }
 

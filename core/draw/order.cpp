@@ -151,7 +151,7 @@ Demands demands_of(const Circuit& circuit, const Items& made, const RowNodes& no
     const int top = is_over ? item.bottom_net : item.top_net;
     const int bottom = is_over ? item.top_net : item.bottom_net;
     demands.demand(node(top), node(bottom));
-    for (const Element& element : item.elements) {
+    for (const ItemPart& element : item.elements) {
       const Part& part = circuit.parts[element.part];
       // What a regulator's common stands at is below its output.
       if (element.side_pin < 0 || part.kind == KindId::regulator) continue;
@@ -436,7 +436,7 @@ void turn_items(Items& made, const Order& order) {
 std::vector<int> side_nets(const Circuit& circuit, const Item& item) {
   std::vector<int> nets;
   for (const BlockPin& side : item.sides) nets.push_back(side.net);
-  for (const Element& element : item.elements)
+  for (const ItemPart& element : item.elements)
     if (element.side_pin >= 0)
       nets.push_back(circuit.parts[element.part].nets[element.side_pin]);
   return nets;

@@ -52,7 +52,7 @@ struct SideAnchor {
 class Laying {
  public:
   Laying(const Circuit& circuit, const Items& made, const Order& order,
-            const DiagramNeeds& needs)
+         const DiagramNeeds& needs)
       : circuit_(circuit), made_(made), order_(order), needs_(needs) {}
 
   [[nodiscard]] Diagram diagram() {
@@ -108,7 +108,7 @@ class Laying {
   };
 
   [[nodiscard]] const Item& item_of(int index) const { return made_.items[index]; }
-  [[nodiscard]] const Part& part_of(const Element& element) const {
+  [[nodiscard]] const Part& part_of(const ItemPart& element) const {
     return circuit_.parts[element.part];
   }
   [[nodiscard]] int row_of(int net) const {
@@ -122,7 +122,7 @@ class Laying {
     return net >= 0 && side_anchors_[net].item == item &&
            side_anchors_[net].element == element;
   }
-  [[nodiscard]] int side_net(const Element& element) const {
+  [[nodiscard]] int side_net(const ItemPart& element) const {
     return element.side_pin < 0 ? -1 : part_of(element).nets[element.side_pin];
   }
 
@@ -188,7 +188,7 @@ class Laying {
   [[nodiscard]] static int sides_of(const Item& item) {
     return static_cast<int>(
         std::count_if(item.elements.begin(), item.elements.end(),
-                      [](const Element& element) { return element.side_pin >= 0; }));
+                      [](const ItemPart& element) { return element.side_pin >= 0; }));
   }
 
   /// Where a net's name stands: at its leftmost pin above or below the bar, or where it
@@ -242,7 +242,7 @@ class Laying {
   void measure_column(int index) {
     const Item& item = item_of(index);
     ItemShape& shape = shapes_[index];
-    for (const Element& element : item.elements) {
+    for (const ItemPart& element : item.elements) {
       const double words =
           words_offset(part_of(element)) + needs_.part_widths[element.part] + 6.0;
       if (shape.is_mirrored) {
@@ -520,7 +520,7 @@ class Laying {
   [[nodiscard]] Box element_box(int index, int element) const {
     const Item& item = item_of(index);
     const ItemShape& shape = shapes_[index];
-    const Element& it = item.elements[element];
+    const ItemPart& it = item.elements[element];
     const double words = words_offset(part_of(it)) + needs_.part_widths[it.part] + 6.0;
     double left = it.side_pin >= 0 ? shape.x - stub_x(index, element) + 2.0 : 34.0;
     double right = words;
@@ -698,7 +698,7 @@ class Laying {
 
   [[nodiscard]] double pin_y(const Attachment& at) const {
     if (at.element >= 0) {
-      const Element& element = item_of(at.item).elements[at.element];
+      const ItemPart& element = item_of(at.item).elements[at.element];
       const double y = element_y_[at.item][at.element];
       if (at.pin == element.side_pin) return y;
       return at.pin == element.top_pin ? y - kHalfElement : y + kHalfElement;
@@ -734,7 +734,7 @@ class Laying {
     const Item& item = item_of(index);
     const ItemShape& shape = shapes_[index];
     for (std::size_t e = 0; e < item.elements.size(); ++e) {
-      const Element& element = item.elements[e];
+      const ItemPart& element = item.elements[e];
       const double y = element_y_[index][e];
       const Part& part = part_of(element);
       Symbol& symbol = diagram.symbols[element.part];

@@ -10,7 +10,7 @@ namespace benchproof {
 // What a diagram is laid out from: parts in a row are one item, which takes a column.
 
 /// A part that stands in a column, between the wire above and the wire below it.
-struct Element {
+struct ItemPart {
   int part = -1;
   int top_pin = 0;
   int bottom_pin = 1;
@@ -26,7 +26,7 @@ struct BlockPin {
 
 /// A column of elements, or a block.
 struct Item {
-  std::vector<Element> elements;  ///< From top to bottom. Of a block one.
+  std::vector<ItemPart> elements;  ///< From top to bottom. Of a block one.
   bool is_block = false;
   std::vector<BlockPin> sides;  ///< Of a block, from top to bottom.
   int top_net = -1;             ///< -1: open.
