@@ -72,6 +72,20 @@ std::optional<Asked> asked_of(const Circuit& circuit, const Question& question,
   return asked;
 }
 
+/// What cold filaments are off by, each for itself.
+void add_cold_filaments(const Circuit& circuit,
+                        std::vector<DrawDeviations>& deviations) {
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
+    if (circuit.parts[k].kind != KindId::lamp) continue;
+    Deviation cold;
+    cold.part = static_cast<int>(k);
+    cold.list = ValueList::ohms;
+    cold.by = kColdFilamentOff;
+    cold.nominal = 1.0;
+    deviations.push_back({cold});
+  }
+}
+
 }  // namespace
 
 std::vector<Condition> conditions_of(const Circuit& circuit,
@@ -104,6 +118,8 @@ std::vector<Condition> conditions_of(const Circuit& circuit,
     const std::size_t state = std::max(0, condition.state);
     if (state < circuit.states.size())
       condition.deviations = deviations_of(circuit, circuit.states[state]);
+    if (!condition.powered && !condition.deviations.empty())
+      add_cold_filaments(circuit, condition.deviations.front());
   }
   return conditions;
 }

@@ -236,8 +236,14 @@ Sheet sheet_of(const Circuit& circuit, std::vector<Fault> faults, const Meter& m
   std::sort(places.begin(), places.end());
   std::vector<Question> in_order;
   for (const auto& [place, q] : places) in_order.push_back(questions[q]);
-  const Predictions shown = predict(circuit, meter, std::move(in_order), faults,
-                                    singles(faults.size()), options);
+  // What a sound circuit need not show any figure of is no reading to take.
+  const Predictions sound =
+      predict(circuit, meter, in_order, faults, {Suspect{}}, options);
+  std::vector<Question> told;
+  for (std::size_t q = 0; q < in_order.size(); ++q)
+    if (!is_unknown(in_order[q].asks, sound.at(0, q))) told.push_back(in_order[q]);
+  const Predictions shown =
+      predict(circuit, meter, std::move(told), faults, singles(faults.size()), options);
   Sheet sheet;
   for (std::size_t q = 0; q < shown.questions().size(); ++q)
     sheet.lines.push_back(line_of(circuit, shown, q));

@@ -120,14 +120,19 @@ void take_out(Circuit& circuit, int part) {
 }
 
 /// The circuit with parts out of their sockets, and with the power off without its
-/// sources and regulators.
+/// sources and regulators, and with cold filaments.
 Circuit stripped(const Circuit& circuit, const Condition& condition) {
   Circuit there = circuit;
   for (const int part : condition.out) take_out(there, part);
   if (condition.powered) return there;
-  for (std::size_t k = 0; k < there.parts.size(); ++k)
-    if (is_source(there.parts[k].kind) || there.parts[k].kind == KindId::regulator)
+  for (std::size_t k = 0; k < there.parts.size(); ++k) {
+    Part& part = there.parts[k];
+    if (is_source(part.kind) || part.kind == KindId::regulator)
       take_out(there, static_cast<int>(k));
+    const auto amps = number_of(part, "current");
+    if (part.kind == KindId::lamp && amps)
+      part.settings["current"] = {*amps / kColdShare, part.span};
+  }
   return there;
 }
 

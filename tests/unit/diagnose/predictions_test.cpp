@@ -358,3 +358,24 @@ TEST_CASE("questions that name nothing are not answered", "[diagnose][predict]")
       predict(divider.circuit, {}, {volts("tap")}, divider.faults, {{1000, -1}}),
       std::invalid_argument);
 }
+
+TEST_CASE("a cold filament shows a fraction of its resistance at work",
+          "[diagnose][predict]") {
+  // 12 V and 50 mA are 240 ohm; cold it has a fifteenth to a sixth of it (common
+  // practice, no source).
+  const Tried lamp(R"([parts]
+s = { kind = "dc-supply", voltage = "12 V", current = "1 A", regulated = true }
+r = { kind = "resistor", value = "10R", power = "1 W" }
+l = { kind = "lamp", voltage = "12 V", current = "50 mA" }
+[nets]
+rail = ["s.plus", "r.a"]
+lit = ["r.b", "l.a"]
+ground = ["s.minus", "l.b"]
+)");
+  const Shown cold = lamp.show(off(Asks::resistance, "lit"));
+  REQUIRE_FALSE(cold.open);
+  CHECK(cold.value - 1.5 * cold.sigma < 240.0 / 15.0);
+  CHECK(cold.value + 2.0 * cold.sigma > 240.0 / 6.0);
+  CHECK(cold.value + 3.0 * cold.sigma < 120.0);
+  CHECK(lamp.show(off(Asks::resistance, "lit"), "open l").open);
+}
