@@ -65,7 +65,8 @@ int run_draw(const DrawOptions& options) {
   const int status = exit_status(file.verification.verdict);
   if (options.output.empty()) return write_last(svg, status);
   if (const std::string failure = write_file(options.output, svg); !failure.empty()) {
-    write_error("benchproof: " + quoted(options.output) + ": " + failure + "\n");
+    write_error("benchproof: " + benchproof::quoted(options.output) + ": " + failure +
+                "\n");
     return std::max(status, kExitRefused);
   }
   return status;

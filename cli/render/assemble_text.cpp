@@ -22,9 +22,9 @@ constexpr std::size_t kStepWordAt = 6;
 constexpr std::size_t kStepTextAt = 13;
 
 /// Writes the sheet: what it needs at every line, held once.
-class Sheet {
+class SheetLines {
  public:
-  Sheet(const AssembleReport& report, const AssembleTextOptions& options)
+  SheetLines(const AssembleReport& report, const AssembleTextOptions& options)
       : circuit_(*report.file.circuit),
         assembly_(report.assembly),
         report_(report),
@@ -355,7 +355,7 @@ class Sheet {
 
 std::string assemble_text(const AssembleReport& report,
                           const AssembleTextOptions& options) {
-  return Sheet(report, options).text();
+  return SheetLines(report, options).text();
 }
 
 }  // namespace benchproof

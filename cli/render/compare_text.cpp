@@ -221,13 +221,13 @@ double weight(const ComparedRow& row) {
 }
 
 /// The rows that change, the weightiest of them, in their order.
-struct Shown {
+struct ShownFinding {
   std::vector<const ComparedRow*> rows;
   std::size_t left_out = 0;  ///< That change too.
 };
 
-Shown shown_rows(const ComparedState& state, bool all) {
-  Shown shown;
+ShownFinding shown_rows(const ComparedState& state, bool all) {
+  ShownFinding shown;
   for (const ComparedRow& row : state.rows)
     if (all || row.extent == Extent::real) shown.rows.push_back(&row);
   if (all || shown.rows.size() <= kFewRows) return shown;
@@ -303,7 +303,7 @@ std::string state_text(const CompareReport& report, const ComparedState& state,
            wrapped(fmt::format("no figures: {}", complaint_text(state.withheld)), 2,
                    4) +
            findings_text(report, state, options);
-  const Shown shown = shown_rows(state, options.all);
+  const ShownFinding shown = shown_rows(state, options.all);
   std::size_t same = 0;
   std::size_t slight = 0;
   for (const ComparedRow& row : state.rows) {

@@ -13,7 +13,7 @@ namespace benchproof {
 namespace {
 
 /// One point of a test report.
-struct Point {
+struct Place {
   std::string name;
   bool passed = true;
   bool is_error = false;  ///< No verdict, rather than a bad one.
@@ -23,8 +23,8 @@ struct Point {
 
 /// What is told of one circuit: a point for what is wrong with it as a whole, if
 /// anything is, and one for each case.
-std::vector<Point> points_of(const CircuitOutcome& circuit) {
-  std::vector<Point> points;
+std::vector<Place> points_of(const CircuitOutcome& circuit) {
+  std::vector<Place> points;
   if (std::vector<std::string> lines = failure_lines(circuit); !lines.empty()) {
     const bool is_refused = !circuit.complaints.empty();
     points.push_back({is_refused ? "reading" : "record", false,
@@ -93,9 +93,9 @@ struct PointCount {
   std::size_t failed = 0;
   std::size_t errors = 0;
 
-  void add(const std::vector<Point>& points) {
+  void add(const std::vector<Place>& points) {
     all += points.size();
-    for (const Point& point : points)
+    for (const Place& point : points)
       if (!point.passed) ++(point.is_error ? errors : failed);
   }
 };
@@ -107,7 +107,7 @@ PointCount count_points(const RegressReport& report) {
   return count;
 }
 
-std::string case_xml(const CircuitOutcome& circuit, const Point& point) {
+std::string case_xml(const CircuitOutcome& circuit, const Place& point) {
   const std::string name = fmt::format(R"(    <testcase classname="{}" name="{}")",
                                        xml(circuit.file), xml(point.name));
   if (point.passed) return name + "/>\n";
@@ -122,17 +122,17 @@ std::string case_xml(const CircuitOutcome& circuit, const Point& point) {
 }
 
 std::string suite_xml(const CircuitOutcome& circuit) {
-  const std::vector<Point> points = points_of(circuit);
+  const std::vector<Place> points = points_of(circuit);
   PointCount count;
   count.add(points);
   std::string suite = fmt::format(
       "  <testsuite name=\"{}\" tests=\"{}\" failures=\"{}\" errors=\"{}\">\n",
       xml(circuit.file), count.all, count.failed, count.errors);
-  for (const Point& point : points) suite += case_xml(circuit, point);
+  for (const Place& point : points) suite += case_xml(circuit, point);
   return suite + "  </testsuite>\n";
 }
 
-std::string point_tap(const CircuitOutcome& circuit, const Point& point,
+std::string point_tap(const CircuitOutcome& circuit, const Place& point,
                       std::size_t number) {
   std::string text = fmt::format("{} {} - {}: {}\n", point.passed ? "ok" : "not ok",
                                  number, tap_name(circuit.file), tap_name(point.name));
@@ -161,7 +161,7 @@ void put_tap_text(const RegressReport& report, const PutText& put) {
   put(fmt::format("TAP version 14\n1..{}{}\n", all, all == 0 ? " # no circuit" : ""));
   std::size_t number = 0;
   report.each([&put, &number](const CircuitOutcome& circuit) {
-    for (const Point& point : points_of(circuit))
+    for (const Place& point : points_of(circuit))
       put(point_tap(circuit, point, ++number));
   });
 }

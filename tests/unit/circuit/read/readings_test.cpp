@@ -42,7 +42,7 @@ quay_l = ["quay_r.b", "quay.anode"]
   return circuit;
 }
 
-ReadingsFile good(const std::string& text) {
+ReadingsFile understood(const std::string& text) {
   const ReadReadings read = read_readings(text, lamp());
   std::string told;
   for (const Diagnostic& d : read.diagnostics) told += to_text(d, "readings", text);
@@ -75,7 +75,7 @@ std::string hint_of(const std::string& text) {
 }  // namespace
 
 TEST_CASE("readings are read as they are written", "[readings]") {
-  const ReadingsFile file = good(R"(
+  const ReadingsFile file = understood(R"(
 circuit = "lamp.toml"
 meter   = "handheld"
 [[reading]]
@@ -173,7 +173,7 @@ net = "pin"
 voltage = ""
 reached = false
 )";
-  CHECK(readings_text(good(text)) == text);
+  CHECK(readings_text(understood(text)) == text);
 }
 
 TEST_CASE("any value is written so that it reads back", "[readings]") {
@@ -188,7 +188,7 @@ TEST_CASE("any value is written so that it reads back", "[readings]") {
     ReadingsFile file;
     file.readings = {taken};
     CAPTURE(readings_text(file), taken.value, taken.last_digit);
-    const ReadingsFile back = good(readings_text(file));
+    const ReadingsFile back = understood(readings_text(file));
     // Half of the last digit written: what printing may take.
     CHECK_THAT(back.readings[0].value,
                WithinAbs(taken.value, 0.501 * taken.last_digit));
