@@ -26,12 +26,14 @@ Program program() {
       "Exit status: 0 good, cautions included; 1 a check failed; 2 a description or\n"
       "the command line is wrong; 3 a solver has no answer; 4 the solvers disagree.\n"
       "Of several files the highest counts.",
-      {verify_command(), deck_command(), wave_command(), draw_command(),
-       shopping_command(), size_command(), parts_command(), range_command(),
-       tolerance_command(), assemble_command(), board_command(), compare_command(),
-       regress_command(), readings_command(), diagnose_command(), start_command(),
-       words_command(), tidy_command(),
-       schema_command(), manual_command(program), completions_command()}};
+      {verify_command(),     deck_command(),     wave_command(),
+       draw_command(),       report_command(),   shopping_command(),
+       size_command(),       parts_command(),    range_command(),
+       tolerance_command(),  assemble_command(), board_command(),
+       compare_command(),    regress_command(),  readings_command(),
+       diagnose_command(),   start_command(),    words_command(),
+       tidy_command(),       schema_command(),   manual_command(program),
+       completions_command()}};
 }
 
 /// Tells what is wrong with the command line, safe to print, and fitting where a person

@@ -22,6 +22,7 @@ struct Command {
 [[nodiscard]] Command deck_command();
 [[nodiscard]] Command wave_command();
 [[nodiscard]] Command draw_command();
+[[nodiscard]] Command report_command();
 [[nodiscard]] Command shopping_command();
 [[nodiscard]] Command size_command();
 [[nodiscard]] Command parts_command();

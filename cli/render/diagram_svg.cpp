@@ -160,8 +160,9 @@ class Writer {
       const Part& part = circuit_.parts[symbol.part];
       const PartWords& words = picture_.parts[symbol.part];
       text += fmt::format(
-          "<g data-part=\"{}\" data-pins=\"{}\"><title>{}</title>\n{}{}", part.name,
-          pins_data(part, symbol), markup_text(part_title(part, words)),
+          "<g{} data-part=\"{}\" data-pins=\"{}\"><title>{}</title>\n{}{}",
+          is_in_page_ ? fmt::format(" id=\"part-{}\" tabindex=\"-1\"", part.name) : "",
+          part.name, pins_data(part, symbol), markup_text(part_title(part, words)),
           symbol_text(part, symbol), open_ends(part, symbol));
       if (!has_states && part.kind == KindId::switch_)
         text += lever_text(symbol, false);
@@ -356,9 +357,8 @@ std::string diagram_in_page(const FileReport& report, const DiagramPicture& pict
   svg.replace(role, 10, "role=\"group\"");
   svg += writer.wires() + writer.parts(!picture.states.empty()) + writer.labels();
   for (std::size_t k = 0; k < picture.states.size(); ++k)
-    svg += fmt::format("<g class=\"in-state\" data-state=\"{}\"{}>\n{}</g>\n", k,
-                       k == 0 ? "" : " hidden=\"hidden\"",
-                       writer.state(picture.states[k]));
+    svg += fmt::format("<g class=\"in-state{}\" data-state=\"{}\">\n{}</g>\n",
+                       k == 0 ? "" : " off", k, writer.state(picture.states[k]));
   return svg + "</svg>\n";
 }
 

@@ -275,11 +275,12 @@ constexpr std::array kWords = {
          "One of several parts of a library, so that several machines can prove it at "
          "once.",
          "--shard 1/4 proves the first quarter of all harbours.", "record"},
-    Word{
-        "JSON", "CSV,TAP,JUnit,RFC 4180,RFC",
-        "Forms of the results for other programs: JSON in general, CSV for tables, TAP "
-        "and JUnit for what runs tests.",
-        "'--csv' puts the harbour's shopping list into a spreadsheet.", "description"},
+    Word{"JSON", "CSV,HTML,TAP,JUnit,RFC 4180,RFC",
+         "Forms of the results for other programs: JSON in general, CSV for tables, "
+         "HTML for "
+         "browsers, TAP "
+         "and JUnit for what runs tests.",
+         "'--csv' puts the harbour's shopping list into a spreadsheet.", "description"},
     Word{"circuit diagram", "diagram,SVG,schematic",
          "A drawing of which parts there are and what joins them, with a symbol for "
          "each "

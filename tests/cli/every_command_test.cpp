@@ -77,6 +77,7 @@ void run_over_half(std::size_t first) {
         {"range", path},
         {"shopping", path},
         {"draw", path},
+        {"report", path, "--copies", "1000"},
         {"assemble", path, "--sheet"},
         {"compare", path, "--set", "ambient=30 C"},
         {"deck", path},

@@ -1,0 +1,173 @@
+#!/usr/bin/env python3
+"""Looks at pages of `report` as a person with a browser does.
+
+Usage: pages.py FOLDER    with FOLDER/pages/*.html and FOLDER/node_modules
+"""
+
+import base64
+import json
+import pathlib
+import subprocess
+import sys
+
+from selenium import webdriver
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+folder = pathlib.Path(sys.argv[1])
+failures = []
+
+
+def check(is_good, what):
+    if not is_good:
+        failures.append(what)
+        print("FAILED:", what, file=sys.stderr)
+
+
+def browser(width):
+    options = webdriver.ChromeOptions()
+    for word in ("--headless", "--no-sandbox", "--disable-gpu", f"--window-size={width},900"):
+        options.add_argument(word)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = webdriver.Chrome(options=options)
+    driver.execute_cdp_cmd("Network.enable", {})
+    driver.execute_cdp_cmd(
+        "Network.emulateNetworkConditions",
+        {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0},
+    )
+    return driver
+
+
+def open_page(driver, page):
+    driver.get_log("browser"), driver.get_log("performance")
+    driver.get(page.as_uri())
+
+
+def check_silence(driver, page):
+    """No message, and no request but for the page itself."""
+    messages = driver.get_log("browser")
+    check(not messages, f"{page.name}: messages {messages}")
+    for entry in driver.get_log("performance"):
+        message = json.loads(entry["message"])["message"]
+        if message["method"] == "Network.requestWillBeSent":
+            url = message["params"]["request"]["url"]
+            check(url.split("#")[0] == page.as_uri(), f"{page.name}: asks for {url[:80]}")
+
+
+def check_states(driver, page):
+    chosen = driver.find_elements(By.CSS_SELECTOR, "input[name=state]")
+    if not chosen:
+        return
+    shown = "return [...document.querySelectorAll('svg .in-state:not(.off)')].map(g => g.dataset.state)"
+    check(driver.execute_script(shown) == ["0"], f"{page.name}: the first state is shown")
+    chosen[1].click()
+    check(driver.execute_script(shown) == ["1"], f"{page.name}: a click shows another state")
+    chosen[1].send_keys(Keys.ARROW_LEFT)
+    check(driver.execute_script(shown) == ["0"], f"{page.name}: arrow keys choose a state")
+
+
+def check_sorting(driver, page):
+    button = driver.find_element(By.CSS_SELECTOR, "table.sortable td.figure, table.sortable")
+    button = driver.find_elements(By.CSS_SELECTOR, "th.figure button")[-1]
+    table = "arguments[0].closest('table')"
+    values = (
+        f"return [...{table}.tBodies[0].rows].map(r => r.cells[arguments[0].closest('th').cellIndex]"
+        ".dataset.value).filter(v => v !== undefined).map(Number)"
+    )
+    button.send_keys(Keys.ENTER)
+    up = driver.execute_script(values, button)
+    check(up == sorted(up), f"{page.name}: Enter sorts a column")
+    button.send_keys(Keys.SPACE)
+    down = driver.execute_script(values, button)
+    check(down == sorted(up, reverse=True), f"{page.name}: once more sorts it downwards")
+    head = button.find_element(By.XPATH, "..")
+    check(head.get_attribute("aria-sort") == "descending", f"{page.name}: the order is told")
+
+
+def check_plot(driver, page):
+    plots = driver.find_elements(By.CSS_SELECTOR, ".plot")
+    if not plots:
+        return
+    plot = plots[0]
+    read = driver.find_element(By.ID, plot.get_attribute("data-read"))
+    check(plot.find_elements(By.TAG_NAME, "canvas"), f"{page.name}: there is a plot")
+    first = read.text
+    plot.send_keys(Keys.END)
+    last = read.text
+    check(first != last, f"{page.name}: keys read values off ({first} / {last})")
+    ActionChains(driver).move_to_element_with_offset(plot, 0, 0).perform()
+    check(read.text != last, f"{page.name}: the pointer reads values off")
+    check(driver.execute_script("return getComputedStyle(document.querySelector('.drawn')).display") == "none",
+          f"{page.name}: the drawing for print is not shown beside the plot")
+    plot.send_keys("+"), plot.send_keys(Keys.ESCAPE)
+
+
+def check_width(driver, page, width):
+    wide = driver.execute_script("return document.documentElement.scrollWidth")
+    check(wide <= driver.execute_script("return window.innerWidth"), f"{page.name}: {wide} px wide at {width}")
+
+
+def check_scheme(driver, page):
+    paper = "return getComputedStyle(document.body).backgroundColor"
+    before = driver.execute_script(paper)
+    driver.find_element(By.ID, "scheme").click()
+    check(driver.execute_script(paper) != before, f"{page.name}: light and dark")
+
+
+def check_axe(driver, page):
+    driver.execute_script((folder / "node_modules/axe-core/axe.min.js").read_text())
+    found = driver.execute_async_script(
+        "const done = arguments[arguments.length - 1]; axe.run().then(r => done(r.violations))"
+    )
+    for violation in found:
+        where = [node["target"] for node in violation["nodes"]][:3]
+        check(False, f"{page.name}: axe {violation['id']}: {violation['help']} {where}")
+
+
+def print_page(driver, page):
+    pdf = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True, "printBackground": False})
+    data = base64.b64decode(pdf["data"])
+    (folder / (page.stem + ".pdf")).write_bytes(data)
+    check(data.startswith(b"%PDF"), f"{page.name}: prints")
+
+
+def check_valid(pages):
+    (folder / ".htmlvalidate.json").write_text(
+        json.dumps({"extends": ["html-validate:standard"], "rules": {"no-inline-style": "off", "long-title": "off"}})
+    )
+    ran = subprocess.run(
+        [folder / "node_modules/.bin/html-validate", "--config", folder / ".htmlvalidate.json", *pages],
+        capture_output=True, text=True, cwd=folder, check=False,
+    )
+    check(ran.returncode == 0, "html-validate: " + ran.stdout[-3000:] + ran.stderr[-500:])
+
+
+def main():
+    pages = sorted((folder / "pages").glob("*.html"))
+    check(len(pages) >= 4, "there are pages")
+    for width in (1280, 360):
+        driver = browser(width)
+        driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                               {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False})
+        for page in pages:
+            open_page(driver, page)
+            check(driver.title != "taken", f"{page.name}: a text was obeyed")
+            check_width(driver, page, width)
+            driver.save_screenshot(str(folder / f"{page.stem}-{width}.png"))
+            check_axe(driver, page)
+            if width == 1280:
+                check_states(driver, page)
+                check_sorting(driver, page)
+                check_plot(driver, page)
+                check_scheme(driver, page)
+                check_axe(driver, page)
+                print_page(driver, page)
+            check_silence(driver, page)
+        driver.quit()
+    check_valid(pages)
+    print(f"{len(pages)} pages, {len(failures)} failures")
+    return 1 if failures else 0
+
+
+sys.exit(main())
