@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "cli/render/csv.h"
@@ -79,15 +80,31 @@ std::string shortest_or_empty(const std::optional<double>& value) {
   return value ? shortest(*value) : std::string();
 }
 
+/// Whether two faults at once were looked at.
+bool has_pairs(const Diagnosis& diagnosis) {
+  return diagnosis.looked_at_pairs ||
+         std::any_of(diagnosis.groups.begin(), diagnosis.groups.end(),
+                     [](const LikelyGroup& group) {
+                       return std::any_of(group.causes.begin(), group.causes.end(),
+                                          [](const Cause& cause) {
+                                            return cause.suspect.second >= 0;
+                                          });
+                     });
+}
+
 }  // namespace
 
 std::string diagnosis_json(const DiagnosisReport& report) {
   const Diagnosis& diagnosis = report.diagnosis;
-  Json json = {
-      {"benchproof", kDiagnosisLayout},       {"file", report.file.file},
-      {"variant", variant_json(report.file)}, {"meter", report.meter.name},
-      {"readings", diagnosis.readings},       {"explained", diagnosis.explained},
-      {"pairs", diagnosis.looked_at_pairs},   {"groups", Json::array()}};
+  Json json = {{"benchproof", kDiagnosisLayout},
+               {"file", report.file.file},
+               {"variant", variant_json(report.file)},
+               {"meter", report.meter.name},
+               {"readings", diagnosis.readings},
+               {"explained", diagnosis.explained},
+               {"pairs", has_pairs(diagnosis)},
+               {"dangers", diagnosis.dangers},
+               {"groups", Json::array()}};
   for (const LikelyGroup& group : diagnosis.groups) {
     Json causes = Json::array();
     for (const Cause& cause : group.causes)

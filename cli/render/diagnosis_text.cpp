@@ -91,20 +91,31 @@ std::string next_text(const DiagnosisReport& report, bool colour) {
   return text;
 }
 
+/// What to do at once.
+std::string dangers_text(const Diagnosis& diagnosis) {
+  std::string text;
+  for (const std::string& danger : diagnosis.dangers)
+    text += wrapped("DANGER: " + plain_text(danger), 2, 4);
+  return text;
+}
+
 }  // namespace
 
 std::string diagnosis_so_far(const Diagnosis& diagnosis) {
-  std::string text;
+  if (diagnosis.readings == 0) return "  nothing was read yet\n";
+  std::string text = dangers_text(diagnosis);
   constexpr std::size_t kFew = 3;
   for (std::size_t g = 0; g < std::min(diagnosis.groups.size(), kFew); ++g) {
     const LikelyGroup& group = diagnosis.groups[g];
-    std::string line = fmt::format("{} % {}", hundredths(group.probability),
-                                   cause_words(diagnosis, group.causes.front()));
+    const std::string share = hundredths(group.probability);
+    const std::string words = cause_words(diagnosis, group.causes.front());
     const auto singles =
         std::count_if(group.causes.begin(), group.causes.end(),
                       [](const Cause& cause) { return cause.suspect.second < 0; });
-    if (singles > 1) line += fmt::format(", or {} like it", singles - 1);
-    text += wrapped(line, 2, 6);
+    text += wrapped(singles > 1 ? fmt::format("{} % one of {}; the likeliest: {}",
+                                              share, singles, words)
+                                : fmt::format("{} % {}", share, words),
+                    2, 6);
   }
   return text;
 }
@@ -116,6 +127,10 @@ std::string diagnosis_text(const DiagnosisReport& report, bool colour) {
                               counted(diagnosis.readings, "reading"),
                               plain_text(report.meter.name)),
                   0, 2);
+  text += dangers_text(diagnosis);
+  if (diagnosis.readings == 0)
+    text +=
+        wrapped("nothing was read yet: below stands how usual each mistake is", 2, 2);
   if (!diagnosis.explained)
     text += inked(
         wrapped("nothing that is looked for explains these readings, no single fault "

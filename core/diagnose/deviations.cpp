@@ -104,8 +104,13 @@ void Scatter::add(const std::vector<DrawDeviations>& deviations, const Plan& pla
       if (d.index >= part.count[list]) continue;
       const Slot slot{d.list, part.first[list] + d.index, d.number};
       double off = d.by;
-      if (d.list == ValueList::ohms && d.nominal > 0.0)
-        off *= network.values.ohms[slot.index] / d.nominal;
+      // Of a part of another value, or another type, a share is off: the saturation
+      // currents of two colours lie decades apart.
+      const bool is_share = d.list == ValueList::ohms || d.list == ValueList::diodes ||
+                            d.list == ValueList::bipolars ||
+                            d.list == ValueList::mosfets;
+      if (is_share && d.nominal > 0.0)
+        off *= value_at(network.values, slot) / d.nominal;
       sum += by[slopes.order().place_of(slot)] * off;
     }
     draws_[draw] += times * sum;

@@ -1,9 +1,14 @@
 #include "core/diagnose/diagnosis.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
 #include <utility>
+
+#include "core/check/finding/wording.h"
+#include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
@@ -113,6 +118,14 @@ std::vector<std::size_t> worth_pairing(const std::vector<Fault>& faults,
   return worth;
 }
 
+/// Whether a part would have two values, or an output two levels, at once.
+bool are_one_place(const Fault& one, const Fault& other) {
+  const bool is_single = one.mode == FaultMode::value || one.mode == FaultMode::stuck ||
+                         one.mode == FaultMode::supply;
+  return is_single && one.mode == other.mode && one.parts == other.parts &&
+         one.pins == other.pins;
+}
+
 /// The pairs of faults that may explain the readings, the likeliest first: of each
 /// reading, what one of them moves stays moved, and what both move moves by both.
 std::vector<Suspect> likely_pairs(const std::vector<Fault>& faults,
@@ -130,6 +143,7 @@ std::vector<Suspect> likely_pairs(const std::vector<Fault>& faults,
   for (std::size_t i = 0; i < worth.size(); ++i) {
     for (std::size_t k = i + 1; k < worth.size(); ++k) {
       const auto [a, b] = std::minmax(worth[i], worth[k]);
+      if (are_one_place(faults[a], faults[b])) continue;
       double score = std::log(faults[a].weight) + std::log(faults[b].weight);
       for (std::size_t r = 0; r < readings.size(); ++r) {
         if (!readings[r].is_reached) continue;
@@ -235,7 +249,8 @@ std::optional<NextReading> next_reading(
     const Circuit& circuit, const std::vector<Fault>& faults, const Meter& meter,
     std::span<const TakenReading> readings, const Lineup& lineup,
     const std::vector<Ranked>& ranked, const std::vector<Group>& groups,
-    const std::vector<std::size_t>& doubted, const DiagnoseOptions& options) {
+    const std::vector<std::size_t>& doubted, bool is_unplugged,
+    const DiagnoseOptions& options) {
   std::vector<Suspect> suspects;
   std::map<std::size_t, std::size_t> looked;  // By its number in the lineup.
   std::vector<Ranked> leading;
@@ -276,6 +291,7 @@ std::optional<NextReading> next_reading(
   };
   // What the leading group takes for a slip may be looked at once more.
   const auto may_ask = [&](std::size_t q) {
+    if (is_unplugged && questions[q].powered) return false;
     const auto taken = times_taken(questions[q]);
     return taken == 0 || (taken == 1 && is_doubted(questions[q]));
   };
@@ -321,13 +337,67 @@ std::vector<const Fault*> faults_in(const Diagnosis& diagnosis,
   return faults;
 }
 
+namespace {
+
+/// What no part of a circuit as described can have: far above all its sources together,
+/// or more than the descriptions may. Volt.
+double dangerous_volts(const Circuit& circuit) {
+  constexpr double kTimes = 1.5;
+  constexpr double kLargest = 60.0;  // What the program is for; see the README.
+  double sum = 0.0;
+  for (const Part& part : circuit.parts)
+    if (is_source(part.kind)) sum += std::abs(number_of(part, "voltage").value_or(0.0));
+  return std::clamp(kTimes * sum + 10.0, 30.0, kLargest);
+}
+
+/// After which readings nothing is to be touched under power, and why.
+std::vector<std::string> dangers_of(const Circuit& circuit,
+                                    std::span<const TakenReading> readings) {
+  std::vector<std::string> dangers;
+  const double most = dangerous_volts(circuit);
+  for (const TakenReading& reading : readings) {
+    if (!reading.is_reached) continue;
+    const Question& question = reading.question;
+    if (question.asks == Asks::voltage && std::abs(reading.value) > most)
+      dangers.push_back(fmt::format(
+          "{} at '{}' is more than any source here has: if that is no slip of the pen, "
+          "take your hands off, switch off at the wall, and do not use that supply "
+          "again; it may not be separated from the mains, which is for licensed people",
+          short_text(reading.value, Unit::volt), question.net));
+    if (question.asks == Asks::looks && reading.looks == Looks::hot)
+      dangers.push_back(
+          fmt::format("'{}' is hot: unplug now and let it cool, and look on with the "
+                      "power off, by resistances",
+                      question.part));
+  }
+  return dangers;
+}
+
+/// The readings with what "as meant" looks like there: a lamp that is meant to be dark
+/// is dark.
+std::vector<TakenReading> as_it_looks(std::span<const TakenReading> readings,
+                                      const Predictions& single,
+                                      const Answered& asked) {
+  std::vector<TakenReading> all(readings.begin(), readings.end());
+  for (std::size_t r = 0; r < all.size(); ++r) {
+    const bool is_meant =
+        all[r].question.asks == Asks::looks && all[r].looks == Looks::as_meant;
+    if (is_meant) all[r].looks = single.at(0, asked.of_reading[r]).looks;
+  }
+  return all;
+}
+
+}  // namespace
+
 Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
-                   const Meter& meter, std::span<const TakenReading> readings,
+                   const Meter& meter, std::span<const TakenReading> given,
                    const DiagnoseOptions& options) {
+  std::span<const TakenReading> readings = given;
   Diagnosis diagnosis;
   diagnosis.readings = static_cast<std::size_t>(
       std::count_if(readings.begin(), readings.end(),
                     [](const TakenReading& each) { return each.is_reached; }));
+  diagnosis.dangers = dangers_of(circuit, given);
   Lineup lineup = singles_of(faults);
   std::optional<Answered> in_known;
   if (options.known != nullptr) in_known = answered_in(*options.known, readings);
@@ -337,6 +407,8 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
     of_singles = predict(circuit, meter, asked.questions, faults, lineup.suspects,
                          options.predict);
   const Predictions& single = of_singles ? *of_singles : *options.known;
+  const std::vector<TakenReading> seen = as_it_looks(given, single, asked);
+  readings = seen;
   const Answered by_reading = asked_by(readings);
   std::optional<Predictions> of_pairs;
   const std::size_t count = lineup.suspects.size();
@@ -374,7 +446,8 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
                         2 * unknown <= diagnosis.readings;
   if (options.wants_next)
     diagnosis.next = next_reading(circuit, faults, meter, readings, lineup, ranked,
-                                  groups, diagnosis.groups.front().misfits, options);
+                                  groups, diagnosis.groups.front().misfits,
+                                  !diagnosis.dangers.empty(), options);
   diagnosis.faults = std::move(faults);
   return diagnosis;
 }

@@ -57,6 +57,9 @@ struct Diagnosis {
   bool explained = false;
   bool looked_at_pairs = false;     ///< No single fault explains all readings.
   std::vector<LikelyGroup> groups;  ///< The most probable first.
+  /// What to do at once, before any further reading, which then is one without power: a
+  /// part is hot, or a voltage is there that no source has.
+  std::vector<std::string> dangers;
   std::optional<NextReading> next;  ///< Nothing where none is worth its trouble.
 };
 

@@ -97,6 +97,7 @@ int brightness(Looks looks) {
 /// How probable it is that an eye says `told` where that is shown.
 double looks_probability(const Shown& shown, Looks told) {
   const double sure = std::clamp(shown.looks_sure, 0.0, 1.0);
+  if (told == Looks::hot && shown.looks == Looks::too_bright) return kHotIsFelt;
   if (told == Looks::hot) return shown.looks == Looks::hot ? kHotIsFelt : kLooksSlips;
   if (shown.looks == Looks::hot)
     return told == Looks::as_meant ? 1.0 - kHotIsFelt : kLooksSlips;

@@ -19,7 +19,7 @@ using Json = nlohmann::json;
 namespace {
 
 /// One lamp of a quay on an output.
-const std::string kLamp = R"(
+const std::string kOneLamp = R"(
 [parts]
 jack   = { kind = "dc-supply", voltage = "5 V", current = "500 mA", regulated = true }
 chip   = { kind = "controller", type = "cmos-5v", outputs = ["quay"] }
@@ -66,7 +66,7 @@ TEST_CASE("an open resistor is found by two readings", "[diagnose]") {
   // By hand: the pin is at 5 V, behind the resistor nothing is driven, the lamp is
   // dark.
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Json json = diagnosed(
       lamp, folder.file("r.toml", looks("quay", "dark") + volts("pin", "5.00 V") +
                                       volts("quay_l", "0.00 V")));
@@ -88,7 +88,7 @@ TEST_CASE("an open resistor is found by two readings", "[diagnose]") {
 
 TEST_CASE("looks alone are enough to begin", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Json json = diagnosed(lamp, folder.file("r.toml", looks("quay", "dark")));
   const Json& next = json["next"];
   REQUIRE(next.is_object());
@@ -102,7 +102,7 @@ TEST_CASE("looks alone are enough to begin", "[diagnose]") {
 
 TEST_CASE("readings of a sound circuit say that it is as meant", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Ran ran = run_program(
       {"diagnose", lamp,
        folder.file("r.toml", looks("quay", "as meant") + volts("rail", "5.01 V"))});
@@ -115,7 +115,7 @@ TEST_CASE("readings of a sound circuit say that it is as meant", "[diagnose]") {
 
 TEST_CASE("what nothing explains is said to be so", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const std::string odd =
       folder.file("r.toml", volts("rail", "37 V") + volts("pin", "-21 V") +
                                 volts("quay_l", "14 V"));
@@ -127,7 +127,7 @@ TEST_CASE("what nothing explains is said to be so", "[diagnose]") {
 
 TEST_CASE("a misread value does not hide the fault", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   // The second one was read on the wrong range: 50.0 mV in place of 5 V.
   const Json json = diagnosed(
       lamp,
@@ -139,9 +139,57 @@ TEST_CASE("a misread value does not hide the fault", "[diagnose]") {
   CHECK(json["groups"][0]["misread"] == Json::array({1}));
 }
 
+TEST_CASE("what is dangerous is told first, and asked no further under power",
+          "[diagnose]") {
+  const Folder folder;
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
+  const auto [name, readings, word] =
+      GENERATE(table<std::string, std::string, std::string>(
+          {{"mains.toml", volts("rail", "230 V"), "switch off at the wall"},
+           {"hot.toml", looks("quay", "hot"), "unplug now"}}));
+  const Json json =
+      diagnosed(lamp, folder.file(name, readings), name == "hot.toml" ? 0 : 1);
+  REQUIRE(json["dangers"].size() == 1);
+  CHECK_THAT(json["dangers"][0].get<std::string>(), Contains(word));
+  if (!json["next"].is_null()) CHECK(json["next"]["power"] == "off");
+  const Ran ran = run_program({"diagnose", lamp, folder.path() + "/" + name});
+  CHECK(ran.out.find("DANGER") < ran.out.find("1. "));
+  // Too much current makes an LED hot: none of what leaves it dark leads.
+  if (name == "hot.toml") CHECK(ids_of(json["groups"][0]).contains("short quay_r"));
+}
+
+TEST_CASE("a lamp that is meant to be dark is dark as meant", "[diagnose]") {
+  const Folder folder;
+  const std::string lamp =
+      folder.file("lamp.toml", kOneLamp + "[states.day]\n\"chip.quay\" = \"low\"\n");
+  const auto by_day = [&](const std::string& word) {
+    return diagnosed(lamp, folder.file(word + ".toml",
+                                       "[[reading]]\nstate = \"day\"\npart = \"quay\"\n"
+                                       "looks = \"" +
+                                           word + "\"\n"));
+  };
+  const Json meant = by_day("as meant");
+  const Json dark = by_day("dark");
+  CHECK(meant["explained"] == true);
+  CHECK(meant["groups"][0]["misread"].empty());
+  CHECK(ids_of(meant["groups"][0]) == ids_of(dark["groups"][0]));
+}
+
+TEST_CASE("a lamp of another colour is known by its voltage", "[diagnose]") {
+  // A white LED keeps about 3 V, a red one 1.9 V (reference/parts).
+  const Folder folder;
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
+  const Json json = diagnosed(
+      lamp, folder.file("r.toml", looks("quay", "as meant") + volts("pin", "4.9 V") +
+                                      volts("quay_l", "3.00 V")));
+  CHECK(ids_of(json["groups"][0]).contains("value quay white-5-mm"));
+  for (const Json& cause : json["groups"][0]["causes"])
+    CHECK_FALSE(cause["faults"].empty());
+}
+
 TEST_CASE("readings that are wrong are refused with their place", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const std::string bad =
       folder.file("r.toml", "meter = \"handhelt\"\n" + volts("raill", "5 V"));
   const Ran ran = run_program({"diagnose", lamp, bad});
@@ -166,7 +214,7 @@ TEST_CASE("readings that are wrong are refused with their place", "[diagnose]") 
 
 TEST_CASE("readings of another circuit are told to be so", "[diagnose]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Ran ran = run_program(
       {"diagnose", lamp,
        folder.file("r.toml", "circuit = \"pier.toml\"\n" + volts("rail", "5 V"))});
@@ -176,7 +224,7 @@ TEST_CASE("readings of another circuit are told to be so", "[diagnose]") {
 
 TEST_CASE("a sheet to fill in is a readings file", "[readings]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Ran blank = run_program({"readings", lamp, "--toml"});
   CHECK(blank.status == 0);
   const Ran read = run_program({"diagnose", lamp, "-", "--json"}, {.input = blank.out});
@@ -187,7 +235,7 @@ TEST_CASE("a sheet to fill in is a readings file", "[readings]") {
 
 TEST_CASE("the sheet says what a sound copy shows", "[readings]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const Ran ran = run_program({"readings", lamp, "--all", "--json"});
   REQUIRE(ran.status == 0);
   const Json json = Json::parse(ran.out);
@@ -247,7 +295,7 @@ TEST_CASE("forms and choices that exclude each other are refused", "[readings]")
 
 TEST_CASE("regress passes over readings", "[diagnose]") {
   const Folder folder;
-  folder.file("lamp.toml", kLamp);
+  folder.file("lamp.toml", kOneLamp);
   folder.file("lamp.readings.toml", "circuit = \"lamp.toml\"\n" + volts("rail", "5 V"));
   const Ran ran = run_program({"regress", folder.path(), "--json"});
   CAPTURE(ran.out, ran.err);
@@ -284,7 +332,7 @@ TEST_CASE("published exercises have their answer in the leading group", "[diagno
 
 TEST_CASE("on a terminal each answer is saved before the next question", "[ask]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const std::string kept = folder.path() + "/lamp.readings.toml";
   TypedShell typed({bin_dir() + "/benchproof", "diagnose", lamp, "--ask"},
                    folder.path());
@@ -328,7 +376,7 @@ TEST_CASE("on a terminal each answer is saved before the next question", "[ask]"
 
 TEST_CASE("answers that are piped in are asked for until they end", "[ask]") {
   const Folder folder;
-  const std::string lamp = folder.file("lamp.toml", kLamp);
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
   const std::string kept = folder.path() + "/found.toml";
   const Ran ran =
       run_program({"diagnose", lamp, kept, "--ask"}, {.input = "dark\n\n?\nnonsense"});

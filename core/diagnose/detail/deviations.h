@@ -27,7 +27,7 @@ struct Deviation {
   std::size_t number = 0;
   double by = 0.0;  ///< In the number's unit, or kelvin.
   double nominal =
-      0.0;  ///< As described: a resistance ten times that is off by ten times.
+      0.0;  ///< As described: a number ten times that is off by ten times, but volts.
 };
 
 /// All numbers that move with one draw.
