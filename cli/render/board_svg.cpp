@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <set>
 #include <string>
+#include <string_view>
+#include <vector>
 
 #include "cli/render/board_report.h"
 #include "core/base/diagnostic.h"
@@ -194,6 +197,10 @@ class SideDrawing {
               : ", " + escaped(report_.file.circuit
                                    ->nets[static_cast<std::size_t>(net->second)]
                                    .name));
+      if (join.kind != JoinKind::bridge)
+        for (const Hole end : {join.from, join.to})
+          text_ += fmt::format("<circle cx=\"{}\" cy=\"{}\" r=\"0.35\"/>\n",
+                               number(x(end)), number(y(end)));
     }
   }
 
@@ -248,7 +255,7 @@ class SideDrawing {
 
   /// What shows how a part stands: band, stripe, flat, notch, front.
   void mark(const Footprint& foot) {
-    const Part& part = report_.file.circuit->parts[static_cast<std::size_t>(foot.part)];
+    const Part& part = part_of(foot);
     if (!foot.faces || (!is_polarised(part) && foot.shape->leads < 3)) return;
     constexpr std::array<Point, 4> kSteps = {{{0, -1}, {1, 0}, {0, 1}, {-1, 0}}};
     const Point to = kSteps[static_cast<std::size_t>(*foot.faces)];
@@ -292,47 +299,159 @@ class SideDrawing {
     }
   }
 
-  void names() {
-    for (const Footprint& foot : report_.proof.feet) {
-      const Part& part =
-          report_.file.circuit->parts[static_cast<std::size_t>(foot.part)];
-      const std::string halo =
-          " stroke=\"#FFFFFF\" stroke-width=\"0.5\" paint-order=\"stroke\"";
-      if (foot.is_off || !foot.body) {
-        for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
-          if (foot.has_hole[lead] && foot.pin_of_lead[lead] >= 0)
-            words(x(foot.lead_holes[lead]), y(foot.lead_holes[lead]) + 1.75, 1.1,
-                  "middle",
-                  part.name + "." +
-                      part.pins[static_cast<std::size_t>(foot.pin_of_lead[lead])],
-                  halo);
-        continue;
+  /// A small text near a hole: below it, above it, aside of these, or upright, where it
+  /// hides least of what stands there already. Returns whether it hides nothing, or was
+  /// written all the same since it `must`.
+  bool label(Hole hole, double size, std::string_view what, bool must) {
+    struct Try {
+      Point middle;
+      bool is_upright;
+    };
+    const double half = 0.3 * size * static_cast<double>(what.size());
+    const double up = 0.65 + size / 2;
+    const double far = 0.75 + half;
+    const double aside = half - 0.4;
+    const double h_x = x(hole);
+    const double h_y = y(hole);
+    const std::array<Try, 10> tries = {{{{h_x, h_y + up}, false},
+                                        {{h_x, h_y - up}, false},
+                                        {{h_x + far, h_y}, false},
+                                        {{h_x - far, h_y}, false},
+                                        {{h_x + aside, h_y + up}, false},
+                                        {{h_x - aside, h_y + up}, false},
+                                        {{h_x + aside, h_y - up}, false},
+                                        {{h_x - aside, h_y - up}, false},
+                                        {{h_x, h_y + far}, true},
+                                        {{h_x, h_y - far}, true}}};
+    const auto box_of = [size, half](const Try& at) {
+      const Point by = at.is_upright ? Point{size / 2, half} : Point{half, size / 2};
+      return Bounds{{at.middle.x - by.x, at.middle.y - by.y},
+                    {at.middle.x + by.x, at.middle.y + by.y}};
+    };
+    const auto* best = &tries.front();
+    double least = hidden_by(box_of(*best));
+    for (const Try& at : tries)
+      if (const double hides = hidden_by(box_of(at)); hides < least) {
+        least = hides;
+        best = &at;
       }
+    if (least > 0.0 && !must) return false;
+    write_label(best->middle, size, what, best->is_upright);
+    taken_.push_back(box_of(*best));
+    return true;
+  }
+
+  /// How much of other texts and leads a text hides, and how much of it lies beyond the
+  /// board. Square millimetre.
+  [[nodiscard]] double hidden_by(const Bounds& box) const {
+    const auto shared = [&box](const Bounds& other) {
+      const double wide =
+          std::min(box.most.x, other.most.x) - std::max(box.least.x, other.least.x);
+      const double deep =
+          std::min(box.most.y, other.most.y) - std::max(box.least.y, other.least.y);
+      return wide > 0.0 && deep > 0.0 ? wide * deep : 0.0;
+    };
+    const double whole = (box.most.x - box.least.x) * (box.most.y - box.least.y);
+    const double out =
+        whole -
+        shared({{kMargin, top_}, {kMargin + width_, top_ + depth_ + kMargin / 4}});
+    double area = out > 1e-9 ? out : 0.0;
+    for (const Bounds& other : taken_) area += shared(other);
+    return area;
+  }
+
+  void write_label(Point middle, double size, std::string_view what, bool is_upright) {
+    const std::string halo =
+        " stroke=\"#FFFFFF\" stroke-width=\"0.4\" paint-order=\"stroke\"";
+    words(is_upright ? middle.x + size * 0.35 : middle.x,
+          is_upright ? middle.y : middle.y + size * 0.35, size, "middle", what,
+          is_upright ? fmt::format("{} transform=\"rotate(-90 {} {})\"", halo,
+                                   number(middle.x + size * 0.35), number(middle.y))
+                     : halo);
+  }
+
+  /// Where leads go through the board, no text may lie.
+  void take_leads() {
+    for (const Footprint& foot : report_.proof.feet)
+      for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead) {
+        if (!foot.has_hole[lead]) continue;
+        const Hole hole = foot.lead_holes[lead];
+        taken_.push_back(
+            {{x(hole) - 0.6, y(hole) - 0.6}, {x(hole) + 0.6, y(hole) + 0.6}});
+      }
+  }
+
+  void names() {
+    constexpr double kSize = 1.5;
+    const std::string halo =
+        " stroke=\"#FFFFFF\" stroke-width=\"0.5\" paint-order=\"stroke\"";
+    for (const Footprint& foot : report_.proof.feet) {
+      if (foot.is_off || !foot.body) continue;
+      const std::string& name = part_of(foot).name;
       const Bounds around = bounds(*foot.body);
       const bool is_tall =
           around.most.y - around.least.y > 1.5 * (around.most.x - around.least.x);
       const double at_x = x(foot.body->centre);
       const double at_y = y(foot.body->centre);
-      words(at_x, at_y + 0.5, 1.5, "middle", part.name,
+      words(is_tall ? at_x + 0.5 : at_x, is_tall ? at_y : at_y + 0.5, kSize, "middle",
+            name,
             is_tall ? fmt::format("{} transform=\"rotate(-90 {} {})\"", halo,
-                                  number(at_x), number(at_y))
+                                  number(at_x + 0.5), number(at_y))
                     : halo);
+      const double half = 0.3 * kSize * static_cast<double>(name.size());
+      const double half_x = is_tall ? kSize / 2 : half;
+      const double half_y = is_tall ? half : kSize / 2;
+      taken_.push_back(
+          {{at_x - half_x, at_y - half_y}, {at_x + half_x, at_y + half_y}});
+    }
+    take_leads();
+    for (const Footprint& foot : report_.proof.feet) {
+      if (!foot.is_off && foot.body) continue;
+      const Part& part = part_of(foot);
+      for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
+        if (foot.has_hole[lead] && foot.pin_of_lead[lead] >= 0)
+          label(foot.lead_holes[lead], 1.1,
+                part.name + "." +
+                    part.pins[static_cast<std::size_t>(foot.pin_of_lead[lead])],
+                true);
     }
   }
 
+  /// Each net's name beside some of its leads: wherever there is room and it does not
+  /// stand near already, and once at least.
   void net_names() {
-    const Islands islands = islands_of(board_);
-    const auto nets = net_of_root(islands);
-    for (const Footprint& foot : report_.proof.feet)
-      for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead) {
-        if (!foot.has_hole[lead]) continue;
-        const Hole hole = foot.lead_holes[lead];
-        const auto net = nets.find(islands.root(hole));
-        if (net == nets.end() || foot.pin_of_lead[lead] < 0) continue;
-        words(x(hole), y(hole) + 1.7, 0.95, "middle",
-              report_.file.circuit->nets[static_cast<std::size_t>(net->second)].name,
-              " stroke=\"#FFFFFF\" stroke-width=\"0.4\" paint-order=\"stroke\"");
+    constexpr double kApart = 9.0;  // Names of one net, at least. Millimetre.
+    take_leads();
+    for (const BoardIsland& island : report_.proof.islands) {
+      const std::string& name =
+          report_.file.circuit->nets[static_cast<std::size_t>(island.net)].name;
+      std::vector<Hole> named;
+      std::vector<Hole> leads = leads_of(island);
+      for (const Hole hole : leads) {
+        const bool is_near =
+            std::any_of(named.begin(), named.end(), [this, hole](Hole other) {
+              return std::hypot(x(hole) - x(other), y(hole) - y(other)) < kApart;
+            });
+        if (!is_near && label(hole, 1.0, name, false)) named.push_back(hole);
       }
+      if (named.empty() && !leads.empty()) label(leads.front(), 1.0, name, true);
+    }
+  }
+
+  /// The holes of an island that a part's lead or wire stands in.
+  [[nodiscard]] std::vector<Hole> leads_of(const BoardIsland& island) const {
+    std::set<Hole> used;
+    for (const Footprint& foot : report_.proof.feet)
+      for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
+        if (foot.has_hole[lead]) used.insert(foot.lead_holes[lead]);
+    std::vector<Hole> leads;
+    std::copy_if(island.holes.begin(), island.holes.end(), std::back_inserter(leads),
+                 [&used](Hole hole) { return used.contains(hole); });
+    return leads;
+  }
+
+  [[nodiscard]] const Part& part_of(const Footprint& foot) const {
+    return report_.file.circuit->parts[static_cast<std::size_t>(foot.part)];
   }
 
   const BoardReport& report_;
@@ -342,6 +461,7 @@ class SideDrawing {
   double width_;
   double depth_;
   std::string text_;
+  std::vector<Bounds> taken_;  ///< Where texts stand. Millimetre, of the page.
 };
 
 /// Sample lines with the nets' names. Returns how deep it gets.

@@ -197,7 +197,13 @@ std::string board_text(const BoardReport& report, bool colour) {
       : report.is_proposed
           ? "proved: what is proposed joins what the nets say, and nothing else"
           : "proved: this board joins what the nets say, and nothing else";
-  return text + inked(verdict, is_bad ? Ink::fault : Ink::strong, colour) + "\n" +
+  text += inked(verdict, is_bad ? Ink::fault : Ink::strong, colour) + "\n";
+  if (report.file.verification.verdict == Verdict::fault)
+    text += wrapped(
+        "The circuit itself has a fault, on any board: do not build it before "
+        "'verify' finds none.",
+        0, 2);
+  return text +
          wrapped(
              "Soldering: the iron and what it touched burn; work in moving air, eyes "
              "protected, with the supply unplugged.",

@@ -463,7 +463,7 @@ Leads leads_of(const Part& part, const PartShape& shape) {
     for (std::size_t lead = 0; lead < order->pins.size(); ++lead)
       if (const int pin = pin_index(part, order->pins[lead]); pin >= 0)
         leads.lead_of_pin[static_cast<std::size_t>(pin)] = static_cast<int>(lead);
-    leads.source = fmt::format("{} ({})", order->source, mark_word(order->mark));
+    leads.source = order->source;
     leads.differs = order->differs;
   } else if (shape.form == ShapeForm::rows && part.kind == KindId::controller) {
     leads.lead_of_pin = usual_legs(part, shape.leads);

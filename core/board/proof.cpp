@@ -291,7 +291,8 @@ class Proof {
                 fmt::format("leads of '{}' from lead 1: {}; {}", part.name,
                             legs_text(part, leads), leads.differs));
         finding.part = part.name;
-        source(finding, leads.source, Mark::verified);
+        const LeadOrder* order = built_in_shapes().order(part.type->name);
+        source(finding, leads.source, order != nullptr ? order->mark : Mark::given);
       }
       const auto thick = foot.shape->figures.find("lead");
       constexpr double kTight = 1.05e-3;  // Widest leads of a TO-220 still go in.
