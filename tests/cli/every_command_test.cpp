@@ -62,7 +62,11 @@ void check_sound(const Ran& ran) {
   CHECK_THAT(ran.err, !Catch::Contains("internal error"));
   // A figure that was never there: numbers below 1e-300, or not a number.
   const std::regex made_up(R"(\de-3\d\d|\bnan\b)");
-  CHECK_FALSE(std::regex_search(ran.out, made_up));
+  // The plotting library that a page holds has words of its own.
+  std::string own = ran.out;
+  if (const std::size_t from = own.find("<script>/*! @license"); from != own.npos)
+    own.erase(from, own.find("</script>", from) - from);
+  CHECK_FALSE(std::regex_search(own, made_up));
 }
 
 /// Runs commands over every second description: a third of them over each, in turn;
