@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "core/circuit/circuit.h"
+#include "core/circuit/question.h"
 #include "core/diagnose/meter.h"
-#include "core/diagnose/question.h"
 #include "core/fault/fault.h"
 #include "core/network/network.h"
 

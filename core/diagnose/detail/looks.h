@@ -3,7 +3,7 @@
 #include <optional>
 
 #include "core/circuit/circuit.h"
-#include "core/diagnose/question.h"
+#include "core/circuit/question.h"
 
 namespace benchproof {
 

@@ -9,11 +9,11 @@
 #include <vector>
 
 #include "core/circuit/circuit.h"
+#include "core/circuit/question.h"
 #include "core/diagnose/detail/deviations.h"
 #include "core/diagnose/detail/looks.h"
 #include "core/diagnose/detail/rig.h"
 #include "core/diagnose/meter.h"
-#include "core/diagnose/question.h"
 
 namespace benchproof {
 
