@@ -55,8 +55,12 @@ TEST_CASE("the demo's build sheet fits the screen", "[program][assemble][golden]
 TEST_CASE("every template and textbook problem has a build sheet",
           "[program][assemble]") {
   std::size_t readings = 0;
+  std::size_t number = 0;
   for (const std::string folder : {"circuits", "reference/worked"}) {
     for (const std::string& path : files_in(folder)) {
+      // The sanitizers are after what the code does, not after each file.
+      constexpr std::size_t kOneOf = 8;
+      if (is_sanitized() && number++ % kOneOf != 0) continue;
       CAPTURE(path);
       // By nets: joins of a board go from hole to hole.
       const Ran ran = run_program({"assemble", path, "--by-nets", "--json"});
@@ -86,7 +90,7 @@ TEST_CASE("every template and textbook problem has a build sheet",
       CHECK(std::multiset<std::string>(wanted.begin(), wanted.end()) == placed);
     }
   }
-  CHECK(readings > 300);
+  CHECK(readings > (is_sanitized() ? 300U / 8U / 2U : 300U));
 }
 
 TEST_CASE("the wires of the demo as CSV", "[program][assemble]") {
