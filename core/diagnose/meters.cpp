@@ -12,6 +12,7 @@
 
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
+#include "core/base/pieces.h"
 #include "core/base/quantity.h"
 
 namespace benchproof {
@@ -46,23 +47,6 @@ std::vector<std::string> meter_keys() {
   return keys;
 }
 
-std::string without_blanks_around(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return std::string(text);
-}
-
-/// The pieces between the signs, without the blanks around them.
-std::vector<std::string> pieces(std::string_view text, char sign) {
-  std::vector<std::string> parts;
-  for (;;) {
-    const std::size_t end = text.find(sign);
-    parts.push_back(without_blanks_around(text.substr(0, end)));
-    if (end == std::string_view::npos) return parts;
-    text.remove_prefix(end + 1);
-  }
-}
-
 /// Puts a figure's text into a meter. Returns what is wrong with it, or nothing.
 std::string put_figure(const MeterKey& key, std::string_view text, Meter& meter) {
   const std::string form =
@@ -79,7 +63,7 @@ std::string put_figure(const MeterKey& key, std::string_view text, Meter& meter)
     return {};
   }
   Accuracy accuracy;
-  const std::vector<std::string> terms = pieces(text, '+');
+  const std::vector<std::string> terms = pieces_between(text, '+');
   if (terms.size() > 2) return form;
   bool has_share = false;
   bool has_absolute = false;
@@ -127,7 +111,7 @@ void read_told(const TomlEntry& entry,
                        fmt::format("{} is not a key of a meter", quoted(entry.key)),
                        names_hint(nearest(entry.key, keys), keys, "keys"));
   }
-  std::vector<std::string> told = pieces(entry.value.text, '|');
+  std::vector<std::string> told = pieces_between(entry.value.text, '|');
   told.resize(4);
   if (std::string problem = put_figure(*key, told[0], meter.meter); !problem.empty())
     return complain_of(complaints, kFigureMalformed.name, entry.value.span,

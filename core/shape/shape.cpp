@@ -8,9 +8,10 @@
 #include <utility>
 #include <variant>
 
+#include "core/base/pieces.h"
 #include "core/base/quantity.h"
 #include "core/base/toml_tree.h"
-#include "core/shape/detail/shapes_text.h"
+#include "core/shape/detail/shapes_texts.h"
 
 namespace benchproof {
 namespace {
@@ -34,12 +35,6 @@ constexpr std::array<std::string_view, 10> kLengths = {
       fmt::format("reference/shapes/shapes.toml:{}: {}", span.begin.line, what));
 }
 
-std::string trimmed(std::string_view text) {
-  while (text.starts_with(' ')) text.remove_prefix(1);
-  while (text.ends_with(' ')) text.remove_suffix(1);
-  return std::string(text);
-}
-
 const std::string& text_of(const TomlNode& table, std::string_view key) {
   const TomlEntry* entry = find_entry(table, key);
   if (entry == nullptr || entry->value.type != TomlNode::Type::string)
@@ -55,14 +50,7 @@ Mark mark_of(const std::string& word, const Span& span) {
 
 /// "7 mm | verified | SOURCE | condition".
 Figure figure_of(const TomlEntry& entry, const TomlNode& sources) {
-  std::vector<std::string> fields;
-  std::string_view rest = entry.value.text;
-  for (std::size_t bar = rest.find('|'); bar != std::string_view::npos;
-       bar = rest.find('|')) {
-    fields.push_back(trimmed(rest.substr(0, bar)));
-    rest.remove_prefix(bar + 1);
-  }
-  fields.push_back(trimmed(rest));
+  std::vector<std::string> fields = pieces_between(entry.value.text, '|');
   if (fields.size() < 2 || fields.size() > 4)
     refuse(entry.key_span, fmt::format("'{}' is no figure", entry.key));
   fields.resize(4);
@@ -275,7 +263,7 @@ const LeadOrder* Shapes::order(std::string_view type) const {
 }
 
 const Shapes& built_in_shapes() {
-  static const Shapes shapes{shapes_text()};
+  static const Shapes shapes{shapes_texts().front().second};
   return shapes;
 }
 

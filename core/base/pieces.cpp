@@ -1,0 +1,24 @@
+#include "core/base/pieces.h"
+
+namespace benchproof {
+namespace {
+
+std::string without_blanks_around(std::string_view text) {
+  while (text.starts_with(' ')) text.remove_prefix(1);
+  while (text.ends_with(' ')) text.remove_suffix(1);
+  return std::string(text);
+}
+
+}  // namespace
+
+std::vector<std::string> pieces_between(std::string_view text, char sign) {
+  std::vector<std::string> pieces;
+  for (;;) {
+    const std::size_t end = text.find(sign);
+    pieces.push_back(without_blanks_around(text.substr(0, end)));
+    if (end == std::string_view::npos) return pieces;
+    text.remove_prefix(end + 1);
+  }
+}
+
+}  // namespace benchproof
