@@ -85,9 +85,8 @@ std::set<std::string> named_by_faults(const Verification& verification) {
 
 /// Whether no transistor of a repair carries its current backwards. A MOS transistor
 /// may that was complained of as it stood: a guard against the wrong polarity does.
-bool goes_forward(const Circuit& circuit, const Verification& before,
+bool goes_forward(const Circuit& circuit, const std::set<std::string>& named,
                   const Repair& repair, const Verification& after) {
-  const std::set<std::string> named = named_by_faults(before);
   for (const StateResult& state : after.states) {
     for (const int k : repair.parts) {
       const Part& part = state.parts[k];
@@ -114,9 +113,8 @@ bool leaves_faint(const Verification& after) {
 }
 
 /// Repairs of parts that a fault names come first.
-void put_named_first(const Circuit& circuit, const Verification& verification,
+void put_named_first(const Circuit& circuit, const std::set<std::string>& named,
                      std::vector<Repair>& repairs) {
-  const std::set<std::string> named = named_by_faults(verification);
   std::stable_partition(repairs.begin(), repairs.end(), [&](const Repair& repair) {
     return std::any_of(repair.parts.begin(), repair.parts.end(), [&](int part) {
       return named.contains(circuit.parts[part].name);
@@ -139,7 +137,8 @@ std::optional<OneMistake> one_mistake(const Circuit& circuit,
   if (verification.verdict < Verdict::fault) return std::nullopt;
   std::vector<Repair> repairs = repairs_of(circuit);
   if (repairs.size() * figure_count(circuit) > kMostRepairFigures) return std::nullopt;
-  put_named_first(circuit, verification, repairs);
+  const std::set<std::string> named = named_by_faults(verification);
+  put_named_first(circuit, named, repairs);
   const auto clears = [&](const Repair& repair, const auto& edit) {
     Circuit mended = circuit;
     edit(mended);
@@ -147,12 +146,12 @@ std::optional<OneMistake> one_mistake(const Circuit& circuit,
     const Verification after =
         verify(mended, engine, nodal, {}, Supplies::as_described);
     return after.verdict < Verdict::fault &&
-           goes_forward(circuit, verification, repair, after) && !leaves_faint(after) &&
+           goes_forward(circuit, named, repair, after) && !leaves_faint(after) &&
            keeps_light(circuit, verification, after);
   };
   // A part that is fed too much may be the wrong one; of several the feed is.
   constexpr std::size_t kSeveral = 3;
-  const bool is_widespread = named_by_faults(verification).size() >= kSeveral;
+  const bool is_widespread = named.size() >= kSeveral;
   OneMistake found;
   found.faults = count_faults(verification);
   for (const Repair& repair : repairs) {
