@@ -327,18 +327,6 @@ bool is_same_shown(Asks asks, const Shown& one, const Shown& other) {
   return std::abs(one.value - other.value) <= smallest + 1e-5 * std::abs(one.value);
 }
 
-}  // namespace
-
-std::vector<const Fault*> faults_in(const Diagnosis& diagnosis,
-                                    const Suspect& suspect) {
-  std::vector<const Fault*> faults;
-  for (const int k : {suspect.first, suspect.second})
-    if (k >= 0) faults.push_back(&diagnosis.faults[static_cast<std::size_t>(k)]);
-  return faults;
-}
-
-namespace {
-
 /// What no part of a circuit as described can have: far above all its sources together,
 /// or more than the descriptions may. Volt.
 double dangerous_volts(const Circuit& circuit) {
@@ -388,6 +376,14 @@ std::vector<TakenReading> as_it_looks(std::span<const TakenReading> readings,
 }
 
 }  // namespace
+
+std::vector<const Fault*> faults_in(const Diagnosis& diagnosis,
+                                    const Suspect& suspect) {
+  std::vector<const Fault*> faults;
+  for (const int k : {suspect.first, suspect.second})
+    if (k >= 0) faults.push_back(&diagnosis.faults[static_cast<std::size_t>(k)]);
+  return faults;
+}
 
 Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
                    const Meter& meter, std::span<const TakenReading> given,

@@ -153,10 +153,6 @@ State state_of(const Circuit& circuit, const Condition& condition) {
   return state;
 }
 
-}  // namespace
-
-namespace {
-
 /// What chips and regulators have inside no sheet says of when they are not powered: at
 /// a fifth of a volt from nothing that conducts down to some kilohms (common practice,
 /// no source). So everything is measured with both, and what they make of a reading is
