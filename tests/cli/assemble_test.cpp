@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "descriptions.h"
 #include "golden.h"
 #include "program.h"
 #include "screen.h"
@@ -17,21 +18,6 @@ using Catch::Contains;
 using Json = nlohmann::json;
 
 namespace {
-
-namespace fs = std::filesystem;
-
-std::vector<std::string> files_in(const std::string& folder) {
-  std::vector<std::string> paths;
-  for (const auto& entry :
-       fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
-    const std::string path = entry.path().string();
-    if (entry.path().extension() == ".toml" &&
-        path.find(".recorded.") == std::string::npos)
-      paths.push_back(path);
-  }
-  std::sort(paths.begin(), paths.end());
-  return paths;
-}
 
 /// The names of all parts, as the table of `verify` has them.
 std::set<std::string> parts_of(const std::string& path) {
@@ -57,7 +43,8 @@ TEST_CASE("every template and textbook problem has a build sheet",
   std::size_t readings = 0;
   std::size_t number = 0;
   for (const std::string folder : {"circuits", "reference/worked"}) {
-    for (const std::string& path : files_in(folder)) {
+    for (const std::filesystem::path& file : descriptions_in({folder})) {
+      const std::string path = file.string();
       // The sanitizers are after what the code does, not after each file.
       constexpr std::size_t kOneOf = 8;
       if (is_sanitized() && number++ % kOneOf != 0) continue;

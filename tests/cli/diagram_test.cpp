@@ -24,6 +24,7 @@
 #include "cli/render/diagram_svg.h"
 #include "core/circuit/read/block_files.h"
 #include "core/nodal/nodal_solver.h"
+#include "descriptions.h"
 
 using namespace benchproof;
 
@@ -36,18 +37,6 @@ std::string text_of(const fs::path& path) {
   std::ifstream file(path);
   REQUIRE(file);
   return {std::istreambuf_iterator<char>(file), {}};
-}
-
-/// All descriptions of some folders, in order.
-std::vector<fs::path> descriptions(const std::vector<std::string>& folders) {
-  std::vector<fs::path> paths;
-  for (const std::string& folder : folders)
-    for (const auto& entry : fs::directory_iterator(kSource / folder))
-      if (entry.path().extension() == ".toml" &&
-          entry.path().string().find(".recorded.") == std::string::npos)
-        paths.push_back(entry.path());
-  std::sort(paths.begin(), paths.end());
-  return paths;
 }
 
 /// A description, judged by the nodal witness for both; without a circuit where it is
@@ -196,7 +185,7 @@ TEST_CASE("every diagram joins what its description joins, and nothing overlaps"
   std::size_t most = 0;
   std::printf("%-42s %5s %5s %9s %6s\n", "diagram", "parts", "nets", "crossings",
               "size");
-  const std::vector<fs::path> paths = descriptions({"circuits", "reference/worked"});
+  const std::vector<fs::path> paths = descriptions_in({"circuits", "reference/worked"});
   REQUIRE(paths.size() > 80);
   for (const fs::path& path : paths) {
     CAPTURE(path);
@@ -224,7 +213,7 @@ TEST_CASE("every diagram joins what its description joins, and nothing overlaps"
 }
 
 TEST_CASE("mistakes are drawn as they are wired", "[draw]") {
-  for (const fs::path& path : descriptions({"tests/mistakes", "tests/sound"})) {
+  for (const fs::path& path : descriptions_in({"tests/mistakes", "tests/sound"})) {
     CAPTURE(path);
     const FileReport report = judged_text(text_of(path), path.parent_path());
     if (!report.circuit) continue;

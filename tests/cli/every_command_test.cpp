@@ -10,30 +10,12 @@
 #include <string>
 #include <vector>
 
+#include "tests/cli/descriptions.h"
 #include "tests/cli/program.h"
 
 using namespace benchproof;
 
 namespace {
-
-namespace fs = std::filesystem;
-
-/// All descriptions of some folders of the source tree, in order.
-std::vector<std::string> descriptions() {
-  std::vector<std::string> paths;
-  for (const char* folder :
-       {"circuits", "tests/mistakes", "tests/sound", "reference/worked"}) {
-    for (const auto& entry :
-         fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
-      const std::string path = entry.path().string();
-      if (entry.path().extension() == ".toml" &&
-          path.find(".recorded.") == std::string::npos)
-        paths.push_back(path);
-    }
-  }
-  std::sort(paths.begin(), paths.end());
-  return paths;
-}
 
 /// What a file's text has in the brackets of an expression, the first time.
 std::optional<std::string> first(const std::string& path, const std::regex& wanted) {
@@ -72,10 +54,11 @@ void check_sound(const Ran& ran) {
 /// Runs commands over every second description: every fifth of them over each, in turn;
 /// with the sanitizers one.
 void run_over_half(std::size_t first) {
-  const std::vector<std::string> paths = descriptions();
+  const std::vector<std::filesystem::path> paths = descriptions_in(
+      {"circuits", "tests/mistakes", "tests/sound", "reference/worked"});
   REQUIRE(paths.size() > 150);
   for (std::size_t n = first; n < paths.size(); n += 2) {
-    const std::string& path = paths[n];
+    const std::string path = paths[n].string();
     std::vector<std::vector<std::string>> commands = {
         {"verify", path, "--by-hand"},
         {"range", path},
