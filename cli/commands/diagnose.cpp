@@ -2,12 +2,14 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <iostream>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <span>
 #include <string>
+#include <system_error>
 #include <thread>
 #include <utility>
 #include <vector>
@@ -55,6 +57,15 @@ std::string without_folders(const std::string& path) {
   return path.substr(path.find_last_of('/') + 1);
 }
 
+/// The description's name as it is seen from the folder of the readings.
+std::string seen_from(const std::string& readings, const std::string& description) {
+  namespace fs = std::filesystem;
+  std::error_code failed;
+  const fs::path folder = fs::absolute(readings, failed).parent_path();
+  const fs::path seen = fs::relative(description, folder, failed);
+  return failed || seen.empty() ? description : seen.generic_string();
+}
+
 /// Reads the readings behind a name; one that is not there is empty where
 /// `may_be_new`.
 GivenReadings read_given(const std::string& path, const Circuit& circuit,
@@ -82,10 +93,8 @@ GivenReadings read_given(const std::string& path, const Circuit& circuit,
 
 /// Tells why readings were refused. Returns the exit status.
 int refuse(const GivenReadings& given, bool json) {
-  std::string text;
-  for (const Diagnostic& complaint : given.complaints)
-    text += to_text(complaint, given.name, given.text);
-  write_error(text);
+  write_error(complaints_text(CatalogueReport{given.name, given.text, given.complaints},
+                              wraps_errors()));
   if (!json) return kExitRefused;
   nlohmann::ordered_json document = {{"benchproof", 1},
                                      {"verdict", "refused"},
@@ -139,7 +148,7 @@ class Asking {
   Asking(const FileReport& file, GivenReadings& given, Bench& bench)
       : circuit_(*file.circuit), given_(given), bench_(bench) {
     if (given.text.empty()) {
-      given.file.circuit = without_folders(file.file);
+      given.file.circuit = seen_from(given.name, file.file);
       given.text = readings_text(given.file);
     }
   }
@@ -349,8 +358,8 @@ Command diagnose_command() {
   options.flag("--json", "as JSON", given->json);
   add_version_choice(options, given->version);
   add_unsealed(options, given->allow_unsealed);
-  return {"diagnose", "which fault explains what is read",
-          std::move(options), [given] { return run_diagnose(*given); }};
+  return {"diagnose", "which fault explains what is read", std::move(options),
+          [given] { return run_diagnose(*given); }};
 }
 
 }  // namespace benchproof

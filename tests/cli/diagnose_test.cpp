@@ -389,3 +389,27 @@ TEST_CASE("answers that are piped in are asked for until they end", "[ask]") {
   CHECK(on.status == 0);
   CHECK_THAT(on.out, Contains("1 reading"));
 }
+
+TEST_CASE("a readings file names the circuit as it is seen from there", "[ask]") {
+  const Folder folder;
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
+  std::filesystem::create_directories(folder.path() + "/bench/monday");
+  const std::string kept = folder.path() + "/bench/monday/found.toml";
+  const Ran ran = run_program({"diagnose", lamp, kept, "--ask"}, {.input = "dark\n"});
+  CAPTURE(ran.out, ran.err);
+  CHECK_THAT(read_file(kept), Contains("circuit = \"../../lamp.toml\""));
+}
+
+TEST_CASE("complaints about readings are broken to the terminal's width", "[ask]") {
+  const Folder folder;
+  const std::string lamp = folder.file("lamp.toml", kOneLamp);
+  folder.file("bad.readings.toml",
+              "[[reading]]\nstate = \"night\"\nshape = \"round\"\nnet = \"rail\"\n"
+              "voltage = \"1 V\"\n");
+  TypedShell typed({bin_dir() + "/benchproof", "diagnose", lamp,
+                    folder.path() + "/bad.readings.toml"},
+                   folder.path());
+  REQUIRE(typed.shows("'shape' is not a key"));
+  REQUIRE(typed.shows("hint: "));
+  REQUIRE(typed.shows("\r\n        "));
+}

@@ -82,8 +82,10 @@ bool read_condition(Reading& reading, const TomlNode& table, TakenReading& taken
   return reading.diagnostics.size() == before;
 }
 
-/// The one key that says what is asked, or nothing after a complaint.
-const AsksStyle* find_asked(Reading& reading, const TomlNode& table) {
+/// The one key that says what is asked, or nothing after a complaint. What cannot be
+/// reached need not say: it is what is read there as a rule.
+const AsksStyle* find_asked(Reading& reading, const TomlNode& table,
+                            const TakenReading& taken) {
   const AsksStyle* found = nullptr;
   for (const AsksStyle& style : kAsksStyles) {
     const TomlEntry* entry = find_entry(table, style.key);
@@ -95,6 +97,12 @@ const AsksStyle* find_asked(Reading& reading, const TomlNode& table) {
       return nullptr;
     }
     found = &style;
+  }
+  if (found == nullptr && !taken.is_reached) {
+    if (find_entry(table, "part") != nullptr)
+      return &style_of(find_entry(table, "pin") != nullptr ? Asks::current
+                                                           : Asks::looks);
+    return &style_of(taken.question.powered ? Asks::voltage : Asks::resistance);
   }
   if (found == nullptr)
     complain(reading, kKeyMissing, table.span, "a reading tells nothing",
@@ -310,27 +318,28 @@ void read_reading(Reading& reading, const TomlNode& item, ReadingsFile& file) {
   TakenReading taken;
   taken.span = item.span;
   bool is_good = read_condition(reading, table, taken);
-  const AsksStyle* style = find_asked(reading, table);
+  taken.is_reached = !is_out_of_reach(reading, table);
+  const AsksStyle* style = find_asked(reading, table, taken);
   if (style == nullptr) return;
   taken.question.asks = style->asks;
-  const TomlEntry& entry = *find_entry(table, style->key);
-  is_good = check_power_for(reading, *style, entry, taken) && is_good;
+  const TomlEntry* entry = find_entry(table, style->key);
+  if (entry != nullptr)
+    is_good = check_power_for(reading, *style, *entry, taken) && is_good;
   const bool is_of_part = style->asks == Asks::looks || style->asks == Asks::current;
   const bool has_subject = is_of_part ? read_part_subject(reading, table, *style, taken)
                                       : read_between(reading, table, *style, taken);
   is_good = is_good && has_subject;
-  taken.is_reached = !is_out_of_reach(reading, table);
-  const bool is_blank =
-      entry.value.type == TomlNode::Type::string && entry.value.text.empty();
-  if (!taken.is_reached || is_blank) {
-    // A line of the sheet that nobody has filled in is no reading yet.
-    if (is_good && !taken.is_reached) file.readings.push_back(std::move(taken));
+  if (!taken.is_reached) {
+    if (is_good) file.readings.push_back(std::move(taken));
     return;
   }
+  // A line of the sheet that nobody has filled in is no reading yet.
+  const TomlNode& value = entry->value;
+  if (value.type == TomlNode::Type::string && value.text.empty()) return;
   const bool has_value = style->asks == Asks::looks
-                             ? read_looks(reading, entry.value, taken)
-                             : read_figure(reading, *style, entry, taken);
-  taken.span = entry.value.span;
+                             ? read_looks(reading, value, taken)
+                             : read_figure(reading, *style, *entry, taken);
+  taken.span = value.span;
   if (is_good && has_value) file.readings.push_back(std::move(taken));
 }
 

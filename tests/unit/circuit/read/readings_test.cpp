@@ -114,11 +114,24 @@ reached = false
 state = "day"
 net = "quay_l"
 voltage = ""
+[[reading]]
+state = "day"
+net = "rail"
+reached = false
+[[reading]]
+power = "off"
+net = "rail"
+to = "pin"
+reached = false
+[[reading]]
+state = "day"
+part = "quay"
+reached = false
 )");
   CHECK(file.circuit == "lamp.toml");
   REQUIRE(file.meter.has_value());
   CHECK(file.meter->text == "handheld");
-  REQUIRE(file.readings.size() == 7);  // What is not filled in is none.
+  REQUIRE(file.readings.size() == 10);  // What is not filled in is none.
   CHECK(file.readings[0].question == volts_of("rail"));
   CHECK_THAT(file.readings[0].value, WithinAbs(4.98, 1e-15));
   CHECK_THAT(file.readings[0].last_digit, WithinAbs(0.01, 1e-15));
@@ -133,6 +146,12 @@ voltage = ""
   // What stands across a part is a difference of its nets; to ground is no difference.
   CHECK(file.readings[5].question == volts_of("quay_l"));
   CHECK_FALSE(file.readings[6].is_reached);
+  // What cannot be reached need not say what would be read there.
+  for (std::size_t k = 7; k < 10; ++k) CHECK_FALSE(file.readings[k].is_reached);
+  CHECK(file.readings[7].question.asks == Asks::voltage);
+  CHECK(file.readings[8].question.asks == Asks::resistance);
+  CHECK(file.readings[8].question.to == "pin");
+  CHECK(file.readings[9].question.asks == Asks::looks);
 }
 
 TEST_CASE("a readings file is written as it is read", "[readings]") {
