@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <utility>
 
@@ -244,6 +245,48 @@ WouldShow would_show(const Group& group, std::size_t number,
   return would;
 }
 
+/// What pairs show, their spread taken from what each fault shows alone.
+Predictions predict_pairs(
+    const Circuit& circuit, const Meter& meter, const std::vector<Question>& questions,
+    const std::vector<Fault>& faults, std::vector<Suspect> pairs,
+    const PredictOptions& options,
+    const std::function<const Shown&(std::size_t, std::size_t)>& alone) {
+  PredictOptions plain = options;
+  plain.spread = false;
+  Predictions predictions =
+      predict(circuit, meter, questions, faults, std::move(pairs), plain);
+  if (options.spread) widen_pairs(predictions, alone);
+  return predictions;
+}
+
+/// What some suspects show at every question there is.
+Predictions at_all_questions(const Circuit& circuit, const std::vector<Fault>& faults,
+                             const Meter& meter, std::vector<Suspect> suspects,
+                             const DiagnoseOptions& options) {
+  if (options.known == nullptr)
+    return predict(circuit, meter, all_questions(circuit), faults, std::move(suspects),
+                   options.predict);
+  const Predictions& known = *options.known;
+  std::vector<Suspect> two;
+  for (const Suspect& suspect : suspects)
+    if (suspect.second >= 0) two.push_back(suspect);
+  const Predictions of_two = predict_pairs(
+      circuit, meter, known.questions(), faults, std::move(two), options.predict,
+      [&known](std::size_t fault, std::size_t q) -> const Shown& {
+        return known.at(fault + 1, q);
+      });
+  Predictions shown(known.questions(), std::move(suspects));
+  std::size_t next_of_two = 0;
+  for (std::size_t k = 0; k < shown.suspects().size(); ++k) {
+    const Suspect& suspect = shown.suspects()[k];
+    const Shown* row = suspect.second >= 0
+                           ? &of_two.at(next_of_two++, 0)
+                           : &known.at(static_cast<std::size_t>(suspect.first + 1), 0);
+    std::copy_n(row, known.questions().size(), &shown.at(k, 0));
+  }
+  return shown;
+}
+
 /// The reading to take next, of all that there are.
 std::optional<NextReading> next_reading(
     const Circuit& circuit, const std::vector<Fault>& faults, const Meter& meter,
@@ -264,22 +307,8 @@ std::optional<NextReading> next_reading(
     leading.back().suspect = suspects.size() - 1;
   }
   if (suspects.size() < 2) return std::nullopt;
-  std::optional<Predictions> looked_up;
-  const bool is_known =
-      options.known != nullptr &&
-      std::all_of(suspects.begin(), suspects.end(),
-                  [](const Suspect& suspect) { return suspect.second < 0; });
-  if (is_known) {
-    // There each fault stands where it does in the lineup.
-    for (auto& [number, row] : looked) {
-      leading[row].suspect = number;
-      row = number;
-    }
-  } else {
-    looked_up = predict(circuit, meter, all_questions(circuit), faults,
-                        std::move(suspects), options.predict);
-  }
-  const Predictions& shown = is_known ? *options.known : *looked_up;
+  const Predictions shown =
+      at_all_questions(circuit, faults, meter, std::move(suspects), options);
   const std::vector<Question>& questions = shown.questions();
   const auto is_doubted = [&](const Question& question) {
     return std::any_of(doubted.begin(), doubted.end(),
@@ -421,8 +450,14 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
   if (diagnosis.looked_at_pairs || is_nearly_sure) {
     const std::vector<Suspect> pairs =
         likely_pairs(faults, readings, single, asked, options.most_pairs);
-    of_pairs =
-        predict(circuit, meter, by_reading.questions, faults, pairs, options.predict);
+    std::vector<std::size_t> in_single(by_reading.questions.size());
+    for (std::size_t r = 0; r < readings.size(); ++r)
+      in_single[by_reading.of_reading[r]] = asked.of_reading[r];
+    of_pairs = predict_pairs(circuit, meter, by_reading.questions, faults, pairs,
+                             options.predict,
+                             [&](std::size_t fault, std::size_t q) -> const Shown& {
+                               return single.at(fault + 1, in_single[q]);
+                             });
     add_pairs(faults, pairs, lineup);
     ranked = rank(lineup.weights, readings, shown);
   }

@@ -23,6 +23,8 @@ Circuit bare(const Circuit& circuit) {
   return b;
 }
 
+constexpr std::size_t kNoRow = static_cast<std::size_t>(-1);
+
 /// Suspects of one thread's turn.
 constexpr std::size_t kTurn = 16;
 
@@ -109,25 +111,24 @@ Predictions predict(const Circuit& circuit, const Meter& meter,
   measure_these(two, false);
   if (!options.spread) return predictions;
 
-  // A pair's spread is the wider one of its two faults'.
   std::vector<Suspect> each;
-  for (std::size_t k = 0; k < faults.size(); ++k)
-    each.push_back({static_cast<int>(k), -1});
+  std::vector<std::size_t> row_of(faults.size(), kNoRow);
+  for (const std::size_t k : two) {
+    const Suspect& suspect = predictions.suspects()[k];
+    for (const int fault : {suspect.first, suspect.second}) {
+      std::size_t& row = row_of[static_cast<std::size_t>(fault)];
+      if (row != kNoRow) continue;
+      row = each.size();
+      each.push_back({fault, -1});
+    }
+  }
   std::vector<Shown> rows(each.size() * asked);
   measure_all(
       each.size(), [&](std::size_t k) -> const Suspect& { return each[k]; },
       [&](std::size_t k) { return &rows[k * asked]; }, true);
-  for (const std::size_t k : two) {
-    const Suspect& suspect = predictions.suspects()[k];
-    for (std::size_t q = 0; q < asked; ++q) {
-      Shown& shown = predictions.at(k, q);
-      if (shown.open) continue;
-      for (const int index : {suspect.first, suspect.second}) {
-        const Shown& one = rows[static_cast<std::size_t>(index) * asked + q];
-        if (!one.open) shown.sigma = std::max(shown.sigma, one.sigma);
-      }
-    }
-  }
+  widen_pairs(predictions, [&](std::size_t fault, std::size_t q) -> const Shown& {
+    return rows[row_of[fault] * asked + q];
+  });
   return predictions;
 }
 

@@ -60,4 +60,20 @@ std::vector<std::vector<std::size_t>> Predictions::classes() const {
   return classes;
 }
 
+void widen_pairs(Predictions& predictions,
+                 const std::function<const Shown&(std::size_t, std::size_t)>& alone) {
+  for (std::size_t k = 0; k < predictions.suspects().size(); ++k) {
+    const Suspect& suspect = predictions.suspects()[k];
+    if (suspect.first < 0 || suspect.second < 0) continue;
+    for (std::size_t q = 0; q < predictions.questions().size(); ++q) {
+      Shown& shown = predictions.at(k, q);
+      if (shown.open) continue;
+      for (const int fault : {suspect.first, suspect.second}) {
+        const Shown& one = alone(static_cast<std::size_t>(fault), q);
+        if (!one.open) shown.sigma = std::max(shown.sigma, one.sigma);
+      }
+    }
+  }
+}
+
 }  // namespace benchproof

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstddef>
+#include <functional>
 #include <span>
 #include <vector>
 
@@ -72,6 +73,12 @@ struct PredictOptions {
                                   std::span<const Fault> faults,
                                   std::vector<Suspect> suspects,
                                   const PredictOptions& options = {});
+
+/// Gives pairs the spread that a pair has: of each figure, the wider one of its two
+/// faults'. `alone(fault, question)` is what a fault shows alone.
+void widen_pairs(
+    Predictions& predictions,
+    const std::function<const Shown&(std::size_t fault, std::size_t question)>& alone);
 
 /// What there is to ask of a circuit: the looks of each lamp, motor, relay and buzzer,
 /// each net's voltage and each supply's current in every steady state; with the power
