@@ -138,6 +138,15 @@ StateWords words_of(const FileReport& report, const StateResult& state,
   return words;
 }
 
+/// How many findings of a state are about a part.
+std::size_t marks_at(const StateWords& state, int part) {
+  std::size_t marks = 0;
+  for (const NumberedFinding& finding : state.findings)
+    marks += static_cast<std::size_t>(
+        std::count(finding.parts.begin(), finding.parts.end(), part));
+  return marks;
+}
+
 DiagramNeeds needs_of(const FileReport& report, const DiagramPicture& picture) {
   const Circuit& circuit = *report.circuit;
   DiagramNeeds needs;
@@ -152,6 +161,10 @@ DiagramNeeds needs_of(const FileReport& report, const DiagramPicture& picture) {
       if (k < state.parts.size())
         width = std::max(width, text_width(state.parts[k].current) + kArrow);
     needs.part_widths.push_back(std::ceil(width));
+    std::size_t marks = 0;
+    for (const StateWords& state : picture.states)
+      marks = std::max(marks, marks_at(state, static_cast<int>(k)));
+    needs.part_marks.push_back(marks);
   }
   for (std::size_t net = 0; net < circuit.nets.size(); ++net) {
     double widest = 0.0;

@@ -215,14 +215,12 @@ class Writer {
 
   [[nodiscard]] std::string marks(const StateWords& state) const {
     std::string text;
-    std::vector<int> at_part(circuit_.parts.size(), 0);
+    std::vector<std::size_t> at_part(circuit_.parts.size(), 0);
     for (const NumberedFinding& finding : state.findings) {
       for (const int part : finding.parts) {
-        // A second mark stands below the first one.
-        Point point = picture_.diagram.symbols[part].mark;
-        const int before = at_part[part]++;
-        if (before > 2) continue;
-        point.y += before == 0 ? 0.0 : 17.0 * before + 5.0;
+        const std::size_t before = at_part[part]++;
+        if (before >= kMostMarks) continue;
+        const Point point = mark_at(picture_.diagram.symbols[part].mark, before);
         text += mark_text(point, finding, is_in_page_);
       }
       for (const int net : finding.nets)

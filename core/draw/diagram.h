@@ -33,6 +33,7 @@ struct Symbol {
   Box body;                  ///< What is drawn lies within, but for the leads.
   Box words;                 ///< Room for its name, value and current.
   Point mark;                ///< Where the number of a finding stands: the middle.
+  Box marks;                 ///< Room for all that may stand there; empty: none do.
 };
 
 /// A stretch of wire, level or upright.
@@ -70,6 +71,8 @@ struct DiagramNeeds {
   std::vector<double> levels;       ///< Per net: its voltage, for the order. Volt.
   std::vector<double> part_widths;  ///< Per part: of the widest line beside it.
   std::vector<double> net_widths;   ///< Per net: of its name with its voltage.
+  /// Per part: how many findings are marked there at once at most.
+  std::vector<std::size_t> part_marks;
 };
 
 /// The pins between which the main current of a part flows, for the kinds that are no
@@ -91,6 +94,16 @@ struct MainPins {
 /// Sizes of text. Unit as in diagrams.
 inline constexpr double kTextSize = 12.0;
 inline constexpr double kLineHeight = 14.0;
+
+/// Findings are marked at a part by numbers in rings, one below the other.
+inline constexpr double kMarkSize = 17.0;
+inline constexpr std::size_t kMostMarks = 3;  ///< Further ones stand in the list only.
+
+/// Where the mark of that number, counted from 0, stands below the first.
+[[nodiscard]] inline Point mark_at(Point first, std::size_t number) {
+  if (number > 0) first.y += kMarkSize * static_cast<double>(number) + 5.0;
+  return first;
+}
 
 /// How wide a text may be at most in a usual font without serifs, at kTextSize. UTF-8;
 /// wide letters count as squares.

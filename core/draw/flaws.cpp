@@ -56,8 +56,10 @@ DiagramFlaws flaws_of(const Circuit& circuit, const Diagram& diagram) {
     if (symbol.part < 0) continue;
     const std::string& name = circuit.parts[symbol.part].name;
     things.push_back({symbol.body, "symbol " + name});
-    if (circuit.parts[symbol.part].kind != KindId::controller)
-      things.push_back({symbol.words, "words of " + name});
+    const bool is_block = circuit.parts[symbol.part].kind == KindId::controller;
+    if (symbol.marks.right > symbol.marks.left && !is_block)
+      things.push_back({symbol.marks, "mark of " + name});
+    if (!is_block) things.push_back({symbol.words, "words of " + name});
   }
   for (const NetLabel& label : diagram.labels)
     things.push_back({label.words, "label " + circuit.nets[label.net].name});

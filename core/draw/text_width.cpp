@@ -1,4 +1,6 @@
+#include <algorithm>
 #include <array>
+#include <cstddef>
 #include <cstdint>
 
 #include "core/draw/diagram.h"
@@ -6,18 +8,18 @@
 namespace benchproof {
 namespace {
 
-/// Widths of ASCII letters as a share of their size, in groups: for each letter no less
-/// than in DejaVu Sans (the table of advance widths in its file, version 2.37), a wide
-/// font among those without serifs.
-double ascii_width(unsigned char c) {
-  constexpr std::string_view kNarrow = " !'(),.:;I[]fijlt|";
-  constexpr std::string_view kWide = "MWmw%@#&^";
-  if (kNarrow.find(static_cast<char>(c)) != std::string_view::npos) return 0.42;
-  if (kWide.find(static_cast<char>(c)) != std::string_view::npos) return 1.0;
-  if (c >= 'A' && c <= 'Z') return 0.79;
-  if (c == '+' || c == '=' || c == '<' || c == '>' || c == '~') return 0.84;
-  return 0.64;
-}
+/// Widths of the ASCII letters from the blank on, in thousandths of their size: those
+/// of DejaVu Sans (advance widths in its file, version 2.37), of some letters those of
+/// Verdana, where they are larger (from memory). These are wide among the fonts without
+/// serifs.
+constexpr std::array<int, 95> kWidths = {
+    352,  401, 460, 838, 637, 951, 780, 275, 455, 455, 500, 838, 364, 455, 364, 455,
+    637,  637, 637, 637, 637, 637, 637, 637, 637, 637, 455, 455, 838, 838, 838, 531,
+    1000, 685, 687, 699, 771, 632, 576, 775, 752, 421, 455, 656, 558, 863, 749, 788,
+    604,  788, 695, 635, 611, 732, 685, 989, 686, 611, 686, 455, 337, 455, 838, 636,
+    500,  613, 635, 550, 635, 616, 353, 635, 634, 278, 345, 580, 278, 975, 634, 612,
+    635,  635, 427, 521, 395, 634, 592, 818, 592, 592, 525, 637, 337, 637, 838,
+};
 
 }  // namespace
 
@@ -26,7 +28,7 @@ double text_width(std::string_view text) {
   for (const char letter : text) {
     const auto c = static_cast<unsigned char>(letter);
     if (c < 0x80)
-      width += ascii_width(c);
+      width += c < 0x20 ? 1.0 : kWidths[std::min<std::size_t>(c - 0x20U, 94)] / 1000.0;
     else if (c >= 0xC0)  // The first byte of a letter: two bytes are Latin or Greek.
       width += c < 0xE0 ? 0.85 : 1.05;
   }
