@@ -14,11 +14,21 @@ namespace {
 /// How far along its way a draw is moved to see what moves with it.
 constexpr double kStep = 0.05;
 
-/// One standard deviation of a place, about the described one.
-double deviation_of(const Spread& spread, double nominal) {
+/// One standard deviation of a place, about the expected one.
+double deviation_of(const Spread& spread, double expected) {
   if (spread.is_normal) return 1.0 / 6.0;
-  const double off = 0.5 - nominal;
+  const double off = 0.5 - expected;
   return std::sqrt(1.0 / 12.0 + off * off);
+}
+
+/// The places that a copy is expected to have: as described, but in the middle where
+/// the description has a bound (a chip's pins as weak as they may be).
+std::vector<double> expected_places(const std::vector<Spread>& spreads) {
+  constexpr double kNearBound = 0.2;
+  std::vector<double> places = nominal_places(spreads);
+  for (double& place : places)
+    if (place < kNearBound || place > 1.0 - kNearBound) place = 0.5;
+  return places;
 }
 
 /// The part whose element a slot is, and which one of it. Nothing of an element that no
@@ -61,6 +71,26 @@ DrawDeviations moved(const Plan& plan, const Network& from, const Network& to,
 
 }  // namespace
 
+Circuit expected_copy(const Circuit& circuit) {
+  Circuit copy = circuit;
+  const std::vector<Spread> spreads = spreads_of(circuit);
+  const std::vector<double> described = nominal_places(spreads);
+  const std::vector<double> expected = expected_places(spreads);
+  for (std::size_t k = 0; k < spreads.size(); ++k) {
+    const Spread& spread = spreads[k];
+    if (spread.part < 0 || expected[k] == described[k]) continue;
+    Part& part = copy.parts[static_cast<std::size_t>(spread.part)];
+    part.settings[spread.key] = {value_at(spread, circuit.parts, expected[k]),
+                                 part.span};
+    for (State& state : copy.states) {
+      const auto found = state.settings.find({spread.part, spread.key});
+      if (found != state.settings.end())
+        found->second.value = value_at(spread, parts_in(circuit, state), expected[k]);
+    }
+  }
+  return copy;
+}
+
 std::vector<std::vector<DrawDeviations>> deviations_of(const Circuit& circuit,
                                                        const State& state) {
   const std::vector<Spread> spreads = spreads_of(circuit);
@@ -69,19 +99,19 @@ std::vector<std::vector<DrawDeviations>> deviations_of(const Circuit& circuit,
   std::vector<std::vector<DrawDeviations>> deviations(
       posed.phases().size(), std::vector<DrawDeviations>(draws_of(spreads)));
   if (plan.structure != posed.structure()) return deviations;
-  const std::vector<double> nominal = nominal_places(spreads);
+  const std::vector<double> expected = expected_places(spreads);
   Lowering lowering(spreads, posed);
   const std::vector<std::vector<std::size_t>> draws = by_draw(spreads);
   for (std::size_t draw = 0; draw < draws.size(); ++draw) {
     if (draws[draw].empty()) continue;
     const std::size_t first = draws[draw].front();
-    const double step = nominal[first] + kStep > 1.0 ? -kStep : kStep;
-    std::vector<double> places = nominal;
+    const double step = expected[first] + kStep > 1.0 ? -kStep : kStep;
+    std::vector<double> places = expected;
     for (const std::size_t k : draws[draw]) places[k] += step;
-    const std::vector<Network> from = lowering.at(draws[draw], nominal.data());
+    const std::vector<Network> from = lowering.at(draws[draw], expected.data());
     const std::vector<Network> to = lowering.at(draws[draw], places.data());
     if (from.empty() || to.empty()) continue;
-    const double times = deviation_of(spreads[first], nominal[first]) / step;
+    const double times = deviation_of(spreads[first], expected[first]) / step;
     for (std::size_t phase = 0; phase < deviations.size(); ++phase)
       deviations[phase][draw] = moved(plan, from[phase], to[phase], times);
   }
@@ -115,6 +145,11 @@ void Scatter::add(const std::vector<DrawDeviations>& deviations, const Plan& pla
     }
     draws_[draw] += times * sum;
   }
+}
+
+void Scatter::add(const Scatter& other, double times) {
+  for (std::size_t draw = 0; draw < draws_.size(); ++draw)
+    draws_[draw] += times * other.draws_[draw];
 }
 
 double Scatter::total() const {

@@ -318,7 +318,6 @@ std::optional<NextReading> next_reading(
     return std::count_if(readings.begin(), readings.end(),
                          [&](const TakenReading& r) { return r.question == question; });
   };
-  // What the leading group takes for a slip may be looked at once more.
   const auto may_ask = [&](std::size_t q) {
     if (is_unplugged && questions[q].powered) return false;
     const auto taken = times_taken(questions[q]);
@@ -441,12 +440,12 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
     return s < count ? single.at(s, asked.of_reading[r])
                      : of_pairs->at(s - count, by_reading.of_reading[r]);
   };
-  std::vector<Ranked> ranked = rank(lineup.weights, readings, shown);
-  diagnosis.looked_at_pairs = ranked.front().misfits > 0;
+  Ranking ranking = rank(lineup.weights, readings, shown);
+  diagnosis.looked_at_pairs = ranking.suspects.front().misfits > 0;
   // Behind a fault that is nearly sure another one may hide.
   const bool is_nearly_sure =
       diagnosis.readings > 0 &&
-      groups_of(ranked, readings, shown).front().probability > kNearlySure;
+      groups_of(ranking.suspects, readings, shown).front().probability > kNearlySure;
   if (diagnosis.looked_at_pairs || is_nearly_sure) {
     const std::vector<Suspect> pairs =
         likely_pairs(faults, readings, single, asked, options.most_pairs);
@@ -459,9 +458,9 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
                                return single.at(fault + 1, in_single[q]);
                              });
     add_pairs(faults, pairs, lineup);
-    ranked = rank(lineup.weights, readings, shown);
+    ranking = rank(lineup.weights, readings, shown);
   }
-  const std::vector<Group> groups = groups_of(ranked, readings, shown);
+  const std::vector<Group> groups = groups_of(ranking.suspects, readings, shown);
   for (const Group& group : groups) {
     LikelyGroup& told = diagnosis.groups.emplace_back();
     told.probability = group.probability;
@@ -475,10 +474,15 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
   // What says nothing of most readings does not explain them.
   diagnosis.explained = (misfits == 0 || (misfits == 1 && diagnosis.readings >= 3)) &&
                         2 * unknown <= diagnosis.readings;
-  if (options.wants_next)
-    diagnosis.next = next_reading(circuit, faults, meter, readings, lineup, ranked,
-                                  groups, diagnosis.groups.front().misfits,
-                                  !diagnosis.dangers.empty(), options);
+  if (options.wants_next) {
+    // What only a slip explains, or what all hangs on, may be looked at once more.
+    std::vector<std::size_t> doubted = diagnosis.groups.front().misfits;
+    if (ranking.rests_on && readings[*ranking.rests_on].question.asks != Asks::looks)
+      doubted.push_back(*ranking.rests_on);
+    diagnosis.next =
+        next_reading(circuit, faults, meter, readings, lineup, ranking.suspects, groups,
+                     doubted, !diagnosis.dangers.empty(), options);
+  }
   diagnosis.faults = std::move(faults);
   return diagnosis;
 }

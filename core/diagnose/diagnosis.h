@@ -65,7 +65,7 @@ struct Diagnosis {
 
 struct DiagnoseOptions {
   PredictOptions predict = {};
-  std::size_t most_pairs = 400;  ///< Of the pairs that may explain, the likeliest.
+  std::size_t most_pairs = 2000;  ///< Of the pairs that may explain, the likeliest.
   bool wants_next = true;
   /// What all single faults show at all questions, where that is known already (see
   /// foreseen); else what is needed is predicted.
@@ -74,7 +74,7 @@ struct DiagnoseOptions {
 
 /// How probable it is, before any reading, that nothing is wrong; and of two faults at
 /// once, where there is one. Common practice, no source.
-inline constexpr double kAsMeant = 0.1;
+inline constexpr double kAsMeant = 0.05;
 inline constexpr double kTwoFaults = 0.05;
 
 /// Ranks what may be wrong with a circuit by readings of it: the usual weight of each

@@ -18,6 +18,8 @@ constexpr double kToNeighbours = 0.9;
 /// Something hot is told to be so; something that is not, by mistake.
 constexpr double kHotIsFelt = 0.6;
 constexpr double kLooksSlips = 0.005;
+/// How often each word is told where nothing is known.
+constexpr double kLooksUnknown = 0.3;
 
 /// What models are off besides their share, and the size of what is usual here.
 struct AsksScale {
@@ -124,7 +126,8 @@ Fit fit_of_looks(const Shown& predicted, Looks told) {
 }  // namespace
 
 bool is_unknown(Asks asks, const Shown& shown) {
-  if (asks == Asks::looks || shown.open) return false;
+  if (asks == Asks::looks) return shown.looks_sure <= 0.0;
+  if (shown.open) return false;
   constexpr double kFar = 2.0;
   return std::isnan(shown.value) || std::isnan(shown.sigma) ||
          shown.sigma > kFar * std::max(scale_of(asks).usual, std::abs(shown.value));
@@ -137,6 +140,8 @@ double deviation_of(Asks asks, const Shown& shown) {
 
 Fit fit_of(const Shown& predicted, const TakenReading& taken) {
   const Asks asks = taken.question.asks;
+  if (asks == Asks::looks && is_unknown(asks, predicted))
+    return {std::log(kLooksUnknown), false, true};
   if (asks == Asks::looks) return fit_of_looks(predicted, taken.looks);
   if (is_unknown(asks, predicted))
     return {taken.is_open
@@ -170,12 +175,12 @@ TakenReading taken_of(const Question& question, const Shown& shown, double devia
 }
 
 bool are_parted(Asks asks, const Shown& one, const Shown& other) {
+  if (is_unknown(asks, one) || is_unknown(asks, other)) return false;
   if (asks == Asks::looks) {
     constexpr double kSure = 0.8;
     return one.looks != other.looks &&
            (one.looks_sure > kSure || other.looks_sure > kSure);
   }
-  if (is_unknown(asks, one) || is_unknown(asks, other)) return false;
   if (one.open != other.open) return true;
   if (one.open) return false;
   return std::abs(one.value - other.value) >

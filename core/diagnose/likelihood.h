@@ -20,8 +20,8 @@ struct Fit {
   bool is_unknown = false;  ///< Anything might have been read.
 };
 
-/// Whether nothing can be said of a figure: it has no solution, or hangs on nothing
-/// that holds it, so that it lies further about than anything usual.
+/// Whether nothing can be said of a figure, or of looks: it has no solution, or hangs
+/// on nothing that holds it, so that it lies further about than anything usual.
 [[nodiscard]] bool is_unknown(Asks asks, const Shown& shown);
 
 /// How well a prediction explains a reading.

@@ -62,7 +62,7 @@ Predictions predict(const Circuit& circuit, const Meter& meter,
       throw std::invalid_argument("a suspect that is none of the faults");
   const std::vector<Condition> conditions =
       conditions_of(circuit, questions, options.spread);
-  const Circuit meant = bare(circuit);
+  const Circuit meant = expected_copy(bare(circuit));
   Predictions predictions(std::move(questions), std::move(suspects));
   const std::size_t count = predictions.suspects().size();
   const std::size_t asked = predictions.questions().size();

@@ -12,6 +12,11 @@ constexpr double kSame = 0.1;
 /// Two probabilities of looks that are as near are the same.
 constexpr double kSameSure = 0.1;
 
+/// Whether a pair shows what one of its faults alone does, as far as a meter tells.
+bool shows_same(const Shown& pair, const Shown& alone) {
+  return !alone.open && std::abs(pair.value - alone.value) <= kSame * pair.sigma;
+}
+
 bool is_same(const Shown& a, const Shown& b) {
   if (a.open != b.open || a.looks != b.looks) return false;
   if (a.open) return true;
@@ -68,10 +73,14 @@ void widen_pairs(Predictions& predictions,
     for (std::size_t q = 0; q < predictions.questions().size(); ++q) {
       Shown& shown = predictions.at(k, q);
       if (shown.open) continue;
-      for (const int fault : {suspect.first, suspect.second}) {
-        const Shown& one = alone(static_cast<std::size_t>(fault), q);
-        if (!one.open) shown.sigma = std::max(shown.sigma, one.sigma);
-      }
+      const Shown& one = alone(static_cast<std::size_t>(suspect.first), q);
+      const Shown& other = alone(static_cast<std::size_t>(suspect.second), q);
+      const bool is_one = shows_same(shown, one);
+      const bool is_other = shows_same(shown, other);
+      if (!one.open && (is_one || !is_other))
+        shown.sigma = std::max(shown.sigma, one.sigma);
+      if (!other.open && (is_other || !is_one))
+        shown.sigma = std::max(shown.sigma, other.sigma);
     }
   }
 }

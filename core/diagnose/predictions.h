@@ -53,7 +53,7 @@ class Predictions {
 struct PredictOptions {
   unsigned threads = 2;  ///< At least 1.
   /// Without it sigma is the meter's alone, in a fraction of the time. That of a pair
-  /// is the wider one of its two faults alone.
+  /// is as widen_pairs has it.
   bool spread = true;
   /// Solves in place of the nodal witness, and with one thread; empty: that one.
   Solve witness = {};
@@ -74,8 +74,9 @@ struct PredictOptions {
                                   std::vector<Suspect> suspects,
                                   const PredictOptions& options = {});
 
-/// Gives pairs the spread that a pair has: of each figure, the wider one of its two
-/// faults'. `alone(fault, question)` is what a fault shows alone.
+/// Gives pairs the spread that a pair has: of a figure that one of its two faults alone
+/// shows, that one's, else the wider one of both. `alone(fault, question)` is what a
+/// fault shows alone.
 void widen_pairs(
     Predictions& predictions,
     const std::function<const Shown&(std::size_t fault, std::size_t question)>& alone);

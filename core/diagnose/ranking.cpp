@@ -9,7 +9,7 @@ namespace {
 
 constexpr double kLeftOut = 1e-3;  ///< Of the probability, in groups.
 constexpr double kSameWell = 3.0;  ///< e^3 is about 20.
-constexpr std::size_t kMostMembers = 2000;
+constexpr std::size_t kMostMembers = 5000;
 /// So many suspects, or this share of the probability, decide on the next reading.
 constexpr std::size_t kMostWeighed = 40;
 constexpr double kWeighed = 0.999;
@@ -72,32 +72,58 @@ double information(const std::vector<Ranked>& suspects, const Question& question
   return bits * sure;
 }
 
+/// Scores are logarithms of what is in proportion to probabilities.
+std::vector<double> probabilities_of(const std::vector<double>& scores) {
+  const double most = *std::max_element(scores.begin(), scores.end());
+  std::vector<double> probabilities(scores.size());
+  double sum = 0.0;
+  for (std::size_t s = 0; s < scores.size(); ++s)
+    sum += probabilities[s] = std::exp(scores[s] - most);
+  for (double& each : probabilities) each /= sum;
+  return probabilities;
+}
+
 }  // namespace
 
-std::vector<Ranked> rank(std::span<const double> weights,
-                         std::span<const TakenReading> readings, const ShownAt& shown) {
-  std::vector<Ranked> ranked(weights.size());
-  double most = -1e300;
+Ranking rank(std::span<const double> weights, std::span<const TakenReading> readings,
+             const ShownAt& shown) {
+  const std::size_t count = readings.size();
+  Ranking ranking;
+  std::vector<Ranked>& ranked = ranking.suspects;
+  ranked.resize(weights.size());
+  std::vector<double> fits(weights.size() * count, 0.0);
+  std::vector<double> scores(weights.size());
   for (std::size_t s = 0; s < weights.size(); ++s) {
     Ranked& each = ranked[s];
     each.suspect = s;
-    for (std::size_t r = 0; r < readings.size(); ++r) {
+    for (std::size_t r = 0; r < count; ++r) {
       if (!readings[r].is_reached) continue;
       const Fit fit = fit_of(shown(s, r), readings[r]);
+      fits[s * count + r] = fit.log_likelihood;
       each.log_likelihood += fit.log_likelihood;
       if (fit.is_misfit) ++each.misfits;
     }
-    each.probability = std::log(weights[s]) + each.log_likelihood;
-    most = std::max(most, each.probability);
+    scores[s] = std::log(weights[s]) + each.log_likelihood;
   }
-  double sum = 0.0;
-  for (Ranked& each : ranked)
-    sum += each.probability = std::exp(each.probability - most);
-  for (Ranked& each : ranked) each.probability /= sum;
+  const std::vector<double> all = probabilities_of(scores);
+  std::vector<double> doubted = all;  // Without the reading that matters most.
+  const auto first =
+      static_cast<std::size_t>(std::max_element(all.begin(), all.end()) - all.begin());
+  for (std::size_t r = 0; r < count; ++r) {
+    if (!readings[r].is_reached) continue;
+    std::vector<double> others(scores);
+    for (std::size_t s = 0; s < others.size(); ++s) others[s] -= fits[s * count + r];
+    others = probabilities_of(others);
+    if (others[first] >= doubted[first]) continue;
+    doubted = std::move(others);
+    if (doubted[first] < 0.5 * all[first]) ranking.rests_on = r;
+  }
+  for (std::size_t s = 0; s < ranked.size(); ++s)
+    ranked[s].probability = (1.0 - kBlunders) * all[s] + kBlunders * doubted[s];
   std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) {
     return a.probability > b.probability;
   });
-  return ranked;
+  return ranking;
 }
 
 std::vector<Group> groups_of(const std::vector<Ranked>& ranked,
@@ -107,15 +133,17 @@ std::vector<Group> groups_of(const std::vector<Ranked>& ranked,
   double sum = 0.0;
   std::size_t members = 0;
   for (const Ranked& each : ranked) {
-    if (1.0 - sum < kLeftOut || ++members > kMostMembers) break;
-    sum += each.probability;
+    if (++members > kMostMembers) break;
     const auto group =
         std::find_if(groups.begin(), groups.end(), [&](const Group& known) {
           return is_same_well(known.members.front(), each, readings, shown);
         });
+    // The least probable make no group of their own.
+    if (group == groups.end() && 1.0 - sum < kLeftOut) continue;
     Group& into = group != groups.end() ? *group : groups.emplace_back();
     into.members.push_back(each);
     into.probability += each.probability;
+    sum += each.probability;
   }
   std::stable_sort(groups.begin(), groups.end(), [](const Group& a, const Group& b) {
     return a.probability > b.probability;

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -21,13 +22,27 @@ struct Ranked {
   std::size_t misfits = 0;      ///< Readings that only a slip explains.
 };
 
+/// How often a reading is a blunder of which nothing is known: what was read says
+/// nothing then, however well it fits something. Common practice, no source.
+inline constexpr double kBlunders = 0.03;
+
+struct Ranking {
+  std::vector<Ranked> suspects;  ///< The most probable first, of equals the first.
+  /// The one reading without which the first would not be likely: less than half as
+  /// probable as it is.
+  std::optional<std::size_t> rests_on;
+};
+
 /// Suspects by their probability after Bayes' rule: weight times the likelihood of all
-/// readings, which are taken as independent; the most probable first, of equals the
-/// first. `weights` are on any scale, > 0. `shown(s, r)` is what suspect s makes
-/// reading r show. Readings that could not be taken tell nothing.
-[[nodiscard]] std::vector<Ranked> rank(std::span<const double> weights,
-                                       std::span<const TakenReading> readings,
-                                       const ShownAt& shown);
+/// readings, which are taken as independent. `weights` are on any scale, > 0.
+/// `shown(s, r)` is what suspect s makes reading r show. Readings that could not be
+/// taken tell nothing.
+///
+/// The reading on which the most probable suspect rests most is taken for a blunder
+/// with the probability kBlunders: no single reading makes anything surer than that.
+[[nodiscard]] Ranking rank(std::span<const double> weights,
+                           std::span<const TakenReading> readings,
+                           const ShownAt& shown);
 
 /// Suspects that these readings cannot part.
 struct Group {
@@ -37,8 +52,8 @@ struct Group {
 
 /// Ranked suspects put into groups, the most probable group first. A suspect belongs to
 /// the first group whose leader no reading parts from it (`are_parted`), and whose
-/// likelihood is at most 20 times its own. The least probable are left out, as long as
-/// they come to less than a thousandth.
+/// likelihood is at most 20 times its own. The least probable, as long as they come to
+/// less than a thousandth, make no groups of their own.
 [[nodiscard]] std::vector<Group> groups_of(const std::vector<Ranked>& ranked,
                                            std::span<const TakenReading> readings,
                                            const ShownAt& shown);
@@ -69,6 +84,6 @@ struct Promise {
     const Question* before);
 
 /// A reading that promises less is not worth its trouble.
-inline constexpr double kLeastBits = 0.05;
+inline constexpr double kLeastBits = 0.03;
 
 }  // namespace benchproof

@@ -27,6 +27,11 @@ constexpr double kLoadVolts = 2e-4;
 /// times the resistance: its current falls by a tenth up to where it shows "open".
 constexpr double kStiff = 10.0;
 
+/// What differs by less is the same to all digits that a solution has, and scatters as
+/// much: SI units.
+constexpr double kSame = 1e-10;
+constexpr double kSameShare = 1e-6;
+
 /// As exact as a display needs, and no more: a node that hangs on strays alone moves by
 /// 10 nV for each rounding of a milliampere, and would never settle to a picovolt.
 constexpr NodalOptions kForDisplay{1e-7, 1e-7, 1e-11};
@@ -310,6 +315,24 @@ void Worktable::measure(std::size_t condition, const Circuit& built, Shown* row)
   known_.keep(name, std::move(shown));
 }
 
+const Scatter* Worktable::scatter_as_meant(std::size_t condition, std::size_t phase,
+                                           std::size_t asked, double figure) const {
+  const auto& figures = nominal_[condition].figures;
+  if (is_first_ || phase >= figures.size() || !figures[phase][asked]) return nullptr;
+  const double meant = figures[phase][asked]->value;
+  const bool is_same = std::abs(figure - meant) <= kSameShare * std::abs(meant) + kSame;
+  return is_same ? &figures[phase][asked]->scatter : nullptr;
+}
+
+void Worktable::keep_scatter(std::size_t condition, std::size_t phase,
+                             std::size_t asked, double figure, const Scatter& scatter) {
+  if (!is_first_) return;
+  auto& figures = nominal_[condition].figures;
+  if (figures.size() <= phase) figures.resize(phase + 1);
+  figures[phase].resize(conditions_[condition].asked.size());
+  figures[phase][asked] = {figure, scatter};
+}
+
 void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row) {
   const Condition& c = conditions_[condition];
   Nominal& nominal = nominal_[condition];
@@ -353,26 +376,50 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
         draws == 0 ? kNone : c.deviations[std::min(phase, c.deviations.size() - 1)];
     std::vector<Differential> figures;
     std::vector<std::size_t> whose;
+    std::vector<double> theirs;
+    // Takes the scatter of a figure from what is meant, or has it worked out.
+    const auto put = [&](std::size_t k, double figure, Differential differential) {
+      if (draws == 0) return;
+      if (const Scatter* known = scatter_as_meant(condition, phase, k, figure)) {
+        scatter[k].add(*known, share);
+        return;
+      }
+      figures.push_back(std::move(differential));
+      whose.push_back(k);
+      theirs.push_back(figure);
+    };
+    const auto work_out = [&](const Solution& solution) {
+      if (figures.empty()) return;
+      if (const auto slopes = rig.slopes(network, solution, figures))
+        for (std::size_t f = 0; f < whose.size(); ++f) {
+          Scatter own(draws);
+          own.add(deviations, posed.plan, network, *slopes, f, 1.0);
+          scatter[whose[f]].add(own, share);
+          keep_scatter(condition, phase, whose[f], theirs[f], own);
+        }
+      figures.clear();
+      whose.clear();
+      theirs.clear();
+    };
+    for (std::size_t k = 0; k < count; ++k) {
+      const Asked& asked = c.asked[k];
+      if (asked.asks != Asks::voltage || !is_felt[asked.probe]) continue;
+      rig.put_meter(network, asked.probe, meter_.input_ohms);
+      const Solution measured = rig.solve(network, &plain);
+      if (measured.status != SolveStatus::solved) return;
+      const double volts = rig.volts(measured, asked.probe);
+      values[k] += share * volts;
+      put(k, volts, rig.differential(asked.probe));
+      work_out(measured);
+      rig.take_meter(network, asked.probe);
+    }
     for (std::size_t k = 0; k < count; ++k) {
       const Asked& asked = c.asked[k];
       if (asked.asks == Asks::voltage) {
-        if (!is_felt[asked.probe]) {
-          values[k] += share * rig.volts(plain, asked.probe);
-          if (draws > 0) figures.push_back(rig.differential(asked.probe));
-          if (draws > 0) whose.push_back(k);
-          continue;
-        }
-        rig.put_meter(network, asked.probe, meter_.input_ohms);
-        const Solution measured = rig.solve(network, &plain);
-        if (measured.status != SolveStatus::solved) return;
-        values[k] += share * rig.volts(measured, asked.probe);
-        if (draws > 0) {
-          const auto slopes =
-              rig.slopes(network, measured, {rig.differential(asked.probe)});
-          if (slopes)
-            scatter[k].add(deviations, posed.plan, network, *slopes, 0, share);
-        }
-        rig.take_meter(network, asked.probe);
+        if (is_felt[asked.probe]) continue;
+        const double volts = rig.volts(plain, asked.probe);
+        values[k] += share * volts;
+        put(k, volts, rig.differential(asked.probe));
         continue;
       }
       if (asked.part < 0) continue;
@@ -384,15 +431,9 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
       if (part.pins.size() == 2 && part.nets[0] >= 0 && part.nets[1] >= 0)
         works[k].volts +=
             share * (seen.net_volts[part.nets[0]] - seen.net_volts[part.nets[1]]);
-      if (draws == 0) continue;
-      figures.push_back(rig.differential_of(asked.part, asked.pin));
-      whose.push_back(k);
+      if (draws > 0) put(k, amps, rig.differential_of(asked.part, asked.pin));
     }
-    if (!figures.empty()) {
-      if (const auto slopes = rig.slopes(network, plain, figures))
-        for (std::size_t f = 0; f < whose.size(); ++f)
-          scatter[whose[f]].add(deviations, posed.plan, network, *slopes, f, share);
-    }
+    work_out(plain);
     last = plain;
   }
   for (std::size_t k = 0; k < count; ++k) {
@@ -428,7 +469,8 @@ void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* ro
   for (const Leak& leak : leaks) posed.rig.put_stray(low, leak.node, leak.ohms);
   const Solution dead = posed.rig.solve(network, nullptr);
   const Solution* near = dead.status == SolveStatus::solved ? &dead : nullptr;
-  for (const Asked& asked : c.asked) {
+  for (std::size_t k = 0; k < c.asked.size(); ++k) {
+    const Asked& asked = c.asked[k];
     Shown& shown = row[asked.question];
     switch (asked.asks) {
       case Asks::voltage:
@@ -442,20 +484,21 @@ void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* ro
         break;
       case Asks::resistance:
       case Asks::diode: {
-        const Tested free = tested(condition, asked, posed, network, near);
+        const Tested free = tested(condition, k, posed, network, near, 0);
         shown = free.shown;
         if (free.volts.empty() || !are_felt(leaks, free.volts, free.amps)) break;
-        blur(shown, tested(condition, asked, posed, low, near).shown);
+        blur(shown, tested(condition, k, posed, low, near, 1).shown);
         break;
       }
     }
   }
 }
 
-Worktable::Tested Worktable::tested(std::size_t condition, const Asked& asked,
+Worktable::Tested Worktable::tested(std::size_t condition, std::size_t number,
                                     Posed& posed, Network& network,
-                                    const Solution* near) {
+                                    const Solution* near, std::size_t phase) {
   const Condition& c = conditions_[condition];
+  const Asked& asked = c.asked[number];
   const Probe& probe = c.probes[asked.probe];
   Rig& rig = posed.rig;
   const bool is_ohms = asked.asks == Asks::resistance;
@@ -475,13 +518,16 @@ Worktable::Tested Worktable::tested(std::size_t condition, const Asked& asked,
     const bool is_open =
         is_ohms ? !(ohms <= meter_.most_ohms) : !(volts < meter_.diode_open_volts);
     double off = 0.0;
+    const double figure = is_ohms ? ohms : volts;
     if (!is_open && with_spread_ && !c.deviations.empty()) {
-      const auto slopes =
-          rig.slopes(network, solution, {rig.differential(asked.probe)});
-      if (slopes) {
+      if (const Scatter* known = scatter_as_meant(condition, phase, number, figure)) {
+        off = known->total();
+      } else if (const auto slopes =
+                     rig.slopes(network, solution, {rig.differential(asked.probe)})) {
         Scatter scatter(c.deviations.front().size());
         scatter.add(c.deviations.front(), posed.plan, network, *slopes, 0,
                     is_ohms ? amps / (left * left) : 1.0);
+        keep_scatter(condition, phase, number, figure, scatter);
         off = scatter.total();
       }
     }

@@ -89,8 +89,8 @@ constexpr const char* kHead =
     "circuit                       tried  shown     right  readings  most   by eye\n";
 
 std::string miss_text(const Repair& done) {
-  return fmt::format("  {} was taken for {} ({:.3f}, {} readings)\n", done.truth,
-                     done.found, done.probability, done.readings);
+  return fmt::format("  {} was taken for {} ({:.3f}, {} readings)\n{}", done.truth,
+                     done.found, done.probability, done.readings, done.course);
 }
 
 /// Repairs of single faults of one circuit, every `step`th.

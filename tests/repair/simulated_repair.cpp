@@ -1,16 +1,20 @@
 #include "tests/repair/simulated_repair.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <queue>
 #include <utility>
 
+#include "core/circuit/read/readings.h"
 #include "core/tolerance/spreads.h"
 
 namespace benchproof::test {
 namespace {
 
 constexpr double kEnough = 0.98;
+constexpr double kPartsMuch = 0.2;  ///< Bits.
 
 double between(double least, double most, std::mt19937_64& random) {
   return std::uniform_real_distribution<double>(least, most)(random);
@@ -35,7 +39,10 @@ TakenReading taken(const Question& question, const Shown& there, const Meter& me
   TakenReading reading;
   reading.question = question;
   reading.looks = there.looks;
-  if (question.asks == Asks::looks) return reading;
+  if (question.asks == Asks::looks) {
+    reading.is_reached = there.looks_sure > 0.0;  // Else there is no solution.
+    return reading;
+  }
   reading.is_open = there.open || std::isnan(there.value);
   if (reading.is_open && question.asks != Asks::resistance &&
       question.asks != Asks::diode) {
@@ -70,6 +77,38 @@ std::string ids_of(const Bench& bench, const Suspect& suspect) {
     if (f >= 0)
       ids += (ids.empty() ? "" : " + ") + bench.faults[static_cast<std::size_t>(f)].id;
   return ids.empty() ? "as meant" : ids;
+}
+
+std::string shown_words(Asks asks, const Shown& shown) {
+  if (asks == Asks::looks)
+    return fmt::format("{} ({:.2f})", word_of(shown.looks), shown.looks_sure);
+  return shown.open
+             ? "open"
+             : fmt::format("{:.4g} +- {:.2g}", shown.value, deviation_of(asks, shown));
+}
+
+/// The readings, each with what the suspects should show.
+std::string course_of(const Bench& bench, const std::vector<TakenReading>& readings,
+                      std::vector<Suspect> suspects) {
+  std::vector<Question> questions;
+  for (const TakenReading& reading : readings) questions.push_back(reading.question);
+  const Predictions shown = predict(bench.circuit, bench.meter, questions, bench.faults,
+                                    std::move(suspects), {});
+  std::string course;
+  for (std::size_t r = 0; r < readings.size(); ++r) {
+    const Question& q = readings[r].question;
+    course += fmt::format(
+        "    {}{}{} {}{}{}{}: {}; ", q.state, q.powered ? "" : " off",
+        q.out.empty() ? "" : " out", style_of(q.asks).key, q.net.empty() ? "" : " ",
+        q.net + q.part, q.to.empty() ? "" : " to " + q.to,
+        q.asks == Asks::looks ? std::string(word_of(readings[r].looks))
+        : readings[r].is_open ? std::string("open")
+                              : fmt::format("{:.4g}", readings[r].value));
+    for (std::size_t s = 0; s < shown.suspects().size(); ++s)
+      course += (s > 0 ? " | " : "") + shown_words(q.asks, shown.at(s, r));
+    course += "\n";
+  }
+  return course;
 }
 
 /// How many nets lie on the shortest way from a source's plus over a part to ground.
@@ -165,21 +204,22 @@ Repair repair(const Bench& bench, const Suspect& truth, std::size_t most,
   for (;;) {
     diagnosis = diagnose(bench.circuit, bench.faults, bench.meter, readings, options);
     result.probability = diagnosis.groups.front().probability;
-    const bool is_enough = result.probability >= kEnough && !diagnosis.next;
-    if (is_enough || !diagnosis.next || result.readings >= most) break;
+    // One group holds enough, and no reading that is left would part it much further.
+    const bool is_enough = result.probability >= kEnough;
+    if (!diagnosis.next || result.readings >= most) break;
+    if (is_enough && diagnosis.next->bits < kPartsMuch) break;
     const auto q = static_cast<std::size_t>(
         std::find(questions.begin(), questions.end(), diagnosis.next->question) -
         questions.begin());
     readings.push_back(taken(questions[q], there.at(0, q), bench.meter, random));
     ++result.readings;
-    // One group holds enough and no reading that is left would part it further.
-    if (result.probability >= kEnough && diagnosis.next->bits < 0.2) break;
   }
   const LikelyGroup& first = diagnosis.groups.front();
   result.found = ids_of(bench, first.causes.front().suspect);
   for (const Cause& cause : first.causes)
     result.is_right = result.is_right || cause.suspect == truth;
   if (!result.is_right) {
+    result.course = course_of(bench, readings, {truth, first.causes.front().suspect});
     // What no reading at all parts from the truth is as right.
     const Predictions both =
         predict(bench.circuit, bench.meter, questions, bench.faults,

@@ -21,6 +21,8 @@ struct Repair {
   double probability = 0.0;   ///< Of the leading group at the end.
   std::string truth;          ///< The ids of what was built in.
   std::string found;          ///< Of the leading group's first cause.
+  /// The readings in words, and what the truth and what was found should show there.
+  std::string course;
 };
 
 /// A circuit with its faults and all that they show.

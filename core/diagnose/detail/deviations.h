@@ -33,7 +33,12 @@ struct Deviation {
 /// All numbers that move with one draw.
 using DrawDeviations = std::vector<Deviation>;
 
-/// What copies of a circuit are off by in a state: [phase][draw]. See spreads_of.
+/// The circuit with what a copy of it is expected to have where it is described by a
+/// bound: a chip's pins are as weak as they may be, and in most copies half as much.
+[[nodiscard]] Circuit expected_copy(const Circuit& circuit);
+
+/// What copies of a circuit are off by in a state, from the expected one:
+/// [phase][draw]. See spreads_of.
 [[nodiscard]] std::vector<std::vector<DrawDeviations>> deviations_of(
     const Circuit& circuit, const State& state);
 
@@ -43,11 +48,13 @@ class Scatter {
  public:
   explicit Scatter(std::size_t draws) : draws_(draws, 0.0) {}
 
-  /// Adds what a figure moves by, `times`: `slopes` are those of a network with that
-  /// plan and values.
+  /// Adds what a figure moves by: `slopes` are those of a network with that plan and
+  /// values, and count `times`.
   void add(const std::vector<DrawDeviations>& deviations, const Plan& plan,
            const Network& network, const Slopes& slopes, std::size_t figure,
            double times);
+  /// Adds what another one has of the same draws, `times`.
+  void add(const Scatter& other, double times);
   /// One standard deviation.
   [[nodiscard]] double total() const;
 

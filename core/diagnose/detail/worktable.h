@@ -85,6 +85,13 @@ class Worktable {
     Rig* rig = nullptr;
     std::vector<Solution> solutions;  ///< One a phase.
     std::vector<Works> works;         ///< Of each that is asked about.
+    /// What each that is asked about comes to, and how it scatters: [phase][asked].
+    /// With the power off the second phase is with leaks.
+    struct Figure {
+      double value = 0.0;
+      Scatter scatter;
+    };
+    std::vector<std::vector<std::optional<Figure>>> figures;
   };
   /// A circuit in a condition.
   struct Posed {
@@ -108,8 +115,16 @@ class Worktable {
     std::vector<double> volts;
     double amps = 0.0;
   };
-  Tested tested(std::size_t condition, const Asked& asked, Posed& posed,
-                Network& network, const Solution* near);
+  /// `number` is that of what is asked in its condition.
+  Tested tested(std::size_t condition, std::size_t number, Posed& posed,
+                Network& network, const Solution* near, std::size_t phase);
+  /// How a figure scatters as meant, where it is the same as meant; else null.
+  [[nodiscard]] const Scatter* scatter_as_meant(std::size_t condition,
+                                                std::size_t phase, std::size_t asked,
+                                                double figure) const;
+  /// Keeps how a figure as meant scatters.
+  void keep_scatter(std::size_t condition, std::size_t phase, std::size_t asked,
+                    double figure, const Scatter& scatter);
   /// Makes what is shown as uncertain as what lies between it and `low`.
   static void blur(Shown& shown, const Shown& low);
   Rig& rig_of(std::size_t condition, const Plan& plan);
