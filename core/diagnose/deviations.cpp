@@ -129,6 +129,8 @@ void Scatter::add(const std::vector<DrawDeviations>& deviations, const Plan& pla
         sum += slopes.by_celsius(figure) * d.by;
         continue;
       }
+      // These are taken out of networks at rest (see at_rest).
+      if (d.list == ValueList::farads || d.list == ValueList::stray_farads) continue;
       const auto list = static_cast<std::size_t>(d.list);
       const PartPlan& part = plan.parts[static_cast<std::size_t>(d.part)];
       if (d.index >= part.count[list]) continue;

@@ -139,6 +139,20 @@ std::size_t path_length(const Circuit& circuit, const std::string& part) {
   return static_cast<std::size_t>(longest);
 }
 
+/// A part of another type has that type's figures, not those drawn for the one meant.
+void as_other_type(const Circuit& meant, const Fault& fault, Circuit& copy) {
+  for (const Edit& edit : fault.edits) {
+    if (edit.what != Edit::What::retype) continue;
+    const auto part = static_cast<std::size_t>(edit.a.part);
+    copy.parts[part].settings = meant.parts[part].settings;
+    for (std::size_t s = 0; s < copy.states.size(); ++s)
+      std::erase_if(copy.states[s].settings, [&](const auto& setting) {
+        return setting.first.first == edit.a.part &&
+               !meant.states[s].settings.contains(setting.first);
+      });
+  }
+}
+
 /// Halving the way to what looks wrong: log2 of its joints (two at each net), and one
 /// reading more that tells which of the two is bad.
 std::size_t halving(const Circuit& circuit, const std::string& wrong) {
@@ -182,7 +196,10 @@ Repair repair(const Bench& bench, const Suspect& truth, std::size_t most,
   PredictOptions exact;
   exact.spread = false;
   exact.threads = 1;
-  const Circuit copy = drawn_copy(bench.circuit, random);
+  Circuit copy = drawn_copy(bench.circuit, random);
+  for (const int f : {truth.first, truth.second})
+    if (f >= 0)
+      as_other_type(bench.circuit, bench.faults[static_cast<std::size_t>(f)], copy);
   const Predictions there =
       predict(copy, bench.meter, questions, bench.faults, {truth}, exact);
   const Predictions by_rights =

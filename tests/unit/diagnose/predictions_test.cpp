@@ -3,8 +3,11 @@
 
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <fstream>
+#include <iterator>
 
 #include "core/circuit/read/reader.h"
+#include "core/tolerance/spreads.h"
 
 using namespace benchproof;
 using Catch::WithinAbs;
@@ -190,6 +193,64 @@ TEST_CASE("the spread follows from slopes, tolerances and the meter",
                  .at(0, 0)
                  .sigma,
              WithinRel(meter, 1e-7));
+}
+
+TEST_CASE("a capacitor's spread moves nothing at rest", "[diagnose][predict]") {
+  // Past an open resistor the lamp's net hangs on the meter alone: 0 V, as sure as the
+  // meter is.
+  std::ifstream file(BENCHPROOF_SOURCE_DIR "/circuits/harbour-light.toml");
+  const Tried harbour(std::string(std::istreambuf_iterator<char>(file), {}));
+  const Shown shown = harbour.show(volts("quay1", "night"), "joint quay1_r.b");
+  CHECK_THAT(shown.value, WithinAbs(0.0, 1e-6));
+  CHECK_THAT(shown.sigma, WithinRel(0.02 / std::sqrt(3.0), 1e-6));
+}
+
+TEST_CASE("pins of a chip are expected in the middle between weak and strong",
+          "[diagnose][predict][closed-form]") {
+  // The class of controllers is described by its weakest pins, for the sake of safety.
+  const Tried pin(R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["out"] }
+load = { kind = "resistor", value = "1k" }
+[nets]
+rail = ["jack.plus", "chip.vdd"]
+out = ["chip.out", "load.a"]
+ground = ["jack.minus", "chip.vss", "load.b"]
+[states.lit]
+"chip.out" = "high"
+)");
+  double ohms = 0.0;
+  for (const Spread& spread : spreads_of(pin.circuit))
+    if (spread.target == "chip.resistance_high")
+      ohms = 0.5 * (spread.least + spread.most);
+  REQUIRE(ohms > 0.0);
+  // The meter's 10 Mohm take 1e-5 of it.
+  CHECK_THAT(pin.show(volts("out", "lit")).value,
+             WithinRel(5.0 * 1000.0 / (1000.0 + ohms), 3e-5));
+}
+
+TEST_CASE("a pair scatters as the fault whose figure it shows", "[diagnose][predict]") {
+  const std::vector<Question> questions(1);
+  Predictions two(questions, {{0, 1}});
+  Shown one;
+  one.value = 0.0;
+  one.sigma = 0.01;
+  Shown other;
+  other.value = 5.0;
+  other.sigma = 0.2;
+  const auto alone = [&](std::size_t fault, std::size_t) -> const Shown& {
+    return fault == 0 ? one : other;
+  };
+  const auto sigma_at = [&](double value) {
+    two.at(0, 0).value = value;
+    two.at(0, 0).sigma = 0.005;
+    widen_pairs(two, alone);
+    return two.at(0, 0).sigma;
+  };
+  CHECK(sigma_at(0.0) == 0.01);
+  CHECK(sigma_at(5.0) == 0.2);
+  CHECK(sigma_at(2.5) == 0.2);  // The wider one, where it shows neither.
 }
 
 TEST_CASE("resistances of the unpowered circuit", "[diagnose][predict][closed-form]") {
