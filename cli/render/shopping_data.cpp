@@ -132,7 +132,8 @@ std::string shopping_json(const ShoppingReport& report) {
                  {"bands", "IEC 60062"},
                  {"code", "IEC 60062"},
                  {"sold", kPractice},
-                 {"notes", kPractice}}}};
+                 {"notes", kPractice},
+                 {"shapes", "reference/shapes, which marks each"}}}};
   for (const OrderLine& line : list.lines)
     json["lines"].push_back(order_line_json(report, line));
   return document_text(json);

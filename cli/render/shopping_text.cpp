@@ -222,7 +222,8 @@ std::string shopping_text(const ShoppingReport& report, bool colour) {
   return text + "\n" +
          wrapped(
              "Series: IEC 60063. Bands and letters: IEC 60062. What is usually sold or "
-             "used, and the notes: common practice, no source.",
+             "used, and the notes: common practice, no source. Bodies and leads: "
+             "'benchproof parts TYPE' has their sources.",
              0, 0);
 }
 

@@ -161,7 +161,7 @@ class BodyMaker {
     }
     if (distance < least - kHair) {
       foot_.is_standing = true;
-      foot_.height = shape_.size("length") + kLoop;
+      foot_.height = standing_height(shape_);
       foot_.body = circle(lead(0), diameter / 2);
       return;
     }
@@ -270,6 +270,7 @@ Fit fit_turn(const Board& board, const Footprint& foot,
              const std::vector<std::pair<int, int>>& home, int quarters) {
   Fit best;
   best.quarters = quarters;
+  best.is_in_order = false;
   double best_sum = std::numeric_limits<double>::infinity();
   for (std::size_t anchor = 0; anchor < home.size(); ++anchor) {
     if (!foot.has_hole[anchor]) continue;
@@ -313,6 +314,7 @@ void settle_pattern(const Board& board, const Placement& place, Footprint& foot)
   const auto home = home_leads(*foot.shape, usual_spacing(*foot.shape));
   const Side front = home_side(foot.shape->form);
   Fit best;
+  best.is_in_order = false;
   const std::size_t told = static_cast<std::size_t>(
       std::count(foot.has_hole.begin(), foot.has_hole.end(), true));
   const bool is_row = foot.shape->form == ShapeForm::row;
@@ -505,6 +507,8 @@ std::pair<double, double> axial_reach(const PartShape& shape) {
   const double least = shape.size("holes") * kPitch;
   return {least, std::max(least, 2 * shape.size("length"))};
 }
+
+double standing_height(const PartShape& shape) { return shape.size("length") + kLoop; }
 
 Footprint footprint_of(const Circuit& circuit, const Board& board,
                        const Placement& place) {

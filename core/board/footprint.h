@@ -77,4 +77,7 @@ struct Stance {
 /// An axial part reaches from the first to the second. Metre.
 [[nodiscard]] std::pair<double, double> axial_reach(const PartShape& shape);
 
+/// How high an axial part is that stands on end. Metre.
+[[nodiscard]] double standing_height(const PartShape& shape);
+
 }  // namespace benchproof

@@ -8,6 +8,7 @@
 
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
+#include "core/order/shape_notes.h"
 
 namespace benchproof {
 namespace {
@@ -20,30 +21,8 @@ bool is_given(const Part& part, std::string_view key) {
   return part.settings.contains(key);
 }
 
-/// What a part of that kind shows a person who holds it.
-void note_marks(const Part& part, std::vector<BuyersNote>& notes) {
-  switch (part.kind) {
-    case KindId::capacitor:
-      if (flag(part, "polarised", false))
-        notes.emplace_back(
-            "polarised: a stripe marks minus (aluminium) or plus (tantalum)");
-      break;
-    case KindId::diode:
-    case KindId::zener:
-      notes.emplace_back("the banded end is the cathode");
-      break;
-    case KindId::led:
-      notes.emplace_back("the short lead, at the flat of the rim, is the cathode");
-      break;
-    case KindId::transistor:
-    case KindId::mosfet:
-    case KindId::regulator:
-      notes.emplace_back(
-          "the order of its leads differs between makers: see its sheet");
-      break;
-    default:
-      break;
-  }
+/// What its kind wants done with it before it is fitted.
+void note_care(const Part& part, std::vector<BuyersNote>& notes) {
   if (part.kind == KindId::mosfet)
     notes.emplace_back(
         "leave it in its bag until it is fitted: static charge kills it");
@@ -160,8 +139,8 @@ void note_states(const Circuit& circuit, const OrderLine& line,
 
 std::vector<BuyersNote> buyers_notes(const Circuit& circuit, const OrderLine& line) {
   const Part& part = first_part(circuit, line);
-  std::vector<BuyersNote> notes;
-  note_marks(part, notes);
+  std::vector<BuyersNote> notes = shape_notes(circuit, line);
+  note_care(part, notes);
   note_choice(part, notes);
   note_resistor(part, line, notes);
   note_states(circuit, line, notes);

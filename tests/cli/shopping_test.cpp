@@ -73,7 +73,7 @@ TEST_CASE("the demo's shopping list fits the screen", "[program][shopping]") {
                           Contains("quay1_r, quay2_r, sector_r") &&
                           Contains("brown green brown gold, or 150R") &&
                           Contains("runs were not looked at") &&
-                          Contains("banded end is the cathode") &&
+                          Contains("a painted band at the cathode") &&
                           Contains("polarised") && Contains("licensed practice"));
   std::istringstream lines(ran.out);
   for (std::string line; std::getline(lines, line);) {

@@ -204,7 +204,34 @@ ground = ["jack.minus", "r.b"]
 "jack.voltage" = "9 V"
 )");
   CHECK(has_note(l.list.lines[0], "states also set its voltage to 9 V"));
-  CHECK(l.list.lines[1].notes.empty());
+  // Of the resistor there is only its shape to be told.
+  CHECK(l.list.lines[1].notes.size() == 1);
+  CHECK(has_note(l.list.lines[1], "axial 0.25 W"));
+}
+
+TEST_CASE("what parts look like is told, and where makers differ", "[order][shape]") {
+  const Listed l = listed(R"([parts]
+jack = { kind = "dc-supply", voltage = "12 V", current = "1 A" }
+reg  = { kind = "regulator", type = "78L05" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["quay"], legs = { vdd = 1, vss = 8, quay = 7 } }
+r    = { kind = "resistor", value = "1k" }
+tall = { kind = "resistor", value = "1k", shape = "axial 1 W" }
+[nets]
+hot    = ["jack.plus", "reg.in"]
+rail   = ["reg.out", "chip.vdd"]
+quay   = ["chip.quay", "r.a", "tall.a"]
+ground = ["jack.minus", "reg.common", "chip.vss", "r.b", "tall.b"]
+)");
+  // Out, ground, in from the left, flat side to the front: TI LM78L05 (Rev. M), package
+  // LP, as reference/pinouts has it.
+  CHECK(has_note(l.list.lines[1], "1 out, 2 common, 3 in"));
+  CHECK(has_note(l.list.lines[1], "makers differ"));
+  CHECK(has_note(l.list.lines[2], "leg 1 at the dot"));
+  CHECK(has_note(l.list.lines[2], "1 vdd, 7 quay, 8 vss"));
+  // 12 mm of body and 2 mm for the bend of a lead.
+  CHECK(has_note(l.list.lines[3], "axial 0.25 W"));
+  CHECK(has_note(l.list.lines[3], "axial 1 W"));
+  CHECK(has_note(l.list.lines[3], "standing on end 14 mm"));
 }
 
 TEST_CASE("without an agreed solution there are no ratings", "[order]") {
