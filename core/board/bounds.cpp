@@ -18,22 +18,53 @@ Islands own_copper(const Board& board) {
   return islands_of(bare);
 }
 
-int fewest_joins(const Islands& bare, const std::vector<Hole>& leads) {
-  std::set<int> pieces;
-  for (const Hole hole : leads) pieces.insert(bare.root(hole));
-  if (pieces.size() < 2) return 0;
-  std::map<int, std::set<int>> by_row;
-  std::map<int, std::set<int>> by_column;
-  for (const Hole hole : bare.holes()) {
-    const int root = bare.root(hole);
-    if (!pieces.contains(root)) continue;
-    by_row[hole.row].insert(root);
-    by_column[hole.column].insert(root);
+/// How many pieces of a net one join could make one at most, for each stretch of free
+/// holes: bridges run straight, over holes whose copper nothing else of a net uses.
+std::vector<std::size_t> stretches(const Board& board, const Islands& bare,
+                                   const std::map<int, int>& net_of_piece, int net) {
+  std::vector<std::size_t> joined;
+  std::set<int> here;
+  const auto end = [&] {
+    if (here.size() > 1) joined.push_back(here.size());
+    here.clear();
+  };
+  const auto take = [&](Hole hole) {
+    const auto used =
+        has_hole(board, hole) ? net_of_piece.find(bare.root(hole)) : net_of_piece.end();
+    if (!has_hole(board, hole)) return end();
+    if (used == net_of_piece.end()) return;
+    if (used->second != net) return end();
+    here.insert(used->first);
+  };
+  const int least = board.kind == BoardKind::groups ? -2 : 0;
+  const int most = board.rows + (board.kind == BoardKind::groups ? 2 : 0);
+  for (int row = least; row < most; ++row, end())
+    for (int column = 0; column < board.columns; ++column) take({row, column});
+  for (int column = 0; column < board.columns; ++column, end())
+    for (int row = 0; row < board.rows; ++row) {
+      // Solder does not cross the gap of groups.
+      if (board.kind == BoardKind::groups && row == kGroupRows / 2) end();
+      take({row, column});
+    }
+  std::sort(joined.rbegin(), joined.rend());
+  return joined;
+}
+
+/// No more than a stretch holds is joined by one bridge, and two pieces by a wire.
+int fewest_joins(const Board& board, const Islands& bare,
+                 const std::map<int, int>& net_of_piece, int net) {
+  const auto pieces = static_cast<std::size_t>(
+      std::count_if(net_of_piece.begin(), net_of_piece.end(),
+                    [net](const auto& piece) { return piece.second == net; }));
+  if (pieces < 2) return 0;
+  std::size_t left = pieces - 1;
+  int joins = 0;
+  for (const std::size_t joined : stretches(board, bare, net_of_piece, net)) {
+    if (left == 0) break;
+    left -= std::min(left, joined - 1);
+    ++joins;
   }
-  std::size_t most = 2;
-  for (const auto& lines : {by_row, by_column})
-    for (const auto& [at, roots] : lines) most = std::max(most, roots.size());
-  return static_cast<int>((pieces.size() - 1 + most - 2) / (most - 1));
+  return joins + static_cast<int>(left);
 }
 
 /// The tree with branching points put in among the holes around its leads.
@@ -105,10 +136,16 @@ JoinBounds join_bounds(const Circuit& circuit, const Board& board,
   for (const BoardIsland& island : proof.islands)
     for (const Hole hole : island.holes)
       leads[static_cast<std::size_t>(island.net)].push_back(hole);
-  for (const std::vector<Hole>& of_net : leads) {
-    if (of_net.empty()) continue;
-    bounds.fewest += fewest_joins(bare, of_net);
-    bounds.trees += tree_with_points(board, of_net);
+  // Which net each piece of the board's own copper is of.
+  std::map<int, int> net_of_piece;
+  for (std::size_t net = 0; net < leads.size(); ++net)
+    for (const Hole hole : leads[net])
+      net_of_piece[bare.root(hole)] = static_cast<int>(net);
+  for (std::size_t net = 0; net < leads.size(); ++net) {
+    if (leads[net].empty()) continue;
+    bounds.needed += static_cast<int>(leads[net].size()) - 1;
+    bounds.fewest += fewest_joins(board, bare, net_of_piece, static_cast<int>(net));
+    bounds.trees += tree_with_points(board, leads[net]);
   }
   return bounds;
 }

@@ -9,7 +9,12 @@ namespace benchproof {
 struct JoinBounds {
   int joins = 0;
   double metres = 0.0;  ///< Length of all joins.
-  /// Fewest joins: each makes as many pieces of a net one as lie on one straight line.
+  /// What the nets' pins need where each is joined by itself: one less than they have.
+  int needed = 0;
+  /// Fewest joins that could do with these places: a net's pieces (on strips and groups
+  /// those that copper leaves), of which a wire joins two, and a bridge as many as lie
+  /// on one stretch that no other net uses. No joins do with fewer; that some do with
+  /// so many is not said.
   int fewest = 0;
   /// Sum over the nets of the shortest tree found between the holes of their leads,
   /// with further holes as branching points (one point at a time as long as that makes

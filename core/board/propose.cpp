@@ -9,7 +9,9 @@
 #include <limits>
 #include <numeric>
 #include <set>
+#include <tuple>
 
+#include "core/board/bounds.h"
 #include "core/board/footprint.h"
 #include "core/board/proof.h"
 
@@ -469,6 +471,62 @@ class Annealer {
         spots_[k] = {0, 0, 0};
       }
     }
+    if (board_.kind == BoardKind::groups && !has_no_room_) begin_on_rails();
+  }
+
+  /// The cells of rails, from the north.
+  [[nodiscard]] std::vector<int> rails() const {
+    std::vector<int> at;
+    for (int y = 0; y < grid_.height; ++y) {
+      const int row = grid_.row_at[static_cast<std::size_t>(y)];
+      if (row != Grid::kNone && (row < 0 || row >= kGroupRows)) at.push_back(y);
+    }
+    return at;
+  }
+
+  /// Rails are for the nets of most leads: a search that begins elsewhere seldom finds
+  /// them, for a rail is of use only when most of its net is there.
+  void begin_on_rails() {
+    std::vector<std::pair<int, int>> by_size;  // Leads, net.
+    for (int net = 0; net < static_cast<int>(circuit_.nets.size()); ++net) {
+      int leads = 0;
+      for (const Item& item : items_)
+        leads += static_cast<int>(std::count(item.nets.begin(), item.nets.end(), net));
+      by_size.emplace_back(-leads, net);
+    }
+    std::sort(by_size.begin(), by_size.end());
+    const std::vector<int> at = rails();
+    rail_of_net_.assign(circuit_.nets.size(), -1);
+    constexpr int kFew = 4;  // What fits into a group needs no rail.
+    for (std::size_t r = 0; r < at.size() && r < by_size.size(); ++r)
+      if (-by_size[r].first > kFew)
+        rail_of_net_[static_cast<std::size_t>(by_size[r].second)] = at[r];
+    for (const std::size_t k : free_)
+      if (const auto spot = on_rail(k)) spots_[k] = *spot;
+  }
+
+  /// A place of an item with one of its leads on its net's rail.
+  std::optional<Spot> on_rail(std::size_t k) {
+    const Item& item = items_[k];
+    std::vector<std::size_t> own;
+    for (std::size_t lead = 0; lead < item.nets.size(); ++lead)
+      if (item.nets[lead] < static_cast<int>(rail_of_net_.size()) &&
+          rail_of_net_[static_cast<std::size_t>(item.nets[lead])] >= 0)
+        own.push_back(lead);
+    if (own.empty()) return std::nullopt;
+    constexpr int kTries = 20;
+    for (int t = 0; t < kTries; ++t) {
+      const std::size_t lead =
+          own[static_cast<std::size_t>(dice_.upto(static_cast<int>(own.size())))];
+      Spot spot;
+      spot.variant = dice_.upto(static_cast<int>(item.variants.size()));
+      const auto& [x, y] =
+          item.variants[static_cast<std::size_t>(spot.variant)].leads[lead];
+      spot.x = dice_.upto(grid_.width) - x;
+      spot.y = rail_of_net_[static_cast<std::size_t>(item.nets[lead])] - y;
+      if (is_on_board(k, spot)) return spot;
+    }
+    return std::nullopt;
   }
 
   /// The leads of all items in one list, and what pairs of bodies cost.
@@ -568,8 +626,12 @@ class Annealer {
     if (free_.empty()) return false;
     Spot spot = spots_[k];
     const int reach = std::max(1, static_cast<int>((1.0 - share) * 0.5 * grid_.width));
-    const int choice = dice_.upto(10);
-    if (choice < 4) {
+    const int choice = dice_.upto(rail_of_net_.empty() ? 10 : 11);
+    if (choice == 10) {
+      const auto there = on_rail(k);
+      if (!there) return false;
+      spot = *there;
+    } else if (choice < 4) {
       spot.x += dice_.upto(2 * reach + 1) - reach;
       spot.y += dice_.upto(2 * reach + 1) - reach;
     } else if (choice < 6 && items_[k].variants.size() > 1) {
@@ -786,7 +848,12 @@ class Annealer {
     constexpr int kHoles = kGroupRows / 2;
     for (std::size_t joint = 0; joint < static_cast<std::size_t>(2 * grid_.width);
          ++joint)
-      if (filled_[joint] >= kHoles) cost += 6.0;  // No hole is left for a wire.
+      if (filled_[joint] >= kHoles) {
+        // No hole is left for a wire, which a net in pieces needs.
+        const auto net = static_cast<std::size_t>(net_of_joint_[joint] - 1);
+        const bool is_in_pieces = net < per_net_.size() && per_net_[net].size() > 1;
+        cost += is_in_pieces ? kForbidden * 0.7 : kPerJoin;
+      }
     for (const auto& pieces : per_net_) {
       cost += tree(pieces);
       if (pieces.size() > 1) cost += kPerJoin * static_cast<double>(pieces.size() - 1);
@@ -872,6 +939,7 @@ class Annealer {
   std::vector<std::size_t> sorted_;
   std::vector<std::vector<Piece>> per_net_;
   std::vector<Piece> pieces_;
+  std::vector<int> rail_of_net_;  ///< Of groups: its cells' row, or -1.
   std::vector<int> net_of_joint_;
   std::vector<int> filled_;
   std::vector<double> far_;
@@ -892,7 +960,7 @@ Board sized(const Circuit& circuit, const Board& given, double room) {
   if (board.kind == BoardKind::groups) {
     if (board.rails == 0) board.rails = 2;
     board.rows = kGroupRows;
-    board.columns = static_cast<int>(room * (8 + 0.55 * pins));
+    board.columns = static_cast<int>(room * (7 + 0.32 * pins));
   } else {
     board.columns = static_cast<int>(std::ceil(room * need.width / kPitch)) + 2;
     board.rows = static_cast<int>(std::ceil(room * need.depth / kPitch)) + 2;
@@ -934,6 +1002,12 @@ Board cropped(const Board& board, const std::array<int, 4>& box) {
   return result;
 }
 
+/// More than the fewest joins and 30 %, a whole one begun counted, are worth another
+/// try.
+bool has_too_many(const JoinBounds& bounds) {
+  return bounds.joins > static_cast<int>(std::ceil(1.3 * bounds.fewest));
+}
+
 std::size_t faults(const BoardProof& proof) {
   return static_cast<std::size_t>(
       std::count_if(proof.findings.begin(), proof.findings.end(),
@@ -948,6 +1022,7 @@ Proposal propose_board(const Circuit& circuit, const Board& given,
   Proposal best;
   best.board = given;
   std::size_t best_faults = std::numeric_limits<std::size_t>::max();
+  bool has_most_joins = true;
   double best_score = std::numeric_limits<double>::infinity();
   // Trials go by what there is to place.
   std::size_t count = 0;
@@ -976,8 +1051,11 @@ Proposal propose_board(const Circuit& circuit, const Board& given,
     Board routed = route_board(circuit, placed);
     const BoardProof proof = prove_board(circuit, routed, watts);
     const std::size_t bad = faults(proof);
-    if (bad < best_faults || (bad == best_faults && cost < best_score)) {
+    const bool has_many = has_too_many(join_bounds(circuit, routed, proof));
+    if (std::tuple(bad, has_many, cost) <
+        std::tuple(best_faults, has_most_joins, best_score)) {
       best_faults = bad;
+      has_most_joins = has_many;
       best_score = cost;
       best.board = std::move(routed);
       best.reason =
@@ -986,7 +1064,8 @@ Proposal propose_board(const Circuit& circuit, const Board& given,
                                  bad == 1 ? "1 fault" : fmt::format("{} faults", bad),
                                  kRounds);
     }
-    if (bad == 0 && ++proved >= 2) break;
+    if (bad == 0) ++proved;
+    if (proved >= 2 && !has_most_joins) break;
   }
   best.is_proved = best_faults == 0;
   return best;
