@@ -9,7 +9,7 @@
 
 namespace benchproof {
 
-Reach reach_of(const Part& part) {
+SideReach reach_of(const Part& part) {
   switch (part.kind) {
     case KindId::resistor:
       return {8.0, 8.0};
@@ -63,7 +63,7 @@ bool Laying::has_inner_marks(const ItemPart& element) const {
 
 double Laying::words_offset(const ItemPart& element, bool is_mirrored) const {
   constexpr double kGap = 6.0;
-  const Reach reach = reach_of(part_of(element));
+  const SideReach reach = reach_of(part_of(element));
   const bool is_turned = element.side_pin >= 0;
   return (is_mirrored && !is_turned ? reach.left : reach.right) + kGap +
          (has_inner_marks(element) ? kMarkSize + 2.0 : 0.0);

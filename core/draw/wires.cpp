@@ -51,7 +51,7 @@ void Laying::draw_column(int index, Diagram& diagram) {
     symbol.pins[element.bottom_pin] = {shape.x, y + kHalfElement};
     if (element.side_pin >= 0)
       symbol.pins[element.side_pin] = {stub_x(index, static_cast<int>(e)), y};
-    Reach reach = reach_of(part);
+    SideReach reach = reach_of(part);
     if (symbol.is_mirrored) std::swap(reach.left, reach.right);
     symbol.body = {shape.x - reach.left, y - 20.0, shape.x + reach.right, y + 20.0};
     const double width = needs_.part_widths[element.part];

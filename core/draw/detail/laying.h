@@ -30,11 +30,11 @@ inline constexpr double kFoot = 22.0;
 
 /// How far a symbol of a column reaches to both sides of its middle, as long as it is
 /// not mirrored.
-struct Reach {
+struct SideReach {
   double left = 0.0;
   double right = 0.0;
 };
-[[nodiscard]] Reach reach_of(const Part& part);
+[[nodiscard]] SideReach reach_of(const Part& part);
 
 /// Where the bar of a net begins at the side pin of a part in a column.
 struct SideAnchor {
