@@ -168,6 +168,20 @@ constexpr double kDeadPinOhms = 500e3;
 /// Where they are more than so many times apart, nothing can be told.
 constexpr double kDeadApart = 2.0;
 
+/// Nets are at one voltage within this: over a milliohm that is a thousandth of a
+/// meter's test current. Volt.
+constexpr double kSameTestVolts = 1e-10;
+
+/// Whether two parts are the same, and stand on the same nets.
+bool is_same_part(const Part& a, const Part& b) {
+  return a.type == b.type && a.nets == b.nets &&
+         std::equal(a.settings.begin(), a.settings.end(), b.settings.begin(),
+                    b.settings.end(), [](const auto& one, const auto& other) {
+                      return one.first == other.first &&
+                             one.second.value == other.second.value;
+                    });
+}
+
 /// Takes out of a network what a chip draws: it is not powered.
 void put_dead(const Circuit& circuit, Network& network) {
   const std::vector<TwoEnds>& resistors = network.structure->resistors;
@@ -324,6 +338,21 @@ const Scatter* Worktable::scatter_as_meant(std::size_t condition, std::size_t ph
   return is_same ? &figures[phase][asked]->scatter : nullptr;
 }
 
+const Worktable::Nominal::Figure* Worktable::felt_as_meant(
+    std::size_t condition, std::size_t phase, std::size_t asked,
+    const std::pair<double, double>& loads) const {
+  const Nominal& nominal = nominal_[condition];
+  if (is_first_ || phase >= nominal.figures.size() || !nominal.figures[phase][asked])
+    return nullptr;
+  const auto& meant = nominal.loads[phase][conditions_[condition].asked[asked].probe];
+  const auto is_same = [](double one, double other) {
+    return std::abs(one - other) <= kSameShare * std::abs(other) + kSame;
+  };
+  return is_same(loads.first, meant.first) && is_same(loads.second, meant.second)
+             ? &*nominal.figures[phase][asked]
+             : nullptr;
+}
+
 void Worktable::keep_scatter(std::size_t condition, std::size_t phase,
                              std::size_t asked, double figure, const Scatter& scatter) {
   if (!is_first_) return;
@@ -360,6 +389,7 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
 
     // One solution with all meters there tells which nets feel a meter at all.
     std::vector<bool> is_felt(c.probes.size(), true);
+    std::vector<std::pair<double, double>> loads(c.probes.size(), {kNothing, kNothing});
     for (std::size_t k = 0; k < c.probes.size(); ++k)
       rig.put_meter(network, k, meter_.input_ohms);
     const Solution loaded = rig.solve(network, &plain);
@@ -367,9 +397,12 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
       rig.take_meter(network, k);
       if (loaded.status != SolveStatus::solved) continue;
       const double free = rig.volts(plain, k);
+      loads[k] = {free, rig.volts(loaded, k)};
       is_felt[k] = std::abs(rig.volts(loaded, k) - free) >
                    kLoadVolts + kLoadShare * std::abs(free);
     }
+
+    if (is_first_) nominal.loads.push_back(loads);
 
     static const std::vector<DrawDeviations> kNone;
     const auto& deviations =
@@ -404,6 +437,11 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
     for (std::size_t k = 0; k < count; ++k) {
       const Asked& asked = c.asked[k];
       if (asked.asks != Asks::voltage || !is_felt[asked.probe]) continue;
+      if (const auto meant = felt_as_meant(condition, phase, k, loads[asked.probe])) {
+        values[k] += share * meant->value;
+        if (draws > 0) scatter[k].add(meant->scatter, share);
+        continue;
+      }
       rig.put_meter(network, asked.probe, meter_.input_ohms);
       const Solution measured = rig.solve(network, &plain);
       if (measured.status != SolveStatus::solved) return;
@@ -459,10 +497,69 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
   }
 }
 
+std::vector<std::vector<int>> Worktable::changed_places(std::size_t condition,
+                                                        const Posed& posed) const {
+  const std::vector<Part>& meant = nominal_[condition].parts;
+  std::vector<std::vector<int>> places;
+  for (std::size_t k = 0; k < posed.parts.size(); ++k) {
+    const Part& part = posed.parts[k];
+    const bool is_new = k >= meant.size();
+    if (!is_new && is_same_part(meant[k], part)) continue;
+    std::vector<int>& nets = places.emplace_back();
+    if (!is_new && part.kind == KindId::controller && part.nets != meant[k].nets) {
+      // Of a dead chip each pin is for itself, and on ground it carries nothing.
+      nets.push_back(0);
+      for (std::size_t pin = 0; pin < part.nets.size(); ++pin) {
+        if (part.nets[pin] == meant[k].nets[pin]) continue;
+        nets.push_back(part.nets[pin]);
+        nets.push_back(meant[k].nets[pin]);
+      }
+    } else {
+      nets = part.nets;
+      if (!is_new) nets.insert(nets.end(), meant[k].nets.begin(), meant[k].nets.end());
+    }
+    std::erase_if(nets, [](int net) { return net < 0; });
+  }
+  const std::vector<Leak>& leaks = nominal_[condition].leaks;
+  const auto add_others = [&places](const std::vector<Leak>& these,
+                                    const std::vector<Leak>& those) {
+    for (const Leak& leak : these)
+      if (std::find(those.begin(), those.end(), leak) == those.end())
+        places.push_back({leak.node, 0});
+  };
+  add_others(leaks, posed.leaks);
+  add_others(posed.leaks, leaks);
+  return places;
+}
+
+bool Worktable::is_untouched(std::size_t condition, std::size_t asked,
+                             const std::vector<std::vector<int>>& places) const {
+  if (is_first_) return false;
+  for (const auto& tested : nominal_[condition].tested) {
+    const std::vector<double>& volts = tested[asked];
+    // As meant nothing of that one was asked: no leak was felt.
+    if (volts.empty() && &tested != &nominal_[condition].tested.front()) continue;
+    for (const std::vector<int>& nets : places)
+      for (const int net : nets) {
+        const auto a = static_cast<std::size_t>(nets.front());
+        const auto b = static_cast<std::size_t>(net);
+        if (a >= volts.size() || b >= volts.size()) return false;
+        if (!(std::abs(volts[a] - volts[b]) <= kSameTestVolts)) return false;
+      }
+  }
+  return true;
+}
+
 void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* row) {
   const Condition& c = conditions_[condition];
   Network& network = posed.networks.front();
-  if (is_first_) nominal_[condition].works.assign(c.asked.size(), {});
+  if (is_first_) {
+    nominal_[condition].works.assign(c.asked.size(), {});
+    nominal_[condition].parts = posed.parts;
+    nominal_[condition].leaks = posed.leaks;
+    for (auto& tested : nominal_[condition].tested) tested.resize(c.asked.size());
+  }
+  const std::vector<std::vector<int>> places = changed_places(condition, posed);
   put_dead(posed.circuit, network);
   const std::vector<Leak>& leaks = posed.leaks;
   Network low = network;
@@ -484,10 +581,17 @@ void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* ro
         break;
       case Asks::resistance:
       case Asks::diode: {
+        if (is_untouched(condition, k, places)) {
+          shown = meant_[asked.question];
+          break;
+        }
         const Tested free = tested(condition, k, posed, network, near, 0);
         shown = free.shown;
+        if (is_first_) nominal_[condition].tested[0][k] = free.volts;
         if (free.volts.empty() || !are_felt(leaks, free.volts, free.amps)) break;
-        blur(shown, tested(condition, k, posed, low, near, 1).shown);
+        const Tested leaking = tested(condition, k, posed, low, near, 1);
+        if (is_first_) nominal_[condition].tested[1][k] = leaking.volts;
+        blur(shown, leaking.shown);
         break;
       }
     }

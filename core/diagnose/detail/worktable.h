@@ -1,11 +1,13 @@
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <deque>
 #include <mutex>
 #include <optional>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "core/circuit/circuit.h"
@@ -46,6 +48,7 @@ struct Condition {
 struct Leak {
   int node = 0;
   double ohms = 0.0;
+  friend bool operator==(const Leak&, const Leak&) = default;
 };
 
 /// What networks that were solved came to, by what they are: many faults, and most
@@ -92,6 +95,12 @@ class Worktable {
       Scatter scatter;
     };
     std::vector<std::vector<std::optional<Figure>>> figures;
+    /// The volts of each probe without a meter, and with meters everywhere: [phase].
+    std::vector<std::vector<std::pair<double, double>>> loads;
+    std::vector<Part> parts;  ///< With the power off: those that are there.
+    std::vector<Leak> leaks;
+    /// What the nets are at while the meter tests: [phase][asked].
+    std::array<std::vector<std::vector<double>>, 2> tested;
   };
   /// A circuit in a condition.
   struct Posed {
@@ -115,6 +124,14 @@ class Worktable {
     std::vector<double> volts;
     double amps = 0.0;
   };
+  /// Nets that another part stands between than as meant, with the power off; each such
+  /// part's.
+  [[nodiscard]] std::vector<std::vector<int>> changed_places(std::size_t condition,
+                                                             const Posed& posed) const;
+  /// Whether a test as meant leaves all of such nets at one voltage: then no part there
+  /// carries anything, and another one would not either.
+  [[nodiscard]] bool is_untouched(std::size_t condition, std::size_t asked,
+                                  const std::vector<std::vector<int>>& places) const;
   /// `number` is that of what is asked in its condition.
   Tested tested(std::size_t condition, std::size_t number, Posed& posed,
                 Network& network, const Solution* near, std::size_t phase);
@@ -122,6 +139,11 @@ class Worktable {
   [[nodiscard]] const Scatter* scatter_as_meant(std::size_t condition,
                                                 std::size_t phase, std::size_t asked,
                                                 double figure) const;
+  /// What a meter shows as meant of a net that feels it, where the net is at the same
+  /// volts as meant both without a meter and with meters everywhere; else null.
+  [[nodiscard]] const Nominal::Figure* felt_as_meant(
+      std::size_t condition, std::size_t phase, std::size_t asked,
+      const std::pair<double, double>& loads) const;
   /// Keeps how a figure as meant scatters.
   void keep_scatter(std::size_t condition, std::size_t phase, std::size_t asked,
                     double figure, const Scatter& scatter);
