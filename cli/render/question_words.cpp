@@ -80,7 +80,7 @@ std::string would_show_text(Asks asks, const WouldShow& would) {
 std::string measuring_cautions() {
   return wrapped(
              "Measure resistances and diodes with the power off and capacitors "
-             "empty: discharge large ones through a resistor of some hundred ohm, not "
+             "empty: discharge large ones by 1 kohm across them, not "
              "by a short. For a current the meter goes in series, never across a "
              "supply.",
              0, 2) +

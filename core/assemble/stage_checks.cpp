@@ -13,6 +13,7 @@
 #include "core/check/rating/light.h"
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
+#include "core/network/edits.h"
 #include "core/tolerance/spreads.h"
 
 namespace benchproof {
@@ -225,7 +226,7 @@ class Checker {
     const bool has_filament =
         std::any_of(built.circuit.parts.begin(), built.circuit.parts.end(),
                     [](const Part& part) { return part.kind == KindId::lamp; });
-    if (has_filament) least *= kColdFilament;
+    if (has_filament) least *= kColdFilamentLeast;
     least = std::max(0.0, least - meter_error(least));
     if (has_chip) {
       check.least = std::min(least, kLeastOhmsOfChips);

@@ -28,9 +28,6 @@ inline constexpr double kMeterMostOhms = 20e6;
 /// Common practice, no source.
 inline constexpr double kLeastOhmsOfChips = 100.0;
 
-/// A cold filament has this share of its resistance at work. Common practice.
-inline constexpr double kColdFilament = 1.0 / 15.0;
-
 /// How far a reading of the meter may be off: volt or ohm, as the value.
 [[nodiscard]] double meter_error(double value);
 

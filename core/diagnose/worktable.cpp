@@ -8,6 +8,7 @@
 
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
+#include "core/network/edits.h"
 #include "core/network/observation.h"
 #include "core/network/unlimited.h"
 
@@ -136,7 +137,7 @@ Circuit stripped(const Circuit& circuit, const Condition& condition) {
       take_out(there, static_cast<int>(k));
     const auto amps = number_of(part, "current");
     if (part.kind == KindId::lamp && amps)
-      part.settings["current"] = {*amps / kColdShare, part.span};
+      part.settings["current"] = {*amps / kColdFilament, part.span};
   }
   return there;
 }

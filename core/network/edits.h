@@ -52,6 +52,12 @@ inline constexpr double kLampSpreadVolts = 0.2;
 [[nodiscard]] Network emptied(const std::vector<Part>& parts, Network network,
                               const std::vector<std::size_t>& capacitors);
 
+/// The resistance of a cold filament as a share of that at work: from a fifteenth to a
+/// sixth, and what lies between. Common practice, no source (reference/parts has ten
+/// times the current of the moment when it is switched on).
+inline constexpr double kColdFilamentLeast = 1.0 / 15.0;
+inline constexpr double kColdFilament = 1.0 / 9.5;
+
 /// The network with every lamp as cold as it is before it is switched on: of its
 /// voltage / `start_current`; one that says none stays as it is. `parts` as the state
 /// has them.

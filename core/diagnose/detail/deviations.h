@@ -12,10 +12,8 @@
 
 namespace benchproof {
 
-/// The resistance of a cold filament as a share of that at work, from a fifteenth to a
-/// sixth, and one standard deviation of it as a share of itself. Common practice, no
-/// source.
-inline constexpr double kColdShare = 1.0 / 9.5;
+/// One standard deviation of a cold filament's resistance, as a share of it. Evenly
+/// from a fifteenth to a sixth of that at work it is 0.26.
 inline constexpr double kColdFilamentOff = 0.3;
 
 /// One number of a part's elements, and how far it is off in a copy that is one
