@@ -182,20 +182,23 @@ bool Proof::check_beside(const std::vector<std::size_t>& leads) {
        {Side::east, {1, 0}},
        {Side::south, {0, 1}},
        {Side::west, {-1, 0}}}};
-  for (const auto& [side, by] : kWays) {
-    if (meeting(by.first, by.second) < leads.size()) continue;
-    const Stands& lead = stands_[leads.front()];
-    const Part& part = part_at(foot.part);
-    Finding& finding = add(
-        Severity::fault, board_checks::id("board-beside"), foot.span, lead.hole,
-        fmt::format("'{}' stands a hole beside its place: move it by one to the {}, {} "
-                    "from {} to {}",
-                    part.name, side_word(side), pin_text(lead), name(lead.hole),
-                    name({lead.hole.row + by.second, lead.hole.column + by.first})));
-    finding.part = part.name;
-    for (const std::size_t k : leads) beside_.insert(stands_[k].net);
-    return true;
-  }
+  for (const int far : {1, 2})
+    for (const auto& [side, by] : kWays) {
+      const auto [east, south] = std::pair(far * by.first, far * by.second);
+      if (meeting(east, south) < leads.size()) continue;
+      const Stands& lead = stands_[leads.front()];
+      const Part& part = part_at(foot.part);
+      Finding& finding =
+          add(Severity::fault, board_checks::id("board-beside"), foot.span, lead.hole,
+              fmt::format("'{}' stands beside its place: move it by {} to the {}, {} "
+                          "from {} to {}",
+                          part.name, far == 1 ? "a hole" : "two holes", side_word(side),
+                          pin_text(lead), name(lead.hole),
+                          name({lead.hole.row + south, lead.hole.column + east})));
+      finding.part = part.name;
+      for (const std::size_t k : leads) beside_.insert(stands_[k].net);
+      return true;
+    }
   return false;
 }
 
@@ -204,7 +207,7 @@ void Proof::check_exchanged(const std::vector<std::size_t>& a,
   if (a.size() != b.size() || a.empty()) return;
   const Footprint& one = proof_.feet[stands_[a.front()].foot];
   const Footprint& other = proof_.feet[stands_[b.front()].foot];
-  if (one.shape != other.shape || one.is_off != other.is_off) return;
+  if (one.is_off != other.is_off || one.shape->form == ShapeForm::rows) return;
   const std::vector<Company> there = company();
   if (misfits(there, a, a) == 0 || misfits(there, b, b) == 0) return;
   std::vector<std::size_t> both = a;

@@ -133,8 +133,11 @@ std::vector<int> path_order(const Circuit& circuit) {
 class Annealer {
  public:
   Annealer(const Circuit& circuit, const Board& board, std::span<const double> watts,
-           std::uint64_t seed)
-      : circuit_(circuit), board_(board), dice_(seed) {
+           std::uint64_t seed, bool begins_on_rails)
+      : circuit_(circuit),
+        board_(board),
+        dice_(seed),
+        begins_on_rails_(begins_on_rails) {
     make_grid();
     make_items(watts);
     make_order();
@@ -471,7 +474,7 @@ class Annealer {
         spots_[k] = {0, 0, 0};
       }
     }
-    if (board_.kind == BoardKind::groups && !has_no_room_) begin_on_rails();
+    if (begins_on_rails_ && !has_no_room_) begin_on_rails();
   }
 
   /// The cells of rails, from the north.
@@ -920,6 +923,7 @@ class Annealer {
   const Circuit& circuit_;
   const Board& board_;
   Dice dice_;
+  bool begins_on_rails_;
   Grid grid_;
   std::vector<Item> items_;
   std::vector<Spot> fixed_spots_;
@@ -960,7 +964,7 @@ Board sized(const Circuit& circuit, const Board& given, double room) {
   if (board.kind == BoardKind::groups) {
     if (board.rails == 0) board.rails = 2;
     board.rows = kGroupRows;
-    board.columns = static_cast<int>(room * (7 + 0.32 * pins));
+    board.columns = static_cast<int>(room * (8 + 0.55 * pins));
   } else {
     board.columns = static_cast<int>(std::ceil(room * need.width / kPitch)) + 2;
     board.rows = static_cast<int>(std::ceil(room * need.depth / kPitch)) + 2;
@@ -1036,7 +1040,9 @@ Proposal propose_board(const Circuit& circuit, const Board& given,
     const double room = 1.15 + 0.15 * round;
     const Board board = has_size ? given : sized(circuit, given, room);
     Annealer annealer(circuit, board, watts,
-                      options.seed * 1000003ULL + static_cast<std::uint64_t>(round));
+                      options.seed * 1000003ULL + static_cast<std::uint64_t>(round),
+                      // Both beginnings have their turn.
+                      board.kind == BoardKind::groups && round % 2 == 0);
     if (!annealer.can_begin()) {
       best.reason = "a part has no room on this board at all";
       break;
