@@ -72,6 +72,7 @@ std::string board_json(const BoardReport& report) {
                      {"verdict", has_fault(report) ? "fault"
                                  : has_caution     ? "caution"
                                                    : "good"},
+                     {"circuit", verdict_word(report.file.verification.verdict)},
                      {"proposed", report.is_proposed},
                      {"findings", findings_json(report.proof.findings)},
                      {"islands", std::move(islands)},

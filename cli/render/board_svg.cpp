@@ -52,6 +52,64 @@ std::string number(double value) {
   return text == "-0" ? "0" : text;
 }
 
+/// A wire that starts on the board, from a pin of a part beside it.
+struct WireStart {
+  Hole hole;
+  std::string pin;  ///< "jack.plus"
+};
+
+/// All of them, row by row from the north.
+std::vector<WireStart> wire_starts(const BoardReport& report) {
+  std::vector<WireStart> wires;
+  for (const Footprint& foot : report.proof.feet) {
+    if (!foot.is_off && foot.body) continue;
+    const Part& part = report.file.circuit->parts[static_cast<std::size_t>(foot.part)];
+    for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
+      if (foot.has_hole[lead] && foot.pin_of_lead[lead] >= 0)
+        wires.push_back(
+            {foot.lead_holes[lead],
+             part.name + "." +
+                 part.pins[static_cast<std::size_t>(foot.pin_of_lead[lead])]});
+  }
+  std::stable_sort(
+      wires.begin(), wires.end(),
+      [](const WireStart& a, const WireStart& b) { return a.hole < b.hole; });
+  return wires;
+}
+
+constexpr double kColumnWide = 32.0;  // Of lists. Millimetre.
+constexpr double kLineDeep = 3.2;
+
+int columns_of_lists(double width) {
+  return std::max(1, static_cast<int>((width - 2 * kMargin) / kColumnWide));
+}
+
+/// How deep a list gets. Millimetre.
+double list_depth(std::size_t count, double width) {
+  const auto columns = static_cast<std::size_t>(columns_of_lists(width));
+  return static_cast<double>((count + columns - 1) / columns) * kLineDeep;
+}
+
+/// "1 jack.plus, L2" ...: what the numbers on the parts' side stand for.
+std::string wire_list(const BoardReport& report, double top, double width) {
+  std::string text;
+  const std::vector<WireStart> wires = wire_starts(report);
+  const auto columns = static_cast<std::size_t>(columns_of_lists(width));
+  for (std::size_t k = 0; k < wires.size(); ++k) {
+    const double x = kMargin + static_cast<double>(k % columns) * kColumnWide;
+    const double y = top + static_cast<double>(k / columns) * kLineDeep;
+    const auto put = [&](double at, std::string_view anchor, std::string_view what) {
+      text += fmt::format(
+          "<text x=\"{}\" y=\"{}\" font-size=\"2\" text-anchor=\"{}\">{}</text>\n",
+          number(at), number(y), anchor, escaped(what));
+    };
+    put(x + 2.5, "end", std::to_string(k + 1));
+    put(x + 8.0, "end", hole_name(report.board, wires[k].hole));
+    put(x + 9.0, "start", wires[k].pin);
+  }
+  return text;
+}
+
 /// Draws one side. Places are in millimetres from the board's corner.
 class SideDrawing {
  public:
@@ -405,16 +463,10 @@ class SideDrawing {
           {{at_x - half_x, at_y - half_y}, {at_x + half_x, at_y + half_y}});
     }
     take_leads();
-    for (const Footprint& foot : report_.proof.feet) {
-      if (!foot.is_off && foot.body) continue;
-      const Part& part = part_of(foot);
-      for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
-        if (foot.has_hole[lead] && foot.pin_of_lead[lead] >= 0)
-          label(foot.lead_holes[lead], 1.1,
-                part.name + "." +
-                    part.pins[static_cast<std::size_t>(foot.pin_of_lead[lead])],
-                true);
-    }
+    // Names of wires would cover each other: numbers stand for those of the list.
+    const std::vector<WireStart> wires = wire_starts(report_);
+    for (std::size_t k = 0; k < wires.size(); ++k)
+      label(wires[k].hole, 1.3, std::to_string(k + 1), true);
   }
 
   /// Each net's name beside some of its leads: wherever there is room and it does not
@@ -467,15 +519,13 @@ class SideDrawing {
 /// Sample lines with the nets' names. Returns how deep it gets.
 std::string legend(const BoardReport& report, double top, double width) {
   std::string text;
-  constexpr double kColumn = 32.0;
-  constexpr double kLine = 3.2;
-  const int columns = std::max(1, static_cast<int>(width / kColumn));
+  const int columns = columns_of_lists(width);
   for (std::size_t net = 0; net < report.file.circuit->nets.size(); ++net) {
     const double x =
         kMargin +
-        static_cast<double>(net % static_cast<std::size_t>(columns)) * kColumn;
+        static_cast<double>(net % static_cast<std::size_t>(columns)) * kColumnWide;
     const double y =
-        top + static_cast<double>(net / static_cast<std::size_t>(columns)) * kLine;
+        top + static_cast<double>(net / static_cast<std::size_t>(columns)) * kLineDeep;
     const auto dash = kStyles[(net / kColours.size() + net) % kStyles.size()];
     text += fmt::format(
         "<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\" stroke=\"{}\"{} "
@@ -496,13 +546,13 @@ std::string board_svg(const BoardReport& report) {
       std::max(report.board.columns * kPitch * kMilli, 64.0) + 2 * kMargin;
   const double depth = pitches_deep(report.board) * kPitch * kMilli;
   const double first = kMargin + kHead + 4.0;
-  const double second = first + depth + kHead + kMargin;
+  const std::size_t wires = wire_starts(report).size();
+  const double list_top = first + depth + 4.5;
+  const double second = first + depth + kHead + kMargin +
+                        (wires > 0 ? list_depth(wires, width) + 1.5 : 0);
   const double legend_top = second + depth + 6.0;
-  const int columns = std::max(1, static_cast<int>((width - 2 * kMargin) / 32.0));
-  const auto lines = static_cast<double>(
-      (report.file.circuit->nets.size() + static_cast<std::size_t>(columns) - 1) /
-      static_cast<std::size_t>(columns));
-  const double whole = legend_top + lines * 3.2 + 4.0;
+  const double whole =
+      legend_top + list_depth(report.file.circuit->nets.size(), width) + 4.0;
   std::string text = fmt::format(
       "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
       "<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"{0}mm\" "
@@ -513,8 +563,9 @@ std::string board_svg(const BoardReport& report) {
   text += fmt::format("<text x=\"{}\" y=\"6\" font-size=\"3.5\">{}</text>\n",
                       number(kMargin), escaped(report.file.circuit->title));
   text += SideDrawing(report, first, false).draw();
+  text += wire_list(report, list_top, width);
   text += SideDrawing(report, second, true).draw();
-  text += legend(report, legend_top, width - 2 * kMargin);
+  text += legend(report, legend_top, width);
   return text + "</svg>\n";
 }
 

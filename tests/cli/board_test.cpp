@@ -245,6 +245,9 @@ TEST_CASE("a board of a circuit with a fault says so", "[program][board]") {
       run_program({"board", "-", "--propose"}, {.input = with(kBollard, "470R", "1R")});
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out, Contains("The circuit itself has a fault"));
+  CHECK(json_of({"board", "-", "--propose"},
+                {.input = with(kBollard, "470R", "1R")})["circuit"] == "fault");
+  CHECK(json_of({"board", "-", "--propose"}, {.input = kBollard})["circuit"] == "good");
   CHECK_THAT(run_program({"board", "-", "--propose"}, {.input = kBollard}).out,
              !Contains("The circuit itself has a fault"));
 }
