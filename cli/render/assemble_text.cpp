@@ -13,6 +13,7 @@
 #include "core/board/islands.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/topology.h"
+#include "core/shape/shape.h"
 
 namespace benchproof {
 namespace {
@@ -36,6 +37,7 @@ class SheetLines {
     text += "\n" + strong("Before you begin") + "\n";
     for (const std::string& caution : general_cautions())
       text += wrapped(box() + caution, 2, 2 + box().size());
+    if (assembly_.board != nullptr) text += board_work();
     std::size_t step = 0;
     for (std::size_t k = 0; k < assembly_.order.stages.size(); ++k) {
       text += "\n" +
@@ -89,8 +91,8 @@ class SheetLines {
     if (assembly_.board == nullptr) return {};
     const Board& board = *assembly_.board;
     std::string text = wrapped(
-        fmt::format("board{}: {}, {} by {} holes; rows are letters, columns numbers, "
-                    "seen from the parts' side",
+        fmt::format("board{}: {}, {} by {} holes; rows are letters from the north, "
+                    "columns numbers from the west, seen from the parts' side",
                     board.name.empty() ? "" : " '" + board.name + "'",
                     board_kind_word(board.kind), board.columns, board.rows),
         0, 2);
@@ -99,6 +101,31 @@ class SheetLines {
         text += wrapped(
             fmt::format("fault: {}; mend the board first", plain_text(finding.message)),
             2, 4);
+    return text;
+  }
+
+  /// What is done to the bare board: its size, its corner, its cuts.
+  [[nodiscard]] std::string board_work() const {
+    const Board& board = *assembly_.board;
+    const auto line = [this](const std::string& words) {
+      return wrapped(box() + words, 2, 2 + box().size());
+    };
+    std::string text = "\n" + strong("The bare board") + "\n";
+    text += line(fmt::format(
+        "cut it to {} by {} holes ({:.0f} by {:.0f} mm), break its edges; glasses on, "
+        "and do not breathe the dust",
+        board.columns, board.rows, board.columns * kPitch * 1e3,
+        pitches_deep(board) * kPitch * 1e3));
+    text += line(
+        fmt::format("mark the corner of hole {} on both sides: turned over, columns "
+                    "count from the right",
+                    hole_name(board, {0, 0})));
+    if (board.cuts.empty()) return text;
+    std::vector<std::string> cuts;
+    for (const Cut& cut : board.cuts) cuts.push_back(hole_name(board, cut.hole));
+    text += line(fmt::format("take the copper away all round the hole at {}",
+                             fmt::join(cuts, ", ")));
+    text += line("ohms across each cut, from hole to hole beside it: none");
     return text;
   }
 
@@ -201,8 +228,39 @@ class SheetLines {
     }
     for (const int join : step.board.joins) text += join_text(join);
     if (!step.mark.empty()) text += row("mark", step.mark);
+    if (has_wires_alike(step))
+      text += row("care", "its wires have one colour: tie a knot into the one of its " +
+                              part.pins.back());
     for (const std::string& caution : step.cautions) text += row("care", caution);
     return text;
+  }
+
+  /// Whether two wires of a part beside the board, which must not be exchanged, look
+  /// the same.
+  [[nodiscard]] bool has_wires_alike(const BuildStep& step) const {
+    return assembly_.board != nullptr && step.board.is_off && !step.mark.empty() &&
+           step.joins.size() == 2 && step.joins[0].colour == step.joins[1].colour;
+  }
+
+  /// What shows to which side a part faces.
+  [[nodiscard]] std::string_view front_of(const Part& part) const {
+    switch (part.kind) {
+      case KindId::diode:
+      case KindId::zener:
+        return "band";
+      case KindId::capacitor:
+        return "stripe";
+      case KindId::led:
+        return "flat";
+      case KindId::controller:
+        return "notch";
+      case KindId::transistor:
+      case KindId::mosfet:
+      case KindId::regulator:
+        return "printed side";
+      default:
+        return "front";
+    }
   }
 
   /// "anode in B2, cathode in B6; its front to the east".
@@ -218,7 +276,8 @@ class SheetLines {
     std::string text = fmt::format("{}", fmt::join(pins, "; "));
     if (step.board.is_off) return row("wire", text + "; it stands off the board");
     if (step.board.faces && !step.mark.empty())
-      text += fmt::format("; its front to the {}", side_word(*step.board.faces));
+      text += fmt::format("; its {} to the {}", front_of(part),
+                          side_word(*step.board.faces));
     if (step.board.is_flat) text += "; bent onto its back";
     if (step.board.is_upright) text += "; upright, its leads side by side";
     return row("hole", text);

@@ -30,6 +30,24 @@ std::set<std::string> parts_of(const std::string& path) {
 
 }  // namespace
 
+TEST_CASE("the bare board is cut and marked first", "[program][assemble][board]") {
+  const Ran ran = run_program({"assemble", kDemo, "--board", "strips", "--sheet"});
+  CHECK(ran.status == 0);
+  // What the description says: 15 by 15 holes of 2.54 mm.
+  const std::size_t bare = ran.out.find("cut it to 15 by 15 holes (38 by 38 mm)");
+  CHECK(bare < ran.out.find("Stage 1"));
+  const Json board = json_of({"board", kDemo, "--board", "strips"});
+  REQUIRE_FALSE(board["cuts"].empty());
+  const std::size_t cuts = ran.out.find("take the copper away all round the hole at");
+  REQUIRE(cuts < ran.out.find("Stage 1"));
+  const std::string told = ran.out.substr(cuts, ran.out.find("ohms across") - cuts);
+  for (const Json& hole : board["cuts"])
+    CHECK_THAT(told, Contains(hole.get<std::string>()));
+  // On pads there is nothing to cut but the board.
+  CHECK_THAT(run_program({"assemble", kDemo, "--board", "pads", "--sheet"}).out,
+             !Contains("take the copper away"));
+}
+
 TEST_CASE("the demo's build sheet fits the screen", "[program][assemble][golden]") {
   const Ran ran = run_program({"assemble", kDemo, "--by-nets", "--sheet"});
   CHECK(ran.status == 0);
