@@ -10,6 +10,7 @@
 #include "cli/commands/command.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
+#include "cli/commands/proved_board.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shared_options.h"
 #include "cli/commands/witnesses.h"
@@ -46,17 +47,6 @@ int refuse_with(const std::string& why) {
   const std::string line = printable("benchproof: " + why);
   write_error(wraps_errors() ? wrapped(line, 0, 2) : line + "\n");
   return kExitRefused;
-}
-
-/// What each part turns into heat at most, over all states, as the witnesses that agree
-/// say; an average over PWM. Watt.
-std::vector<double> most_watts(const Circuit& circuit, const Verification& judged) {
-  std::vector<double> watts(circuit.parts.size(), 0.0);
-  for (const StateResult& state : judged.states)
-    for (std::size_t k = 0; k < state.nodal.part_watts.size(); ++k)
-      if (!is_source(circuit.parts[k].kind))
-        watts[k] = std::max(watts[k], state.nodal.part_watts[k]);
-  return watts;
 }
 
 /// The board that a description has none of: where parts stand that usually do.
@@ -168,14 +158,8 @@ int run_board(const BoardOptions& options) {
   report.file.verification = verify(circuit, by.engine, by.nodal);
   session.finish();
   progress.end();
-  const bool agree = std::all_of(report.file.verification.states.begin(),
-                                 report.file.verification.states.end(),
-                                 [](const StateResult& s) { return s.agrees; });
-  std::vector<double> watts;
-  if (agree)
-    watts = most_watts(circuit, report.file.verification);
-  else
-    report.without_heat = "the circuit could not be solved, see 'verify'";
+  const std::vector<double> watts = most_watts(circuit, report.file.verification);
+  if (watts.empty()) report.without_heat = kWithoutHeat;
   if (options.propose) {
     const Proposal proposal = propose_board(circuit, report.board, watts,
                                             {static_cast<unsigned>(options.seed), 100});
@@ -211,8 +195,8 @@ Command board_command() {
   options.text("--svg", "FILE", "draw both sides there, 1:1 in millimetres", given->svg)
       .names(Meaning::file);
   options.flag("--propose", "place and join all others", given->propose);
-  options.text("--kind", "WORD", "of a new board", given->kind)
-      .choices = {"pads", "strips", "groups"};
+  options.text("--kind", "WORD", "of a new board", given->kind).choices = {
+      "pads", "strips", "groups"};
   options.number("--seed", "N", "another one proposes another board", given->seed, 0,
                  1'000'000'000);
   options.flag("--write", "put what is proposed into the file", given->write);

@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cstddef>
 #include <exception>
 #include <filesystem>
 #include <sstream>
@@ -14,9 +15,11 @@
 #include "cli/commands/folder.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
+#include "cli/commands/page_of.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/witnesses.h"
 #include "cli/commands/write_file.h"
+#include "cli/render/page_report.h"
 #include "cli/render/regress_json.h"
 #include "cli/render/text.h"
 #include "core/base/toml_tree.h"
@@ -61,15 +64,15 @@ RecordFile read_record_file(const std::string& description) {
   return file;
 }
 
-/// A file of a user's own types is no description, though it ends in ".toml", nor is one
-/// of readings.
+/// A file of a user's own types is no description, though it ends in ".toml", nor is
+/// one of readings.
 bool is_other_file(const std::string& text) {
   constexpr int kNesting = 16;
   const auto parsed = parse_toml(text, kNesting);
   const TomlNode* root = std::get_if<TomlNode>(&parsed);
   if (root == nullptr) return false;
-  const bool has_types = find_entry(*root, "type") != nullptr ||
-                         find_entry(*root, "family") != nullptr;
+  const bool has_types =
+      find_entry(*root, "type") != nullptr || find_entry(*root, "family") != nullptr;
   return is_readings_file(*root) ||
          (has_types && find_entry(*root, "parts") == nullptr &&
           find_entry(*root, "nets") == nullptr);
@@ -238,6 +241,7 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path,
     } else if (record.is_there && base.circuit) {
       compare_with_record(record, records, outcome);
     }
+    if (examination_.pages != nullptr && base.circuit) write_page(base, outcome);
     // Unless someone changed a file just now.
     const bool is_same = base.source == versions.description &&
                          base.own_catalogue.source == versions.own_catalogue &&
@@ -264,6 +268,21 @@ void Examiner::judge_all(FileReport& base, const std::function<bool()>& is_idle,
     FileReport version = read_version(base, examination_.catalogue, asked);
     judge_version(version, is_idle(), outcome, records);
   }
+}
+
+/// Writes the page of a description that was judged; what goes wrong is told as the
+/// circuit's trouble.
+void Examiner::write_page(FileReport& base, CircuitOutcome& outcome) {
+  // There are many circuits: fewer copies than `report` makes.
+  constexpr std::size_t kCopies = 5'000;
+  explain(base, session_);
+  const PageReport page = page_of(base, examination_.catalogue, session_,
+                                  std::min(kCopies, usual_copies(*base.circuit)));
+  const std::string& path = examination_.pages->at(outcome.file);
+  if (const std::string failure = write_file(path, page_html(page), Durability::none);
+      !failure.empty())
+    outcome.trouble +=
+        fmt::format("{}{}: {}", outcome.trouble.empty() ? "" : "; ", path, failure);
 }
 
 void Examiner::judge_version(FileReport& version, bool runs_at_once,

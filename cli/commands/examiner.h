@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -20,6 +21,8 @@ struct Examination {
   bool is_recording = false;  ///< Results are written, not compared.
   bool allow_unsealed = false;
   const ResultCache* cache = nullptr;  ///< Null: every circuit is solved.
+  /// The files to write pages into, by the description's path; null: none are written.
+  const std::map<std::string, std::string>* pages = nullptr;
 };
 
 /// Judges the circuits of a library one after the other, each in all its variants,
@@ -40,6 +43,7 @@ class Examiner {
  private:
   void judge_all(FileReport& base, const std::function<bool()>& is_idle,
                  CircuitOutcome& outcome, std::vector<CaseRecord>& records);
+  void write_page(FileReport& base, CircuitOutcome& outcome);
   void judge_version(FileReport& version, bool runs_at_once, CircuitOutcome& outcome,
                      std::vector<CaseRecord>& records);
 

@@ -50,14 +50,6 @@ Meter named_meter(const std::string& name) {
                                names_hint(nearest(name, names), names, "meters")));
 }
 
-/// Whether a line is told where nobody asks for few or all of them: what is worth
-/// taking, and what every net and lamp must show under power.
-bool is_usual(const SheetLine& line) {
-  const bool is_shown =
-      line.question.asks == Asks::voltage || line.question.asks == Asks::looks;
-  return line.is_worth_taking || (line.question.powered && is_shown);
-}
-
 SheetReport report_of(const ReadingsOptions& options, const FileReport& file,
                       const Meter& meter, const Sheet& sheet) {
   SheetReport report{file, meter, sheet, {}, 0.0};

@@ -9,7 +9,9 @@
 #include <ctime>
 #include <exception>
 #include <filesystem>
+#include <fstream>
 #include <functional>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <optional>
@@ -34,6 +36,7 @@
 #include "cli/commands/result_cache.h"
 #include "cli/commands/shared_options.h"
 #include "cli/commands/write_file.h"
+#include "cli/render/page_report.h"
 #include "cli/render/regress_json.h"
 #include "cli/render/regress_tests.h"
 #include "cli/render/regress_text.h"
@@ -51,6 +54,7 @@ struct RegressOptions {
   std::vector<std::string> merged;  ///< Reports of shards, in place of `paths`.
   bool record = false;
   std::string junit;  ///< A file for JUnit XML; empty: none.
+  std::string pages;  ///< A folder for pages; empty: none.
   bool tap = false;
   bool json = false;
   bool all = false;
@@ -75,6 +79,11 @@ void check_usage(const RegressOptions& options) {
     throw UsageError("DIR is required");
   if (!options.merged.empty() && (!options.paths.empty() || options.record))
     throw UsageError("--merge", "solves nothing: no DIR, no --record");
+  if (!options.pages.empty() && (!options.merged.empty() || !options.shard.empty() ||
+                                 !options.changed_since.empty()))
+    throw UsageError("--report",
+                     "is of a whole library: without --merge, --shard and "
+                     "--changed-since");
   if (std::count(options.paths.begin(), options.paths.end(), "-") > 0)
     throw UsageError("DIR", "standard input has no place for results");
 }
@@ -356,6 +365,72 @@ std::optional<ResultCache> open_cache() {
   return cache;
 }
 
+/// The files of the pages of a library, and of their index.
+struct PageFiles {
+  std::map<std::string, std::string> pages;  ///< By the descriptions' paths.
+  std::vector<std::string> names;            ///< Of each description in order.
+  std::string index;
+};
+
+/// Whether a file may be written: there is none, or it is an earlier page of this
+/// program.
+bool may_be_replaced(const std::string& path) {
+  std::error_code unknown;
+  if (!std::filesystem::exists(path, unknown) && !unknown) return true;
+  if (!std::filesystem::is_regular_file(path, unknown)) return false;
+  constexpr std::size_t kHead = 4096;
+  std::string head(kHead, '\0');
+  std::ifstream file(path, std::ios::binary);
+  file.read(head.data(), static_cast<std::streamsize>(head.size()));
+  head.resize(static_cast<std::size_t>(file.gcount()));
+  return head.find(page_mark()) != std::string::npos;
+}
+
+/// Chooses the pages' files and makes their folder. Returns in words why they cannot be
+/// written; nothing that stands there is touched.
+std::variant<PageFiles, std::vector<std::string>> page_files(
+    const std::string& folder, const std::vector<std::string>& files) {
+  std::error_code failure;
+  std::filesystem::create_directories(folder, failure);
+  if (failure)
+    return std::vector<std::string>{
+        fmt::format("{}: {}", printable(folder), failure.message())};
+  PageFiles chosen;
+  const std::string base = folder.ends_with('/') ? folder : folder + "/";
+  chosen.index = base + "index.html";
+  chosen.names = page_names(files);
+  std::vector<std::string> problems;
+  const auto check = [&problems](const std::string& path) {
+    if (!may_be_replaced(path))
+      problems.push_back(fmt::format(
+          "{}: it is no page of 'regress', and stays as it is; choose another folder",
+          printable(path)));
+  };
+  check(chosen.index);
+  for (std::size_t k = 0; k < files.size(); ++k) {
+    check(base + chosen.names[k]);
+    chosen.pages[files[k]] = base + chosen.names[k];
+  }
+  if (!problems.empty()) return problems;
+  return chosen;
+}
+
+/// Writes the index of the pages. Returns the exit status.
+int write_index(const RegressReport& report, const std::vector<std::string>& files,
+                const PageFiles& pages) {
+  std::map<std::string, std::string> names;
+  for (std::size_t k = 0; k < files.size(); ++k) names[files[k]] = pages.names[k];
+  PageIndex index;
+  report.each([&](const CircuitOutcome& outcome) {
+    const bool has_page = outcome.complaints.empty() && !outcome.is_unanswered;
+    index.add({outcome, has_page ? names[outcome.file] : ""});
+  });
+  const std::string failure =
+      write_file(pages.index, index.html(report.head), Durability::none);
+  if (failure.empty()) return kExitGood;
+  return complain(fmt::format("{}: {}", printable(pages.index), failure));
+}
+
 /// Writes the report of shards put together. Returns the exit status.
 int run_merge(const RegressOptions& options) {
   const auto report = merge_shards(options.merged);
@@ -398,8 +473,18 @@ int run_regress(const RegressOptions& options) {
   const std::optional<ResultCache> cache =
       options.changed_since == kLast ? open_cache() : std::nullopt;
   const Catalogue catalogue = built_in_catalogue();
+  PageFiles pages;
+  if (!options.pages.empty()) {
+    auto chosen = page_files(options.pages, files);
+    if (const auto* problems = std::get_if<std::vector<std::string>>(&chosen)) {
+      for (const std::string& problem : *problems) complain(problem);
+      return kExitRefused;
+    }
+    pages = std::get<PageFiles>(std::move(chosen));
+  }
   const Examination examination{catalogue, options.record, options.allow_unsealed,
-                                cache ? &*cache : nullptr};
+                                cache ? &*cache : nullptr,
+                                options.pages.empty() ? nullptr : &pages.pages};
   std::string seal_news;
   const std::shared_ptr<const OutcomeSpool> outcomes =
       examine_all(examination, options.jobs, files, seal_news);
@@ -408,6 +493,8 @@ int run_regress(const RegressOptions& options) {
   const RegressReport report{
       std::move(head), outcomes->sum(),
       [outcomes](const TakeCircuit& take) { outcomes->each(take); }};
+  if (!options.pages.empty())
+    status = std::max(status, write_index(report, files, pages));
   return std::max(status, write_report(report, options));
 }
 
@@ -437,6 +524,10 @@ Command regress_command() {
   options.flag("--record", "write the results beside the circuits that pass",
                given->record);
   options.text("--junit", "FILE", "write JUnit XML as well", given->junit)
+      .names(Meaning::file);
+  options
+      .text("--report", "DIR", "a page of each circuit there, and an index of them",
+            given->pages)
       .names(Meaning::file);
   options.flag("--tap", "as TAP 14", given->tap);
   options.flag("--json", "as JSON", given->json).excludes = "--tap";

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cstddef>
 #include <memory>
 #include <string>
 #include <utility>
@@ -6,6 +7,7 @@
 
 #include "cli/commands/command.h"
 #include "cli/commands/output.h"
+#include "cli/commands/page_of.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
 #include "cli/commands/shared_options.h"
@@ -14,7 +16,6 @@
 #include "cli/render/page_report.h"
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
-#include "core/network/timeline.h"
 #include "core/tolerance/tolerance.h"
 #include "spice/session/engine_session.h"
 
@@ -25,56 +26,31 @@ struct ReportOptions {
   std::string file;
   std::string output;
   bool all_variants = false;  ///< Held against the description.
-  int copies = 100'000;
+  int copies = 0;             ///< 0: as many as is usual.
   VersionChoice version;
   bool allow_unsealed = false;
 };
-
-bool is_agreed(const Verification& verification) {
-  return std::all_of(verification.states.begin(), verification.states.end(),
-                     [](const StateResult& state) { return state.agrees; });
-}
-
-/// What moves in each run that the witnesses agree on: the waveforms that were judged
-/// are let go of, so the nodal witness follows the runs once more.
-std::vector<RunCourse> courses_of(const FileReport& file, const Witnesses& by) {
-  std::vector<RunCourse> courses;
-  for (const RunResult& run : file.runs) {
-    if (!run.agreement.agrees) continue;
-    const Timeline timeline = make_timeline(*file.circuit, *run.run);
-    const Waveform waveform = by.nodal_in_time(timeline, {}, 0);
-    if (waveform.status != SolveStatus::solved) continue;
-    courses.push_back(
-        course_of(*file.circuit, *run.run, Record(*file.circuit, timeline, waveform)));
-  }
-  return courses;
-}
 
 /// Judges what the page is about, and what it shows besides.
 PageReport made_report(FileReport file, const ReportOptions& options,
                        const Catalogue& catalogue, const Wishes& asked,
                        EngineSession& session) {
-  PageReport report;
   judge(file, session, {}, {}, true);
   explain(file, session);
+  std::vector<FileReport> variants;
   if (options.all_variants)
     for (const Variant& variant : file.circuit->variants) {
       Wishes in_variant = asked;
       in_variant.variant = variant.name;
-      report.variants.push_back(read_version(file, catalogue, in_variant));
-      if (report.variants.back().circuit)
-        judge(report.variants.back(), session, {}, {}, true);
+      variants.push_back(read_version(file, catalogue, in_variant));
+      if (variants.back().circuit) judge(variants.back(), session, {}, {}, true);
     }
-  NodalWitness solvers;
-  const Witnesses by = make_witnesses(session, solvers);
-  const Circuit& circuit = *file.circuit;
-  report.list = shopping_list(circuit, file.verification);
-  report.courses = courses_of(file, by);
-  if (is_agreed(file.verification) && !file.verification.states.empty())
-    report.spread = tolerance(circuit, file.verification,
-                              {static_cast<std::size_t>(options.copies), 1}, by.engine,
-                              by.nodal, by.side_by_side);
-  report.file = std::move(file);
+  const std::size_t copies = options.copies > 0
+                                 ? static_cast<std::size_t>(options.copies)
+                                 : usual_copies(*file.circuit);
+  PageReport report = page_of(std::move(file), catalogue, session, copies);
+  report.has_fewer_copies = report.has_fewer_copies && options.copies == 0;
+  report.variants = std::move(variants);
   return report;
 }
 
@@ -119,8 +95,9 @@ Command report_command() {
   add_version_choice(options, given->version).excludes = "--all-variants";
   options.flag("--all-variants", "each variant too, held against the description",
                given->all_variants);
-  options.number("--copies", "N", "how many copies are made", given->copies, 1,
-                 kMostCopies);
+  options.number("--copies", "N",
+                 "how many copies are made; else 100,000,\nfewer where there are many parts",
+                 given->copies, 1, kMostCopies);
   add_unsealed(options, given->allow_unsealed);
   return {"report", "all that is known of a circuit as one HTML page",
           std::move(options), [given] { return run_report(*given); }};

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,10 @@ struct CompareTextOptions {
   bool colour = false;  ///< With the terminal's colours.
   bool all = false;     ///< Rows that hardly change or do not are shown too.
 };
+
+/// One candidate's figure of a row: "4.98 V", "83 %", "-" where it has none.
+[[nodiscard]] std::string compared_text(const ComparedRow& row,
+                                        const std::optional<double>& value);
 
 /// The comparison for people: at most kLineWidth columns, ASCII but for the
 /// descriptions' own words.

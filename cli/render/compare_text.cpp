@@ -53,14 +53,6 @@ std::string fitting(double value, Unit unit, std::size_t width) {
   return figure_text(value, unit, 1);
 }
 
-std::string value_text(const ComparedRow& row, const std::optional<double>& value) {
-  if (!value) return "-";
-  if (row.topic == Topic::life) return life_text(*value);
-  if (row.unit == Unit::fraction) return percent(*value, false) + " %";
-  const bool is_nothing = std::abs(*value) < telling_least(row.topic);
-  return fitting(is_nothing ? 0.0 : *value, row.unit, kValueWidth);
-}
-
 /// How far two figures differ. Empty where they do so by no more than the witnesses
 /// may.
 std::string difference_text(const ComparedRow& row) {
@@ -113,7 +105,7 @@ std::string row_text(const ComparedRow& row, const Columns& columns,
     line += padded(subject, width);
   }
   for (std::size_t k = columns.from; k < columns.to; ++k)
-    line += " " + right_aligned(value_text(row, row.values[k]), kValueWidth);
+    line += " " + right_aligned(compared_text(row, row.values[k]), kValueWidth);
   if (row.values.size() == 2)
     line += " " + right_aligned(difference_text(row), kDifferenceWidth) + " " +
             right_aligned(relative_text(row), kRelativeWidth);
@@ -363,6 +355,14 @@ std::string legend(const CompareReport& report, const CompareTextOptions& option
 }
 
 }  // namespace
+
+std::string compared_text(const ComparedRow& row, const std::optional<double>& value) {
+  if (!value) return "-";
+  if (row.topic == Topic::life) return life_text(*value);
+  if (row.unit == Unit::fraction) return percent(*value, false) + " %";
+  const bool is_nothing = std::abs(*value) < telling_least(row.topic);
+  return fitting(is_nothing ? 0.0 : *value, row.unit, kValueWidth);
+}
 
 std::string_view topic_word(Topic topic) {
   switch (topic) {

@@ -54,6 +54,19 @@ struct SheetReport {
   double excluded = 0.0;           ///< Of a short sheet: the share of mistakes; else 0.
 };
 
+/// Whether a line is told where nobody asks for few or all of them: what is worth
+/// taking, and what every net and lamp must show under power.
+[[nodiscard]] bool is_usual(const SheetLine& line);
+
+/// What a line must show, as in "4.9 V to 5.1 V", "open", "dark".
+[[nodiscard]] std::string must_show_text(const SheetLine& line);
+
+/// The likeliest faults that a line points to where it shows something else.
+[[nodiscard]] std::string pointed_text(const Sheet& sheet, const SheetLine& line);
+
+/// What to do before the readings of a condition: "Before power: supplies unplugged".
+[[nodiscard]] std::string condition_heading(const Question& question);
+
 /// For people: what each reading must show; `boxes` to fill in on paper.
 [[nodiscard]] std::string sheet_text(const SheetReport& report, bool boxes,
                                      bool colour);

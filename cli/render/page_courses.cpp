@@ -61,19 +61,34 @@ void take_points(const std::vector<double>& x, const std::vector<double>& y,
   }
 }
 
-/// A number as it is put into the page: to five digits.
-std::string short_number(double value) {
-  return std::abs(value) < 1e-9 ? "0" : fmt::format("{:.5g}", value);
+/// The power of ten in which figures of a range are told to three digits and more.
+double decimal_tick(double range) {
+  constexpr double kSteps = 1000.0;
+  return range > 0.0 ? std::pow(10.0, std::floor(std::log10(range / kSteps))) : 1e-3;
 }
 
+/// The points as whole numbers, each row a time and voltages, in units of `ticks`: half
+/// as long as the figures themselves.
 std::string data_html(const RunCourse& course, std::size_t number) {
+  constexpr double kFinerTime = 10.0;  // Steep edges keep their points apart.
+  const double span = course.seconds.back() - course.seconds.front();
+  std::vector<double> ticks = {decimal_tick(span / kFinerTime)};
+  for (const auto& volts : course.volts) {
+    const auto [low, high] = std::minmax_element(volts.begin(), volts.end());
+    ticks.push_back(decimal_tick(*high - *low));
+  }
   std::string text = fmt::format(
       "<script type=\"application/json\" id=\"rows-{}\">{{\"labels\":[\"s\"", number);
   for (const std::string& net : course.nets) text += fmt::format(",\"{}\"", net);
+  text += "],\"ticks\":[";
+  for (std::size_t k = 0; k < ticks.size(); ++k)
+    text += fmt::format("{}{:.0e}", k == 0 ? "" : ",", ticks[k]);
   text += "],\"rows\":[";
   for (std::size_t k = 0; k < course.seconds.size(); ++k) {
-    text += fmt::format("{}[{:.7g}", k == 0 ? "" : ",", course.seconds[k]);
-    for (const auto& volts : course.volts) text += "," + short_number(volts[k]);
+    text += fmt::format("{}[{}", k == 0 ? "" : ",",
+                        std::llround(course.seconds[k] / ticks[0]));
+    for (std::size_t net = 0; net < course.volts.size(); ++net)
+      text += fmt::format(",{}", std::llround(course.volts[net][k] / ticks[net + 1]));
     text += "]";
   }
   return text + "]}</script>\n";
@@ -84,6 +99,7 @@ std::string drawn_html(const RunCourse& course) {
   constexpr double kLeft = 150.0;
   constexpr double kWidth = 640.0;
   constexpr double kStrip = 70.0;
+  constexpr double kFine = 4.0;
   const double height = kStrip * static_cast<double>(course.nets.size()) + 24.0;
   const double span = course.seconds.back() - course.seconds.front();
   std::string text = fmt::format(
@@ -101,18 +117,33 @@ std::string drawn_html(const RunCourse& course) {
         "<line x1=\"{0:.0f}\" y1=\"{3:.0f}\" x2=\"{2:.0f}\" y2=\"{3:.0f}\"/>"
         "<text x=\"4\" y=\"{4:.0f}\">{5}</text>"
         "<text x=\"{6:.0f}\" y=\"{7:.0f}\" text-anchor=\"end\">{8}</text>"
-        "<text x=\"{6:.0f}\" y=\"{9:.0f}\" text-anchor=\"end\">{10}</text>\n<path d=\"",
+        "<text x=\"{6:.0f}\" y=\"{9:.0f}\" text-anchor=\"end\">{10}</text>\n"
+        "<path transform=\"scale({11})\" d=\"",
         kLeft, top, kLeft + kWidth, bottom, (top + bottom) / 2.0 + 4.0,
         course.nets[net], kLeft - 4.0, top + 8.0, figure_text(*high, Unit::volt),
-        bottom, figure_text(*low, Unit::volt));
+        bottom, figure_text(*low, Unit::volt), 1.0 / kFine);
     // A third of what can be told apart in print; fewer points than all nets need.
     std::set<std::size_t> taken;
     take_points(course.seconds, course.volts[net], range / 150.0, taken);
-    for (const std::size_t k : taken)
-      text += fmt::format(
-          "{}{:.1f} {:.1f}", k == 0 ? "M" : "L",
-          kLeft + (course.seconds[k] - course.seconds.front()) / span * kWidth,
-          bottom - (course.volts[net][k] - *low) / range * (bottom - top));
+    // In quarters of a unit, each point from the one before it: a third as long.
+    long at_x = 0;
+    long at_y = 0;
+    for (const std::size_t k : taken) {
+      const long x =
+          std::lround(kFine * (kLeft + (course.seconds[k] - course.seconds.front()) /
+                                           span * kWidth));
+      const long y = std::lround(
+          kFine * (bottom - (course.volts[net][k] - *low) / range * (bottom - top)));
+      text += fmt::format("{}{}{}{}",
+                          k == 0               ? "M"
+                          : text.back() == 'l' ? ""
+                                               : " ",
+                          x - at_x, y < at_y ? "" : " ", y - at_y);
+      if (k == 0) text += "l";
+      at_x = x;
+      at_y = y;
+    }
+    if (text.back() == 'l') text.pop_back();
     text += "\"/>\n";
   }
   return text + fmt::format(

@@ -18,17 +18,8 @@ constexpr std::string_view kPolicy =
     "base-uri 'none'; form-action 'none'";
 
 std::string source_html(const PageReport& report) {
-  if (report.file.source.empty()) return {};
-  std::string text;
-  std::size_t from = 0;
-  const std::string& source = report.file.source;
-  while (from < source.size()) {  // Line by line: `printable` shows line feeds.
-    const std::size_t end = std::min(source.find('\n', from), source.size());
-    text += markup_text(source.substr(from, end - from)) + "\n";
-    from = end + 1;
-  }
-  return "<pre tabindex=\"0\" role=\"group\" aria-label=\"The description\">" + text +
-         "</pre>\n";
+  return report.file.source.empty() ? std::string()
+                                    : page_lines(report.file.source, "The description");
 }
 
 std::vector<PageSection> sections_of(const PageReport& report,
@@ -38,6 +29,9 @@ std::vector<PageSection> sections_of(const PageReport& report,
       {"diagram", "Circuit diagram", diagram_html(report, picture), true},
       {"variants", "Variants", variants_html(report)},
       {"shopping", "What to buy", list_html(report)},
+      {"board", "The board", board_html(report)},
+      {"steps", "Part by part", steps_html(report)},
+      {"readings", "What a meter must show", readings_html(report)},
       {"voltages", "Voltages against ground", voltages_html(report)},
       {"parts", "Currents and powers", parts_html(report)},
       {"expectations", "Expectations", expectations_html(report)},
@@ -91,41 +85,63 @@ std::string page_table(std::string_view caption, const std::vector<std::string>&
   return text + "</tbody></table></div>\n";
 }
 
+std::string page_lines(const std::string& text, std::string_view label) {
+  std::string html;
+  std::size_t from = 0;
+  while (from < text.size()) {  // Line by line: `printable` shows line feeds.
+    const std::size_t end = std::min(text.find('\n', from), text.size());
+    html += markup_text(text.substr(from, end - from)) + "\n";
+    from = end + 1;
+  }
+  return fmt::format("<pre tabindex=\"0\" role=\"group\" aria-label=\"{}\">{}</pre>\n",
+                     markup_text(label), html);
+}
+
+std::string_view page_mark() {
+  return "<meta name=\"generator\" content=\"benchproof\">";
+}
+
+std::string page_frame(const std::string& title, const std::string& header,
+                       const std::string& body, const std::string& scripts) {
+  return fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n{}\n"
+      "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
+      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+      "<title>{}</title>\n\n<style>\n{}</style>\n"
+      "</head>\n<body>\n<header>\n{}"
+      "<p class=\"tools\"><button type=\"button\" id=\"scheme\">Light or dark</button>"
+      "</p>\n</header>\n{}<footer>\n<p>{}</p>\n</footer>\n{}<script>\n{}</script>\n"
+      "</body>\n</html>\n",
+      page_mark(), kPolicy, markup_text(title), kPageStyle, header, body,
+      markup_text(safety_text().substr(0, safety_text().size() - 1)), scripts,
+      kPageScript);
+}
+
 std::string page_html(const PageReport& report) {
   const Circuit& circuit = *report.file.circuit;
   const DiagramPicture picture = picture_of(report.file);
   const std::vector<PageSection> sections = sections_of(report, picture);
-  const std::string title = markup_text(circuit.title);
-  std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-      "<meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n"
-      "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-      "<title>{}</title>\n\n<style>\n{}</style>\n"
-      "</head>\n<body>\n",
-      kPolicy, title, kPageStyle);
-  html += fmt::format("<header>\n<h1>{}</h1>\n<p class=\"soft\">{}</p>\n", title,
-                      markup_text(version_name(report.file)));
-  html += verdict_html(report.file);
-  html +=
-      "<p class=\"tools\"><button type=\"button\" id=\"scheme\">Light or dark</button>"
-      "</p>\n</header>\n<nav aria-label=\"Contents\"><ul>\n";
+  const std::string header = fmt::format(
+      "<h1>{}</h1>\n<p class=\"soft\">{}</p>\n{}", markup_text(circuit.title),
+      markup_text(version_name(report.file)), verdict_html(report.file));
+  std::string body = "<nav aria-label=\"Contents\"><ul>\n";
   for (const PageSection& section : sections)
     if (!section.html.empty())
-      html +=
+      body +=
           fmt::format("<li><a href=\"#{}\">{}</a></li>\n", section.id, section.title);
-  html += "</ul></nav>\n<main>\n";
+  body += "</ul></nav>\n<main>\n";
   for (const PageSection& section : sections)
     if (!section.html.empty())
-      html += fmt::format(
+      body += fmt::format(
           "<section{} aria-labelledby=\"{}\">\n<h2 id=\"{}\">{}</h2>\n{}</section>\n",
           section.is_wide ? " class=\"wide\"" : "", section.id, section.id,
           section.title, section.html);
-  html += fmt::format("</main>\n<footer>\n<p>{}</p>\n</footer>\n",
-                      markup_text(safety_text().substr(0, safety_text().size() - 1)));
-  if (!report.courses.empty())
-    html +=
-        fmt::format("<!--\n{}-->\n<script>{}</script>\n", kPlotLicence, kPlotScript);
-  return html + fmt::format("<script>\n{}</script>\n</body>\n</html>\n", kPageScript);
+  body += "</main>\n";
+  const std::string plots = report.courses.empty()
+                                ? std::string()
+                                : fmt::format("<!--\n{}-->\n<script>{}</script>\n",
+                                              kPlotLicence, kPlotScript);
+  return page_frame(circuit.title, header, body, plots);
 }
 
 }  // namespace benchproof

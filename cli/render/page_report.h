@@ -5,8 +5,12 @@
 #include <utility>
 #include <vector>
 
+#include "cli/render/assemble_report.h"
+#include "cli/render/board_report.h"
 #include "cli/render/compare_report.h"
+#include "cli/render/diagnosis_report.h"
 #include "cli/render/diagram_picture.h"
+#include "cli/render/regress_report.h"
 #include "cli/render/report.h"
 #include "core/network/record.h"
 #include "core/order/shopping_list.h"
@@ -35,6 +39,13 @@ struct PageReport {
   ShoppingList list;
   std::optional<ToleranceResult> spread;  ///< Nothing where it cannot be told.
   std::vector<RunCourse> courses;
+  bool has_fewer_copies = false;  ///< Than `tolerance` makes: there are many parts.
+  /// The first board of the description, and how the circuit is built on it.
+  std::optional<BoardReport> board;
+  std::optional<AssembleReport> assembly;
+  Meter meter;  ///< With which the sheet is to be filled in.
+  std::optional<Sheet>
+      sheet;  ///< What it must show; nothing where it is not asked for.
   std::vector<FileReport> variants;  ///< Judged, to be held against it.
 };
 
@@ -42,6 +53,38 @@ struct PageReport {
 /// all states, tables that can be sorted, waveforms, and the description's text. The
 /// same report gives the same page. Texts of the description show as text.
 [[nodiscard]] std::string page_html(const PageReport& report);
+
+/// One circuit of a library, with the page that was written of it.
+struct IndexedCircuit {
+  const CircuitOutcome& outcome;
+  std::string page;  ///< Its file beside the index; empty: there is none.
+};
+
+/// The page that leads to the pages of a library: what did not pass first, then by what
+/// is left of the limit to which each circuit comes nearest.
+class PageIndex {
+ public:
+  void add(const IndexedCircuit& circuit);
+  [[nodiscard]] std::string html(const RegressHead& head) const;
+
+ private:
+  struct Line {
+    int rank = 0;  ///< Those of a lower one come first.
+    double share = 0.0;
+    std::string cells;  ///< Of its row.
+  };
+  std::vector<Line> lines_;
+};
+
+/// What stands in the head of every page that this program writes: a file without it is
+/// somebody else's.
+[[nodiscard]] std::string_view page_mark();
+
+/// Names for the pages of descriptions, one each: letters, digits, '-', '_' and '.', no
+/// two alike where capitals do not count, none "index.html". The same list gives the
+/// same names.
+[[nodiscard]] std::vector<std::string> page_names(
+    const std::vector<std::string>& files);
 
 /// One section of a page. A further section is one more of these.
 struct PageSection {
@@ -63,6 +106,9 @@ struct PageSection {
 [[nodiscard]] std::string courses_html(const PageReport& report);
 [[nodiscard]] std::string spread_html(const PageReport& report);
 [[nodiscard]] std::string margins_html(const PageReport& report);
+[[nodiscard]] std::string board_html(const PageReport& report);
+[[nodiscard]] std::string steps_html(const PageReport& report);
+[[nodiscard]] std::string readings_html(const PageReport& report);
 [[nodiscard]] std::string hand_html(const PageReport& report);
 [[nodiscard]] std::string variants_html(const PageReport& report);
 
@@ -72,6 +118,14 @@ struct PageCell {
   std::optional<double> value;  ///< Of a figure, by which its column is sorted.
   std::string link = {};        ///< Within the page; empty: none.
 };
+
+/// A page from its parts: `header` and `body` are HTML, `scripts` whole elements.
+[[nodiscard]] std::string page_frame(const std::string& title,
+                                     const std::string& header, const std::string& body,
+                                     const std::string& scripts);
+
+/// Lines of text as they stand, in a box that scrolls where it is wider than the page.
+[[nodiscard]] std::string page_lines(const std::string& text, std::string_view label);
 
 /// A table that can be sorted by each column, in a box of its own that scrolls where it
 /// is wider than the page. `figures` has 'r' for each column of figures, else 'l'.

@@ -149,12 +149,13 @@ std::string diagram_html(const PageReport& report, const DiagramPicture& picture
             ? ": voltages at nets, currents at parts, filled what is lit; numbers are "
               "findings."
             : ": the solvers have no answer, and no figures are shown.");
+  constexpr double kLeast = 0.7;  // Smaller letters cannot be read: it scrolls.
   std::string svg = diagram_in_page(report.file, picture);
   const std::size_t at = svg.find(" viewBox");
   svg.insert(at,
              fmt::format(" style=\"width: 100%; height: auto; max-width: {0:.0f}px; "
                          "min-width: {1:.0f}px\"",
-                         picture.diagram.width, picture.diagram.width * 0.55));
+                         picture.diagram.width, picture.diagram.width * kLeast));
   return text +
          "<div class=\"scroll\" tabindex=\"0\" role=\"group\" "
          "aria-label=\"Circuit diagram\">\n" +
@@ -296,9 +297,12 @@ std::string spread_html(const PageReport& report) {
   const Circuit& circuit = *report.file.circuit;
   std::string text = fmt::format(
       "<p>Of {} copies with parts as they are sold {} % work in all states (between "
-      "{} % and {} % of all there may be).</p>\n",
+      "{} % and {} % of all there may be).{}</p>\n",
       result.copies, hundredths(result.yield.share), hundredths(result.yield.least),
-      hundredths(result.yield.most));
+      hundredths(result.yield.most),
+      report.has_fewer_copies ? " They are fewer than usual, for there are many parts; "
+                                "--copies asks for more."
+                              : "");
   std::vector<std::vector<PageCell>> rows;
   for (const StateTolerance& state : result.states)
     for (const GaugeTolerance& gauge : state.gauges) {
@@ -345,8 +349,12 @@ std::string margins_html(const PageReport& report) {
   for (const auto& [key, worst] : worst_of) all.push_back(worst);
   std::stable_sort(all.begin(), all.end(),
                    [](const Worst& a, const Worst& b) { return a.share < b.share; });
+  // What has half of its limit left and more is counted, but for the first few.
+  constexpr std::size_t kFewest = 8;
+  constexpr double kPlenty = 0.5;
   std::vector<std::vector<PageCell>> rows;
   for (const Worst& worst : all) {
+    if (rows.size() >= kFewest && worst.share >= kPlenty) break;
     const Margin& m = *worst.margin;
     const Part& part = report.file.circuit->parts.at(m.part);
     rows.push_back({{part.name, {}, part_link(part.name)},
@@ -357,9 +365,15 @@ std::string margins_html(const PageReport& report) {
                     {worst.state->name, {}}});
   }
   if (rows.empty()) return {};
-  return page_table("Each rating where it is used most, the nearest to its limit first",
-                    {"part", "rating", "value", "limit", "left", "state"}, "llrrrl",
-                    rows);
+  std::string text =
+      page_table("Each rating where it is used most, the nearest to its limit first",
+                 {"part", "rating", "value", "limit", "left", "state"}, "llrrrl", rows);
+  if (rows.size() < all.size())
+    text += fmt::format("<p class=\"soft\">{} more, of which half is left.</p>\n",
+                        all.size() - rows.size() == 1
+                            ? std::string("1 rating")
+                            : fmt::format("{} ratings", all.size() - rows.size()));
+  return text;
 }
 
 std::string hand_html(const PageReport& report) {
@@ -384,43 +398,6 @@ std::string hand_html(const PageReport& report) {
                     {"what", "where", "formula", "with numbers", "solved", "off by",
                      "leaves out", "source"},
                     "llllrrll", rows);
-}
-
-std::string variants_html(const PageReport& report) {
-  if (report.variants.empty()) return {};
-  const Circuit& circuit = *report.file.circuit;
-  std::vector<std::vector<PageCell>> rows;
-  const auto add = [&](const FileReport& file, const std::string& name,
-                       const std::string& changes) {
-    if (!file.circuit) return;
-    const Counts counts = counts_of(file);
-    double most = 0.0;
-    for (const StateResult& state : file.verification.states)
-      if (state.agrees)
-        for (std::size_t k = 0; k < state.parts.size(); ++k)
-          if (is_source(state.parts[k].kind))
-            most = std::max(most, -state.nodal.pin_amps.at(k).at(0));
-    rows.push_back(
-        {{name, {}},
-         {changes, {}},
-         {std::string(verdict_word(verdict_of(file))), {}},
-         {std::to_string(counts.faults), static_cast<double>(counts.faults)},
-         {std::to_string(counts.cautions), static_cast<double>(counts.cautions)},
-         {cell_text(most, Unit::ampere), most}});
-  };
-  add(report.file, "as described", "");
-  for (const FileReport& variant : report.variants) {
-    if (!variant.circuit) continue;
-    std::string changes;
-    for (const Variant& described : circuit.variants)
-      if (described.name == variant.circuit->variant)
-        changes = fmt::format("{}", fmt::join(described.changes, ", "));
-    add(variant, variant.circuit->variant, changes);
-  }
-  return page_table("Each variant with what was found of it",
-                    {"variant", "changes", "verdict", "faults", "cautions",
-                     "most current of a source"},
-                    "lllrrr", rows);
 }
 
 }  // namespace benchproof

@@ -12,7 +12,62 @@ namespace {
 /// Faults that a reading points to are told up to so many; the heaviest come first.
 constexpr std::size_t kMostPointed = 3;
 
-std::string must_show(const SheetLine& line) {
+std::string boxed_line(const SheetLine& line) {
+  constexpr std::size_t kAskedWidth = 38;
+  constexpr std::size_t kShownWidth = 24;
+  const std::string asked = asked_words(line.question);
+  const std::string shown = must_show_text(line);
+  const std::string box = "[          ]";
+  if (columns_of(asked) <= kAskedWidth && columns_of(shown) <= kShownWidth)
+    return "  " + padded(asked, kAskedWidth + 1) + padded(shown, kShownWidth + 1) +
+           box + "\n";
+  return wrapped(asked, 2, 4) + "    " + padded(shown, kAskedWidth + kShownWidth) +
+         box + "\n";
+}
+
+std::string told_line(const Sheet& sheet, const SheetLine& line) {
+  std::string text =
+      wrapped(fmt::format("{} {}: {}", line.is_worth_taking ? "*" : " ",
+                          asked_words(line.question), must_show_text(line)),
+              0, 4);
+  const std::string pointed = pointed_text(sheet, line);
+  if (line.is_worth_taking && !pointed.empty())
+    text += wrapped("else: " + pointed, 6, 8);
+  return text;
+}
+
+std::string alike_text(const Sheet& sheet) {
+  constexpr std::size_t kMostSets = 6;
+  constexpr std::size_t kMostOfSet = 4;
+  std::string text;
+  for (std::size_t k = 0; k < std::min(sheet.alike.size(), kMostSets); ++k) {
+    const std::vector<int>& alike = sheet.alike[k];
+    std::string line;
+    for (std::size_t f = 0; f < std::min(alike.size(), kMostOfSet); ++f)
+      line +=
+          (line.empty() ? "" : "; ") +
+          (alike[f] < 0
+               ? std::string("as meant")
+               : plain_text(sheet.faults[static_cast<std::size_t>(alike[f])].words));
+    if (alike.size() > kMostOfSet)
+      line += fmt::format("; {} more", alike.size() - kMostOfSet);
+    text += wrapped("- " + line, 2, 4);
+  }
+  if (sheet.alike.size() > kMostSets)
+    text += fmt::format("  and {} sets more (--json has all)\n",
+                        sheet.alike.size() - kMostSets);
+  return text.empty() ? text : "\nWhat no reading of this sheet tells apart:\n" + text;
+}
+
+}  // namespace
+
+bool is_usual(const SheetLine& line) {
+  const bool is_shown =
+      line.question.asks == Asks::voltage || line.question.asks == Asks::looks;
+  return line.is_worth_taking || (line.question.powered && is_shown);
+}
+
+std::string must_show_text(const SheetLine& line) {
   if (line.question.asks == Asks::looks) {
     // A lamp that is meant to be dark is dark.
     return std::string(word_of(line.looks));
@@ -58,54 +113,6 @@ std::string condition_heading(const Question& question) {
   return fmt::format("State '{}'", question.state);
 }
 
-std::string boxed_line(const SheetLine& line) {
-  constexpr std::size_t kAskedWidth = 38;
-  constexpr std::size_t kShownWidth = 24;
-  const std::string asked = asked_words(line.question);
-  const std::string shown = must_show(line);
-  const std::string box = "[          ]";
-  if (columns_of(asked) <= kAskedWidth && columns_of(shown) <= kShownWidth)
-    return "  " + padded(asked, kAskedWidth + 1) + padded(shown, kShownWidth + 1) +
-           box + "\n";
-  return wrapped(asked, 2, 4) + "    " + padded(shown, kAskedWidth + kShownWidth) +
-         box + "\n";
-}
-
-std::string told_line(const Sheet& sheet, const SheetLine& line) {
-  std::string text = wrapped(fmt::format("{} {}: {}", line.is_worth_taking ? "*" : " ",
-                                         asked_words(line.question), must_show(line)),
-                             0, 4);
-  const std::string pointed = pointed_text(sheet, line);
-  if (line.is_worth_taking && !pointed.empty())
-    text += wrapped("else: " + pointed, 6, 8);
-  return text;
-}
-
-std::string alike_text(const Sheet& sheet) {
-  constexpr std::size_t kMostSets = 6;
-  constexpr std::size_t kMostOfSet = 4;
-  std::string text;
-  for (std::size_t k = 0; k < std::min(sheet.alike.size(), kMostSets); ++k) {
-    const std::vector<int>& alike = sheet.alike[k];
-    std::string line;
-    for (std::size_t f = 0; f < std::min(alike.size(), kMostOfSet); ++f)
-      line +=
-          (line.empty() ? "" : "; ") +
-          (alike[f] < 0
-               ? std::string("as meant")
-               : plain_text(sheet.faults[static_cast<std::size_t>(alike[f])].words));
-    if (alike.size() > kMostOfSet)
-      line += fmt::format("; {} more", alike.size() - kMostOfSet);
-    text += wrapped("- " + line, 2, 4);
-  }
-  if (sheet.alike.size() > kMostSets)
-    text += fmt::format("  and {} sets more (--json has all)\n",
-                        sheet.alike.size() - kMostSets);
-  return text.empty() ? text : "\nWhat no reading of this sheet tells apart:\n" + text;
-}
-
-}  // namespace
-
 std::string sheet_text(const SheetReport& report, bool boxes, bool colour) {
   const Sheet& sheet = report.sheet;
   std::string text = title_lines(report.file.circuit->title, colour);
@@ -147,7 +154,7 @@ std::string sheet_toml(const SheetReport& report, const std::string& meter_name)
     const SheetLine& line = report.sheet.lines[k];
     TakenReading blank;
     blank.question = line.question;
-    text += fmt::format("\n# {}\n", must_show(line)) + reading_text(blank, true);
+    text += fmt::format("\n# {}\n", must_show_text(line)) + reading_text(blank, true);
   }
   return text;
 }

@@ -66,7 +66,7 @@ double Laying::words_offset(const ItemPart& element, bool is_mirrored) const {
   const SideReach reach = reach_of(part_of(element));
   const bool is_turned = element.side_pin >= 0;
   return (is_mirrored && !is_turned ? reach.left : reach.right) + kGap +
-         (has_inner_marks(element) ? kMarkSize + 2.0 : 0.0);
+         (has_inner_marks(element) ? kMarkSize + 4.0 : 0.0);
 }
 
 void Laying::measure_items() {

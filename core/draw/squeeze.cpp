@@ -9,10 +9,10 @@ namespace benchproof {
 namespace {
 
 /// What is drawn at a place, by how near another thing may come to it.
-enum class Thing { wire, body, words, mark };
+enum class Solid { wire, body, words, mark };
 
 struct Obstacle {
-  Thing thing = Thing::wire;
+  Solid thing = Solid::wire;
   int net = -1;  ///< Of a wire.
   Box box;
 };
@@ -22,9 +22,9 @@ double gap_between(const Obstacle& a, const Obstacle& b) {
   constexpr double kWires = 14.0;
   constexpr double kWords = 12.0;
   constexpr double kElse = 8.0;
-  if (a.thing == Thing::mark || b.thing == Thing::mark) return 4.0;
-  if (a.thing == Thing::wire && b.thing == Thing::wire) return kWires;
-  if (a.thing == Thing::words && b.thing == Thing::words) return kWords;
+  if (a.thing == Solid::mark || b.thing == Solid::mark) return 4.0;
+  if (a.thing == Solid::wire && b.thing == Solid::wire) return kWires;
+  if (a.thing == Solid::words && b.thing == Solid::words) return kWords;
   return kElse;
 }
 
@@ -46,16 +46,16 @@ class Columns {
       const std::size_t column = column_at(edges, symbol.at.x);
       axes_[column] =
           std::min(axes_[column], is_block ? symbol.body.left : symbol.at.x);
-      things_[column].push_back({Thing::body, -1, symbol.body});
+      things_[column].push_back({Solid::body, -1, symbol.body});
       for (const Point& pin : symbol.pins) add_lead(column, symbol, pin);
       if (!is_block && needs.part_widths[symbol.part] > 0.0)
-        things_[column].push_back({Thing::words, -1, symbol.words});
+        things_[column].push_back({Solid::words, -1, symbol.words});
       if (symbol.marks.right > symbol.marks.left)
-        things_[column].push_back({Thing::mark, -1, symbol.marks});
+        things_[column].push_back({Solid::mark, -1, symbol.marks});
     }
     for (const NetLabel& label : diagram.labels)
       things_[column_at(edges, (label.words.left + label.words.right) / 2.0)].push_back(
-          {Thing::words, -1, label.words});
+          {Solid::words, -1, label.words});
     for (const Wire& wire : diagram.wires) add_wire(wire);
   }
 
@@ -83,7 +83,7 @@ class Columns {
 
   void add_lead(std::size_t column, const Symbol& symbol, const Point& pin) {
     things_[column].push_back(
-        {Thing::wire,
+        {Solid::wire,
          -1,
          {std::min(pin.x, symbol.at.x), std::min(pin.y, symbol.at.y),
           std::max(pin.x, symbol.at.x), std::max(pin.y, symbol.at.y)}});
@@ -97,11 +97,11 @@ class Columns {
     const std::size_t first = column_at(edges_, left);
     const std::size_t last = column_at(edges_, right);
     if (first == last) {
-      things_[first].push_back({Thing::wire, wire.net, {left, top, right, bottom}});
+      things_[first].push_back({Solid::wire, wire.net, {left, top, right, bottom}});
       return;
     }
-    things_[first].push_back({Thing::wire, wire.net, {left, top, left, bottom}});
-    things_[last].push_back({Thing::wire, wire.net, {right, top, right, bottom}});
+    things_[first].push_back({Solid::wire, wire.net, {left, top, left, bottom}});
+    things_[last].push_back({Solid::wire, wire.net, {right, top, right, bottom}});
   }
 
   /// How far a column may move to the left of where it is.

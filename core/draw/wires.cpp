@@ -58,7 +58,7 @@ void Laying::draw_column(int index, Diagram& diagram) {
     const double offset = words_offset(element, shape.is_mirrored);
     const double left = shape.is_mirrored ? shape.x - offset - width : shape.x + offset;
     symbol.words = {left, y - 1.5 * kLineHeight, left + width, y + 1.5 * kLineHeight};
-    constexpr double kHalfMark = kMarkSize / 2.0 + 0.5;
+    constexpr double kHalfMark = kMarkSize / 2.0 + 2.5;
     const bool is_at_right = shape.is_mirrored != has_inner_marks(element);
     symbol.mark = {is_at_right ? shape.x + reach.right + kHalfMark
                                : shape.x - reach.left - kHalfMark,

@@ -22,7 +22,6 @@ failures = []
 def check(is_good, what):
     if not is_good:
         failures.append(what)
-        print("FAILED:", what, file=sys.stderr)
 
 
 def browser(width):
@@ -143,6 +142,26 @@ def check_valid(pages):
     check(ran.returncode == 0, "html-validate: " + ran.stdout[-3000:] + ran.stderr[-500:])
 
 
+FLAWED = """<!DOCTYPE html><html><head><title>Flawed</title></head><body>
+<div style="width: 3000px">wide</div><button></button><img src="http://127.0.0.1:9/none.png">
+<script>console.error("loud")</script></body></html>"""
+
+
+def check_the_checks(driver):
+    """A page with a flaw of each sort must be complained of, or this test sees nothing."""
+    page = folder / "flawed.html"
+    page.write_text(FLAWED)
+    before = len(failures)
+    open_page(driver, page)
+    for look in (lambda: check_width(driver, page, 1280), lambda: check_axe(driver, page),
+                 lambda: check_silence(driver, page)):
+        look()
+    wanted = ("px wide", "axe", "messages", "asks for")
+    missed = [word for word in wanted if not any(word in failure for failure in failures[before:])]
+    del failures[before:]
+    check(not missed, f"a flawed page has no complaint of {missed}")
+
+
 def main():
     pages = sorted((folder / "pages").glob("*.html"))
     check(len(pages) >= 4, "there are pages")
@@ -150,6 +169,8 @@ def main():
         driver = browser(width)
         driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
                                {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": False})
+        if width == 1280:
+            check_the_checks(driver)
         for page in pages:
             open_page(driver, page)
             check(driver.title != "taken", f"{page.name}: a text was obeyed")
@@ -166,6 +187,8 @@ def main():
             check_silence(driver, page)
         driver.quit()
     check_valid(pages)
+    for failure in failures:
+        print("FAILED:", failure, file=sys.stderr)
     print(f"{len(pages)} pages, {len(failures)} failures")
     return 1 if failures else 0
 

@@ -12,7 +12,11 @@
 
 #include "cli/render/diagram_svg.h"
 #include "cli/render/page_report.h"
+#include "core/assemble/assembly.h"
+#include "core/board/proof.h"
 #include "core/circuit/read/reader.h"
+#include "core/diagnose/sheet.h"
+#include "core/fault/fault.h"
 #include "core/network/timeline.h"
 #include "core/nodal/nodal_witness.h"
 #include "core/nodal/transient.h"
@@ -27,9 +31,27 @@ std::string contents_of(const std::string& name) {
   return {std::istreambuf_iterator<char>(file), {}};
 }
 
+/// Its first board and the work on it, and what a meter must show.
+void add_bench(const Solve& nodal, PageReport& report) {
+  const FileReport& file = report.file;
+  report.sheet = sheet_of(*file.circuit, faults_of(*file.circuit, built_in_catalogue()),
+                          report.meter);
+  if (file.circuit->boards.empty()) return;
+  const Board& first = file.circuit->boards.front();
+  report.board.emplace();
+  report.board->file = file;
+  report.board->board = first;
+  report.board->proof = prove_board(*file.circuit, first);
+  report.assembly.emplace();
+  report.assembly->file = file;
+  const Circuit& circuit = *report.assembly->file.circuit;
+  report.assembly->assembly =
+      assemble(circuit, &circuit.boards.front(), file.verification, nodal, nodal);
+}
+
 /// All that a page shows, by the nodal witness alone; runs with their waveforms, but
-/// not judged.
-PageReport reported(const std::string& text, bool with_copies = true) {
+/// not judged. What takes long is left out where it is not asked for.
+PageReport reported(const std::string& text, bool with_all = true) {
   static const Catalogue catalogue = built_in_catalogue();
   PageReport report;
   report.file.file = "harbour/test.toml";
@@ -43,9 +65,11 @@ PageReport reported(const std::string& text, bool with_copies = true) {
   };
   report.file.verification = verify(circuit, nodal, nodal);
   report.list = shopping_list(circuit, report.file.verification);
-  if (with_copies)
+  if (with_all) {
     report.spread =
         tolerance(circuit, report.file.verification, {1000, 1}, nodal, nodal, in_turn);
+    add_bench(nodal, report);
+  }
   for (const Run& run : circuit.runs) {
     const Timeline timeline = make_timeline(circuit, run);
     const Waveform waveform = nodal_in_time(timeline, {}, 0);
@@ -82,8 +106,9 @@ TEST_CASE("a page holds everything, links lead somewhere, and it is small", "[pa
   const auto ids = all_of(own, std::regex("[ <]id=\"([^\"]*)\""));
   const std::set<std::string> known(ids.begin(), ids.end());
   CHECK(known.size() == ids.size());
-  for (const char* section : {"findings", "diagram", "shopping", "voltages", "parts",
-                              "expectations", "runs", "margins", "description"})
+  for (const char* section :
+       {"findings", "diagram", "shopping", "board", "steps", "readings", "voltages",
+        "parts", "expectations", "runs", "margins", "description"})
     CHECK(known.contains(section));
   for (const Part& part : report.file.circuit->parts)
     CHECK(known.contains("part-" + part.name));
@@ -110,6 +135,64 @@ TEST_CASE("a page shows texts and does not obey them", "[page]") {
   CHECK_THAT(own, Catch::Contains("<title>&lt;script&gt;document.title=&#39;taken&#39;"
                                   "&lt;/script&gt; &amp; &quot;quoted&quot;"));
   CHECK_THAT(own, Catch::Contains("\u6E2F\u306E\u706F"));
+}
+
+TEST_CASE("what is for the bench is on the page as the commands have it", "[page]") {
+  const PageReport report = reported(contents_of("circuits/harbour-light.toml"));
+  const std::string page = own_part(page_html(report));
+  // A lead of the demo's board, by its description: both sides show it.
+  CHECK_THAT(page,
+             Catch::Contains("Parts&#39; side") || Catch::Contains("Parts' side"));
+  CHECK_THAT(page, Catch::Contains("Copper side, turned over"));
+  CHECK_THAT(page, Catch::Contains("Stage 1: ") && Catch::Contains("K14"));
+  // Every voltage that the sheet asks for in state 'night' has its row.
+  std::size_t asked = 0;
+  for (const SheetLine& line : report.sheet->lines)
+    if (is_usual(line)) ++asked;
+  const std::string sheet = page.substr(page.find("id=\"readings\""));
+  const std::string readings = sheet.substr(0, sheet.find("</section>"));
+  CHECK(all_of(readings, std::regex("(<th scope=\"row\")")).size() == asked);
+  CHECK(asked > 30);
+}
+
+TEST_CASE("variants stand side by side with their voltages, lamps and findings",
+          "[page]") {
+  PageReport report = reported(contents_of("circuits/harbour-light.toml"), false);
+  static const Catalogue catalogue = built_in_catalogue();
+  NodalWitness solvers;
+  const Solve nodal = [&](const Network& network) {
+    return solvers.solve_near(network);
+  };
+  Wishes asked;
+  asked.variant = "dusk";
+  FileReport dusk;
+  dusk.circuit =
+      read_circuit(report.file.source, "test.toml", catalogue, asked).circuit;
+  REQUIRE(dusk.circuit);
+  dusk.verification = verify(*dusk.circuit, nodal, nodal);
+  report.variants.push_back(std::move(dusk));
+  const std::string page = variants_html(report);
+  // 330 ohm in place of 150 ohm at the quay's lamps: the description's own figures.
+  CHECK_THAT(page, Catch::Contains("quay1_r.value=330R"));
+  for (const char* net : {"rail", "raw", "quay1", "lamp_k"})
+    CHECK_THAT(page, Catch::Contains(std::string("<td>") + net));
+  CHECK_THAT(page, Catch::Contains(">light<") && Catch::Contains(">power<") &&
+                       Catch::Contains("findings of each"));
+}
+
+TEST_CASE("pages of a library have safe names of their own", "[page]") {
+  const std::vector<std::string> names =
+      page_names({"a/Lamp.toml", "b/lamp.toml", "b-lamp.toml", "index.toml",
+                  "../..toml", "x/ä \"<.toml", "-rf.toml"});
+  const std::set<std::string> apart(names.begin(), names.end());
+  CHECK(apart.size() == names.size());
+  for (const std::string& name : names) {
+    CAPTURE(name);
+    CHECK(std::regex_match(name, std::regex("[A-Za-z0-9_][A-Za-z0-9._-]*\\.html")));
+    CHECK(name != "index.html");
+  }
+  CHECK(names == page_names({"a/Lamp.toml", "b/lamp.toml", "b-lamp.toml", "index.toml",
+                             "../..toml", "x/ä \"<.toml", "-rf.toml"}));
 }
 
 TEST_CASE("a course keeps to its line with the points that are left", "[page]") {

@@ -633,3 +633,53 @@ TEST_CASE("a report is not put where something else stands", "[program][regress]
   CHECK_THAT(linked.err, Contains("hard links"));
   CHECK(read_file(twin) == "old");
 }
+
+TEST_CASE("a library gets a page of each circuit and an index, and loses nothing",
+          "[program][regress]") {
+  const Folder folder;
+  const Folder out;
+  folder.file("Jetty & \"lamp\".toml", kJetty);
+  fs::create_directory(folder.path() + "/more");
+  folder.file("more/jetty.toml", kJetty);
+  // 22 ohm let the red lamp have some 60 mA of the 20 mA that it may have.
+  folder.file("jetty.toml", with(kJetty, "330R", "22R"));
+  folder.file("torn.toml", "[parts");
+  out.file("mine.txt", "kept");
+  const auto run = [&] {
+    return run_program({"regress", folder.path(), "--report", out.path()});
+  };
+  CHECK(run().status == 2);
+  CHECK(read_file(out.path() + "/mine.txt") == "kept");
+  std::map<std::string, std::string> pages;
+  for (const auto& entry : fs::directory_iterator(out.path()))
+    if (entry.path().extension() == ".html")
+      pages[entry.path().filename()] = read_file(entry.path());
+  // One each of what could be read, and the index.
+  REQUIRE(pages.size() == 4);
+  const std::string index = pages.at("index.html");
+  CHECK_THAT(index,
+             Contains("Jetty &amp; &quot;lamp&quot;.toml") && Contains("refused"));
+  // What did not pass stands above what did.
+  CHECK(index.find("torn.toml") < index.find("more/jetty.toml"));
+  CHECK(index.find("/jetty.toml") < index.find("more/jetty.toml"));
+  for (const auto& [name, text] : pages) {
+    CAPTURE(name);
+    CHECK_THAT(text, Contains("</html>"));
+    if (name != "index.html") CHECK_THAT(index, Contains("href=\"" + name + "\""));
+  }
+  // The same again is the same.
+  CHECK(run().status == 2);
+  for (const auto& [name, text] : pages)
+    CHECK(read_file(out.path() + "/" + name) == text);
+  // A file of somebody else's that has a page's name stays, and nothing is written.
+  out.file("jetty-lamp.html", "theirs");
+  const std::string name = pages.begin()->first;
+  out.file(name, "theirs");
+  const Ran refused = run();
+  CHECK(refused.status == 2);
+  CHECK_THAT(refused.err, Contains("is no page") && Contains(name));
+  CHECK(read_file(out.path() + "/" + name) == "theirs");
+  CHECK(
+      run_program({"regress", folder.path(), "--report", out.path(), "--shard", "1/2"})
+          .status == 2);
+}

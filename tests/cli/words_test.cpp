@@ -31,7 +31,7 @@ const std::string kPlain =
     "fail-under failed far feed few fewer figure fill filter find first fish fit five "
     "fixed flow folder folders for format from full fully gets gives go goes groff "
     "hand handbook hardly has have held help here highest hold how ids if in included "
-    "independent information int into is it its jobs key know known kth larger last "
+    "independent index information int into is it its jobs key know known kth larger last "
     "least leaves lets like line list longer look looks made make man manual many "
     "matters may md mean meaning means measure measured merge message meter methods "
     "millimetres more most move moved moves multiples must my name names need needed "

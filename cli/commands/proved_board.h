@@ -1,0 +1,20 @@
+#pragma once
+
+#include <vector>
+
+#include "core/board/proof.h"
+#include "core/circuit/circuit.h"
+#include "core/verify/verify.h"
+
+namespace benchproof {
+
+/// What each part turns into heat at most, over all states, as the witnesses that agree
+/// say; an average over PWM. Watt. Empty where they do not agree in each state.
+[[nodiscard]] std::vector<double> most_watts(const Circuit& circuit,
+                                             const Verification& judged);
+
+/// Why a board is proved without its heat, where `most_watts` gives nothing.
+inline constexpr const char* kWithoutHeat =
+    "the circuit could not be solved, see 'verify'";
+
+}  // namespace benchproof
