@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <vector>
 
 #include "cli/render/diagnosis_report.h"
 #include "cli/render/findings_text.h"
@@ -30,6 +31,15 @@ std::string cause_remedy(const Diagnosis& diagnosis, const Cause& cause) {
   return remedy;
 }
 
+/// The group's causes as they are told: that nothing is wrong first, where that is one
+/// of them, for then the readings show nothing yet.
+std::vector<Cause> told_causes(const LikelyGroup& group) {
+  std::vector<Cause> causes = group.causes;
+  std::stable_partition(causes.begin(), causes.end(),
+                        [](const Cause& cause) { return cause.suspect == Suspect{}; });
+  return causes;
+}
+
 std::string misfits_text(const DiagnosisReport& report, const LikelyGroup& group) {
   std::string text;
   for (const std::size_t r : group.misfits) {
@@ -41,8 +51,19 @@ std::string misfits_text(const DiagnosisReport& report, const LikelyGroup& group
   return text;
 }
 
+/// Which of a group's causes the witnesses were asked about.
+std::string confirmed_words(const Diagnosis& diagnosis, const LikelyGroup& told,
+                            const Suspect& asked) {
+  if (told.causes.front().suspect == asked) return "the first";
+  for (const Cause& cause : told.causes)
+    if (cause.suspect == asked) return cause_words(diagnosis, cause);
+  return "the first";
+}
+
 std::string group_text(const DiagnosisReport& report, std::size_t number, bool colour) {
   LikelyGroup group = report.diagnosis.groups[number];
+  const Suspect confirmed = group.causes.front().suspect;
+  group.causes = told_causes(group);
   // Of one fault and another one that does not show yet the first says enough.
   const bool is_single = group.causes.front().suspect.second < 0;
   const auto is_hidden = [](const Cause& cause) { return cause.suspect.second >= 0; };
@@ -53,8 +74,9 @@ std::string group_text(const DiagnosisReport& report, std::size_t number, bool c
   if (count > 1)
     head += fmt::format(", one of {} that these readings cannot part", count);
   if (group.confirmed)
-    head += *group.confirmed ? "; both witnesses confirm the first"
-                             : "; the witnesses do not agree on the first";
+    head += (*group.confirmed ? "; both witnesses confirm "
+                              : "; the witnesses do not agree on ") +
+            confirmed_words(report.diagnosis, group, confirmed);
   std::string text =
       inked(wrapped(head + ":", 2, 5), Ink::strong, colour && number == 0);
   for (std::size_t k = 0; k < std::min(count, kMostCauses); ++k) {
@@ -108,7 +130,7 @@ std::string diagnosis_so_far(const Diagnosis& diagnosis) {
   for (std::size_t g = 0; g < std::min(diagnosis.groups.size(), kFew); ++g) {
     const LikelyGroup& group = diagnosis.groups[g];
     const std::string share = hundredths(group.probability);
-    const std::string words = cause_words(diagnosis, group.causes.front());
+    const std::string words = cause_words(diagnosis, told_causes(group).front());
     const auto singles =
         std::count_if(group.causes.begin(), group.causes.end(),
                       [](const Cause& cause) { return cause.suspect.second < 0; });
