@@ -6,6 +6,7 @@
 
 #include "cli/commands/output.h"
 #include "cli/render/explanation_text.h"
+#include "cli/render/glossary.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
 #include "core/check/finding/explanation.h"
@@ -37,7 +38,11 @@ int run_explain(const std::string& check, bool json) {
     return write_result(text) ? kExitGood : kExitRefused;
   }
   const Explanation* found = find_explanation(check);
-  if (found == nullptr) return tell_unknown(check, all);
+  if (found == nullptr) {
+    const std::string complaint = json ? std::string() : explained_complaint(check);
+    if (complaint.empty()) return tell_unknown(check, all);
+    return write_result(complaint) ? kExitGood : kExitRefused;
+  }
   const std::string text =
       json ? explanations_json({found, 1}) + "\n" : explanation_text(*found);
   return write_result(text) ? kExitGood : kExitRefused;

@@ -45,7 +45,11 @@ int run_words(const WordsOptions& options) {
   const std::string asked = fmt::format("{}", fmt::join(options.words, " "));
   const Word* word = find_word(asked);
   const Explanation* explained = find_explanation(asked);
-  if (word == nullptr && explained == nullptr) return tell_unknown(asked, all);
+  if (word == nullptr && explained == nullptr) {
+    const std::string complaint = options.json ? std::string() : explained_complaint(asked);
+    return complaint.empty() ? tell_unknown(asked, all)
+                             : write_last(complaint, kExitGood);
+  }
   if (options.json) {
     std::span<const Word> words;
     std::span<const Explanation> ids;

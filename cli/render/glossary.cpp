@@ -9,6 +9,7 @@
 
 #include "cli/render/json_parts.h"
 #include "cli/render/layout.h"
+#include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
 namespace {
@@ -91,10 +92,9 @@ const Word* find_word(std::string_view name) {
   for (const std::string& spelling : {wanted, one}) {
     for (const Word& word : glossary()) {
       const std::vector<std::string> names = names_of(word);
-      if (std::any_of(names.begin(), names.end(),
-                      [&](const std::string& known) {
-                        return spelt(known) == spelling;
-                      }))
+      if (std::any_of(names.begin(), names.end(), [&](const std::string& known) {
+            return spelt(known) == spelling;
+          }))
         return &word;
     }
   }
@@ -143,6 +143,19 @@ std::string words_json(std::span<const Word> words,
   json["words"] = std::move(list);
   json["explanations"] = explanations_list(explanations);
   return document_text(json);
+}
+
+std::string explained_complaint(std::string_view id) {
+  const auto found =
+      std::find_if(kDiagnosticIds.begin(), kDiagnosticIds.end(),
+                   [id](const DiagnosticId& known) { return known.name == id; });
+  if (found == kDiagnosticIds.end()) return {};
+  return fmt::format("{}\n", id) +
+         wrapped(fmt::format("a complaint about a description: {}. Nothing is solved "
+                             "until it is mended; the line below it, 'hint', says what "
+                             "to write.",
+                             found->about),
+                 2, 2);
 }
 
 }  // namespace benchproof

@@ -40,4 +40,8 @@ struct Word {
 [[nodiscard]] std::string words_json(std::span<const Word> words,
                                      std::span<const Explanation> explanations);
 
+/// What the id of a complaint about a description means, in a few lines; empty where no
+/// complaint has that id.
+[[nodiscard]] std::string explained_complaint(std::string_view id);
+
 }  // namespace benchproof

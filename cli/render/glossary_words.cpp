@@ -136,7 +136,7 @@ constexpr std::array kWords = {
          "from. 'benchproof parts' shows it; a file of your own can add to it.",
          "'benchproof parts 1N5819' shows what is known of the harbour's guard diode.",
          "type,mark,source of a figure"},
-    Word{"letter code", "IEC 60062,code,4k7,470R",
+    Word{"letter code", "IEC 60062,code,4k7,470R,330R",
          "How values are printed on parts: the letter stands where the point would. R "
          "is "
          "ohm, k a thousand, M a million.",
@@ -589,14 +589,26 @@ constexpr std::array kWords = {
          "How often something repeats in a second, in hertz (Hz).",
          "500 Hz is the frequency at which the harbour's buoy is switched.",
          "PWM,flicker"},
-    Word{"flicker", "modulation,flashes",
-         "Light that goes up and down. Modulation is by how much: 100 % is fully dark "
-         "in "
-         "between. Slow flicker disturbs, and flashes can harm people who are "
-         "sensitive to "
-         "them.",
-         "500 Hz of the buoy are not seen; 10 flashes a second would be a fault.",
-         "PWM,frequency"},
+    Word{
+        "flicker", "modulation,modulated,flashes,candle,fire",
+        "Light that goes up and down. Modulation is by how much: 100 % is fully dark "
+        "in between. Slow flicker disturbs, and flashes of 3 to 70 a second can harm "
+        "people who are sensitive to them: that is a caution. A fire or a candle that "
+        "is "
+        "meant to flicker is a run: states with the lamp high, low or open, and "
+        "[[runs]] with uneven steps between them. Leave PWM out of it, or keep the run "
+        "to a tenth of a second: each period of PWM is reckoned.",
+        "500 Hz of the buoy are not seen; 10 flashes a second are a caution. The "
+        "harbour's stove: from = \"glow\", steps = [{ at = \"120 ms\", state = "
+        "\"flare\" }, { at = \"310 ms\", state = \"glow\" }], span = \"500 ms\".",
+        "PWM,frequency,blink,run"},
+    Word{
+        "blink", "blinking,blinks,flash",
+        "Light that goes on and off slowly enough to be seen, once a second or so. Two "
+        "states say what is lit in each; a run with steps between them shows how it "
+        "changes. Averages over PWM say nothing of it.",
+        "The harbour's beacon blinks once in two seconds: states 'lit' and 'dark'.",
+        "flicker,run,state"},
     Word{"brownout", "brown-out,reset",
          "A supply that sags so far that a controller loses its place and begins anew.",
          "The foghorn's start must not pull the harbour's 5 V below 4.3 V.",
@@ -691,6 +703,118 @@ constexpr std::array kWords = {
          "ball, and conducts badly, now and then, or not at all. Heat it again with a "
          "little fresh solder.",
          "With a cold joint at its resistor a quay lamp stays dark.", "reading"},
+    // --- how a description is written, and what is said of it
+    Word{
+        "path", "paths,route",
+        "A list of parts in the order in which the current passes them, from the plus "
+        "of a source to its minus, which is the ground. What stands side by side in it "
+        "is joined.",
+        "house = [\"plug.plus\", \"switch\", \"r1\", \"lamp\", \"ground\", "
+        "\"plug.minus\"] is the way through the harbour office's lamp.",
+        "net,ground,part"},
+    Word{
+        "block", "blocks",
+        "A group of parts that is described once and used often. Its pins are the nets "
+        "of it that others are joined to.",
+        "Ten houses of the harbour street are ten uses of one block of a resistor and "
+        "an LED.",
+        "path,part"},
+    Word{"copy", "copies,single copy",
+         "One built circuit of many: each has parts that are a little off, so no two "
+         "are "
+         "alike.",
+         "Of 1000 copies of the quay lamp 998 are bright enough.",
+         "tolerance,worst copy,yield"},
+    Word{
+        "worst copy", "worst copies",
+        "The copy in which all parts are off, within their tolerances, in the way that "
+        "does most harm.",
+        "In the worst copy the quay lamp gets 4.1 mA in place of 3.4 mA.",
+        "copy,tolerance"},
+    Word{"in hand", "reserve,slack",
+         "How far a value stays below its limit, as a share of the limit.",
+         "3.4 mA of 20 mA: the quay lamp has 83 % in hand.", "margin,rating"},
+    Word{
+        "rated current", "full current,rated brightness",
+        "The current at which a maker tells what a part does, for an LED mostly 20 mA. "
+        "Light in percent is told of the light at that current.",
+        "The quay lamp at 3.4 mA gives 17 % of the light of its rated current.",
+        "current,rating,led"},
+    Word{"proved", "prove,proof,good with care",
+         "Reckoned by two witnesses that agree, and within every rating that is known. "
+         "'good, with care' means that it works, and that there are cautions to read "
+         "before it is built.",
+         "The harbour light is proved: good, in all four states.",
+         "witness,rating,refused"},
+    Word{"refused", "refusal,refuse",
+         "The description could not be read as it stands, so nothing was solved. Each "
+         "complaint says where and what; all come at once.",
+         "A lamp whose kind is misspelt is refused with one complaint.",
+         "complaint,withheld"},
+    Word{"complaint", "complaints,diagnostic",
+         "What stands against a description: the place, what is wrong, a hint, and an "
+         "id in brackets.",
+         "harbour.toml:4:19: there is no kind 'lantern' [kind-unknown].",
+         "refused,proved"},
+    Word{"withheld", "withhold",
+         "The verdict is not given, for a witness has no answer or the two do not "
+         "agree. "
+         "Of a long run with PWM: shorten its span, or leave the PWM out of it.",
+         "A run of ten seconds of the buoy's 500 Hz has 5000 periods, and may be "
+         "withheld.",
+         "witness,run,PWM"},
+    Word{"key", "keys", "A word of a description with '=' and a value behind it.",
+         "value = \"150 ohm\" of a quay lamp's resistor: the key is 'value'.", "table"},
+    Word{"table", "tables,section,brackets",
+         "What stands below a name in brackets, up to the next one: [parts], [paths], "
+         "[states.night]. What stands in { } is a table on one line.",
+         "Under [parts] of the harbour each line is a part.", "key,part"},
+    Word{"rail", "rails,plus rail,supply rail,power rail",
+         "The net from which many parts take their supply; on a breadboard, the long "
+         "row "
+         "at its edge.",
+         "The harbour's rail has 5 V.", "net,supply"},
+    Word{"nominal", "nominal value,as printed",
+         "As it is printed or told, before any tolerance.",
+         "The quay lamp's resistor is nominally 150 ohm; it may have 143 to 157.",
+         "tolerance"},
+    Word{"within", "within 10%",
+         "How far off a value may be: within = \"10%\" of 5 V is 4.5 V to 5.5 V.",
+         "voltage = { nominal = \"5 V\", within = \"5%\" } of the harbour's rail.",
+         "expectation,nominal"},
+    Word{"slope", "slopes",
+         "By how much one thing moves when another is moved a little; of an LED or a "
+         "diode, how many volts more it takes for each ampere, in ohms.",
+         "Of the quay lamp's current 0.02 mA go with each ohm of its resistor.",
+         "resistance,tolerance"},
+    Word{"seed", "seeds,random",
+         "The number from which chance begins: the same seed gives the same copies "
+         "again.",
+         "With --seed 7 the harbour's thousand copies come out the same each time.",
+         "copy"},
+    Word{"exit status", "exit,exit code,return code",
+         "The number with which the program ends, for scripts: 0 good, 1 a check "
+         "failed, "
+         "2 refused, 3 the engine failed, 4 the witnesses disagree.",
+         "The harbour's proof ends with 0.", "proved,refused"},
+    Word{"breadboard", "bread board,plugboard,row,rows",
+         "A board with springs under its holes: five holes of a row are joined. In a "
+         "description a row is a net: a list of the pins in it.",
+         "row-12 = [\"r1.b\", \"lamp.anode\"] is row 12 of the harbour's trial board.",
+         "net,rail,board"},
+    Word{"decoupling", "decouple,bypass capacitor,decoupling capacitor",
+         "A small capacitor close to a chip's supply pins, which gives what the chip "
+         "takes in short bursts; 100 nF is usual.",
+         "100 nF between vdd and vss of the harbour's chip.", "capacitor,rail"},
+    Word{"bare", "bare number,bare word",
+         "Of a number: without a unit and quotes. Of a word in a path: a part without "
+         "one "
+         "of its pins. Of a wire: without insulation.",
+         "value = 150 is a bare number; \"150 ohm\" is not.", "prefix,path"},
+    Word{"color", "colour,colours,colors",
+         "Of an LED, what light it gives; it tells the voltage too. Of a resistor, the "
+         "rings that tell its value.",
+         "colour = \"warm white\" of a quay lamp.", "led"},
 };
 
 }  // namespace

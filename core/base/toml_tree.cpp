@@ -9,6 +9,7 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <array>
 #include <cassert>
 #include <optional>
 #include <utility>
@@ -146,6 +147,8 @@ std::optional<std::size_t> first_invalid_byte(std::string_view text) {
   return std::nullopt;
 }
 
+bool is_digit(char letter) { return letter >= '0' && letter <= '9'; }
+
 bool is_blank(char letter) {
   return letter == ' ' || letter == '\t' || letter == '\r' || letter == '\n';
 }
@@ -215,8 +218,8 @@ std::optional<std::size_t> first_too_deep(std::string_view text, int most) {
   return std::nullopt;
 }
 
-/// Whether a string may begin there: at a line's begin, or behind a blank or a sign that
-/// parts things. Elsewhere (1"a") the parser reads on as if there were none.
+/// Whether a string may begin there: at a line's begin, or behind a blank or a sign
+/// that parts things. Elsewhere (1"a") the parser reads on as if there were none.
 bool may_begin_string(std::string_view text, std::size_t at) {
   constexpr std::string_view kParting = "=,[{.";
   return at == 0 || is_blank(text[at - 1]) ||
@@ -282,6 +285,13 @@ std::string_view character_at(std::string_view text, std::size_t at) {
   return text.substr(at, size);
 }
 
+/// A character in quotes; one that is not seen, by what it is.
+std::string named(std::string_view character) {
+  if (character == "\xC2\xA0") return "a no-break blank";
+  if (character == "\xE2\x80\x8B") return "an invisible blank of no width";
+  return quoted(character);
+}
+
 Diagnostic too_deep(const Span& span, int nesting) {
   return {std::string(kTooDeep.name), span,
           fmt::format("tables and lists are nested more than {} deep", nesting), ""};
@@ -340,18 +350,110 @@ std::string syntax_message(std::string_view description) {
   return fmt::format("not TOML: {}{}", description.substr(0, kLongest), more);
 }
 
+/// The line of a text that a byte stands in.
+std::string_view line_at(std::string_view text, std::size_t offset) {
+  offset = std::min(offset, text.size());
+  const std::size_t before = offset == 0 ? text.npos : text.rfind('\n', offset - 1);
+  const std::size_t begin = before == text.npos ? 0 : before + 1;
+  return text.substr(begin, std::min(text.find('\n', begin), text.size()) - begin);
+}
+
+/// The bare word or number that begins at or before a byte, up to a sign that parts.
+std::string_view bare_word(std::string_view text, std::size_t offset) {
+  constexpr std::string_view kParting = " \t\r\n=,[]{}#\"";
+  offset = std::min(offset, text.size());
+  const std::size_t before =
+      offset == 0 ? text.npos : text.find_last_of(kParting, offset - 1);
+  const std::size_t begin = before == text.npos ? 0 : before + 1;
+  return text.substr(
+      begin, std::min(text.find_first_of(kParting, begin), text.size()) - begin);
+}
+
+bool is_truth_word(std::string_view word) {
+  constexpr std::array<std::string_view, 12> kWords = {"yes",  "no",    "Yes",  "No",
+                                                       "YES",  "NO",    "True", "False",
+                                                       "TRUE", "FALSE", "on",   "off"};
+  return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
+}
+
+/// What stands against a line as a whole, whatever the parser says of it; empty where
+/// nothing is known.
+std::string line_hint(std::string_view line) {
+  const std::size_t first = line.find_first_not_of(" \t");
+  if (first == line.npos) return {};
+  const std::string_view rest = line.substr(first);
+  const std::size_t equals = rest.find('=');
+  if (rest.starts_with('[') && equals == rest.npos && rest.find(']') == rest.npos)
+    return "a table's name stands in brackets at both ends: [parts]";
+  if (rest.starts_with("//")) return "a comment begins with '#'";
+  if (equals == rest.npos && rest.find(':') != rest.npos)
+    return "a name and what it is are parted by '=': r1 = { ... }";
+  if (equals == rest.npos && rest.front() != '[' && rest.front() != ']' &&
+      rest.front() != '"' && rest.front() != '}')
+    return "a line is a name, '=' and a value: lamp = { kind = \"led\", colour = "
+           "\"red\" }; what follows a '#' is a comment; 'benchproof start --list' "
+           "shows "
+           "circuits to begin with";
+  if (equals == rest.npos) return {};
+  const std::string_view name =
+      rest.substr(0, rest.find_last_not_of(" \t", equals - 1) + 1);
+  if (equals > 0 && name.find_first_of(" \t") != name.npos &&
+      name.find_first_of("\"'{[,") == name.npos)
+    return "a name has no blanks: write a hyphen in their place, my-switch";
+  if (rest.find("==") != rest.npos)
+    return "one '=' stands between a name and its value";
+  const std::size_t value = rest.find_first_not_of(" \t", equals + 1);
+  if (value != rest.npos && rest[value] == '(')
+    return "a list stands in [ ], a part in { }";
+  if (rest.find(';') != rest.npos && rest.find('"') == rest.npos)
+    return "a line ends without a ';'";
+  return {};
+}
+
 /// What is likely meant where the parser stops, at a byte of the text; empty where that
 /// is not known.
 std::string syntax_hint(std::string_view description, std::string_view text,
                         std::size_t offset) {
   constexpr std::string_view kQuotes =
       R"(texts and quantities stand in quotes: "red", "330R", "5 V")";
+  constexpr std::string_view kTruth =
+      "true and false are written so, in small letters and without quotes";
   const auto says = [description](std::string_view words) {
     return description.find(words) != std::string_view::npos;
   };
+  if (text.find('\r') != text.npos && text.find('\n') == text.npos)
+    return "its lines end in a carriage return alone: save it with line feeds (Unix) "
+           "or "
+           "both (Windows)";
   if (says("cannot redefine"))
     return "a name stands once: give this one another, or put what it says where the "
            "first one is";
+  if (is_truth_word(bare_word(text, offset))) return std::string(kTruth);
+  const std::string_view line = line_at(text, offset);
+  if (std::string hint = line_hint(line); !hint.empty()) return hint;
+  const std::size_t at = std::min(offset, text.size());
+  const std::size_t behind = text.find_first_not_of(" \t", at);
+  const std::size_t before =
+      at == 0 ? text.npos : text.substr(0, at).find_last_not_of(" \t");
+  const auto is_at = [text](std::size_t place, std::string_view signs) {
+    return place != text.npos && place < text.size() &&
+           signs.find(text[place]) != signs.npos;
+  };
+  if (is_at(before, ":") || is_at(behind, ":"))
+    return "a key and its value are parted by '='";
+  if (is_at(behind, ";") || is_at(before, ";")) return "a line ends without a ';'";
+  if (is_at(behind, "}") && is_at(before, ","))
+    return "no comma stands before a closing '}'";
+  if (says("inline table") && (behind == text.npos || is_at(behind, "\r\n")))
+    return "what is in { } stands on one line, and ends with a '}'";
+  const std::size_t comma = line.find(',');
+  const bool is_decimal_comma = says("expected key") || says("key-value pair") ||
+                                says("bare key") || says("expected '='");
+  if (is_decimal_comma)
+    for (std::size_t k = comma; k != line.npos && k > 0 && k + 1 < line.size();
+         k = line.find(',', k + 1))
+      if (is_digit(line[k - 1]) && is_digit(line[k + 1]))
+        return "a decimal point, not a comma, and in quotes: \"0.25 W\"";
   if (says("could not determine value type") || says("expected digit") ||
       says("expected decimal digit"))
     return std::string(kQuotes);
@@ -359,10 +461,11 @@ std::string syntax_hint(std::string_view description, std::string_view text,
     return "a quote that is opened on this line is not closed on it";
   if (says("expected comma or closing") || says("expected a comment or whitespace")) {
     // A number with a blank before its unit reads as a number and something more.
-    const std::size_t before = text.substr(0, offset).find_last_not_of(" \t");
-    const bool is_after_number =
-        before != std::string_view::npos && text[before] >= '0' && text[before] <= '9';
-    if (is_after_number) return std::string(kQuotes);
+    if (before != text.npos && is_digit(text[before])) return std::string(kQuotes);
+    if (says("expected comma") && says("array") &&
+        line.substr(0, line.find('=')).find('[') == line.npos &&
+        line.find('=') != line.npos && is_at(behind, "abcdefghijklmnopqrstuvwxyz_["))
+      return "a list that begins before this line is not closed by a ']'";
     if (says("expected comma"))
       return "a comma stands between two items, a quote at both ends of a text, and a "
              "bracket at both ends of a list";
@@ -416,7 +519,7 @@ std::variant<TomlNode, Diagnostic> parse_toml(std::string_view text, int nesting
   if (const auto offset = is_plain ? std::nullopt : first_not_ascii(text))
     return Diagnostic{std::string(kSyntax.name), at(*offset),
                       fmt::format("not TOML: {} outside of quotes",
-                                  quoted(character_at(text, *offset))),
+                                  named(character_at(text, *offset))),
                       "names are of ASCII letters; text stands in straight quotes"};
   if (const auto offset = is_plain ? std::nullopt : first_unreadable(text))
     return Diagnostic{std::string(kSyntax.name), at(*offset),

@@ -35,12 +35,16 @@ constexpr std::array kKindWords = {
     KindWords{"dc-supply",
               "supply psu power power-supply powersupply adapter adaptor ac-adapter "
               "wall-adapter wall-wart wallwart usb usb-supply dc dc-jack jack source "
-              "mains-adapter plug"},
+              "mains-adapter plug wall-plug charger usb-charger usb-adapter usb-power "
+              "plug-pack "
+              "power-brick power-pack power-adapter power-adaptor powersupply-unit "
+              "power-supply-unit wall-supply bench-supply plug-in-supply"},
     KindWords{"battery", "cell batteries accumulator akku"},
     KindWords{"led", "light-emitting-diode leds"},
     KindWords{"lamp", "bulb light-bulb lightbulb filament incandescent"},
     KindWords{"trimmer", "potentiometer pot poti trimpot variable-resistor preset"},
-    KindWords{"light-resistor", "ldr photoresistor photocell light-sensor"},
+    KindWords{"light-resistor",
+              "ldr photoresistor photo-resistor photocell light-sensor"},
     KindWords{"heat-resistor", "ntc ptc thermistor"},
     KindWords{"capacitor", "cap condenser electrolytic elko"},
     KindWords{"inductor", "coil choke"},
@@ -51,14 +55,15 @@ constexpr std::array kKindWords = {
               "voltage-regulator vreg ldo stabilizer stabiliser linear-regulator"},
     KindWords{
         "switch",
-        "button push-button pushbutton toggle reed reed-switch contact slide-switch"},
+        "button push-button pushbutton toggle reed reed-switch contact slide-switch "
+        "toggle-switch rocker rocker-switch on-off-switch"},
     KindWords{"controller",
               "microcontroller mcu micro-controller chip microprocessor processor"},
     KindWords{"zener", "zener-diode z-diode"},
     KindWords{"diode", "rectifier schottky"},
     KindWords{"buzzer", "beeper piezo"},
     KindWords{"motor", "dc-motor engine"},
-    KindWords{"wire", "cable lead"},
+    KindWords{"wire", "cable lead jumper jumper-wire jumper-lead"},
     KindWords{"resistor", "resistance res"},
 };
 

@@ -377,6 +377,8 @@ std::string of_sharing(const std::vector<Part>& parts, const Part& part) {
   return fmt::format("; it does not share with '{}' by itself: {}", beside->name,
                      part.kind == KindId::regulator
                          ? "give each a load of its own, or use a larger one"
+                     : part.kind == KindId::led
+                         ? "give each a resistor of its own"
                          : "give each a resistor of its own, or use a larger one");
 }
 

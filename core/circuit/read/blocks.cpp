@@ -17,6 +17,7 @@
 #include "core/circuit/read/detail/changes.h"
 #include "core/circuit/read/detail/joints.h"
 #include "core/circuit/read/detail/usual_names.h"
+#include "core/circuit/read/detail/usual_words.h"
 #include "core/circuit/read/own_catalogue.h"
 
 // Blocks are copied as trees, so that every rule of the reader holds for what they
@@ -211,9 +212,11 @@ class Expander {
   Expander(const TomlNode& root, const Catalogue& catalogue, const Limits& limits,
            const std::vector<BlockFile>& files)
       : reading_{catalogue, limits}, root_(root), files_(files) {
-    const bool is_alone = is_block(root);
+    put_usual_words_right(reading_, root_);
+    const TomlNode worded = root_;
+    const bool is_alone = is_block(worded);
     KnownKeys keys =
-        known_keys(reading_, root, is_alone ? file_keys() : description_keys(),
+        known_keys(reading_, worded, is_alone ? file_keys() : description_keys(),
                    is_alone ? "a block's file" : "a description", meant_table);
     if (keys.meant) root_ = *std::move(keys.meant);
     sources_.push_back({root_, "", true});
@@ -271,6 +274,7 @@ class Expander {
       } else {
         source.root = std::get<TomlNode>(std::move(tree));
         set_file(source.root, number);
+        put_usual_words_right(reading_, source.root);
         source.is_read = true;
       }
     }
@@ -382,10 +386,15 @@ class Expander {
       return false;
     }
     const bool has_no_pins = find_entry(table, "pins") == nullptr;
-    complain(
-        reading_, kKeyMissing, span,
-        fmt::format("{} has no {}", where, fmt::join(missing, " and no ")),
-        has_no_pins ? "pins = [\"in\"]: the nets of it that others are joined to" : "");
+    std::vector<std::string> likely = likely_pins(table);
+    if (likely.empty()) likely = {"in"};
+    complain(reading_, kKeyMissing, span,
+             fmt::format("{} has no {}", where, fmt::join(missing, " and no ")),
+             has_no_pins
+                 ? fmt::format("pins = [\"{}\"]: the nets of it that others are "
+                               "joined to",
+                               fmt::join(likely, "\", \""))
+                 : "");
     return false;
   }
 
@@ -396,8 +405,12 @@ class Expander {
     const bool has_all = is_whole(keys, where, span);
     const bool has_pins =
         find_entry(table, "pins") != nullptr && read_pins(table, where, body);
-    if (!has_all || !has_pins) return std::nullopt;
     const TomlEntry* parts = find_entry(table, "parts");
+    // A block that tells no pins is read on with those that it likely means.
+    const bool lacks_pins = !keys.has_stranger && find_entry(table, "pins") == nullptr;
+    if (lacks_pins) body.pins = likely_pins(table);
+    const bool is_guessed = lacks_pins && parts != nullptr && !body.pins.empty();
+    if (!is_guessed && (!has_all || !has_pins)) return std::nullopt;
     if (!expect_type(reading_, parts->value, Toml::table, "'parts'"))
       return std::nullopt;
     for (TomlEntry part : parts->value.entries) {
@@ -412,7 +425,7 @@ class Expander {
         expect_type(reading_, expect->value, Toml::array, "'expect'"))
       for (const TomlNode& item : expect->value.items)
         table_of(body, kExpectTable).items.push_back(item);
-    check_pins(table, where, body);
+    if (!is_guessed) check_pins(table, where, body);
     return body;
   }
 

@@ -356,6 +356,18 @@ bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
                  });
   if (tells_drop)
     advise(reading, "the forward voltage comes with the colour or type: leave it out");
+  const bool has_count =
+      keys.has_stranger &&
+      std::any_of(entry.value.entries.begin(), entry.value.entries.end(),
+                  [&](const auto& item) {
+                    return find_key(*kind, item.key) == nullptr && is_count(item.key);
+                  });
+  if (has_count)
+    advise(reading,
+           "each part has a line of its own, lamp1, lamp2 ...; of many alike make a "
+           "block, and a line for each use ('benchproof words block')");
+  if (kind->id == KindId::switch_ && keys.has_stranger)
+    advise(reading, "where a switch stands is said by states: [states.on]");
   read_label(reading, keys.table(), part);
   const std::vector<Given> list = gather(entry.key, keys.table());
   check_company(reading, *kind, part, list, keys.has_stranger);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <limits>
 
 #include "core/catalogue/other_names.h"
 #include "core/circuit/read/detail/reading.h"
@@ -10,16 +11,84 @@
 namespace benchproof {
 namespace {
 
+/// More than any part of the trade has, where a key's range is far wider; the ends keep
+/// a slip of a thousand or a million from being judged as if it were meant. In the
+/// unit; common practice, no source.
+double most_of_trade(Unit unit) {
+  switch (unit) {
+    case Unit::ampere:
+    case Unit::watt:
+      return 1e4;
+    case Unit::henry:
+      return 100.0;
+    default:
+      return std::numeric_limits<double>::infinity();
+  }
+}
+
+/// A range; `least` belongs to it or not.
+struct Bounds {
+  double least = 0.0;
+  bool is_least_in = false;
+  double most = 0.0;
+
+  [[nodiscard]] bool hold(double value) const {
+    return std::isfinite(value) && (is_least_in ? value >= least : value > least) &&
+           value <= most;
+  }
+};
+
+/// What is meant where another prefix would bring a quantity into its range: "did you
+/// mean '1 mA'? ..."; empty where none does.
+std::string prefix_hint(std::string_view text, Unit unit, const Bounds& bounds) {
+  const std::size_t at = text.find_first_not_of("0123456789.+-eE ");
+  if (at == std::string_view::npos || at + 1 >= text.size()) return {};
+  constexpr std::string_view kPrefixes = "mMkun";
+  if (kPrefixes.find(text[at]) == std::string_view::npos) return {};
+  for (const char other : kPrefixes) {
+    std::string changed(text);
+    changed[at] = other;
+    const auto value = parse_quantity(changed, unit);
+    const double* number = std::get_if<double>(&value);
+    if (other != text[at] && number != nullptr && bounds.hold(*number))
+      return fmt::format(
+          "did you mean {}? m is a thousandth, M a million, k a thousand, u a "
+          "millionth; ",
+          quoted(changed));
+  }
+  return {};
+}
+
+/// Whether a value lies within its range; complains otherwise. `text` is how it is
+/// written.
+bool check_bounds(Reading& reading, double value, Unit unit, const Bounds& bounds,
+                  const TomlNode& node, std::string_view target) {
+  if (bounds.hold(value)) return true;
+  complain(reading, kValueRange, node.span,
+           fmt::format("{} is {}", target, format_quantity(value, unit)),
+           prefix_hint(node.text, unit, bounds) +
+               range_hint(bounds.least, bounds.is_least_in, bounds.most, unit));
+  return false;
+}
+
 /// Whether a value lies within a key's or parameter's range; complains otherwise.
 template <typename Rule>
 bool check_range(Reading& reading, double value, Unit unit, const Rule& rule,
-                 const Span& span, std::string_view target) {
-  const bool is_above = rule.least_allowed ? value >= rule.least : value > rule.least;
-  if (std::isfinite(value) && is_above && value <= rule.most) return true;
-  complain(reading, kValueRange, span,
-           fmt::format("{} is {}", target, format_quantity(value, unit)),
-           range_hint(rule.least, rule.least_allowed, rule.most, unit));
-  return false;
+                 const TomlNode& node, std::string_view target) {
+  return check_bounds(reading, value, unit, {rule.least, rule.least_allowed, rule.most},
+                      node, target);
+}
+
+/// The range of a key of a kind as it is told and held to. Ideal sources have any
+/// value.
+Bounds bounds_of(KindId kind, const Key& key, double value) {
+  Bounds bounds{key.least, key.least_allowed, key.most};
+  if (bounds.least >= 0.0) bounds.most = std::min(bounds.most, most_of_trade(key.unit));
+  // What is above is refused for safety, in words of its own.
+  constexpr double kMostSupplyVolts = 60.0;
+  const bool is_supply = kind == KindId::dc_supply && key.unit == Unit::volt;
+  if (is_supply && !bounds.hold(value)) bounds.most = kMostSupplyVolts;
+  return bounds;
 }
 
 /// `rule` tells the range of the key or parameter.
@@ -155,7 +224,7 @@ std::optional<DeviceModel> read_model(Reading& reading, KindId kind,
     const std::string name = fmt::format("'{}' of {}", parameter.name, target);
     const auto value = read_number(reading, entry->value, parameter, name);
     if (value &&
-        check_range(reading, *value, Unit::none, parameter, entry->value.span, name))
+        check_range(reading, *value, Unit::none, parameter, entry->value, name))
       given[parameter.name] = *value;
   }
   return make_model(kind, given);
@@ -191,13 +260,14 @@ std::optional<Setting> read_setting(Reading& reading, KindId kind_id, const Key&
                  "join the two nets, or use a wire");
         return std::nullopt;
       }
-      if (!check_range(reading, *value, key.unit, key, node.span, target))
+      if (!check_bounds(reading, *value, key.unit, bounds_of(kind_id, key, *value),
+                        node, target))
         return std::nullopt;
       return Setting{*value, node.span};
     }
     case Shape::number: {
       const auto value = read_number(reading, node, key, target);
-      if (!value || !check_range(reading, *value, Unit::none, key, node.span, target))
+      if (!value || !check_range(reading, *value, Unit::none, key, node, target))
         return std::nullopt;
       if (key.is_whole && *value != std::floor(*value)) {
         complain(reading, kValueRange, node.span,

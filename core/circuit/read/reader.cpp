@@ -11,6 +11,7 @@
 #include <tuple>
 #include <utility>
 
+#include "core/base/toml_repair.h"
 #include "core/circuit/read/detail/blocks.h"
 #include "core/circuit/read/detail/changes.h"
 #include "core/circuit/read/detail/joints.h"
@@ -62,8 +63,17 @@ void read_head(Reading& reading, const TomlNode& root, std::string_view file_nam
 const TomlEntry* find_table(Reading& reading, const TomlNode& root,
                             std::string_view key, bool is_needed) {
   const TomlEntry* entry = find_entry(root, key);
-  if (entry == nullptr && is_needed)
-    complain(reading, kKeyMissing, {}, fmt::format("there is no table [{}]", key));
+  if (entry == nullptr && is_needed) {
+    const bool is_nets = key == "nets";
+    complain(reading, kKeyMissing, {},
+             is_nets ? "there is no table [paths] and no table [nets]"
+                     : fmt::format("there is no table [{}]", key),
+             is_nets
+                 ? "[paths], and below it house = [\"plug.plus\", \"switch\", \"r1\", "
+                   "\"lamp\", \"ground\", \"plug.minus\"]: each part in the order of "
+                   "the current"
+                 : "");
+  }
   const bool is_list = entry != nullptr && entry->value.type == TomlNode::Type::array;
   if (entry == nullptr ||
       !expect_type(reading, entry->value, TomlNode::Type::table,
@@ -373,22 +383,10 @@ void place_at_uses(Circuit& circuit) {
   }
 }
 
-}  // namespace
-
-ReadResult read_circuit(std::string_view text, std::string_view file_name,
-                        const Catalogue& catalogue, const Wishes& asked,
-                        const Limits& limits) {
-  if (text.size() > limits.bytes)
-    return {std::nullopt,
-            {{std::string(kTooLarge.name),
-              {},
-              fmt::format("the description has {} bytes; {} are allowed", text.size(),
-                          limits.bytes),
-              ""}}};
-  const auto tree = parse_toml(text, limits.nesting);
-  if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
-    return {std::nullopt, {*diagnostic}};
-  const auto& described = std::get<TomlNode>(tree);
+/// Reads a description from its tree; `text` is what it was parsed from.
+ReadResult read_described(const TomlNode& described, std::string_view text,
+                          std::string_view file_name, const Catalogue& catalogue,
+                          const Wishes& asked, const Limits& limits) {
   if (auto complaint = other_file(described))
     return {std::nullopt, {std::move(*complaint)}};
 
@@ -441,6 +439,46 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
   circuit.variants = all_variants;
   place_at_uses(circuit);
   return {std::move(circuit), {}};
+}
+
+/// The complaints about a text that is not TOML, and those that stand besides against
+/// what is likely meant by it.
+ReadResult refused(RepairedToml repaired, std::string_view file_name,
+                   const Catalogue& catalogue, const Limits& limits) {
+  std::vector<Diagnostic> all = std::move(repaired.diagnostics);
+  const TomlEntry* parts =
+      repaired.root ? find_entry(*repaired.root, "parts") : nullptr;
+  if (parts != nullptr && !parts->value.entries.empty()) {
+    ReadResult meant =
+        read_described(*repaired.root, "", file_name, catalogue, {}, limits);
+    for (Diagnostic& more : meant.diagnostics) {
+      // Its columns are those of the repaired line.
+      if (repaired.lines.contains(more.span.begin.line))
+        more.span.begin.column = more.span.end.column = 1;
+      all.push_back(std::move(more));
+    }
+  }
+  return {std::nullopt, first_complaints(std::move(all), limits.complaints)};
+}
+
+}  // namespace
+
+ReadResult read_circuit(std::string_view text, std::string_view file_name,
+                        const Catalogue& catalogue, const Wishes& asked,
+                        const Limits& limits) {
+  if (text.size() > limits.bytes)
+    return {std::nullopt,
+            {{std::string(kTooLarge.name),
+              {},
+              fmt::format("the description has {} bytes; {} are allowed", text.size(),
+                          limits.bytes),
+              ""}}};
+  const auto tree = parse_toml(text, limits.nesting);
+  if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
+    return refused(repair_toml(text, limits.nesting, *diagnostic), file_name, catalogue,
+                   limits);
+  return read_described(std::get<TomlNode>(tree), text, file_name, catalogue, asked,
+                        limits);
 }
 
 }  // namespace benchproof

@@ -123,6 +123,50 @@ std::string_view meant_pin(const Part& part, std::string_view name) {
   return {};
 }
 
+std::string_view taken_key(const Kind& kind, std::string_view word) {
+  constexpr OtherWords kDoubtful{
+      "",
+      "name part part_number partnumber number model_number type a v r c l w pins "
+      "pins output outs out input ins in position ma rating amperage"};
+  if (has_word(kDoubtful, small_letters(word))) return {};
+  return meant_key(kind, word);
+}
+
+bool is_count(std::string_view key) {
+  constexpr OtherWords kCounts{
+      "", "count quantity qty amount number pieces pcs units times copies n"};
+  return has_word(kCounts, small_letters(key));
+}
+
+std::string_view taken_pin(const Part& part, std::string_view name) {
+  constexpr OtherWords kLong{"anode",
+                             "+ plus pos positive a long long-leg longleg "
+                             "long-lead long-pin red p"};
+  constexpr OtherWords kShort{"cathode",
+                              "- minus neg negative k c kathode short "
+                              "short-leg shortleg short-lead short-pin "
+                              "black n gnd ground"};
+  constexpr OtherWords kRed{"plus",
+                            "+ pos positive p vcc vdd v+ vout out red long "
+                            "long-leg"};
+  constexpr OtherWords kBlack{"minus",
+                              "- neg negative n gnd ground vss v- 0v black "
+                              "short short-leg stripe"};
+  constexpr OtherWords kChip{"vdd", "vcc v+ + plus positive 5v"};
+  constexpr OtherWords kChipMinus{"vss", "gnd ground - v- 0v minus negative"};
+  const std::string small = small_letters(name);
+  for (const std::string& pin : part.pins)
+    if (small_letters(pin) == small) return pin;
+  for (const OtherWords& entry : {kLong, kShort, kRed, kBlack, kChip, kChipMinus})
+    if (pin_index(part, entry.name) >= 0 && has_word(entry, small)) return entry.name;
+  // The rail of a supply by its voltage: "5v".
+  const bool is_volts = small.size() > 1 && small.back() == 'v' && small != "0v" &&
+                        small.find_first_not_of("0123456789.") == small.size() - 1;
+  if (is_volts && pin_index(part, "plus") == 0) return part.pins[0];
+  if (part.pins.size() == 3 || pin_index(part, "in") >= 0) return meant_pin(part, name);
+  return {};
+}
+
 bool means_ground(std::string_view name) {
   constexpr OtherWords kMeant{
       "ground",

@@ -185,12 +185,13 @@ Finding flashing(const CheckInput& input, int light, double hertz) {
   set_limit(finding, "frequency", hertz,
             is_harmful ? seizure_limit() : flicker_limit());
   finding.bound = Bound::lower;
-  finding.message =
-      fmt::format("'{}' flashes at {}; {}: use 200 Hz or more", input.parts[light].name,
-                  short_text(hertz, Unit::hertz),
-                  is_harmful ? "3 Hz to 70 Hz can bring on a seizure in people with "
-                               "photosensitive epilepsy"
-                             : "some people see that flicker");
+  finding.message = fmt::format(
+      "'{}' flashes at {}; {}: use 200 Hz or more, or, for a flicker that is "
+      "meant, a run of slow and uneven steps ('words flicker')",
+      input.parts[light].name, short_text(hertz, Unit::hertz),
+      is_harmful ? "3 Hz to 70 Hz can bring on a seizure in people with "
+                   "photosensitive epilepsy"
+                 : "some people see that flicker");
   return finding;
 }
 

@@ -21,6 +21,18 @@ namespace benchproof {
 /// none.
 [[nodiscard]] std::string_view meant_key(const Kind& kind, std::string_view word);
 
+/// The same where it can mean nothing else, so that it is taken as it is ("ohms":
+/// value); empty for "name" or "a".
+[[nodiscard]] std::string_view taken_key(const Kind& kind, std::string_view word);
+
+/// Whether a key of a part says how many of it there are ("qty").
+[[nodiscard]] bool is_count(std::string_view key);
+
+/// The pin of a part whose pins are not alike that a usual name for it can mean alone:
+/// "+", "long leg" or "red" of an led is its anode (common practice, no source: the
+/// long lead of an led is its anode, red its plus side); empty: none, or not for sure.
+[[nodiscard]] std::string_view taken_pin(const Part& part, std::string_view name);
+
 /// The pin of a part that is meant by a usual name for it ("+" of an led: anode);
 /// empty: none.
 [[nodiscard]] std::string_view meant_pin(const Part& part, std::string_view name);

@@ -115,8 +115,10 @@ TEST_CASE("the catalogue's name stands for what was written", "[circuit][newcome
 
 TEST_CASE("a misspelt kind is one complaint", "[circuit][newcomers]") {
   check_none(lamp_with({{"\"led\"", "\"LED\""}}));
-  check_one(lamp_with({{"\"led\"", "\"LED 5mm\""}}), "kind-unknown", "'led'");
-  check_one(lamp_with({{"dc-supply", "power supply"}}), "kind-unknown", "'dc-supply'");
+  check_one(lamp_with({{"\"led\"", "\"LED 5mm\""}}), "kind-unknown",
+            "lamp: kind = \"led\"");
+  for (const char* name : {"power supply", "Adapter", "wall_wart", "usb-charger"})
+    check_none(lamp_with({{"dc-supply", name}}));
   check_one(lamp_with({{"\"resistor\"", "\"resistr\""}}), "kind-unknown", "'resistor'");
   check_one(lamp_with({{"\"resistor\"", "\"quux\""}}), "kind-unknown", "kinds:");
   check_one(lamp_with({{"kind = \"led\", ", ""}}), "key-missing", "kinds:");
@@ -142,15 +144,14 @@ TEST_CASE("what is copied from a shop's page is answered by what it holds",
 
 TEST_CASE("a hint says what is to be written", "[circuit][newcomers]") {
   check_one(lamp_with({{"value = \"470R\", ", ""}}), "key-missing", "benchproof size");
-  check_one(lamp_with({{"ground", "back"}}), "ground-missing",
-            "call 'back', where 'jack.minus' stands, 'ground'");
+  check_none(lamp_with({{"ground", "back"}}));
   const std::string path = R"([parts]
 jack = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
 load = { kind = "resistor", value = "470R" }
 [paths]
 it = ["jack.plus", "load", "jack.minus"]
 )";
-  check_one(path, "ground-missing", "in a path \"ground\", \"jack.minus\"");
+  check_none(path);
   check_one(lamp_with({{"\"jack.minus\", ", ""},
                        {"\"lamp.cathode\"", "\"lamp.cathode\", \"extra.b\""},
                        {"\"lamp_r.a\"", "\"lamp_r.a\", \"extra.a\""},
@@ -179,11 +180,12 @@ paths.it = ["in", "rr", "d", "out"]
 
 TEST_CASE("a misspelt key is one complaint, in all its places",
           "[circuit][newcomers]") {
-  check_one(eight("color = \"red\", size = \"3 mm\""), "key-unknown", "'colour'", 8);
+  check_none(eight("color = \"red\", diameter = \"3 mm\""));
+  check_one(eight("colur = \"red\", size = \"3 mm\""), "key-unknown", "'colour'", 8);
   check_one(eight("colour = \"red\", size = \"4 mm\""), "type-unknown", "5 mm", 8);
   check_one(lamp_with({{"value", "vlaue"}}), "key-unknown", "'value'");
-  check_one(lamp_with({{"value", "resistance"}}), "key-unknown", "'value'");
-  check_one(lamp_with({{"voltage", "volts"}}), "key-unknown", "'voltage'");
+  check_none(lamp_with({{"value", "resistance"}}));
+  check_none(lamp_with({{"voltage = \"9 V\"", "volts = 9"}}));
   check_one(lamp_with({{"[nets]", "[net]"}}), "key-unknown", "'nets'");
   check_one(lamp_with({{"[parts]", "[part]"}}), "key-unknown", "'parts'");
   check_one(kNewLamp + "[[expect]]\npart = \"lamp\"\ncurent = { min = \"3 mA\" }\n",
@@ -211,7 +213,7 @@ ground = ["b.minus", "r.b"]
                   "true }\n[nets]"},
                  {"\"lamp_r.a\"]", "\"lamp_r.a\", \"c.plus\"]"},
                  {"\"lamp.cathode\"]", "\"lamp.cathode\", \"c.minus\"]"}});
-  check_one(capacitor, "key-unknown", "'polarised'");
+  check_none(capacitor);
   const std::string chip = R"([parts]
 jack = { kind = "dc-supply", voltage = "5V", current = "500mA", regulated = true }
 chip = { kind = "controller", output = ["led"] }
@@ -236,40 +238,125 @@ TEST_CASE("numbers without quotes and units are one complaint",
   check_one(lamp_with({{"\"470R\"", "\"470\""}, {"\"9 V\"", "\"9\""}}), "unit-missing",
             "write a resistance", 2);
   check_one(lamp_with({{"470R", "4,7k"}}), "value-comma", "decimal point");
-  check_one(lamp_with({{"= true", "= \"yes\""}}), "toml-type", "without quotes");
+  check_none(lamp_with({{"= true", "= \"yes\""}}));
   check_one(lamp_with({{"9 V", "230 VAC"}}), "unit-wrong", "this is for DC");
 }
 
-TEST_CASE("the usual names of pins are answered by what is meant",
-          "[circuit][newcomers]") {
-  check_one(lamp_with({{"jack.plus", "jack.+"}, {"jack.minus", "jack.-"}}),
-            "pin-unknown", "'+' is 'plus' here; '-' is 'minus' here", 2);
-  check_one(lamp_with({{"jack.plus", "jack.VCC"}, {"jack.minus", "jack.GND"}}),
-            "pin-unknown", "'VCC' is 'plus' here", 2);
-  check_one(lamp_with({{"lamp.anode", "lamp.+"}, {"lamp.cathode", "lamp.-"}}),
-            "pin-unknown", "'+' is 'anode' here", 2);
-  check_one(lamp_with({{"lamp_r.a", "lamp_r.1"}, {"lamp_r.b", "lamp_r.2"}}),
-            "pin-unknown", "'1' is 'a' here", 2);
+TEST_CASE("the usual names of pins are understood", "[circuit][newcomers]") {
+  check_none(lamp_with({{"jack.plus", "jack.+"}, {"jack.minus", "jack.-"}}));
+  check_none(lamp_with({{"jack.plus", "jack.VCC"}, {"jack.minus", "jack.GND"}}));
+  check_none(lamp_with({{"jack.plus", "jack.red"}, {"jack.minus", "jack.black"}}));
+  check_none(lamp_with({{"lamp.anode", "lamp.+"}, {"lamp.cathode", "lamp.-"}}));
+  check_none(
+      lamp_with({{"lamp.anode", "lamp.long leg"}, {"lamp.cathode", "lamp.short leg"}}));
+  check_none(lamp_with({{"lamp_r.a", "lamp_r.1"}, {"lamp_r.b", "lamp_r.2"}}));
+  check_none(
+      lamp_with({{"\"lamp_r.a\"", "\"lamp_r\""}, {"\"lamp_r.b\"", "\"lamp_r\""}}));
+  // What an LED's pins 1 and 2 are differs from maker to maker.
+  check_one(lamp_with({{"lamp.anode", "lamp.1"}}), "pin-unknown", "pins:");
   check_one(lamp_with({{"lamp.anode", "lamp.anod"}}), "pin-unknown", "'anode'");
-  check_one(lamp_with({{"\"lamp_r.a\"", "\"lamp_r\""}, {"\"lamp_r.b\"", "\"lamp_r\""}}),
-            "pin-malformed", "write \"lamp_r.a\"", 2);
   check_one(lamp_with({{"lamp.anode", "lamp:anode"}}), "pin-malformed",
             "write \"lamp.anode\"");
+  // Three names of two pins are one too many.
+  const std::string three = lamp_with(
+      {{"\"lamp_r.a\"", "\"lamp_r.1\", \"lamp_r.3\""}, {"lamp_r.b", "lamp_r.2"}});
+  CHECK(!read_circuit(three, "x.toml", catalogue()).circuit);
 }
 
-TEST_CASE("the usual names of the ground are answered by what is meant",
+TEST_CASE("a part that is not alike both ways is told with the pin that fits",
           "[circuit][newcomers]") {
-  for (const char* name : {"GND", "gnd", "Ground", "\"-\"", "\"0V\"", "VSS"})
-    check_one(lamp_with({{"ground ", std::string(name) + " "}}), "ground-missing",
-              "the net 'ground' is the zero here");
-  check_one(
+  const std::string bare = lamp_with({{"\"lamp_r.a\"", "\"lamp_r\""},
+                                      {"\"lamp_r.b\"", "\"lamp_r\""},
+                                      {"\"lamp.anode\"", "\"lamp\""},
+                                      {"\"lamp.cathode\"", "\"lamp\""}});
+  check_one(bare, "pin-malformed",
+            "write in line 8 \"lamp.anode\", in line 9 \"lamp.cathode\"");
+  // The same with the ground first: the hint goes by the sides, not by the order.
+  const std::string turned = R"([parts]
+jack   = { kind = "dc-supply", voltage = "9 V", current = "500 mA", regulated = true }
+lamp_r = { kind = "resistor", value = "470R" }
+lamp   = { kind = "led", colour = "red" }
+[nets]
+ground = ["jack.minus", "lamp"]
+lamp_n = ["lamp_r.b", "lamp"]
+inlet  = ["jack.plus", "lamp_r.a"]
+)";
+  check_one(turned, "pin-malformed",
+            "write in line 6 \"lamp.cathode\", in line 7 \"lamp.anode\"");
+}
+
+TEST_CASE("the zero is taken where one place alone can be it", "[circuit][newcomers]") {
+  for (const char* name :
+       {"GND", "gnd", "Ground", "\"-\"", "\"0V\"", "VSS", "\"- rail\""})
+    check_none(lamp_with({{"ground ", std::string(name) + " "}}));
+  check_none(
       kNewLamp +
-          "[[expect]]\nnet = \"inlet\"\nto = \"GND\"\nvoltage = { min = \"1 V\" }\n",
-      "net-unknown", "the net 'ground' is the zero here");
+      "[[expect]]\nnet = \"inlet\"\nto = \"GND\"\nvoltage = { min = \"1 V\" }\n");
   check_one(lamp_with({{"\"lamp.cathode\"]", "\"lamp.cathode\", \"gnd\"]"}}),
             "part-unknown", "the net 'ground' is the zero here");
   check_one(lamp_with({{"\"lamp.cathode\"]", "\"lamp.cathode\", \"inlet\"]"}}),
             "part-unknown", "'inlet' is a net");
+}
+
+TEST_CASE("a path is a path wherever it stands, and has a way back",
+          "[circuit][newcomers]") {
+  const auto wired = [](const std::string& wiring) {
+    return "[parts]\njack = { kind = \"dc-supply\", voltage = \"9 V\", current = "
+           "\"500 mA\", regulated = true }\nkey = { kind = \"toggle-switch\" }\nr = { "
+           "kind "
+           "= \"resistor\", ohms = 470, watts = 0.25 }\nd = { kind = \"led\", color = "
+           "\"red\" }\n" +
+           wiring + "\n[states]\nday = { key = \"off\" }\nnight = { key = \"ON\" }\n";
+  };
+  check_none(wired(R"([paths]
+it = ["jack.plus", "key", "r", "d", "GND", "jack.minus"])"));
+  check_none(wired(R"([connections]
+it = ["jack.plus", "key", "r", "d", "ground", "jack.minus"])"));
+  check_one(wired(R"([nets]
+it = ["jack.plus", "key", "r", "d", "ground", "jack.minus"])"),
+            "path-word", "write [paths] in place of [nets]");
+  check_one(wired(R"([paths]
+it = ["jack.plus", "key", "r", "d"])"),
+            "ground-missing", "\"ground\", \"jack.minus\"");
+  check_one(wired(R"([paths]
+it = ["jack", "key", "r", "d", "ground", "jack"])"),
+            "pin-malformed", "\"jack.plus\" at its beginning", 2);
+  check_none(wired(R"([nets]
+"+ rail" = ["jack.+", "key.1"]
+"row 12" = ["key.2", "r.1"]
+"row 13" = ["r.2", "d.long"]
+"- rail" = ["d.short", "jack.-"])"));
+}
+
+TEST_CASE("a shop's line in place of a kind is answered with all that it says",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"kind = \"dc-supply\", voltage = \"9 V\", current = \"500 mA\"",
+                        "kind = \"9V 1A USB power supply\""}}),
+            "kind-unknown",
+            "jack: kind = \"dc-supply\", voltage = \"9V\", current = \"1A\"");
+  check_one(lamp_with({{"kind = \"led\", colour = \"red\", size = \"5 mm\"",
+                        "kind = \"LED 5mm warm white\""}}),
+            "kind-unknown",
+            "lamp: kind = \"led\", size = \"5 mm\", colour = \"warm white\"");
+}
+
+TEST_CASE("a slip of a prefix is answered by the one that fits",
+          "[circuit][newcomers]") {
+  check_one(lamp_with({{"500 mA", "1 MA"}}), "value-range", "did you mean '1 mA'");
+  check_one(lamp_with({{"0.25 W", "250 MW"}}), "value-range", "did you mean '250 mW'");
+  check_one(lamp_with({{"9 V", "-9 V"}}), "value-range", "at most 60.0 V");
+}
+
+TEST_CASE("all mistakes of syntax come in one run, and what stands behind them",
+          "[circuit][newcomers]") {
+  const std::string text =
+      lamp_with({{"\"9 V\"", "9 V"}, {"\"470R\"", "470R"}, {"\"red\"", "\"reed\""}});
+  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  INFO(told_of(result, text));
+  REQUIRE(result.diagnostics.size() == 2);
+  CHECK(result.diagnostics[0].id == "syntax");
+  CHECK(result.diagnostics[0].also.size() == 1);
+  CHECK(result.diagnostics[1].id == "type-unknown");
 }
 
 TEST_CASE("a misspelt part is one complaint", "[circuit][newcomers]") {
@@ -292,15 +379,15 @@ TEST_CASE("an LED by a type that is a colour is told how to say so",
 }
 
 TEST_CASE("two causes are two complaints", "[circuit][newcomers]") {
-  const std::string text =
-      lamp_with({{"value", "vlaue"}, {"\"red\"", "\"reed\""}, {"jack.plus", "jack.+"}});
+  const std::string text = lamp_with(
+      {{"value", "vlaue"}, {"\"red\"", "\"reed\""}, {"jack.plus", "jack.pluss"}});
   const ReadResult result = read_circuit(text, "x.toml", catalogue());
   INFO(told_of(result, text));
   CHECK(result.diagnostics.size() == 3);
 }
 
 TEST_CASE("all places of a cause are told", "[circuit][newcomers]") {
-  const std::string text = eight("color = \"red\"");
+  const std::string text = eight("colur = \"red\"");
   const ReadResult result = read_circuit(text, "x.toml", catalogue());
   CHECK_THAT(told_of(result, text),
              Contains("  in 8 places: lines 4, 6, 8, 10, 12, 14, 16, 18\n"));

@@ -206,7 +206,7 @@ lamp = ["ground", "jack.minus", "jack.plus", "door", "quay_r", "quay", "ground"]
 TEST_CASE("all that is wrong with paths is told in one run", "[paths]") {
   CHECK(complaints_of(kParts + kTransistor + R"(
 [paths]
-"a b"  = ["ground", "jack.minus", "jack.plus", "door", "quay_r", "quay", "ground"]
+"a!b"  = ["ground", "jack.minus", "jack.plus", "door", "quay_r", "quay", "ground"]
 short  = ["quay_r.a"]
 bulky  = ["jack.plus", "driver", "ground"]
 nobody = ["jack.plus", "base_s", "base_r", "ground"]
@@ -214,9 +214,9 @@ number = ["jack.plus", 5, "ground"]
 text   = "jack.plus"
 pin    = ["jack.plus", "driver.bass"]
 lost   = ["jack.plus", "drive.base"]
-name   = ["jack.plus", "net:open", "net:", "net:a b"]
+name   = ["jack.plus", "net:open", "net:", "net:a!b"]
 )") == std::vector<std::string>{
-           "11:1 name-invalid 'a b' cannot be the name of a path",
+           "11:1 name-invalid 'a!b' cannot be the name of a path",
            "12:1 path-short path 'short' joins nothing",
            "13:24 pin-malformed 'driver' has 3 pins, so a path has to say at which",
            "14:24 path-word 'base_s' is no part, and stands nowhere else as a net",
@@ -226,12 +226,12 @@ name   = ["jack.plus", "net:open", "net:", "net:a b"]
            "18:24 part-unknown there is no part 'drive'",
            "19:24 name-reserved 'open' has a meaning of its own",
            "19:36 name-invalid '' cannot be the name of a net",
-           "19:44 name-invalid 'a b' cannot be the name of a net"});
+           "19:44 name-invalid 'a!b' cannot be the name of a net"});
 }
 
 TEST_CASE("without nets and paths a description is refused", "[paths]") {
   CHECK(complaints_of(kParts) ==
-        std::vector<std::string>{"0:0 key-missing there is no table [nets]"});
+        std::vector<std::string>{"0:0 key-missing there is no table [paths] and no table [nets]"});
   CHECK(
       complaints_of("paths = 5\n" + kParts) ==
       std::vector<std::string>{"1:9 toml-type 'paths' must be a table, not a number"});

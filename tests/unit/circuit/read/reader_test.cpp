@@ -539,7 +539,7 @@ TEST_CASE("what is likely meant is told where the text is no TOML", "[reader]") 
   CHECK_THAT(hint("a = 1\na = 2\n"), Contains("a name stands once"));
   CHECK_THAT(hint("[a]\nb = 1\n[a]\n"), Contains("a name stands once"));
   CHECK_THAT(hint("a = { b = \"c\" d = \"e\" }\n"), Contains("a comma stands between"));
-  CHECK_THAT(hint("a = [\"b\"\nc = 1\n"), Contains("both ends of a list"));
+  CHECK_THAT(hint("a = [\"b\"\nc = 1\n"), Contains("not closed by a ']'"));
   CHECK_THAT(hint("// a\n"), Contains("begins with '#'"));
   CHECK_THAT(hint("a = \"\u03A9\"; b\n"), !Contains("quotes"));
 }
@@ -557,9 +557,9 @@ ground = ["j.minus", "x.{}"]
                                 keys[8] == 'l' ? "cathode" : "b")));
   };
   using Ids = std::vector<std::string>;
-  CHECK(told(R"(kind = "led", color = "red")") == Ids{"key-unknown"});
+  CHECK(told(R"(kind = "led", colur = "red")") == Ids{"key-unknown"});
   CHECK(told(R"(kind = "resistor", Value = "1k")") == Ids{"key-unknown"});
-  CHECK(told(R"(kind = "resistor", ohms = "1k")") == Ids{"key-unknown"});
+  CHECK(told(R"(kind = "resistor", vlaue = "1k")") == Ids{"key-unknown"});
   CHECK(told(R"(kind = "led", label = "x", junk = "red")") == Ids{"key-unknown"});
   CHECK(told(R"(kind = "resistor", tolerence = "5%")") ==
         Ids{"key-missing", "key-unknown"});
