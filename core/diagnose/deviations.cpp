@@ -14,6 +14,10 @@ namespace {
 /// How far along its way a draw is moved to see what moves with it.
 constexpr double kStep = 0.05;
 
+/// Resistors from here on are no parts but what open switches and blocking junctions may
+/// let through at most (see make_plan): a real one may let through nothing. Ohm.
+constexpr double kLeakOhms = 1e8;
+
 /// One standard deviation of a place, about the expected one.
 double deviation_of(const Spread& spread, double expected) {
   if (spread.is_normal) return 1.0 / 6.0;
@@ -147,16 +151,23 @@ void Scatter::add(const std::vector<DrawDeviations>& deviations, const Plan& pla
     }
     draws_[draw] += times * sum;
   }
+  for (std::size_t k = 0; k < network.values.ohms.size(); ++k) {
+    const double ohms = network.values.ohms[k];
+    if (ohms < kLeakOhms) continue;
+    const double slope = by[slopes.order().place_of({ValueList::ohms, k, 0})];
+    leaks_ += std::abs(times * slope * ohms);
+  }
 }
 
 void Scatter::add(const Scatter& other, double times) {
   for (std::size_t draw = 0; draw < draws_.size(); ++draw)
     draws_[draw] += times * other.draws_[draw];
+  leaks_ += std::abs(times) * other.leaks_;
 }
 
 double Scatter::total() const {
-  return std::sqrt(
-      std::inner_product(draws_.begin(), draws_.end(), draws_.begin(), 0.0));
+  return std::sqrt(std::inner_product(draws_.begin(), draws_.end(), draws_.begin(),
+                                      leaks_ * leaks_));
 }
 
 }  // namespace benchproof

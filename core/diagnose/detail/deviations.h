@@ -41,7 +41,8 @@ using DrawDeviations = std::vector<Deviation>;
     const Circuit& circuit, const State& state);
 
 /// The deviation of figures of a network over all copies; each draw's, added up over
-/// phases of PWM by `add` and told by `total`.
+/// phases of PWM by `add` and told by `total`. What passes through open switches and
+/// blocking junctions is known by its bound only, so that it is off by all of itself.
 class Scatter {
  public:
   explicit Scatter(std::size_t draws) : draws_(draws, 0.0) {}
@@ -58,6 +59,7 @@ class Scatter {
 
  private:
   std::vector<double> draws_;
+  double leaks_ = 0.0;
 };
 
 }  // namespace benchproof
