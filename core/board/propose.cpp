@@ -851,12 +851,7 @@ class Annealer {
     constexpr int kHoles = kGroupRows / 2;
     for (std::size_t joint = 0; joint < static_cast<std::size_t>(2 * grid_.width);
          ++joint)
-      if (filled_[joint] >= kHoles) {
-        // No hole is left for a wire, which a net in pieces needs.
-        const auto net = static_cast<std::size_t>(net_of_joint_[joint] - 1);
-        const bool is_in_pieces = net < per_net_.size() && per_net_[net].size() > 1;
-        cost += is_in_pieces ? kForbidden * 0.7 : kPerJoin;
-      }
+      if (filled_[joint] >= kHoles) cost += 6.0;  // No hole is left for a wire.
     for (const auto& pieces : per_net_) {
       cost += tree(pieces);
       if (pieces.size() > 1) cost += kPerJoin * static_cast<double>(pieces.size() - 1);
@@ -1042,7 +1037,7 @@ Proposal propose_board(const Circuit& circuit, const Board& given,
     Annealer annealer(circuit, board, watts,
                       options.seed * 1000003ULL + static_cast<std::uint64_t>(round),
                       // Both beginnings have their turn.
-                      board.kind == BoardKind::groups && round % 2 == 0);
+                      board.kind == BoardKind::groups && round % 2 == 1);
     if (!annealer.can_begin()) {
       best.reason = "a part has no room on this board at all";
       break;
