@@ -8,13 +8,13 @@ namespace benchproof {
 namespace {
 
 /// What differs by less than so many deviations is the same.
-constexpr double kSame = 0.1;
+constexpr double kSameSigmas = 0.1;
 /// Two probabilities of looks that are as near are the same.
 constexpr double kSameSure = 0.1;
 
 /// Whether a pair shows what one of its faults alone does, as far as a meter tells.
 bool shows_same(const Shown& pair, const Shown& alone) {
-  return !alone.open && std::abs(pair.value - alone.value) <= kSame * pair.sigma;
+  return !alone.open && std::abs(pair.value - alone.value) <= kSameSigmas * pair.sigma;
 }
 
 bool is_same(const Shown& a, const Shown& b) {
@@ -22,7 +22,7 @@ bool is_same(const Shown& a, const Shown& b) {
   if (a.open) return true;
   if (std::isnan(a.value) || std::isnan(b.value))
     return std::isnan(a.value) == std::isnan(b.value);
-  return std::abs(a.value - b.value) <= kSame * std::min(a.sigma, b.sigma) &&
+  return std::abs(a.value - b.value) <= kSameSigmas * std::min(a.sigma, b.sigma) &&
          std::abs(a.looks_sure - b.looks_sure) <= kSameSure;
 }
 
