@@ -83,6 +83,23 @@ std::string missing_option(const CLI::ParseError& error, const CLI::App& app,
   return {};
 }
 
+/// What an option is told that is given more than once but has one value; empty where
+/// another error is told.
+std::string given_twice(const CLI::ParseError& error, const CLI::App& app,
+                        const Program& program) {
+  if (app.get_subcommands().empty()) return {};
+  const std::string& name = app.get_subcommands().front()->get_name();
+  const std::string_view words = error.what();
+  for (const Command& command : program.commands)
+    for (const Option& option : command.options.all())
+      if (command.name == name && !option.is_repeated &&
+          words.starts_with(option.name + ":") &&
+          words.find("required but received") != words.npos)
+        return fmt::format("{} is given more than once: it takes one {}\n", option.name,
+                           option.value_name);
+  return {};
+}
+
 /// The library's words about an error, or ours where no command was found.
 Answer answer_to(const CLI::ParseError& error, const CLI::App& app,
                  const Program& program, int count, char** arguments) {
@@ -94,6 +111,8 @@ Answer answer_to(const CLI::ParseError& error, const CLI::App& app,
                                ? command_complaint(program, count, arguments)
                                : std::string();
   if (!told.empty()) return {output.str(), told + help_pointer()};
+  if (const std::string twice = given_twice(error, app, program); !twice.empty())
+    return {output.str(), twice + help_pointer()};
   return {output.str(), complaint.str() + missing_option(error, app, program)};
 }
 

@@ -568,7 +568,8 @@ Command size_command() {
       .is_required = true;
   options.flag("--same", "one value for all of these parts", given->same);
   options
-      .text("--want", "GOAL", "as \"quay current = 8 mA\"; <= and >= too", given->want)
+      .text("--want", "GOAL", "as \"quay current = 8 mA within 10%\"; <= and >= too",
+            given->want)
       .is_required = true;
   options
       .text("--state", "NAME", "in this state; else the first in which it decides",

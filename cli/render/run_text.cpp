@@ -88,8 +88,36 @@ std::string course_table(const Circuit& circuit, const RunResult& run) {
   return "  nets that move\n" + text;
 }
 
+/// What helps a run whose outputs modulate: each of their periods is looked at. Nothing
+/// where there are few.
+std::string fewer_periods(const Circuit& circuit, const Run& run) {
+  constexpr double kMany = 20.0;
+  double most = 0.0;
+  std::string name;
+  for (std::size_t k = 0; k < run.steps.size(); ++k) {
+    if (run.steps[k].state < 0) continue;
+    const double from = std::max(run.steps[k].at, 0.0);
+    const double to = k + 1 < run.steps.size() ? run.steps[k + 1].at : run.seconds;
+    const State& state = circuit.states[static_cast<std::size_t>(run.steps[k].state)];
+    for (const auto& [pin, setting] : state.outputs) {
+      const double periods = setting.hertz * (to - from);
+      if (setting.level != OutputSetting::Level::pwm || !(periods > most)) continue;
+      most = periods;
+      const Part& part = circuit.parts[static_cast<std::size_t>(pin.part)];
+      name = part.name + "." + part.pins[static_cast<std::size_t>(pin.pin)];
+    }
+  }
+  if (most < kMany) return {};
+  return wrapped(
+      fmt::format(
+          "each of the {:.0f} periods of '{}' is looked at: shorten the span, or "
+          "let the run pass through states without PWM ('low', 'high')",
+          most, name),
+      4, 6);
+}
+
 /// Why a run cannot be judged.
-std::string failure_text(const RunResult& run) {
+std::string failure_text(const Circuit& circuit, const RunResult& run) {
   if (run.engine.status == SolveStatus::not_asked) return {};
   std::string text;
   bool is_told = false;
@@ -101,6 +129,9 @@ std::string failure_text(const RunResult& run) {
                                 complaint_text(waveform->reason)),
                     4, 6);
   }
+  if (run.engine.status == SolveStatus::engine_lost ||
+      run.nodal.status == SolveStatus::no_convergence)
+    text += fewer_periods(circuit, *run.run);
   return is_told ? text : wrapped(plain_text(run.agreement.reason), 4, 6);
 }
 
@@ -111,7 +142,7 @@ std::string run_section(const FileReport& report, const RunResult& run, bool col
   std::string text = "\n" + inked("run " + run.name, Ink::strong, colour) + "\n";
   text += wrapped(course_text(*report.circuit, *run.run), 2, 4);
   if (!run.agreement.agrees) {
-    text += "  nothing can be judged here\n" + failure_text(run);
+    text += "  nothing can be judged here\n" + failure_text(*report.circuit, run);
     if (!run.findings.empty())
       text += findings_section(run.findings, report.file, colour);
     return text;

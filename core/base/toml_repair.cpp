@@ -15,6 +15,8 @@ namespace {
 constexpr int kMostMistakes = 12;
 /// Longer texts are not read again and again.
 constexpr std::size_t kMostBytes = 64 * 1024;
+/// Longer lines are no person's: they are left out as they stand.
+constexpr std::size_t kMostInLine = 2048;
 
 std::vector<std::string> lines_of(std::string_view text) {
   std::vector<std::string> lines(1);
@@ -133,6 +135,7 @@ RepairedToml repair_toml(std::string_view text, int nesting, Diagnostic first) {
       const std::string was = lines[static_cast<std::size_t>(at - 1)];
       std::string& written = lines[static_cast<std::size_t>(at - 1)];
       if (at < line && was.find('=') == std::string::npos) continue;
+      if (was.size() > kMostInLine) continue;
       written = at == line ? with_quotes(was) : was;
       for (int step = 0; step < 3 && !is_repaired; ++step) {
         if (step == 1) written = at == line ? with_commas(written) : written;

@@ -13,6 +13,7 @@
 #include "core/base/quantity.h"
 #include "core/check/expect/expectations.h"
 #include "core/circuit/topology.h"
+#include "core/sizing/sized_key.h"
 
 namespace benchproof {
 namespace {
@@ -101,8 +102,9 @@ void take_nets(const Circuit& circuit, const Words& words, Goal& goal) {
 }
 
 /// A part, or a part's pin, of the subject.
-void take_part(const Circuit& circuit, const std::string& name,
+void take_part(const Circuit& circuit, const std::string& written,
                const MeasureWord& wanted, Goal& goal) {
+  const std::string name = with_slashes(circuit, written);
   const std::size_t dot = name.find('.');
   goal.subject.part = part_index(circuit, name.substr(0, dot));
   if (goal.subject.part < 0)

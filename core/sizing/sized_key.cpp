@@ -56,20 +56,6 @@ std::string with_suggestion(const std::string& complaint, std::string_view name,
   return hint.empty() ? complaint : complaint + "; " + hint;
 }
 
-/// A part of a block, written with points, by its name: "house1.r" is house1/r.
-std::string with_slashes(const Circuit& circuit, std::string_view text) {
-  std::string name(text);
-  for (std::size_t dot = name.find('.'); dot != std::string::npos;
-       dot = name.find('.', dot + 1)) {
-    const std::string use = name.substr(0, dot);
-    const bool is_use = std::any_of(circuit.uses.begin(), circuit.uses.end(),
-                                    [&use](const auto& u) { return u.name == use; });
-    if (!is_use) break;
-    name[dot] = '/';
-  }
-  return name;
-}
-
 std::string no_part(const Circuit& circuit, const std::string& name) {
   std::vector<std::string> names;
   for (const Part& part : circuit.parts) names.push_back(part.name);
@@ -90,6 +76,19 @@ std::string no_number(const Part& part, const std::string& name) {
 }
 
 }  // namespace
+
+std::string with_slashes(const Circuit& circuit, std::string_view text) {
+  std::string name(text);
+  for (std::size_t dot = name.find('.'); dot != std::string::npos;
+       dot = name.find('.', dot + 1)) {
+    const std::string use = name.substr(0, dot);
+    const bool is_use = std::any_of(circuit.uses.begin(), circuit.uses.end(),
+                                    [&use](const auto& u) { return u.name == use; });
+    if (!is_use) break;
+    name[dot] = '/';
+  }
+  return name;
+}
 
 std::variant<SizedKey, std::string> read_sized_key(const Circuit& circuit,
                                                    std::string_view text) {

@@ -23,6 +23,9 @@ struct SizedKey {
   std::optional<Series> series;   ///< Of a pair: its own, in place of the request's.
 };
 
+/// A part of a block, written with points, by its name: "house1.r" is house1/r.
+[[nodiscard]] std::string with_slashes(const Circuit& circuit, std::string_view text);
+
 /// Reads "quay_r" (its `value`) or "trim.turn". The bounds are those usual in the trade
 /// for resistors, capacitors and inductors; of any other key its own where they are
 /// narrow, else a hundredth and a hundred times the present value. Without a present

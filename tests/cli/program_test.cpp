@@ -108,7 +108,10 @@ TEST_CASE("a command that is none is named, with what is meant", "[program]") {
   CHECK_THAT(told({"verify"}), Contains("FILE is required"));
   CHECK_THAT(told({"size", kDemo, "--part", "quay1_r"}),
              Contains("--want is required") &&
-                 Contains("--want GOAL: as \"quay current = 8 mA\""));
+                 Contains("--want GOAL: as \"quay current = 8 mA within 10%\""));
+  CHECK_THAT(told({"size", kDemo, "--part", "quay1_r", "--want", "quay1 current = 4 mA",
+                   "--want", "quay2 current = 4 mA"}),
+             Contains("--want is given more than once: it takes one GOAL"));
   CHECK_THAT(told({"--nonsense"}), !Contains("there is no command"));
   CHECK(run_program({"--help"}).status == 0);
 }

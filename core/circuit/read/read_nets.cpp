@@ -149,8 +149,17 @@ bool may_be_meant(const Part& part, const UnknownName& unknown,
   return is_missing(unknown.pin) || is_missing(meant_pin(part, unknown.pin));
 }
 
+/// Whether a name says which thing is meant, of many of a kind, and the part is none of
+/// them: a hole "a12" of a breadboard is not 'wire1'.
+bool is_of_another_series(std::string_view name, std::string_view part) {
+  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
+  return name.size() > 1 && std::all_of(name.begin() + 1, name.end(), is_digit) &&
+         !part.starts_with(name.front());
+}
+
 /// Adds to what is told of an unknown name which part is likely meant.
 void tell_meant(Reading& reading, const UnknownName& unknown, const Part& part) {
+  if (is_of_another_series(apart(unknown.name).second, apart(part.name).second)) return;
   const std::string advice =
       fmt::format("did you mean {}? ", quoted(apart(part.name).second));
   for (Diagnostic& diagnostic : reading.diagnostics)

@@ -24,6 +24,9 @@ namespace {
 
 using Toml = TomlNode::Type;
 
+/// How many parts without pins behind each other have theirs found.
+constexpr int kMostRounds = 32;
+
 TomlEntry* entry_in(TomlNode& table, std::string_view key) {
   const auto found =
       std::find_if(table.entries.begin(), table.entries.end(),
@@ -294,6 +297,11 @@ class Words {
     const std::size_t dot = std::min(text.find('.', from), text.size());
     const auto found = renamed_.find(text.substr(from, dot - from));
     if (found != renamed_.end()) text.replace(from, dot - from, found->second);
+    // So is one behind a blank.
+    const std::size_t blank = text.find_last_of(' ');
+    if (found != renamed_.end() || blank == std::string::npos || blank < from) return;
+    const auto owner = renamed_.find(text.substr(from, blank - from));
+    if (owner != renamed_.end()) text.replace(from, blank - from, owner->second);
   }
 
   template <typename Do>
@@ -316,6 +324,7 @@ class Words {
       for (const TomlEntry& entry : entries(key)) taken.insert(entry.key);
     for (const char* key : {"parts", "nets", "paths", "states"})
       for (TomlEntry& entry : entries(key)) rename(entry, taken);
+    for (const TomlEntry& part : entries("parts")) part_names_.insert(part.key);
     each_item([&](bool is_path, std::size_t, std::size_t, TomlEntry&, TomlNode& item) {
       rename_in(item.text);
       // A word of a path that stands there alone is a net's name too.
@@ -367,15 +376,14 @@ class Words {
   }
 
   /// "jack +": a pin whose dot is forgotten is another matter.
-  bool is_pin_apart(const std::string& text) {
+  [[nodiscard]] bool is_pin_apart(const std::string& text) const {
     const std::size_t end = text.find_first_of(" +-");
     if (end == std::string::npos) return false;
     const std::size_t last = text.find_last_of(" +-");
-    TomlNode* parts = table_in(scope_, "parts");
-    if (parts == nullptr) return false;
-    for (const std::size_t cut : {end, last})
-      if (find_entry(*parts, text.substr(0, cut)) != nullptr) return true;
-    return false;
+    const std::size_t blank = text.find_last_of(' ');
+    return part_names_.contains(text.substr(0, end)) ||
+           part_names_.contains(text.substr(0, last)) ||
+           part_names_.contains(text.substr(0, blank));
   }
 
   // Parts.
@@ -391,7 +399,16 @@ class Words {
       return;
     }
     TomlEntry* kind_entry = entry_in(part.value, "kind");
-    if (kind_entry == nullptr || kind_entry->value.type != Toml::string) return;
+    // A part without a kind is none: its `type` may be the kind by its name.
+    if (kind_entry == nullptr) {
+      kind_entry = entry_in(part.value, "type");
+      if (kind_entry == nullptr || kind_entry->value.type != Toml::string ||
+          find_kind_called(kind_entry->value.text) == nullptr ||
+          says_more(kind_entry->value.text))
+        return;
+      kind_entry->key = "kind";
+    }
+    if (kind_entry->value.type != Toml::string) return;
     known.kind = find_kind(in_small_letters(kind_entry->value.text));
     if (known.kind == nullptr) known.kind = called_kind(part, *kind_entry);
     if (known.kind == nullptr) return;
@@ -717,7 +734,7 @@ class Words {
     bool is_more = true;
     std::map<std::string, std::pair<std::size_t, std::size_t>>
         polar;  // Anode, cathode.
-    while (is_more) {
+    for (int round = 0; is_more && round < kMostRounds; ++round) {
       is_more = false;
       spread(sides, named);
       for (const auto& [name, places] : named) {
@@ -795,22 +812,23 @@ class Words {
 
   /// Parts of like pins pass a side on.
   void spread(Sides& sides, const Named& named) const {
-    for (std::set<std::size_t>* side : {&sides.plus, &sides.minus})
-      for (bool is_more = true; is_more;) {
-        is_more = false;
-        const std::set<std::size_t>& far =
-            side == &sides.plus ? sides.minus : sides.plus;
-        for (const auto& [name, places] : named) {
-          if (!known(name)->is_even_part() || places.size() != 2) continue;
-          if (places[0].is_path || places[1].is_path) continue;
-          for (const int k : {0, 1}) {
-            const std::size_t from = places[static_cast<std::size_t>(k)].list;
-            const std::size_t to = places[static_cast<std::size_t>(1 - k)].list;
-            if (side->contains(from) && !far.contains(to) && side->insert(to).second)
-              is_more = true;
-          }
-        }
+    std::map<std::size_t, std::vector<std::size_t>> beside;
+    for (const auto& [name, places] : named) {
+      if (!known(name)->is_even_part() || places.size() != 2) continue;
+      if (places[0].is_path || places[1].is_path) continue;
+      beside[places[0].list].push_back(places[1].list);
+      beside[places[1].list].push_back(places[0].list);
+    }
+    for (std::set<std::size_t>* side : {&sides.plus, &sides.minus}) {
+      const std::set<std::size_t>& far = side == &sides.plus ? sides.minus : sides.plus;
+      std::vector<std::size_t> open(side->begin(), side->end());
+      while (!open.empty()) {
+        const std::size_t from = open.back();
+        open.pop_back();
+        for (const std::size_t to : beside[from])
+          if (!far.contains(to) && side->insert(to).second) open.push_back(to);
       }
+    }
   }
 
   /// Whether a part whose pins are not alike stands in one net, or two, without them.
@@ -1042,8 +1060,24 @@ class Words {
 
   // States.
 
+  /// An output that is "on" is high.
+  static void read_level(TomlNode& value) {
+    const std::string word = in_small_letters(value.text);
+    if (value.type == Toml::string && (word == "on" || word == "off"))
+      value.text = word == "on" ? "high" : "low";
+  }
+
   void read_state(TomlEntry& state) {
     for (TomlEntry& target : state.value.entries) {
+      const auto [owner, pin] = halves(target.key);
+      const Known* chip = known(owner);
+      if (chip != nullptr && chip->kind != nullptr &&
+          chip->kind->id == KindId::controller) {
+        if (!pin.empty()) read_level(target.value);
+        if (pin.empty() && target.value.type == Toml::table)
+          for (TomlEntry& output : target.value.entries) read_level(output.value);
+        continue;
+      }
       const Known* part = known(target.key);
       if (part == nullptr || part->kind == nullptr || part->kind->id != KindId::switch_)
         continue;
@@ -1072,6 +1106,7 @@ class Words {
   bool is_whole_;
   std::string loose_nets_;  ///< What the table of nets was called, where not [nets].
   bool is_source_told_ = false;
+  std::set<std::string> part_names_;
   std::map<std::string, std::string, std::less<>> renamed_;
   std::map<std::string, Known> known_;
   std::vector<TomlEntry> none_;  ///< The entries of a table that is not there.

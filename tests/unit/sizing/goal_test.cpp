@@ -49,6 +49,29 @@ TEST_CASE("goals are read in every form", "[sizing][goal]") {
   CHECK(complaint("tap reaches 2.5 V falling <= 1 ms", "up").empty());
 }
 
+TEST_CASE("a part of a block may be written with a point", "[sizing][goal]") {
+  const test::Description d(R"([parts]
+s = { kind = "dc-supply", voltage = "12 V" }
+house1 = { block = "house" }
+[paths]
+way = ["s.plus", "house1", "ground", "s.minus"]
+[blocks.house]
+pins = ["in", "out"]
+[blocks.house.parts]
+r = { kind = "resistor", value = "1k" }
+led = { kind = "led", colour = "red" }
+[blocks.house.paths]
+way = ["in", "r", "led", "out"]
+)");
+  const Goal by_point = test::goal_of(d.circuit, "house1.led current = 5 mA");
+  const Goal by_name = test::goal_of(d.circuit, "house1/led current = 5 mA");
+  CHECK(by_point.subject.part == by_name.subject.part);
+  CHECK(by_point.subject.pin == -1);
+  const Goal pin = test::goal_of(d.circuit, "house1.led.anode current = 5 mA");
+  CHECK(pin.subject.part == by_name.subject.part);
+  CHECK(pin.subject.pin >= 0);
+}
+
 TEST_CASE("what is wrong with a goal is told with what would be right",
           "[sizing][goal]") {
   CHECK_THAT(complaint("tap voltage"), Contains("a goal is written as"));

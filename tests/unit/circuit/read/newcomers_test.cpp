@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <chrono>
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -405,4 +407,88 @@ TEST_CASE("a pin of a path without its dot is read as meant", "[reader][newcomer
   check_one(lamp("jack +", "jack -"), "pin-malformed", "'jack.plus'", 2);
   check_one(lamp("jack.plus", "jack-"), "pin-malformed", "'jack.minus'");
   check_one(lamp("jack pos", "jack.minus"), "pin-malformed", "'jack.plus'");
+}
+
+TEST_CASE("a kind under another key, a name with a blank and an output that is on",
+          "[reader][newcomers]") {
+  check_none(lamp_with({{"kind = \"led\"", "type = \"light emitting diode\""}}));
+  // A type of a kind is no kind.
+  check_one(lamp_with({{"kind = \"led\"", "type = \"1N4148\""}}), "key-missing",
+            "kind");
+  const std::string chip =
+      "[parts]\n\"wall plug\" = { kind = \"dc-supply\", voltage = \"5 V\", current = "
+      "\"1 A\", regulated = true }\nchip = { kind = \"controller\", type = "
+      "\"cmos-5v\", "
+      "outputs = [\"fire\"] }\nr = { kind = \"resistor\", value = \"330R\", power = "
+      "\"0.25 W\" }\nd = { kind = \"led\", colour = \"red\" }\n[paths]\nfeed = [\"wall "
+      "plug.plus\", \"chip.vdd\"]\nback = [\"chip.vss\", \"ground\", \"wall "
+      "plug.minus\"]\nfire = [\"chip.fire\", \"r\", \"d\", \"ground\"]\n"
+      "[states.night]\nchip.fire = \"on\"\n[states.day]\n\"chip.fire\" = \"off\"\n";
+  const ReadResult read = read_circuit(chip, "x.toml", catalogue());
+  INFO(told_of(read, chip));
+  REQUIRE(read.circuit);
+  using Level = benchproof::OutputSetting::Level;
+  REQUIRE(read.circuit->states.size() == 2);
+  CHECK(read.circuit->states[0].outputs.begin()->second.level == Level::high);
+  CHECK(read.circuit->states[1].outputs.begin()->second.level == Level::low);
+  std::string apart = chip;
+  apart.replace(apart.find("plug.plus"), 9, "plug +");
+  check_one(apart, "pin-malformed", "'wall-plug.plus'");
+}
+
+TEST_CASE("a hole of a breadboard is no misspelt part", "[reader][newcomers]") {
+  const auto told = [](const std::string& word) {
+    const std::string text =
+        "[parts]\njack = { kind = \"dc-supply\", voltage = \"9 V\", regulated = true "
+        "}\n"
+        "r = { kind = \"resistor\", value = \"470R\", power = \"0.25 W\" }\n"
+        "wire1 = { kind = \"resistor\", value = \"1R\" }\n[paths]\nway = "
+        "[\"jack.plus\", \"" +
+        word + "\", \"r\", \"ground\", \"jack.minus\"]\n";
+    return told_of(read_circuit(text, "x.toml", catalogue()), text);
+  };
+  CHECK_THAT(told("a12"), !Contains("did you mean"));
+  CHECK_THAT(told("w2"), Contains("did you mean 'wire1'?"));
+  CHECK_THAT(told("jumper"), Contains("did you mean 'wire1'?"));
+}
+
+TEST_CASE("a text of any shape is read in good time", "[reader][newcomers]") {
+  // Each took minutes where a step looks at the whole text, or all parts, once more for
+  // each letter or part. The time is far above what is needed, for slow machines.
+  const auto again = [](std::string_view piece, std::size_t times) {
+    std::string text;
+    for (std::size_t k = 0; k < times; ++k) text += piece;
+    return text;
+  };
+  const auto chain = [](std::string_view part) {
+    std::string parts = "[parts]\nb = { kind = \"dc-supply\", voltage = \"9 V\" }\n";
+    std::string nets = "[nets]\nground = [\"b.minus\", \"p1000\"]\n";
+    // In the order of their names the parts stand against the current.
+    for (int k = 5999; k >= 1000; --k) {
+      parts += "p" + std::to_string(k) + " = { " + std::string(part) + " }\n";
+      nets += "n" + std::to_string(k) + " = [\"p" + std::to_string(k) + "\", \"" +
+              (k == 5999 ? "b.plus" : "p" + std::to_string(k + 1)) + "\"]\n";
+    }
+    return parts + nets;
+  };
+  std::vector<std::string> texts = {
+      "x = " + again("=a", 30'000) + "\"",
+      "[parts]\nx = [" + again("\" \"" + std::string(20'000, ' '), 3) + "]\n",
+      "[paths]\nx = [" + again("\"a\" ", 15'000) + "]\n",
+      again("[t]\n", 10'000),
+      again("= {\n", 10'000),
+      chain("kind = \"resistor\", value = \"1k\""),
+      chain("kind = \"led\", colour = \"red\""),
+  };
+  for (const char c : std::string_view("[]{}\"'=:,. +-a\n")) {
+    texts.push_back(std::string(std::size_t{1} << 20, c));
+    texts.push_back("[parts]\nx = " + std::string(60'000, c));
+    texts.push_back(again(std::string(20, c) + "\n", 2'900));
+  }
+  for (const std::string& text : texts) {
+    INFO(text.substr(0, 60));
+    const auto begin = std::chrono::steady_clock::now();
+    static_cast<void>(read_circuit(text, "x.toml", catalogue()));
+    CHECK(std::chrono::steady_clock::now() - begin < std::chrono::seconds(10));
+  }
 }
