@@ -149,13 +149,12 @@ std::string diagram_html(const PageReport& report, const DiagramPicture& picture
             ? ": voltages at nets, currents at parts, filled what is lit; numbers are "
               "findings."
             : ": the solvers have no answer, and no figures are shown.");
-  constexpr double kLeast = 0.7;  // Smaller letters cannot be read: it scrolls.
   std::string svg = diagram_in_page(report.file, picture);
-  const std::size_t at = svg.find(" viewBox");
-  svg.insert(at,
-             fmt::format(" style=\"width: 100%; height: auto; max-width: {0:.0f}px; "
-                         "min-width: {1:.0f}px\"",
-                         picture.diagram.width, picture.diagram.width * kLeast));
+  svg.insert(svg.find(" viewBox"),
+             fmt::format(" style=\"--own-width: {:.0f}px\"", picture.diagram.width));
+  text +=
+      "<p class=\"tools screen-only\"><button type=\"button\" id=\"full-size\" "
+      "aria-pressed=\"false\">Diagram in full size</button></p>\n";
   return text +
          "<div class=\"scroll\" tabindex=\"0\" role=\"group\" "
          "aria-label=\"Circuit diagram\">\n" +

@@ -7,6 +7,7 @@ Usage: pages.py FOLDER    with FOLDER/pages/*.html and FOLDER/node_modules
 import base64
 import json
 import pathlib
+import re
 import subprocess
 import sys
 
@@ -131,6 +132,52 @@ def print_page(driver, page):
     check(data.startswith(b"%PDF"), f"{page.name}: prints")
 
 
+def check_printed_tables(driver, page):
+    """A table over pages repeats its head, and no heading or head ends a page.
+
+    The page's own style and script stand, with tables at every distance from a page's foot.
+    """
+    driver.execute_script("document.querySelector('main table.sortable thead button').textContent = 'HEAD'")
+    head = driver.find_element(By.CSS_SELECTOR, "main table.sortable thead").get_attribute("outerHTML")
+    row = "<tr><th scope='row'>line<br>more</th><td>line</td></tr>"
+    sections = [
+        f"<section style='break-before: page'><p style='height: {200 + 3 * k}mm; margin: 0'>line</p></section>"
+        f"<section><h2>TITLE</h2><div class='scroll'><table class='sortable'><caption>CAPTION</caption>"
+        f"{head}<tbody>{row * 12}</tbody></table></div></section>"
+        for k in range(24)
+    ]
+    driver.execute_script("document.querySelector('main').innerHTML = arguments[0]", "".join(sections))
+    pdf = driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    text = subprocess.run(["pdftotext", "-layout", "-", "-"], input=base64.b64decode(pdf["data"]),
+                          capture_output=True, check=True).stdout.decode()
+    pages = [[line.strip() for line in sheet.splitlines() if line.strip()] for sheet in text.split("\f")]
+    tables = [sheet for sheet in pages if any(line.startswith("more") for line in sheet)]
+    check(len(tables) >= 24, f"{page.name}: {len(tables)} printed pages have a table")
+    for sheet in tables:
+        check(any("HEAD" in line for line in sheet), f"{page.name}: printed without its head: {sheet[:3]}")
+    for sheet in pages:
+        check(not sheet or not re.match("TITLE|CAPTION|.*HEAD", sheet[-1]),
+              f"{page.name}: printed at the foot of a page: {sheet[-3:]}")
+
+
+def check_diagram_size(driver, page):
+    """The diagram is as wide as the page, and one key shows it in its own size."""
+    buttons = [b for b in driver.find_elements(By.ID, "full-size") if b.is_displayed()]
+    if not buttons:
+        return
+    box = "const d = document.querySelector('.diagram'), s = d.parentElement;"
+    scrolls = f"{box} return s.scrollWidth > s.clientWidth"
+    check(not driver.execute_script(scrolls), f"{page.name}: the diagram is as wide as the page")
+    buttons[0].send_keys(Keys.ENTER)
+    check(driver.execute_script(scrolls), f"{page.name}: Enter shows the diagram in full size")
+    own = "return Math.abs(d.getBoundingClientRect().width - d.viewBox.baseVal.width) < 1"
+    check(driver.execute_script(box + own), f"{page.name}: in its own size")
+    check(buttons[0].get_attribute("aria-pressed") == "true", f"{page.name}: the button tells it")
+    buttons[0].send_keys(Keys.SPACE)
+    check(not driver.execute_script(scrolls), f"{page.name}: once more fits it to the page")
+    return True
+
+
 def check_valid(pages):
     (folder / ".htmlvalidate.json").write_text(
         json.dumps({"extends": ["html-validate:standard"], "rules": {"no-inline-style": "off", "long-title": "off"}})
@@ -164,6 +211,7 @@ def check_the_checks(driver):
 
 def main():
     pages = sorted((folder / "pages").glob("*.html"))
+    sized = 0
     check(len(pages) >= 4, "there are pages")
     for width in (1280, 360):
         driver = browser(width)
@@ -181,11 +229,15 @@ def main():
                 check_states(driver, page)
                 check_sorting(driver, page)
                 check_plot(driver, page)
+                sized += bool(check_diagram_size(driver, page))
                 check_scheme(driver, page)
                 check_axe(driver, page)
                 print_page(driver, page)
             check_silence(driver, page)
+        if width == 1280:
+            check_printed_tables(driver, page)
         driver.quit()
+    check(sized >= 1, "one diagram at least is wider than the page")
     check_valid(pages)
     for failure in failures:
         print("FAILED:", failure, file=sys.stderr)

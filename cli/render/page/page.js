@@ -13,6 +13,23 @@
     if (input.checked) show(input.value);
   }
 
+  // The diagram as wide as the page, or in its own size where that is more.
+  const diagram = document.querySelector(".diagram");
+  const full_size = document.getElementById("full-size");
+  if (diagram && full_size) {
+    const own_width = Number(diagram.getAttribute("viewBox").split(" ")[2]);
+    const offer = function () {
+      full_size.hidden = !diagram.classList.contains("full-size") &&
+        diagram.parentElement.clientWidth >= own_width;
+    };
+    full_size.addEventListener("click", function () {
+      const is_full = diagram.classList.toggle("full-size");
+      full_size.setAttribute("aria-pressed", String(is_full));
+    });
+    window.addEventListener("resize", offer);
+    offer();
+  }
+
   // Light or dark, by the button else as the screen is.
   const scheme = document.getElementById("scheme");
   if (scheme) scheme.addEventListener("click", function () {
