@@ -67,8 +67,8 @@ double decimal_tick(double range) {
   return range > 0.0 ? std::pow(10.0, std::floor(std::log10(range / kSteps))) : 1e-3;
 }
 
-/// The points as whole numbers, each row a time and voltages, in units of `ticks`: half
-/// as long as the figures themselves.
+/// The points as whole numbers, each row a time and voltages, in units of `ticks` and
+/// counted from the row before (the first from 0): a third as long as the figures.
 std::string data_html(const RunCourse& course, std::size_t number) {
   constexpr double kFinerTime = 10.0;  // Steep edges keep their points apart.
   const double span = course.seconds.back() - course.seconds.front();
@@ -84,11 +84,16 @@ std::string data_html(const RunCourse& course, std::size_t number) {
   for (std::size_t k = 0; k < ticks.size(); ++k)
     text += fmt::format("{}{:.0e}", k == 0 ? "" : ",", ticks[k]);
   text += "],\"rows\":[";
+  std::vector<long long> before(ticks.size(), 0);
   for (std::size_t k = 0; k < course.seconds.size(); ++k) {
-    text += fmt::format("{}[{}", k == 0 ? "" : ",",
-                        std::llround(course.seconds[k] / ticks[0]));
-    for (std::size_t net = 0; net < course.volts.size(); ++net)
-      text += fmt::format(",{}", std::llround(course.volts[net][k] / ticks[net + 1]));
+    text += k == 0 ? "[" : ",[";
+    for (std::size_t column = 0; column < ticks.size(); ++column) {
+      const double figure =
+          column == 0 ? course.seconds[k] : course.volts[column - 1][k];
+      const long long now = std::llround(figure / ticks[column]);
+      text += fmt::format("{}{}", column == 0 ? "" : ",", now - before[column]);
+      before[column] = now;
+    }
     text += "]";
   }
   return text + "]}</script>\n";

@@ -83,8 +83,10 @@
   }
   for (const plot of document.querySelectorAll(".plot")) {
     const data = JSON.parse(document.getElementById(plot.dataset.rows).textContent);
+    // Each row is counted from the one before, in whole ticks.
+    const sums = data.ticks.map(function () { return 0; });
     for (const row of data.rows)
-      for (let k = 0; k < row.length; ++k) row[k] *= data.ticks[k];
+      for (let k = 0; k < row.length; ++k) row[k] = (sums[k] += row[k]) * data.ticks[k];
     const read = document.getElementById(plot.dataset.read);
     const colours = ["#0b4f9e", "#a33c00", "#17602a", "#7b1fa2", "#5d4300", "#00606b"];
     const patterns = [null, [8, 4], [2, 3], [10, 3, 2, 3], [5, 5], [14, 4]];
