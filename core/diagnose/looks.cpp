@@ -14,6 +14,9 @@ namespace {
 /// Below this share of its full light a lamp looks dark in a lit room: an LED of 20 mA
 /// at 20 uA.
 constexpr double kDarkLight = 1e-3;
+/// The same of a filament, at a quarter of its volts: it glows red there, which one eye
+/// calls dark, another dim.
+constexpr double kDarkFilament = 1e-2;
 /// Eyes draw that border somewhere within a factor of two of it.
 constexpr double kDarkScatter = 0.7;
 /// Half and twice the light of what is meant is where a difference is told.
@@ -53,10 +56,11 @@ Shown either(Looks if_so, Looks if_not, double probability) {
                             : shown(if_not, 1.0 - probability);
 }
 
-Shown light(double is, double meant, double scatter) {
+/// `dark` is the share of the full light below which it looks dark.
+Shown light(double is, double meant, double dark, double scatter) {
   const double dark_scatter = std::hypot(kDarkScatter, scatter);
-  const double lit = above(is, kDarkLight, dark_scatter);
-  if (above(meant, kDarkLight, dark_scatter) < 0.5)
+  const double lit = above(is, dark, dark_scatter);
+  if (above(meant, dark, dark_scatter) < 0.5)
     return either(Looks::too_bright, Looks::dark, lit);
   const double much_scatter = std::hypot(kMuchScatter, scatter);
   const double at_least_half = above(is / meant, 1.0 / kMuch, much_scatter);
@@ -100,7 +104,8 @@ Shown looks_of(const Part& part, const Works& works, const Works& meant) {
     case KindId::lamp: {
       const auto is = light_share(part, works.amps, works.watts);
       const auto as_meant = light_share(part, meant.amps, meant.watts);
-      return light(is.value_or(0.0), as_meant.value_or(0.0), works.scatter);
+      const double dark = part.kind == KindId::lamp ? kDarkFilament : kDarkLight;
+      return light(is.value_or(0.0), as_meant.value_or(0.0), dark, works.scatter);
     }
     case KindId::motor:
       return at_work(Looks::runs, kRuns);

@@ -3,6 +3,9 @@
 #include "core/diagnose/detail/looks.h"
 
 #include <catch2/catch.hpp>
+#include <cmath>
+
+#include "core/diagnose/likelihood.h"
 
 using namespace benchproof;
 
@@ -50,6 +53,33 @@ TEST_CASE("a lamp's light is held against what is meant", "[diagnose][looks]") {
   const double sure = looks_of(led, apart, with_amps(10e-3)).looks_sure;
   apart.scatter = 0.5;
   CHECK(looks_of(led, apart, with_amps(10e-3)).looks_sure < sure);
+}
+
+TEST_CASE("of a filament's dull glow one eye says dark, another dim",
+          "[diagnose][looks]") {
+  const Part lamp = part_of(KindId::lamp, 12.0, 50e-3);
+  // A filament's resistance rises with its voltage, so that its power goes with about
+  // the 1.55th power of it (common practice, no source).
+  const auto at = [&lamp](double share, Looks told) {
+    Works works;
+    works.amps = 50e-3 * std::pow(share, 0.55);
+    works.watts = 12.0 * share * works.amps;
+    Works meant = with_amps(50e-3);
+    meant.watts = 0.6;
+    Question question;
+    question.asks = Asks::looks;
+    Shown said;
+    said.looks = told;
+    const Fit fit = fit_of(looks_of(lamp, works, meant), taken_of(question, said, 0.0));
+    return std::exp(fit.log_likelihood);
+  };
+  CHECK(at(0.3, Looks::dark) > 0.05);
+  CHECK(at(0.3, Looks::dim) > 0.05);
+  CHECK(at(0.3, Looks::too_bright) < 0.5 * at(0.3, Looks::dark));
+  CHECK(at(0.55, Looks::dark) < 0.02);
+  CHECK(at(0.55, Looks::dim) > at(0.55, Looks::dark));
+  CHECK(at(0.1, Looks::dark) > 0.9);
+  CHECK(at(1.0, Looks::as_meant) > 0.9);
 }
 
 TEST_CASE("motors run, relays click, buzzers sound", "[diagnose][looks]") {
