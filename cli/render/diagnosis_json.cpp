@@ -12,6 +12,10 @@ using Json = nlohmann::ordered_json;
 
 constexpr int kDiagnosisLayout = 1;
 
+/// So many pairs of faults are listed of a group, the most probable ones: behind a
+/// fault that explains everything most others may hide.
+constexpr std::size_t kMostPairs = 20;
+
 Json fault_json(const Fault& fault) {
   return {{"id", fault.id},        {"mode", word_of(fault.mode)},
           {"parts", fault.parts},  {"pins", fault.pins},
@@ -107,13 +111,17 @@ std::string diagnosis_json(const DiagnosisReport& report) {
                {"groups", Json::array()}};
   for (const LikelyGroup& group : diagnosis.groups) {
     Json causes = Json::array();
+    std::size_t pairs = 0;
     for (const Cause& cause : group.causes)
-      causes.push_back(cause_json(diagnosis, cause));
+      if (cause.suspect.second < 0 || ++pairs <= kMostPairs)
+        causes.push_back(cause_json(diagnosis, cause));
+    const std::size_t more = group.causes.size() - causes.size();
     json["groups"].push_back(
         {{"probability", group.probability},
          {"confirmed", group.confirmed ? Json(*group.confirmed) : Json(nullptr)},
          {"misread", group.misfits},
-         {"causes", std::move(causes)}});
+         {"causes", std::move(causes)},
+         {"more", more}});
   }
   json["next"] = diagnosis.next ? next_json(*diagnosis.next) : Json(nullptr);
   return document_text(json);

@@ -84,6 +84,11 @@ TEST_CASE("an open resistor is found by two readings", "[diagnose]") {
       for (const char* key : {"mode", "parts", "pins", "nets"})
         CHECK(fault.contains(key));
   }
+  // Beside it some second fault may hide almost anywhere: few of these are listed.
+  CHECK(std::count_if(first["causes"].begin(), first["causes"].end(),
+                      [](const Json& cause) { return cause["faults"].size() == 2; }) ==
+        20);
+  CHECK(first["more"] > 0);
 }
 
 TEST_CASE("looks alone are enough to begin", "[diagnose]") {
