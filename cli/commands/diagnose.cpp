@@ -122,7 +122,7 @@ class Bench {
       : circuit_(*file.circuit),
         faults_(faults_of(circuit_, file.catalogue ? *file.catalogue : built_in)),
         meter_(meter) {
-    options_.predict.threads = std::max(1U, std::thread::hardware_concurrency());
+    options_.predict.threads = std::clamp(std::thread::hardware_concurrency(), 1U, 4U);
   }
 
   /// What the readings say. `often`: it will be asked again.

@@ -85,7 +85,7 @@ int run_readings(const ReadingsOptions& options) {
   if (!file.circuit) return refuse(file, options.json);
   StillSolving progress;
   PredictOptions predict;
-  predict.threads = std::max(1U, std::thread::hardware_concurrency());
+  predict.threads = std::clamp(std::thread::hardware_concurrency(), 1U, 4U);
   const Catalogue& types = file.catalogue ? *file.catalogue : catalogue;
   const Sheet sheet =
       sheet_of(*file.circuit, faults_of(*file.circuit, types), meter, predict);
