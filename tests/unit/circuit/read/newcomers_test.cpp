@@ -427,10 +427,11 @@ TEST_CASE("a kind under another key, a name with a blank and an output that is o
   const ReadResult read = read_circuit(chip, "x.toml", catalogue());
   INFO(told_of(read, chip));
   REQUIRE(read.circuit);
-  using Level = benchproof::OutputSetting::Level;
   REQUIRE(read.circuit->states.size() == 2);
-  CHECK(read.circuit->states[0].outputs.begin()->second.level == Level::high);
-  CHECK(read.circuit->states[1].outputs.begin()->second.level == Level::low);
+  CHECK(read.circuit->states[0].outputs.begin()->second.level ==
+        benchproof::OutputSetting::Level::high);
+  CHECK(read.circuit->states[1].outputs.begin()->second.level ==
+        benchproof::OutputSetting::Level::low);
   std::string apart = chip;
   apart.replace(apart.find("plug.plus"), 9, "plug +");
   check_one(apart, "pin-malformed", "'wall-plug.plus'");
