@@ -176,6 +176,7 @@ TEST_CASE("random joins: opens and shorts are those of a walk through the copper
           "[board]") {
   const Circuit circuit = read_board_circuit(chain(6));
   Random random{std::mt19937(series())};
+  int misplaced = 0;
   for (int k = 0; k < samples(); ++k) {
     CAPTURE(series(), k);
     Board board = random_places(circuit, random);
@@ -187,6 +188,15 @@ TEST_CASE("random joins: opens and shorts are those of a walk through the copper
             {{random.upto(board.rows), random.upto(board.columns)}, {}});
     const BoardProof proof = prove_board(circuit, board);
     const Walked walked = walk(circuit, board);
+    // By chance some look like boards with one part elsewhere, whose nets are then
+    // joined as if it stood right.
+    if (std::any_of(proof.findings.begin(), proof.findings.end(), [](const Finding& f) {
+          return f.check == "board-turned" || f.check == "board-exchanged" ||
+                 f.check == "board-beside" || f.check == "board-either-way";
+        })) {
+      ++misplaced;
+      continue;
+    }
     std::set<std::string> open;
     for (const Finding& finding : proof.findings)
       if (finding.check == "board-open") open.insert(finding.net);
@@ -210,6 +220,7 @@ TEST_CASE("random joins: opens and shorts are those of a walk through the copper
       if (finding.check == "board-short" || finding.check == "board-strip") ++shorts;
     CHECK(shorts == needed);
   }
+  CHECK(misplaced <= 1 + samples() / 100);
 }
 
 TEST_CASE("one mistake in a sound board is found, and no other", "[board]") {
