@@ -6,28 +6,16 @@
 #include <optional>
 
 #include "core/board/detail/proof_run.h"
+#include "core/circuit/like_pins.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
-/// Kinds of two pins that do the same whichever way round they stand.
+/// Whether a part does the same whichever way round it stands.
 bool is_alike_turned(const Part& part) {
-  switch (part.kind) {
-    case KindId::resistor:
-    case KindId::light_resistor:
-    case KindId::heat_resistor:
-    case KindId::inductor:
-    case KindId::switch_:
-    case KindId::fuse:
-    case KindId::lamp:
-    case KindId::wire:
-      return true;
-    case KindId::capacitor:
-      return !flag(part, "polarised", false);
-    default:
-      return false;
-  }
+  return has_like_pins(part.kind) ||
+         (part.kind == KindId::capacitor && !flag(part, "polarised", false));
 }
 
 /// The ways in which leads of a shape come into each other's holes, the likeliest

@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "core/catalogue/other_names.h"
+#include "core/circuit/like_pins.h"
 #include "core/circuit/read/detail/joints.h"
 #include "core/circuit/read/detail/usual_names.h"
 #include "core/circuit/topology.h"
@@ -179,23 +180,6 @@ std::optional<bool> truth_of(const TomlNode& node) {
   return std::nullopt;
 }
 
-/// Whether two pins of a kind may be exchanged: which is which says nothing.
-bool is_even(KindId kind) {
-  switch (kind) {
-    case KindId::resistor:
-    case KindId::light_resistor:
-    case KindId::heat_resistor:
-    case KindId::inductor:
-    case KindId::switch_:
-    case KindId::fuse:
-    case KindId::lamp:
-    case KindId::wire:
-      return true;
-    default:
-      return false;
-  }
-}
-
 /// A part, or the use of a block, as its names are told apart.
 struct Known {
   const Kind* kind = nullptr;  ///< Null for the use of a block.
@@ -203,7 +187,7 @@ struct Known {
   std::vector<std::string> own;  ///< A controller's own names.
   [[nodiscard]] bool has_two() const { return kind != nullptr && pins.size() == 2; }
   [[nodiscard]] bool is_even_part() const {
-    return has_two() && is_even(kind->id) && pins[0] == "a";
+    return has_two() && has_like_pins(kind->id) && pins[0] == "a";
   }
   [[nodiscard]] bool is_source_part() const {
     return kind != nullptr && is_source(kind->id) && has_two();
