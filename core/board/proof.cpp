@@ -37,12 +37,11 @@ BoardProof Proof::prove() {
 }
 
 void Proof::note_islands() {
-  const Islands islands = islands_of(board_);
   for (std::size_t net = 0; net < circuit_.nets.size(); ++net) {
     std::map<int, std::vector<Hole>> pieces;
     for (const Stands& s : stands_)
       if (s.net == static_cast<int>(net))
-        pieces[islands.root(s.hole)].push_back(s.hole);
+        pieces[islands_.root(s.hole)].push_back(s.hole);
     for (auto& [root, holes] : pieces) {
       std::sort(holes.begin(), holes.end());
       proof_.islands.push_back({static_cast<int>(net), std::move(holes)});

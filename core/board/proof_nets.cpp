@@ -147,11 +147,13 @@ Islands Proof::islands_without(int join) const {
 }
 
 bool Proof::is_open(int net, int without) const {
-  const Islands islands = islands_without(without);
-  std::set<int> pieces;
-  for (const Stands& s : stands_)
-    if (s.net == net) pieces.insert(islands.root(s.hole));
-  return pieces.size() > 1;
+  const auto lies_in_pieces = [&](const Islands& islands) {
+    std::set<int> pieces;
+    for (const Stands& s : stands_)
+      if (s.net == net) pieces.insert(islands.root(s.hole));
+    return pieces.size() > 1;
+  };
+  return lies_in_pieces(without < 0 ? islands_ : islands_without(without));
 }
 
 std::string Proof::gap_text(const std::vector<Hole>& piece,
@@ -171,17 +173,16 @@ std::string Proof::gap_text(const std::vector<Hole>& piece,
 }
 
 void Proof::check_opens() {
-  const Islands islands = islands_of(board_);
   for (std::size_t net = 0; net < circuit_.nets.size(); ++net) {
     std::map<int, std::vector<const Stands*>> pieces;
     for (const Stands& s : stands_)
-      if (s.net == static_cast<int>(net)) pieces[islands.root(s.hole)].push_back(&s);
+      if (s.net == static_cast<int>(net)) pieces[islands_.root(s.hole)].push_back(&s);
     if (pieces.size() < 2) continue;
     // The largest piece is the net (by leads, then by holes that are joined); the
     // first hole apart from it is told.
     std::map<int, std::vector<Hole>> joined;
-    for (const Hole hole : islands.holes())
-      if (const int root = islands.root(hole); pieces.contains(root))
+    for (const Hole hole : islands_.holes())
+      if (const int root = islands_.root(hole); pieces.contains(root))
         joined[root].push_back(hole);
     const auto largest = std::max_element(
         pieces.begin(), pieces.end(), [&joined](const auto& a, const auto& b) {

@@ -46,22 +46,19 @@ std::vector<std::vector<std::size_t>> exchanges(const Footprint& foot) {
 
 }  // namespace
 
-std::vector<Proof::Company> Proof::company() const {
-  const Islands islands = islands_of(board_);
+void Proof::gather_company() {
   std::map<int, std::vector<std::size_t>> on_island;
   for (std::size_t k = 0; k < stands_.size(); ++k)
-    on_island[islands.root(stands_[k].hole)].push_back(k);
-  std::vector<Company> all(stands_.size());
+    on_island[islands_.root(stands_[k].hole)].push_back(k);
+  company_.assign(stands_.size(), {});
   for (std::size_t k = 0; k < stands_.size(); ++k) {
-    all[k].island = islands.root(stands_[k].hole);
-    for (const std::size_t other : on_island[all[k].island])
-      if (stands_[other].foot != stands_[k].foot) all[k].others.push_back(other);
+    company_[k].island = islands_.root(stands_[k].hole);
+    for (const std::size_t other : on_island[company_[k].island])
+      if (stands_[other].foot != stands_[k].foot) company_[k].others.push_back(other);
   }
-  return all;
 }
 
-std::size_t Proof::misfits(const std::vector<Company>& company,
-                           const std::vector<std::size_t>& leads,
+std::size_t Proof::misfits(const std::vector<std::size_t>& leads,
                            const std::vector<std::size_t>& holes,
                            std::size_t* fits) const {
   std::size_t wrong = 0;
@@ -69,7 +66,7 @@ std::size_t Proof::misfits(const std::vector<Company>& company,
   std::map<int, int> net_of_island;
   for (std::size_t k = 0; k < leads.size(); ++k) {
     const int net = stands_[leads[k]].net;
-    const Company& there = company[holes[k]];
+    const Company& there = company_[holes[k]];
     bool is_wrong = false;
     bool is_met = false;
     for (const std::size_t other : there.others) {
@@ -88,6 +85,7 @@ std::size_t Proof::misfits(const std::vector<Company>& company,
 }
 
 void Proof::check_turned() {
+  gather_company();
   std::vector<std::vector<std::size_t>> leads(proof_.feet.size());
   for (std::size_t k = 0; k < stands_.size(); ++k) leads[stands_[k].foot].push_back(k);
   std::vector<bool> is_told(proof_.feet.size(), false);
@@ -104,10 +102,9 @@ void Proof::check_turned() {
   // Of many legs two may be exchanged, where nothing else explains it.
   for (std::size_t f = 0; f < proof_.feet.size(); ++f) {
     if (is_told[f] || leads[f].size() <= 3) continue;
-    const std::vector<Company> there = company();
     std::vector<std::size_t> wrong;
     for (std::size_t k = 0; k < leads[f].size(); ++k)
-      if (misfits(there, {leads[f][k]}, {leads[f][k]}) > 0) wrong.push_back(k);
+      if (misfits({leads[f][k]}, {leads[f][k]}) > 0) wrong.push_back(k);
     if (wrong.size() != 2) continue;
     std::vector<std::size_t> way(leads[f].size());
     std::iota(way.begin(), way.end(), std::size_t{0});
@@ -121,13 +118,12 @@ void Proof::turn(const std::vector<std::size_t>& leads,
   if (leads.size() < 2) return;
   const Footprint& foot = proof_.feet[stands_[leads.front()].foot];
   if (leads.size() != foot.lead_holes.size()) return;
-  const std::vector<Company> there = company();
-  if (misfits(there, leads, leads) < 2) return;
+  if (misfits(leads, leads) < 2) return;
   for (const std::vector<std::size_t>& way : ways) {
     std::vector<std::size_t> holes;
     for (const std::size_t lead : way) holes.push_back(leads[lead]);
     std::size_t fits = 0;
-    if (misfits(there, leads, holes, &fits) > 0 || fits < 2) continue;
+    if (misfits(leads, holes, &fits) > 0 || fits < 2) continue;
     tell_turned(foot, leads, holes, is_turn && &way == &ways.front());
     stand_as_meant(leads, holes);
     return;
@@ -143,12 +139,11 @@ bool Proof::check_beside(const std::vector<std::size_t>& leads) {
     for (const std::size_t k : leads)
       if (stands_[k].hole == cut.hole) return false;
   // The nets of each island, this part's leads left out.
-  const Islands islands = islands_of(board_);
   std::map<int, std::set<int>> nets;
   std::set<int> elsewhere;
   for (const Stands& s : stands_)
     if (s.foot != stands_[leads.front()].foot) {
-      nets[islands.root(s.hole)].insert(s.net);
+      nets[islands_.root(s.hole)].insert(s.net);
       elsewhere.insert(s.net);
     }
   // How many leads meet their net and no other, if all stand so much farther.
@@ -157,7 +152,7 @@ bool Proof::check_beside(const std::vector<std::size_t>& leads) {
     for (const std::size_t k : leads) {
       const Hole hole = {stands_[k].hole.row + south, stands_[k].hole.column + east};
       if (!has_hole(board_, hole)) return std::size_t{0};
-      const auto there = nets.find(islands.root(hole));
+      const auto there = nets.find(islands_.root(hole));
       const bool is_empty = there == nets.end();
       const bool is_own = !is_empty && there->second == std::set<int>{stands_[k].net};
       if (elsewhere.contains(stands_[k].net) ? is_own : is_empty) ++count;
@@ -196,8 +191,7 @@ void Proof::check_exchanged(const std::vector<std::size_t>& a,
   const Footprint& one = proof_.feet[stands_[a.front()].foot];
   const Footprint& other = proof_.feet[stands_[b.front()].foot];
   if (one.is_off != other.is_off || one.shape->form == ShapeForm::rows) return;
-  const std::vector<Company> there = company();
-  if (misfits(there, a, a) == 0 || misfits(there, b, b) == 0) return;
+  if (misfits(a, a) == 0 || misfits(b, b) == 0) return;
   std::vector<std::size_t> both = a;
   both.insert(both.end(), b.begin(), b.end());
   std::vector<std::size_t> ways = {0};
@@ -211,7 +205,7 @@ void Proof::check_exchanged(const std::vector<std::size_t>& a,
     if ((way & 2U) != 0) std::reverse(back.begin(), back.end());
     holes.insert(holes.end(), back.begin(), back.end());
     std::size_t fits = 0;
-    if (misfits(there, both, holes, &fits) > 0 || fits < both.size()) continue;
+    if (misfits(both, holes, &fits) > 0 || fits < both.size()) continue;
     Finding& finding =
         add(Severity::fault, board_checks::id("board-exchanged"), other.span,
             stands_[b.front()].hole,
@@ -276,6 +270,7 @@ void Proof::stand_as_meant(const std::vector<std::size_t>& leads,
     meant.push_back(s);
   }
   for (std::size_t k = 0; k < leads.size(); ++k) stands_[leads[k]] = meant[k];
+  gather_company();
 }
 
 }  // namespace benchproof

@@ -32,7 +32,7 @@ struct Stands {
 class Proof {
  public:
   Proof(const Circuit& circuit, const Board& board, std::span<const double> watts)
-      : circuit_(circuit), board_(board), watts_(watts) {}
+      : circuit_(circuit), board_(board), watts_(watts), islands_(islands_of(board)) {}
 
   BoardProof prove();
 
@@ -58,11 +58,11 @@ class Proof {
     int island = 0;
     std::vector<std::size_t> others;  ///< Of stands_.
   };
-  std::vector<Company> company() const;
+  /// Gathers company_, anew whenever leads were taken to stand elsewhere.
+  void gather_company();
   /// How many leads would meet another net if each stood in the hole of another (both
   /// of stands_); `fits` counts those that would meet their own.
-  std::size_t misfits(const std::vector<Company>& company,
-                      const std::vector<std::size_t>& leads,
+  std::size_t misfits(const std::vector<std::size_t>& leads,
                       const std::vector<std::size_t>& holes,
                       std::size_t* fits = nullptr) const;
   void check_turned();
@@ -127,8 +127,10 @@ class Proof {
   const Circuit& circuit_;
   const Board& board_;
   std::span<const double> watts_;
+  Islands islands_;  ///< By the board's copper and all joins.
   BoardProof proof_;
   std::vector<Stands> stands_;
+  std::vector<Company> company_;  ///< Of each of stands_.
   std::set<int> shorted_;
   std::set<int> beside_;  ///< Nets of parts that stand a hole beside their place.
   std::string short_check_;
