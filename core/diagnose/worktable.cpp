@@ -173,6 +173,11 @@ constexpr double kDeadApart = 2.0;
 /// meter's test current. Volt.
 constexpr double kSameTestVolts = 1e-10;
 
+/// Whether a figure is what it is as meant.
+bool is_same_figure(double figure, double meant) {
+  return std::abs(figure - meant) <= kSameShare * std::abs(meant) + kSame;
+}
+
 /// Whether two parts are the same, and stand on the same nets.
 bool is_same_part(const Part& a, const Part& b) {
   return a.type == b.type && a.nets == b.nets &&
@@ -334,9 +339,9 @@ const Scatter* Worktable::scatter_as_meant(std::size_t condition, std::size_t ph
                                            std::size_t asked, double figure) const {
   const auto& figures = nominal_[condition].figures;
   if (is_first_ || phase >= figures.size() || !figures[phase][asked]) return nullptr;
-  const double meant = figures[phase][asked]->value;
-  const bool is_same = std::abs(figure - meant) <= kSameShare * std::abs(meant) + kSame;
-  return is_same ? &figures[phase][asked]->scatter : nullptr;
+  return is_same_figure(figure, figures[phase][asked]->value)
+             ? &figures[phase][asked]->scatter
+             : nullptr;
 }
 
 const Worktable::Nominal::Figure* Worktable::felt_as_meant(
@@ -346,10 +351,8 @@ const Worktable::Nominal::Figure* Worktable::felt_as_meant(
   if (is_first_ || phase >= nominal.figures.size() || !nominal.figures[phase][asked])
     return nullptr;
   const auto& meant = nominal.loads[phase][conditions_[condition].asked[asked].probe];
-  const auto is_same = [](double one, double other) {
-    return std::abs(one - other) <= kSameShare * std::abs(other) + kSame;
-  };
-  return is_same(loads.first, meant.first) && is_same(loads.second, meant.second)
+  return is_same_figure(loads.first, meant.first) &&
+                 is_same_figure(loads.second, meant.second)
              ? &*nominal.figures[phase][asked]
              : nullptr;
 }
