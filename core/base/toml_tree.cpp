@@ -16,6 +16,7 @@
 #include <vector>
 
 #include "core/base/complaints.h"
+#include "core/base/detail/decimal.h"
 #include "core/base/diagnostic_ids.h"
 
 namespace benchproof {
@@ -146,8 +147,6 @@ std::optional<std::size_t> first_invalid_byte(std::string_view text) {
   }
   return std::nullopt;
 }
-
-bool is_digit(char letter) { return letter >= '0' && letter <= '9'; }
 
 bool is_blank(char letter) {
   return letter == ' ' || letter == '\t' || letter == '\r' || letter == '\n';
