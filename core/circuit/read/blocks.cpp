@@ -213,10 +213,9 @@ class Expander {
            const std::vector<BlockFile>& files)
       : reading_{catalogue, limits}, root_(root), files_(files) {
     put_usual_words_right(reading_, root_);
-    const TomlNode worded = root_;
-    const bool is_alone = is_block(worded);
+    const bool is_alone = is_block(root_);
     KnownKeys keys =
-        known_keys(reading_, worded, is_alone ? file_keys() : description_keys(),
+        known_keys(reading_, root_, is_alone ? file_keys() : description_keys(),
                    is_alone ? "a block's file" : "a description", meant_table);
     if (keys.meant) root_ = *std::move(keys.meant);
     sources_.push_back({root_, "", true});

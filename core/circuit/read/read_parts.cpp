@@ -14,9 +14,6 @@
 namespace benchproof {
 namespace {
 
-/// Highest voltage of a supply or battery: extra-low voltage, dry skin. Volt.
-constexpr double kMostSupplyVolts = 60.0;
-
 /// One key of a part.
 struct Given {
   std::string key;

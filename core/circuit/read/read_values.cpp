@@ -85,7 +85,6 @@ Bounds bounds_of(KindId kind, const Key& key, double value) {
   Bounds bounds{key.least, key.least_allowed, key.most};
   if (bounds.least >= 0.0) bounds.most = std::min(bounds.most, most_of_trade(key.unit));
   // What is above is refused for safety, in words of its own.
-  constexpr double kMostSupplyVolts = 60.0;
   const bool is_supply = kind == KindId::dc_supply && key.unit == Unit::volt;
   if (is_supply && !bounds.hold(value)) bounds.most = kMostSupplyVolts;
   return bounds;

@@ -233,18 +233,15 @@ class Words {
   }
 
   /// Nothing more is complained of at that place, in the description or in a block.
-  void guess(const Span& span) {
-    reading_.guessed.push_back(span);
-    Span in_block = span;
-    in_block.file = -1;
-    reading_.guessed.push_back(in_block);
-  }
+  void guess(const Span& span) { add_here(reading_.guessed, span); }
 
-  void miss_nothing(const Span& span) {
-    reading_.strange.push_back(span);
-    Span in_block = span;
-    in_block.file = -1;
-    reading_.strange.push_back(in_block);
+  /// Nor is anything missed of what stands there.
+  void miss_nothing(const Span& span) { add_here(reading_.strange, span); }
+
+  static void add_here(std::vector<Span>& spans, Span span) {
+    spans.push_back(span);
+    span.file = -1;
+    spans.push_back(span);
   }
 
   // Tables and names.
@@ -300,6 +297,15 @@ class Words {
             action(*key == 'p', k, i, lists[k], items[i]);
       }
     }
+  }
+
+  /// The names of nets in expectations.
+  template <typename Do>
+  void each_expected_net(Do&& action) {
+    if (TomlNode* list = table_in(scope_, "expect", Toml::array))
+      for (TomlNode& table : list->items)
+        for (TomlEntry& entry : table.entries)
+          if (entry.key == "net" || entry.key == "to") action(entry.value.text);
   }
 
   void name_plainly() {
@@ -644,11 +650,9 @@ class Words {
     each_item([&](bool is_path, std::size_t, std::size_t, TomlEntry&, TomlNode& item) {
       if (is_path && is_meant(item.text)) item.text = kGround;
     });
-    if (TomlNode* list = table_in(scope_, "expect", Toml::array))
-      for (TomlNode& table : list->items)
-        for (TomlEntry& entry : table.entries)
-          if ((entry.key == "net" || entry.key == "to") && is_meant(entry.value.text))
-            entry.value.text = kGround;
+    each_expected_net([&](std::string& net) {
+      if (is_meant(net)) net = kGround;
+    });
   }
 
   // Parts without a pin.
@@ -1008,11 +1012,9 @@ class Words {
       if (is_path && (item.text == name || item.text == std::string(kNetMark) + name))
         item.text = kGround;
     });
-    if (TomlNode* list = table_in(scope_, "expect", Toml::array))
-      for (TomlNode& table : list->items)
-        for (TomlEntry& entry : table.entries)
-          if ((entry.key == "net" || entry.key == "to") && entry.value.text == name)
-            entry.value.text = kGround;
+    each_expected_net([&](std::string& net) {
+      if (net == name) net = kGround;
+    });
   }
 
   /// Paths that end at a part, where nothing leads back to the source.

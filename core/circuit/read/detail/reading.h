@@ -28,6 +28,9 @@ inline constexpr std::string_view kGround = "ground";
 /// The list of pins that are left open.
 inline constexpr std::string_view kOpen = "open";
 
+/// Highest voltage of a supply or battery: extra-low voltage, dry skin. Volt.
+inline constexpr double kMostSupplyVolts = 60.0;
+
 /// What the later steps must know of a part, so that one mistake is told once.
 struct PartNotes {
   bool is_understood = false;      ///< False: its pins are not known.
