@@ -29,10 +29,15 @@ struct BoardReport {
 /// As a JSON object, layout 1; without a final line feed. SI units, never rounded.
 [[nodiscard]] std::string board_json(const BoardReport& report);
 
+/// How holes and pads are drawn: each a circle, or those of a side as the dots of one
+/// path, a third as long, whose classes rim, pad and hole a page's style draws.
+enum class HoleMarks { circles, dots };
+
 /// Both sides as a drawing in SVG 1.1, 1:1 in millimetres: the parts' side, and below
 /// it the copper side as one sees it when the board is turned over. Nets are told by
 /// line style, name and colour.
-[[nodiscard]] std::string board_svg(const BoardReport& report);
+[[nodiscard]] std::string board_svg(const BoardReport& report,
+                                    HoleMarks marks = HoleMarks::circles);
 
 /// One side of a board as text: a row a line, three columns a hole.
 [[nodiscard]] std::string parts_side_text(const BoardReport& report);

@@ -113,11 +113,12 @@ std::string wire_list(const BoardReport& report, double top, double width) {
 /// Draws one side. Places are in millimetres from the board's corner.
 class SideDrawing {
  public:
-  SideDrawing(const BoardReport& report, double top, bool is_copper)
+  SideDrawing(const BoardReport& report, double top, bool is_copper, HoleMarks marks)
       : report_(report),
         board_(report.board),
         top_(top),
         is_copper_(is_copper),
+        marks_(marks),
         width_(board_.columns * kPitch * kMilli),
         depth_(pitches_deep(board_) * kPitch * kMilli) {}
 
@@ -182,7 +183,6 @@ class SideDrawing {
   void copper() {
     std::set<Hole> cuts;
     for (const Cut& cut : board_.cuts) cuts.insert(cut.hole);
-    const double pad = 0.9;
     if (is_copper_) {
       // Strips and groups as broad pale lines.
       for (const Link& link : links_of(board_))
@@ -193,6 +193,7 @@ class SideDrawing {
               number(x(link.from)), number(y(link.from)), number(x(link.to)),
               number(y(link.to)));
     }
+    std::string dots;
     for (const Hole hole : holes_of(board_)) {
       if (cuts.contains(hole)) {
         const double r = 1.0;
@@ -203,16 +204,25 @@ class SideDrawing {
             number(y(hole) + r));
         continue;
       }
+      if (marks_ == HoleMarks::dots) {
+        dots += fmt::format("M{} {}h0", number(x(hole)), number(y(hole)));
+        continue;
+      }
       if (is_copper_)
         text_ += fmt::format(
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#FFFFFF\" stroke=\"#999999\" "
+            "<circle cx=\"{}\" cy=\"{}\" r=\"0.9\" fill=\"#FFFFFF\" stroke=\"#999999\" "
             "stroke-width=\"0.15\"/>\n",
-            number(x(hole)), number(y(hole)), number(pad));
+            number(x(hole)), number(y(hole)));
       text_ += fmt::format(
           "<circle cx=\"{}\" cy=\"{}\" r=\"0.3\" fill=\"none\" stroke=\"#999999\" "
           "stroke-width=\"0.1\"/>\n",
           number(x(hole)), number(y(hole)));
     }
+    if (dots.empty()) return;
+    if (is_copper_)
+      text_ += fmt::format(
+          "<path class=\"rim\" d=\"{0}\"/>\n<path class=\"pad\" d=\"{0}\"/>\n", dots);
+    text_ += fmt::format("<path class=\"hole\" d=\"{}\"/>\n", dots);
   }
 
   [[nodiscard]] std::string net_style(int net) const {
@@ -510,6 +520,7 @@ class SideDrawing {
   const Board& board_;
   double top_;
   bool is_copper_;
+  HoleMarks marks_;
   double width_;
   double depth_;
   std::string text_;
@@ -541,7 +552,7 @@ std::string legend(const BoardReport& report, double top, double width) {
 
 }  // namespace
 
-std::string board_svg(const BoardReport& report) {
+std::string board_svg(const BoardReport& report, HoleMarks marks) {
   const double width =
       std::max(report.board.columns * kPitch * kMilli, 64.0) + 2 * kMargin;
   const double depth = pitches_deep(report.board) * kPitch * kMilli;
@@ -562,9 +573,9 @@ std::string board_svg(const BoardReport& report) {
       number(width), number(whole), escaped(report.file.circuit->title));
   text += fmt::format("<text x=\"{}\" y=\"6\" font-size=\"3.5\">{}</text>\n",
                       number(kMargin), escaped(report.file.circuit->title));
-  text += SideDrawing(report, first, false).draw();
+  text += SideDrawing(report, first, false, marks).draw();
   text += wire_list(report, list_top, width);
-  text += SideDrawing(report, second, true).draw();
+  text += SideDrawing(report, second, true, marks).draw();
   text += legend(report, legend_top, width);
   return text + "</svg>\n";
 }

@@ -2,10 +2,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <algorithm>
-#include <cstddef>
 #include <string>
-#include <string_view>
 #include <vector>
 
 #include "cli/render/diagram_svg.h"
@@ -16,61 +13,14 @@
 namespace benchproof {
 namespace {
 
-/// The place of a circle in a drawing: "9.27 20.27".
-std::string middle_of(std::string_view circle) {
-  const auto number = [&](std::string_view key) {
-    const std::size_t from = circle.find(key) + key.size();
-    return std::string(circle.substr(from, circle.find('"', from) - from));
-  };
-  return number("cx=\"") + " " + number("cy=\"");
-}
-
-/// Holes and pads stand in a drawing of a board by hundreds, each a circle. In a page
-/// those of a side are dots of one path: a third of the drawing's size.
-std::string with_dots(std::string_view svg) {
-  constexpr std::string_view kPad =
-      "fill=\"#FFFFFF\" stroke=\"#999999\" stroke-width=\"0.15\"/>";
-  constexpr std::string_view kHole =
-      "fill=\"none\" stroke=\"#999999\" stroke-width=\"0.1\"/>";
-  std::string text;
-  std::string pads;
-  std::string holes;
-  const auto put_dots = [&] {
-    if (!pads.empty())
-      text += fmt::format(
-          "<path class=\"rim\" d=\"{0}\"/>\n<path class=\"pad\" "
-          "d=\"{0}\"/>\n",
-          pads);
-    if (!holes.empty()) text += fmt::format("<path class=\"hole\" d=\"{}\"/>\n", holes);
-    pads.clear();
-    holes.clear();
-  };
-  while (!svg.empty()) {
-    const std::size_t end = std::min(svg.find('\n'), svg.size() - 1) + 1;
-    const std::string_view line = svg.substr(0, end);
-    const std::string_view inner = line.substr(0, line.find_last_not_of('\n') + 1);
-    svg.remove_prefix(end);
-    if (line.starts_with("<circle") && inner.ends_with(kPad)) {
-      pads += "M" + middle_of(line) + "h0";
-    } else if (line.starts_with("<circle") && inner.ends_with(kHole)) {
-      holes += "M" + middle_of(line) + "h0";
-    } else {
-      put_dots();
-      text += line;
-    }
-  }
-  put_dots();
-  return text;
-}
-
 /// The drawing of both sides as an element of the page.
 std::string board_element(const BoardReport& board) {
-  std::string svg = board_svg(board);
+  std::string svg = board_svg(board, HoleMarks::dots);
   svg.erase(0, svg.find("<svg"));
   svg.insert(4,
              " class=\"board\" role=\"img\" aria-label=\"The board: its parts' side, "
              "and below it the copper side as one sees it when it is turned over\"");
-  return with_dots(svg);
+  return svg;
 }
 
 /// The lines of a text as one.
