@@ -10,11 +10,11 @@
 #include <span>
 #include <string>
 #include <system_error>
-#include <thread>
 #include <utility>
 #include <vector>
 
 #include "cli/commands/command.h"
+#include "cli/commands/foreseeing.h"
 #include "cli/commands/input.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
@@ -120,9 +120,9 @@ class Bench {
  public:
   Bench(const FileReport& file, const Catalogue& built_in, const Meter& meter)
       : circuit_(*file.circuit),
-        faults_(faults_of(circuit_, file.catalogue ? *file.catalogue : built_in)),
+        faults_(faults_of(file, built_in)),
         meter_(meter) {
-    options_.predict.threads = std::clamp(std::thread::hardware_concurrency(), 1U, 4U);
+    options_.predict = usual_prediction();
   }
 
   /// What the readings say. `often`: it will be asked again.

@@ -1,25 +1,19 @@
 #include "cli/commands/page_of.h"
 
 #include <algorithm>
-#include <thread>
 #include <utility>
 #include <vector>
 
+#include "cli/commands/foreseeing.h"
 #include "cli/commands/proved_board.h"
 #include "cli/commands/witnesses.h"
 #include "core/board/proof.h"
 #include "core/diagnose/meters.h"
-#include "core/fault/fault.h"
 #include "core/network/timeline.h"
 #include "core/tolerance/tolerance.h"
 
 namespace benchproof {
 namespace {
-
-bool is_agreed(const Verification& verification) {
-  return std::all_of(verification.states.begin(), verification.states.end(),
-                     [](const StateResult& state) { return state.agrees; });
-}
 
 /// What moves in each run that the witnesses agree on: the waveforms that were judged
 /// are let go of, so the nodal witness follows the runs once more.
@@ -65,13 +59,6 @@ void add_board(const FileReport& file, const Witnesses& by, PageReport& report) 
   report.board = std::move(board);
 }
 
-Sheet sheet_for(const FileReport& file, const Catalogue& built_in, const Meter& meter) {
-  PredictOptions predict;
-  predict.threads = std::max(1U, std::thread::hardware_concurrency());
-  const Catalogue& types = file.catalogue ? *file.catalogue : built_in;
-  return sheet_of(*file.circuit, faults_of(*file.circuit, types), meter, predict);
-}
-
 constexpr std::size_t kMostCopiesOfPage = 100'000;
 
 }  // namespace
@@ -94,8 +81,8 @@ PageReport page_of(FileReport file, const Catalogue& built_in, EngineSession& se
   report.courses = courses_of(file, by);
   add_board(file, by, report);
   report.meter = built_in_meters().front().meter;
-  report.sheet = sheet_for(file, built_in, report.meter);
-  if (is_agreed(file.verification) && !file.verification.states.empty())
+  report.sheet = sheet_of(file, built_in, report.meter);
+  if (agree_in_all_states(file.verification) && !file.verification.states.empty())
     report.spread = tolerance(circuit, file.verification, {copies, 1}, by.engine,
                               by.nodal, by.side_by_side);
   report.has_fewer_copies = copies < kMostCopiesOfPage;

@@ -8,6 +8,9 @@
 
 namespace benchproof {
 
+/// Whether the witnesses agree in each state that was judged.
+[[nodiscard]] bool agree_in_all_states(const Verification& judged);
+
 /// What each part turns into heat at most, over all states, as the witnesses that agree
 /// say; an average over PWM. Watt. Empty where they do not agree in each state.
 [[nodiscard]] std::vector<double> most_watts(const Circuit& circuit,

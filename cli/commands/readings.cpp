@@ -5,11 +5,11 @@
 #include <algorithm>
 #include <memory>
 #include <string>
-#include <thread>
 #include <utility>
 #include <vector>
 
 #include "cli/commands/command.h"
+#include "cli/commands/foreseeing.h"
 #include "cli/commands/output.h"
 #include "cli/commands/progress.h"
 #include "cli/commands/reading.h"
@@ -84,11 +84,7 @@ int run_readings(const ReadingsOptions& options) {
   const FileReport file = read_description(options.file, catalogue, asked, {});
   if (!file.circuit) return refuse(file, options.json);
   StillSolving progress;
-  PredictOptions predict;
-  predict.threads = std::clamp(std::thread::hardware_concurrency(), 1U, 4U);
-  const Catalogue& types = file.catalogue ? *file.catalogue : catalogue;
-  const Sheet sheet =
-      sheet_of(*file.circuit, faults_of(*file.circuit, types), meter, predict);
+  const Sheet sheet = sheet_of(file, catalogue, meter);
   progress.end();
   const SheetReport report = report_of(options, file, meter, sheet);
   const std::string text =

@@ -368,8 +368,7 @@ std::optional<ResultCache> open_cache() {
 /// The files of the pages of a library, and of their index.
 struct PageFiles {
   std::map<std::string, std::string> pages;  ///< By the descriptions' paths.
-  std::vector<std::string> names;            ///< Of each description in order.
-  std::string index;
+  std::string index;                         ///< In the same folder.
 };
 
 /// Whether a file may be written: there is none, or it is an earlier page of this
@@ -398,7 +397,7 @@ std::variant<PageFiles, std::vector<std::string>> page_files(
   PageFiles chosen;
   const std::string base = folder.ends_with('/') ? folder : folder + "/";
   chosen.index = base + "index.html";
-  chosen.names = page_names(files);
+  const std::vector<std::string> names = page_names(files);
   std::vector<std::string> problems;
   const auto check = [&problems](const std::string& path) {
     if (!may_be_replaced(path))
@@ -408,27 +407,25 @@ std::variant<PageFiles, std::vector<std::string>> page_files(
   };
   check(chosen.index);
   for (std::size_t k = 0; k < files.size(); ++k) {
-    check(base + chosen.names[k]);
-    chosen.pages[files[k]] = base + chosen.names[k];
+    check(base + names[k]);
+    chosen.pages[files[k]] = base + names[k];
   }
   if (!problems.empty()) return problems;
   return chosen;
 }
 
 /// Writes the index of the pages. Returns the exit status.
-int write_index(const RegressReport& report, const std::vector<std::string>& files,
-                const PageFiles& pages) {
-  std::map<std::string, std::string> names;
-  for (std::size_t k = 0; k < files.size(); ++k) names[files[k]] = pages.names[k];
+int write_index(const RegressReport& report, const PageFiles& files) {
+  const std::size_t folder = files.index.find_last_of('/') + 1;
   PageIndex index;
   report.each([&](const CircuitOutcome& outcome) {
     const bool has_page = outcome.complaints.empty() && !outcome.is_unanswered;
-    index.add({outcome, has_page ? names[outcome.file] : ""});
+    index.add({outcome, has_page ? files.pages.at(outcome.file).substr(folder) : ""});
   });
   const std::string failure =
-      write_file(pages.index, index.html(report.head), Durability::none);
+      write_file(files.index, index.html(report.head), Durability::none);
   if (failure.empty()) return kExitGood;
-  return complain(fmt::format("{}: {}", printable(pages.index), failure));
+  return complain(fmt::format("{}: {}", printable(files.index), failure));
 }
 
 /// Writes the report of shards put together. Returns the exit status.
@@ -494,7 +491,7 @@ int run_regress(const RegressOptions& options) {
       std::move(head), outcomes->sum(),
       [outcomes](const TakeCircuit& take) { outcomes->each(take); }};
   if (!options.pages.empty())
-    status = std::max(status, write_index(report, files, pages));
+    status = std::max(status, write_index(report, pages));
   return std::max(status, write_report(report, options));
 }
 
