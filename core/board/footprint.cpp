@@ -13,8 +13,6 @@
 namespace benchproof {
 namespace {
 
-/// What is allowed for rounding. Metre.
-constexpr double kHair = 1e-6;
 /// Leads of radial parts and of parts in a row may each be bent by so much.
 constexpr double kBend = kPitch;
 /// A standing axial part has its upper end's lead bent over by so much. Common

@@ -6,6 +6,9 @@
 
 namespace benchproof {
 
+/// What is allowed for rounding where places are compared. Metre.
+inline constexpr double kHair = 1e-6;
+
 /// What a body covers, seen from above: a circle, or a convex polygon.
 struct Outline {
   Point centre;

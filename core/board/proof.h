@@ -12,6 +12,11 @@
 
 namespace benchproof {
 
+/// What gets warm, and how near that may be to an electrolytic. Common practice, no
+/// source.
+inline constexpr double kWarmWatts = 0.3;
+inline constexpr double kWarmMetres = 5e-3;
+
 /// Holes that copper and joins make one, with the net that stands there.
 struct BoardIsland {
   int net = -1;

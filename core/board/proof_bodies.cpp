@@ -16,14 +16,8 @@ namespace {
 constexpr double kSqueeze = 0.2e-3;
 /// A lead in a hole, seen from above. Metre.
 constexpr double kLeadRadius = 0.3e-3;
-/// What gets warm, and how near that may be to an electrolytic. Common practice.
-constexpr double kWarmWatts = 0.3;
-/// What gets warm, and how near that may be to an electrolytic. Common practice.
-constexpr double kWarmMetres = 5e-3;
 /// Marks of parts within this are compared. Common practice. Metre.
 constexpr double kNeighbours = 12.7e-3;
-/// Marks of parts within this are compared. Common practice. Metre.
-constexpr double kHair = 1e-6;
 
 }  // namespace
 

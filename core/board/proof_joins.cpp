@@ -9,8 +9,6 @@ namespace {
 
 /// A bare jumper. Metre.
 constexpr double kJumperRadius = 0.3e-3;
-/// Marks of parts within this are compared. Common practice. Metre.
-constexpr double kHair = 1e-6;
 
 }  // namespace
 

@@ -29,8 +29,6 @@ constexpr double kWarm = 12.0;       ///< An electrolytic beside heat.
 constexpr double kTurned = 0.3;      ///< A mark against its neighbour's.
 constexpr double kBackwards = 0.05;  ///< A part west of the one before it.
 constexpr double kOverlapAllowed = 0.15e-3;
-constexpr double kWarmWatts = 0.3;
-constexpr double kWarmMetres = 5e-3;
 
 /// The same numbers on every machine (Steele, Lea, Flood, "Fast splittable pseudorandom
 /// number generators", OOPSLA 2014).

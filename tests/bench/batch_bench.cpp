@@ -1,17 +1,15 @@
 // How many copies of a circuit are solved in a second, one after the other and side by
 // side, on one core: six lamps on five outputs of a controller behind a regulator
 // (lamps.toml), one lamp with its resistor on a supply, and harbours (harbour.h). Of
-// each copy the resistors are within 5 %, by a counter. Every copy's voltages are checked against the scalar
-// solver before anything is timed.
+// each copy the resistors are within 5 %, by a counter. Every copy's voltages are
+// checked against the scalar solver before anything is timed.
 
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
-#include <fstream>
 #include <iostream>
-#include <iterator>
 #include <stdexcept>
 #include <string>
 #include <utility>
@@ -22,6 +20,7 @@
 #include "core/nodal/batch.h"
 #include "core/nodal/nodal_solver.h"
 #include "tests/bench/harbour.h"
+#include "tests/files.h"
 
 namespace benchproof::bench {
 namespace {
@@ -32,11 +31,6 @@ Network read(const std::string& text, const std::string& name) {
   if (!read.circuit) throw std::runtime_error(name + " is not a circuit");
   return lower(*read.circuit,
                phases(*read.circuit, read.circuit->states.front()).front().state);
-}
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path);
-  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 /// Resistances between 50 ohm and 5 kohm, within 5 % of the nominal ones.
@@ -124,8 +118,7 @@ int main(int argc, char** argv) {
   const Network one = read(kLamp, "lamp");
   std::vector<std::pair<std::string, Network>> cases{{"six_lamps", six},
                                                      {"one_lamp", one}};
-  for (const int nets : kSizes)
-    cases.emplace_back(std::to_string(nets), harbour(nets));
+  for (const int nets : kSizes) cases.emplace_back(std::to_string(nets), harbour(nets));
   for (const auto& [name, network] : cases) {
     std::cerr << name << ": ";
     check(network);

@@ -10,6 +10,7 @@
 
 #include "folder.h"
 #include "program.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -135,9 +136,9 @@ TEST_CASE("regress proves blocks alone, and looks at their files",
   CAPTURE(recorded.out, recorded.err);
   CHECK(recorded.status == 0);
   CHECK_THAT(recorded.out, Contains("2 of 2 circuits passed"));
-  CHECK_THAT(read_file(library.folder.path() + "/quay.recorded.toml"),
+  CHECK_THAT(text_of(library.folder.path() + "/quay.recorded.toml"),
              Contains("\"quay1/mid\" = "));
-  CHECK_THAT(read_file(library.folder.path() + "/parts/lamp.recorded.toml"),
+  CHECK_THAT(text_of(library.folder.path() + "/parts/lamp.recorded.toml"),
              Contains("\"block/mid\" = "));
   CHECK(run_program({"regress", library.folder.path()}).status == 0);
   // Results are kept for the files that they were had with.
@@ -161,13 +162,13 @@ TEST_CASE("a value is written where a block is used, not into the block",
   const Ran shared = sized("quay1");
   CHECK(shared.status == 2);
   CHECK_THAT(shared.err, Contains("which others may use"));
-  CHECK(read_file(library.quay) == kQuay);
-  CHECK(read_file(library.lamp) == kLamp);
+  CHECK(text_of(library.quay) == kQuay);
+  CHECK(text_of(library.lamp) == kLamp);
   const Ran own = sized("quay2");
   CAPTURE(own.out, own.err);
   CHECK(own.status == 0);
-  CHECK(read_file(library.lamp) == kLamp);
-  CHECK_THAT(read_file(library.quay), Contains("\"r.value\" = \"820R\""));
+  CHECK(text_of(library.lamp) == kLamp);
+  CHECK_THAT(text_of(library.quay), Contains("\"r.value\" = \"820R\""));
 }
 
 TEST_CASE("tidy passes blocks of two pins like parts", "[program][blocks][tidy]") {

@@ -15,6 +15,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Json = nlohmann::json;
@@ -55,7 +56,7 @@ TEST_CASE("one mistake on a board is found and named by its hole",
        std::filesystem::directory_iterator(BENCHPROOF_SOURCE_DIR "/tests/boards")) {
     const std::string path = entry.path().string();
     CAPTURE(path);
-    const std::string text = read_file(path);
+    const std::string text = text_of(path);
     const Lines notes = expected(text, true);
     const Lines faults = expected(text, false);
     REQUIRE_FALSE((notes.empty() && faults.empty()));

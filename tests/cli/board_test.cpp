@@ -15,6 +15,7 @@
 #include "golden.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -92,7 +93,7 @@ TEST_CASE("the demo's board of pads as SVG", "[program][board][golden]") {
   const Folder folder;
   const std::string path = folder.path() + "/board.svg";
   REQUIRE(run_program({"board", kDemo, "--board", "pads", "--svg", path}).status == 0);
-  CHECK(golden_difference("harbour-light-board.svg", read_file(path)) == "");
+  CHECK(golden_difference("harbour-light-board.svg", text_of(path)) == "");
 }
 
 TEST_CASE("all three boards of the demo are proved", "[program][board]") {
@@ -151,7 +152,7 @@ TEST_CASE("leads are drawn in their holes, and mirrored on the copper side",
   REQUIRE(
       run_program({"board", "-", "--svg", path}, {.input = kBollard + kBoard}).status ==
       0);
-  const std::string svg = read_file(path);
+  const std::string svg = text_of(path);
   CHECK_THAT(svg, Contains("width=\"80mm\"") && Contains("viewBox=\"0 0 80 "));
   const std::vector<At> leads = circles(svg, "0.5");
   REQUIRE(leads.size() == 12);
@@ -215,7 +216,7 @@ TEST_CASE("what is proposed is written into the file and proved there",
     CAPTURE(ran.out, ran.err);
     REQUIRE(ran.status == 0);
     CHECK_THAT(ran.out, Contains("proved: what is proposed"));
-    const std::string written = read_file(path);
+    const std::string written = text_of(path);
     // All that was there stays, byte by byte, with the comments.
     CHECK_THAT(written, Catch::StartsWith(text));
     CHECK_THAT(written, Contains("kind = \"" + kind + "\""));
@@ -228,7 +229,7 @@ TEST_CASE("what is proposed is written into the file and proved there",
           json_of({"verify", "-"}, {.input = text})["states"]);
     // Another time nothing is left to place, and nothing changes.
     REQUIRE(run_program({"board", path, "--propose", "--write"}).status == 0);
-    CHECK(read_file(path) == written);
+    CHECK(text_of(path) == written);
   }
 }
 
@@ -284,7 +285,7 @@ TEST_CASE("every board of a template is proved", "[program][board]") {
   for (const auto& entry :
        fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / "circuits")) {
     if (entry.path().extension() != ".toml") continue;
-    if (read_file(entry.path().string()).find("\n[board]\n") == std::string::npos)
+    if (text_of(entry.path().string()).find("\n[board]\n") == std::string::npos)
       continue;
     ++boards;
     CAPTURE(entry.path().string());

@@ -10,6 +10,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 #include "typed_shell.h"
 
 using namespace benchproof;
@@ -319,7 +320,7 @@ TEST_CASE("published exercises have their answer in the leading group", "[diagno
     if (!path.ends_with(ending)) continue;
     const std::string description =
         path.substr(0, path.size() - ending.size()) + ".toml";
-    const std::string text = read_file(path);
+    const std::string text = text_of(path);
     const std::string head = "# answer: ";
     REQUIRE(text.starts_with(head));
     const std::string answers =
@@ -350,12 +351,12 @@ TEST_CASE("on a terminal each answer is saved before the next question", "[ask]"
   typed.type("dark\r");
   REQUIRE(typed.shows("% "));
   REQUIRE(typed.shows("? "));
-  CHECK_THAT(read_file(kept), Contains("looks = \"dark\""));
-  CHECK_THAT(read_file(kept), Contains("circuit = \"lamp.toml\""));
+  CHECK_THAT(text_of(kept), Contains("looks = \"dark\""));
+  CHECK_THAT(text_of(kept), Contains("circuit = \"lamp.toml\""));
   // The last answer is taken back, and its question asked again.
   typed.type("back\r");
   REQUIRE(typed.shows("looks of 'quay'"));
-  CHECK_THAT(read_file(kept), !Contains("[[reading]]"));
+  CHECK_THAT(text_of(kept), !Contains("[[reading]]"));
   REQUIRE(typed.shows("? "));
   typed.type("back\r");
   REQUIRE(typed.shows("no answer to take back"));
@@ -371,7 +372,7 @@ TEST_CASE("on a terminal each answer is saved before the next question", "[ask]"
   typed.type("no\r");
   REQUIRE(typed.shows("% "));
   REQUIRE(typed.shows("? "));
-  CHECK_THAT(read_file(kept), Contains("reached = false"));
+  CHECK_THAT(text_of(kept), Contains("reached = false"));
   typed.type("12 apples\r");
   REQUIRE(typed.shows("? "));
   // The end of what is typed is no crash, and what was told is told.
@@ -387,7 +388,7 @@ TEST_CASE("answers that are piped in are asked for until they end", "[ask]") {
       run_program({"diagnose", lamp, kept, "--ask"}, {.input = "dark\n\n?\nnonsense"});
   CAPTURE(ran.out, ran.err);
   CHECK(ran.status == 0);
-  CHECK_THAT(read_file(kept), Contains("dark"));
+  CHECK_THAT(text_of(kept), Contains("dark"));
   check_columns(ran.out);
   // It goes on from what is there.
   const Ran on = run_program({"diagnose", lamp, kept, "--ask"}, {.input = "done\n"});
@@ -402,7 +403,7 @@ TEST_CASE("a readings file names the circuit as it is seen from there", "[ask]")
   const std::string kept = folder.path() + "/bench/monday/found.toml";
   const Ran ran = run_program({"diagnose", lamp, kept, "--ask"}, {.input = "dark\n"});
   CAPTURE(ran.out, ran.err);
-  CHECK_THAT(read_file(kept), Contains("circuit = \"../../lamp.toml\""));
+  CHECK_THAT(text_of(kept), Contains("circuit = \"../../lamp.toml\""));
 }
 
 TEST_CASE("complaints about readings are broken to the terminal's width", "[ask]") {

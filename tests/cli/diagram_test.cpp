@@ -25,6 +25,7 @@
 #include "core/circuit/read/block_files.h"
 #include "core/nodal/nodal_solver.h"
 #include "descriptions.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 
@@ -32,12 +33,6 @@ namespace {
 
 namespace fs = std::filesystem;
 const fs::path kSource = BENCHPROOF_SOURCE_DIR;
-
-std::string text_of(const fs::path& path) {
-  std::ifstream file(path);
-  REQUIRE(file);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 /// A description, judged by the nodal witness for both; without a circuit where it is
 /// refused.

@@ -15,6 +15,7 @@
 
 #include "folder.h"
 #include "program.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Json = nlohmann::json;
@@ -81,7 +82,7 @@ class Faulty {
   }
   /// The frames that the workers of the last run sent.
   [[nodiscard]] std::vector<Frame> frames() const {
-    std::istringstream log(read_file(folder_.path() + "/frames"));
+    std::istringstream log(text_of(folder_.path() + "/frames"));
     std::vector<Frame> all;
     for (Frame f; log >> f.kind >> f.bytes >> f.values;) all.push_back(f);
     return all;

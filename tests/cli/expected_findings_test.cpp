@@ -6,6 +6,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -15,8 +16,8 @@ namespace {
 
 /// An LED on a pin without a resistor.
 std::string mistake() {
-  return read_file(std::string(BENCHPROOF_SOURCE_DIR) +
-                   "/tests/mistakes/led-on-pin-no-r.toml");
+  return text_of(std::string(BENCHPROOF_SOURCE_DIR) +
+                 "/tests/mistakes/led-on-pin-no-r.toml");
 }
 
 std::string expecting(const std::string& keys) {
@@ -116,7 +117,7 @@ TEST_CASE("a library of mistakes made on purpose is recorded", "[program][expect
   const Ran recorded = run_program({"regress", folder.path(), "--record"});
   CAPTURE(recorded.out, recorded.err);
   CHECK(recorded.status == 0);
-  const std::string record = read_file(folder.path() + "/bare.recorded.toml");
+  const std::string record = text_of(folder.path() + "/bare.recorded.toml");
   CHECK_THAT(record, Contains("fault led-bare l"));
   CHECK(run_program({"regress", folder.path()}).status == 0);
   // Mended, it is no such mistake any more.

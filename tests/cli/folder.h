@@ -3,9 +3,10 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 #include <stdexcept>
 #include <string>
+
+#include "tests/files.h"
 
 namespace benchproof {
 
@@ -32,11 +33,5 @@ class Folder {
  private:
   std::filesystem::path path_;
 };
-
-inline std::string read_file(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 }  // namespace benchproof

@@ -9,6 +9,7 @@
 #include "tests/cli/folder.h"
 #include "tests/cli/program.h"
 #include "tests/cli/screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -63,11 +64,11 @@ TEST_CASE("every page is written where it is installed from", "[manual]") {
   const Folder folder;
   const std::string share = folder.path() + "/new/share";
   REQUIRE(run_program({"manual", "--folder", share}).status == 0);
-  CHECK(read_file(share + "/man/man1/benchproof.1") == run_program({"manual"}).out);
+  CHECK(text_of(share + "/man/man1/benchproof.1") == run_program({"manual"}).out);
   for (const std::string& name : commands())
-    CHECK(read_file(share + "/man/man1/benchproof-" + name + ".1") ==
+    CHECK(text_of(share + "/man/man1/benchproof-" + name + ".1") ==
           run_program({"manual", name}).out);
-  CHECK(read_file(share + "/bash-completion/completions/benchproof") ==
+  CHECK(text_of(share + "/bash-completion/completions/benchproof") ==
         run_program({"completions", "bash"}).out);
   // What comes to that place with the program is the same.
   CHECK(std::filesystem::exists(share + "/zsh/site-functions/_benchproof"));
@@ -89,6 +90,6 @@ TEST_CASE("the pages are set without a warning", "[manual]") {
         "groff -man -Tutf8 -ww -z '" + page.path().string() + "' >'" + log + "' 2>&1";
     CAPTURE(page.path());
     CHECK(std::system(command.c_str()) == 0);
-    CHECK(read_file(log).empty());
+    CHECK(text_of(log).empty());
   }
 }

@@ -7,7 +7,6 @@
 #include <cctype>
 #include <filesystem>
 #include <iomanip>
-#include <iterator>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <regex>
@@ -19,6 +18,7 @@
 #include "folder.h"
 #include "golden.h"
 #include "program.h"
+#include "tests/files.h"
 
 namespace benchproof {
 namespace {
@@ -69,7 +69,7 @@ Page read_page(const fs::path& path) {
   Page page;
   page.name = path.lexically_relative(kRoot).string();
   bool is_in_block = false;
-  for (const std::string& line : lines_of(read_file(path.string()))) {
+  for (const std::string& line : lines_of(text_of(path.string()))) {
     ++page.lines;
     if (line.starts_with("```")) {
       is_in_block = !is_in_block;
@@ -285,7 +285,7 @@ TEST_CASE("the descriptions on the pages are sound", "[program][pages]") {
     if (block.text.starts_with(added)) {
       const std::string file =
           block.text.substr(added.size(), block.text.find('\n') - added.size());
-      const std::string whole = read_file((kRoot / file).string());
+      const std::string whole = text_of((kRoot / file).string());
       REQUIRE(!whole.empty());
       ran = run_program({"verify", "-"}, {.input = whole + "\n" + block.text});
     } else if (block.text.starts_with(readings)) {

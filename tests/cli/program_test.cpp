@@ -18,6 +18,7 @@
 #include "golden.h"
 #include "screen.h"
 #include "spice/session/engine_session.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -194,7 +195,7 @@ TEST_CASE("single states can be asked for", "[program]") {
 
 TEST_CASE("standard input is a file like others", "[program]") {
   RunOptions options;
-  options.input = read_file(BENCHPROOF_SOURCE_DIR "/" + kDemo);
+  options.input = text_of(BENCHPROOF_SOURCE_DIR "/" + kDemo);
   const Ran ran = run_program({"verify", "-"}, options);
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out, Contains("standard input: "));
@@ -294,7 +295,7 @@ TEST_CASE("a pipe is read to its end", "[program][robust]") {
   REQUIRE(mkfifo(pipe.c_str(), 0600) == 0);
   const pid_t writer = fork();
   if (writer == 0) {
-    std::ofstream(pipe) << read_file(BENCHPROOF_SOURCE_DIR "/" + kDemo);
+    std::ofstream(pipe) << text_of(BENCHPROOF_SOURCE_DIR "/" + kDemo);
     _exit(0);
   }
   const Ran ran = run_program({"verify", pipe});

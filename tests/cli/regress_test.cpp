@@ -16,6 +16,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -70,7 +71,7 @@ class OddProgram {
   [[nodiscard]] std::string path() const { return folder_.path() + "/benchproof"; }
   /// How many workers were started.
   [[nodiscard]] long starts() const {
-    const std::string log = read_file(folder_.path() + "/starts");
+    const std::string log = text_of(folder_.path() + "/starts");
     return std::count(log.begin(), log.end(), '\n');
   }
 
@@ -108,12 +109,12 @@ TEST_CASE("a library passes, is recorded, and stays", "[program][regress]") {
   ran = run_program({"regress", folder.path(), "--record"});
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out, Contains("3 records written"));
-  const std::string before = read_file(record);
+  const std::string before = text_of(record);
   CHECK_THAT(before, Contains("variant = \"dim\""));
 
   ran = run_program({"regress", folder.path(), "--record"});
   CHECK_THAT(ran.out, !Contains("written"));
-  CHECK(read_file(record) == before);
+  CHECK(text_of(record) == before);
 
   ran = run_program({"regress", folder.path()});
   CHECK(ran.status == 0);
@@ -158,11 +159,11 @@ TEST_CASE("a tolerance set in a record counts and is kept", "[program][regress]"
   const std::string record = folder.path() + "/jetty.recorded.toml";
   REQUIRE(run_program({"regress", file, "--record"}).status == 0);
   folder.file("jetty.recorded.toml",
-              with(read_file(record), "relative = 0.0001", "relative = 0.2"));
+              with(text_of(record), "relative = 0.0001", "relative = 0.2"));
   folder.file("jetty.toml", with(kJetty, "680R", "620R"));
   CHECK(run_program({"regress", file}).status == 0);
   REQUIRE(run_program({"regress", file, "--record"}).status == 0);
-  CHECK_THAT(read_file(record), Contains("relative = 0.2"));
+  CHECK_THAT(text_of(record), Contains("relative = 0.2"));
 }
 
 TEST_CASE("trouble with one circuit leaves the others alone", "[program][regress]") {
@@ -189,7 +190,7 @@ TEST_CASE("trouble with one circuit leaves the others alone", "[program][regress
   CHECK_FALSE(fs::exists(folder.path() + "/burning.recorded.toml"));
   CHECK_FALSE(fs::exists(folder.path() + "/bad.recorded.toml"));
   // A record that could not be read is not overwritten.
-  CHECK_THAT(read_file(folder.path() + "/jetty-002.recorded.toml"),
+  CHECK_THAT(text_of(folder.path() + "/jetty-002.recorded.toml"),
              Contains("state = 3"));
 }
 
@@ -198,7 +199,7 @@ TEST_CASE("a file system that takes no more loses nothing", "[program][regress]"
   fill(folder, 2);
   REQUIRE(run_program({"regress", folder.path(), "--record"}).status == 0);
   const std::string record = folder.path() + "/jetty-000.recorded.toml";
-  const std::string before = read_file(record);
+  const std::string before = text_of(record);
   REQUIRE(before.size() > 512);
   folder.file("jetty-000.toml", with(kJetty, "680R", "620R"));
   // No file may grow beyond one block, as on a disk that is full.
@@ -209,7 +210,7 @@ TEST_CASE("a file system that takes no more loses nothing", "[program][regress]"
   CHECK(ran.status == 2);
   CHECK_THAT(ran.out, Contains("jetty-000.recorded.toml: it could not be") &&
                           Contains("1 of 2 circuits passed"));
-  CHECK(read_file(record) == before);
+  CHECK(text_of(record) == before);
   const auto files = std::distance(fs::directory_iterator(folder.path()), {});
   CHECK(files == 4);
 }
@@ -289,7 +290,7 @@ TEST_CASE("shards put together are the whole", "[program][regress]") {
   CHECK(run_program(merge_junit).status == 1);
   const std::string junit = folder.path() + "/whole.xml";
   CHECK(run_program({"regress", folder.path(), "--junit", junit}).status == 1);
-  CHECK(read_file(folder.path() + "/merged.xml") == read_file(junit));
+  CHECK(text_of(folder.path() + "/merged.xml") == text_of(junit));
 
   const auto complaint = [](const std::vector<std::string>& arguments) {
     const Ran ran = run_program(arguments);
@@ -300,7 +301,7 @@ TEST_CASE("shards put together are the whole", "[program][regress]") {
              Contains("of 3 shards, 1 is missing") &&
                  Contains("regress " + folder.path() + " --shard 1/3 --json"));
   // Half a report is none, and the others are not to blame.
-  const std::string report = read_file(merge[3]);
+  const std::string report = text_of(merge[3]);
   const std::string half = reports.file("half.json", report.substr(0, 2000));
   CHECK_THAT(
       complaint({"regress", "--merge", merge[2], half, merge[4]}),
@@ -335,7 +336,7 @@ TEST_CASE("test services get JUnit XML and TAP", "[program][regress]") {
   CHECK(points == 5);
   CHECK_THAT(ran.out, Contains("not ok 5 - ") && Contains("refused.toml: reading"));
 
-  const std::string xml = read_file(junit);
+  const std::string xml = text_of(junit);
   CHECK_THAT(xml, Contains("<testsuites name=\"benchproof\" tests=\"5\" failures=\"1\" "
                            "errors=\"1\">") &&
                       Contains("a &amp; b.toml") && !Contains("a & b") &&
@@ -615,7 +616,7 @@ TEST_CASE("an edit made while results are recorded is not lost", "[program][regr
     CAPTURE(ran.out);
     CHECK(ran.status != 0);
     CHECK_THAT(ran.out, Contains("meanwhile"));
-    CHECK_THAT(read_file(edited), Contains("# mine"));
+    CHECK_THAT(text_of(edited), Contains("# mine"));
   }
 }
 
@@ -623,7 +624,7 @@ TEST_CASE("a report is not put where something else stands", "[program][regress]
   const Folder folder;
   const std::string file = folder.file("jetty.toml", kJetty);
   CHECK(run_program({"regress", file, "--junit", file}).status == 2);
-  CHECK(read_file(file) == kJetty);
+  CHECK(text_of(file) == kJetty);
   CHECK(run_program({"regress", file, "--junit", "/dev/stdout"}).status == 2);
   const std::string twin = folder.path() + "/twin.xml";
   folder.file("report.xml", "old");
@@ -631,7 +632,7 @@ TEST_CASE("a report is not put where something else stands", "[program][regress]
   const Ran linked = run_program({"regress", file, "--junit", twin});
   CHECK(linked.status == 2);
   CHECK_THAT(linked.err, Contains("hard links"));
-  CHECK(read_file(twin) == "old");
+  CHECK(text_of(twin) == "old");
 }
 
 TEST_CASE("a library gets a page of each circuit and an index, and loses nothing",
@@ -649,11 +650,11 @@ TEST_CASE("a library gets a page of each circuit and an index, and loses nothing
     return run_program({"regress", folder.path(), "--report", out.path()});
   };
   CHECK(run().status == 2);
-  CHECK(read_file(out.path() + "/mine.txt") == "kept");
+  CHECK(text_of(out.path() + "/mine.txt") == "kept");
   std::map<std::string, std::string> pages;
   for (const auto& entry : fs::directory_iterator(out.path()))
     if (entry.path().extension() == ".html")
-      pages[entry.path().filename()] = read_file(entry.path());
+      pages[entry.path().filename()] = text_of(entry.path());
   // One each of what could be read, and the index.
   REQUIRE(pages.size() == 4);
   const std::string index = pages.at("index.html");
@@ -670,7 +671,7 @@ TEST_CASE("a library gets a page of each circuit and an index, and loses nothing
   // The same again is the same.
   CHECK(run().status == 2);
   for (const auto& [name, text] : pages)
-    CHECK(read_file(out.path() + "/" + name) == text);
+    CHECK(text_of(out.path() + "/" + name) == text);
   // A file of somebody else's that has a page's name stays, and nothing is written.
   out.file("jetty-lamp.html", "theirs");
   const std::string name = pages.begin()->first;
@@ -678,7 +679,7 @@ TEST_CASE("a library gets a page of each circuit and an index, and loses nothing
   const Ran refused = run();
   CHECK(refused.status == 2);
   CHECK_THAT(refused.err, Contains("is no page") && Contains(name));
-  CHECK(read_file(out.path() + "/" + name) == "theirs");
+  CHECK(text_of(out.path() + "/" + name) == "theirs");
   CHECK(
       run_program({"regress", folder.path(), "--report", out.path(), "--shard", "1/2"})
           .status == 2);

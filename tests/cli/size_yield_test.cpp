@@ -9,6 +9,7 @@
 #include "golden.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -126,7 +127,7 @@ TEST_CASE("size --same writes one value to several parts", "[program][size]") {
   CHECK(written.status == 0);
   CHECK_THAT(flat(written.out), Contains("now: 1 kohm and 1.2 kohm give") &&
                                     Contains("take 4.7 kohm for each"));
-  CHECK(read_file(path) == with(with(kTwo, "\"1k\"", "\"4k7\""), "\"1k2\"", "\"4k7\""));
+  CHECK(text_of(path) == with(with(kTwo, "\"1k\"", "\"4k7\""), "\"1k2\"", "\"4k7\""));
 }
 
 TEST_CASE("size --same: JSON has a key for each part", "[program][size]") {

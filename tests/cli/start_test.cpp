@@ -1,12 +1,12 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <sstream>
 #include <string>
 
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -15,7 +15,7 @@ namespace fs = std::filesystem;
 namespace {
 
 std::string template_text(const std::string& name) {
-  return read_file(std::string(BENCHPROOF_SOURCE_DIR) + "/circuits/" + name + ".toml");
+  return text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/circuits/" + name + ".toml");
 }
 
 /// A program installed with templates, in a folder of its own.
@@ -49,7 +49,7 @@ TEST_CASE("each template has a line", "[program][start]") {
     const std::string name = entry.path().filename().string();
     if (!name.ends_with(".toml") || name.ends_with(".recorded.toml")) continue;
     // A block's file is no circuit to begin with.
-    if (read_file(entry.path().string()).find("\npins ") != std::string::npos) continue;
+    if (text_of(entry.path().string()).find("\npins ") != std::string::npos) continue;
     CHECK_THAT("\n" + ran.out, Contains("\n" + entry.path().stem().string() + "  "));
     ++count;
   }
@@ -63,7 +63,7 @@ TEST_CASE("a description begins as its template, and proves", "[program][start]"
   const Ran ran = run_program({"start", file, "--from", "led-single"});
   CAPTURE(ran.err);
   CHECK(ran.status == 0);
-  CHECK(read_file(file) == template_text("led-single"));
+  CHECK(text_of(file) == template_text("led-single"));
   CHECK_THAT(ran.out, Contains("benchproof verify"));
   CHECK(run_program({"verify", file}).status == 0);
   const Ran shown = run_program({"start", "-", "--from", "led-single.toml"});
@@ -77,7 +77,7 @@ TEST_CASE("what is there already stays as it is", "[program][start]") {
   const Ran ran = run_program({"start", file, "--from", "led-single"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Contains("there already"));
-  CHECK(read_file(file) == "mine");
+  CHECK(text_of(file) == "mine");
   const std::string link = folder.path() + "/link.toml";
   fs::create_symlink("nowhere.toml", link);
   CHECK(run_program({"start", link, "--from", "led-single"}).status == 2);
@@ -113,7 +113,7 @@ TEST_CASE("an installed program has its templates, and what they name",
       run_program({"start", file, "--from", "own-lamp"}, {.program = program});
   CAPTURE(ran.err);
   CHECK(ran.status == 0);
-  CHECK(read_file(folder.path() + "/lamps.toml") == "[sources]\n");
+  CHECK(text_of(folder.path() + "/lamps.toml") == "[sources]\n");
   CHECK_THAT(ran.out, Contains("lamps.toml: comes with it"));
   // Again, under another name: the catalogue is kept.
   (void)folder.file("lamps.toml", "# mine\n");
@@ -122,5 +122,5 @@ TEST_CASE("an installed program has its templates, and what they name",
                   {.program = program});
   CHECK(again.status == 0);
   CHECK_THAT(again.out, Contains("differs from the template's"));
-  CHECK(read_file(folder.path() + "/lamps.toml") == "# mine\n");
+  CHECK(text_of(folder.path() + "/lamps.toml") == "# mine\n");
 }

@@ -6,6 +6,7 @@
 
 #include "folder.h"
 #include "program.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -53,7 +54,7 @@ TEST_CASE("tidy writes the wiring as paths to standard output", "[program][tidy]
   CHECK(ran.status == 0);
   CHECK(ran.err.empty());
   CHECK(ran.out == kTidyPorch);
-  CHECK(read_file(path) == kPorch);
+  CHECK(text_of(path) == kPorch);
   CHECK(run_program({"tidy", "-"}, {.input = kPorch}).out == kTidyPorch);
 }
 
@@ -72,7 +73,7 @@ TEST_CASE("tidy --write puts it in the file's place", "[program][tidy]") {
   CHECK(ran.status == 0);
   CHECK(ran.out.empty());
   CHECK(ran.err.empty());
-  CHECK(read_file(path) == text(kTidyPorch));
+  CHECK(text_of(path) == text(kTidyPorch));
   struct stat status = {};
   REQUIRE(::lstat(link.c_str(), &status) == 0);
   CHECK(S_ISLNK(status.st_mode));
@@ -83,7 +84,7 @@ TEST_CASE("tidy --write puts it in the file's place", "[program][tidy]") {
   const Ran again = run_program({"tidy", "--write", path});
   CHECK(again.status == 0);
   CHECK_THAT(again.err, Contains("stays as it is: it has no\n  nets, only paths"));
-  CHECK(read_file(path) == text(kTidyPorch));
+  CHECK(text_of(path) == text(kTidyPorch));
 }
 
 TEST_CASE("tidy leaves alone what it cannot read, or write", "[program][tidy]") {
@@ -92,7 +93,7 @@ TEST_CASE("tidy leaves alone what it cannot read, or write", "[program][tidy]") 
   const Ran bad = run_program({"tidy", "--write", path});
   CHECK(bad.status == 2);
   CHECK_THAT(bad.err, Contains("'porch' has no pin 'x'"));
-  CHECK(read_file(path) == kPorch + "tap = [\"porch.x\"]\n");
+  CHECK(text_of(path) == kPorch + "tap = [\"porch.x\"]\n");
 
   const Ran input = run_program({"tidy", "--write", "-"}, {.input = kPorch});
   CHECK(input.status == 2);
@@ -103,5 +104,5 @@ TEST_CASE("tidy leaves alone what it cannot read, or write", "[program][tidy]") 
   const Ran linked = run_program({"tidy", "--write", hard});
   CHECK(linked.status == 2);
   CHECK_THAT(linked.err, Contains("not written: "));
-  CHECK(read_file(hard) == kPorch);
+  CHECK(text_of(hard) == kPorch);
 }

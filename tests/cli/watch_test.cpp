@@ -16,6 +16,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -111,7 +112,7 @@ class Watching {
 const std::string kReady = "(Ctrl-C ends)";
 
 std::string bollard() {
-  return read_file(std::string(BENCHPROOF_SOURCE_DIR) + "/circuits/led-single.toml");
+  return text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/circuits/led-single.toml");
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include "folder.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -31,7 +32,8 @@ const std::string kPlain =
     "fail-under failed far feed few fewer figure fill filter find first fish fit five "
     "fixed flow folder folders for format from full fully gets gives go goes groff "
     "hand handbook hardly has have held help here highest hold how ids if in included "
-    "independent index information int into is it its jobs key know known kth larger last "
+    "independent index information int into is it its jobs key know known kth larger "
+    "last "
     "least leaves lets like line list longer look looks made make man manual many "
     "matters may md mean meaning means measure measured merge message meter methods "
     "millimetres more most move moved moves multiples must my name names need needed "
@@ -76,7 +78,7 @@ std::string all_help() {
 
 /// The tables of a page, without what is code, a file or a link's target.
 std::string tables_of(const std::string& page) {
-  std::istringstream lines(read_file(std::string(BENCHPROOF_SOURCE_DIR) + "/" + page));
+  std::istringstream lines(text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/" + page));
   std::string text;
   for (std::string line; std::getline(lines, line);)
     if (line.starts_with('|')) text += line + "\n";

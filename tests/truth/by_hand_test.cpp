@@ -5,8 +5,6 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <string>
 
 #include "core/catalogue/catalogue.h"
@@ -17,6 +15,7 @@
 #include "core/verify/verify_runs.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
+#include "tests/files.h"
 
 namespace benchproof {
 namespace {
@@ -27,14 +26,6 @@ using Catch::Matchers::WithinRel;
 namespace fs = std::filesystem;
 
 const fs::path kRoot = BENCHPROOF_SOURCE_DIR;
-
-std::string text_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  REQUIRE(in);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
 
 /// Everything that the rules say of a description, states and runs.
 std::vector<HandResult> heard(EngineSession& session, const Catalogue& catalogue,

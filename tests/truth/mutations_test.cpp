@@ -12,10 +12,8 @@
 #include <cmath>
 #include <cstdint>
 #include <filesystem>
-#include <fstream>
 #include <functional>
 #include <iostream>
-#include <iterator>
 #include <map>
 #include <memory>
 #include <string>
@@ -33,6 +31,7 @@
 #include "core/nodal/transient.h"
 #include "spice/deck/deck.h"
 #include "spice/session/witness.h"
+#include "tests/files.h"
 #include "tests/truth/errors.h"
 #include "tests/truth/from_environment.h"
 #include "tests/truth/random_network.h"
@@ -325,12 +324,6 @@ Tallies tally_timelines(std::uint64_t count, const CheckInTime& passes) {
 }
 
 // ---- what the errors are put into ----
-
-std::string text_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  REQUIRE(in);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
 
 void add(std::vector<Base>& bases, EngineSession& session, Circuit circuit,
          Network network) {

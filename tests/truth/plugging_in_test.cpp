@@ -1,8 +1,6 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <string>
 #include <vector>
 
@@ -11,6 +9,7 @@
 #include "core/nodal/transient.h"
 #include "core/verify/verify_runs.h"
 #include "spice/session/witness.h"
+#include "tests/files.h"
 
 // The usual ways of plugging in: a wall adapter, a toggle switch, a guard diode, an
 // empty capacitor and a regulator with some lamps. All of them work, thousands of them
@@ -22,12 +21,6 @@ namespace {
 namespace fs = std::filesystem;
 
 constexpr const char* kSag = "run-inrush";  // the finding that tells of the sag
-
-std::string text_of(const fs::path& path) {
-  std::ostringstream all;
-  all << std::ifstream(path).rdbuf();
-  return all.str();
-}
 
 std::string told(const std::vector<Finding>& findings) {
   std::string all;

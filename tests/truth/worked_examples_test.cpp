@@ -6,7 +6,6 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <iostream>
 #include <map>
 #include <sstream>
@@ -23,6 +22,7 @@
 #include "core/verify/verify_runs.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
+#include "tests/files.h"
 
 namespace benchproof {
 namespace {
@@ -30,14 +30,6 @@ namespace {
 namespace fs = std::filesystem;
 
 const fs::path kFolder = fs::path(BENCHPROOF_SOURCE_DIR) / "reference/worked";
-
-std::string text_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  REQUIRE(in);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
 
 /// File name -> how many figures it checks, as the manifest has it.
 std::map<std::string, std::size_t> manifest() {

@@ -13,7 +13,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutApart[] = {
     {"supply-apart", "a supply from which no current comes back",
      "from the nets of each supply and battery a way leads to those of ground, and one "
      "from there back through other parts: through diodes and base-emitter junctions "
@@ -23,7 +23,6 @@ constexpr Explanation kExplained[] = {
      "others: no solver and no voltmeter tells",
      "join its minus to ground"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// A way that a current may take through a part, from one net to another.
 struct Way {
@@ -186,7 +185,8 @@ Finding apart(const Circuit& circuit, const Islands& islands, const Part& supply
       names.empty() ? "nothing that conducts joins it"
                     : fmt::format("only {} {} between", fmt::join(names, ", "),
                                   names.size() > 1 ? "stand" : "stands");
-  Finding finding = about(supply, Severity::fault, id("supply-apart"));
+  Finding finding =
+      about(supply, Severity::fault, CheckId(kAboutApart, "supply-apart"));
   finding.source = "Kirchhoff's current law: what leaves a supply has to come back";
   finding.message = fmt::format(
       "'{}.minus' never meets ground: {}, and no current comes back that way; join "
@@ -213,6 +213,6 @@ std::vector<Finding> check_apart(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_apart() { return kExplained; }
+std::span<const Explanation> explain_apart() { return kAboutApart; }
 
 }  // namespace benchproof

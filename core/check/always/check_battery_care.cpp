@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutBatteryCare[] = {
     {"battery-care", "what batteries ask of people",
      "every lithium cell; every strong battery (NiMH, NiCd, lead-acid, lithium-ion) of "
      "which neither pole leads to a fuse before anything but wires and switches",
@@ -26,7 +26,6 @@ constexpr Explanation kExplained[] = {
      "leaks; side by side the one charges the other",
      "use cells of one sort and one age"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Whether all that a pole of a battery leads to lies behind fuses, wires and switches
 /// apart.
@@ -92,7 +91,8 @@ void check_mixed(const Circuit& circuit, std::vector<Finding>& findings) {
       for (const std::string_view key : {"chemistry", "size", "charge"})
         if (word_of(one, key) != word_of(other, key)) differ = key;
       if (!is_joined || differ.empty()) continue;
-      Finding finding = about(other, Severity::caution, id("battery-mixed"));
+      Finding finding =
+          about(other, Severity::caution, CheckId(kAboutBatteryCare, "battery-mixed"));
       finding.source = "common practice, no source (care of batteries)";
       // Plus at plus they stand side by side, else in a row.
       const bool is_parallel =
@@ -117,7 +117,8 @@ std::vector<Finding> check_battery_care(const Circuit& circuit) {
     const std::string chemistry = word_of(part, "chemistry");
     const std::string message = care(chemistry, is_fused(circuit, part));
     if (message.empty()) continue;
-    Finding finding = about(part, Severity::caution, id("battery-care"));
+    Finding finding =
+        about(part, Severity::caution, CheckId(kAboutBatteryCare, "battery-care"));
     finding.source = "common practice, no source (care of batteries)";
     finding.message = fmt::format("'{}' ({}) {}", part.name, chemistry, message);
     findings.push_back(std::move(finding));
@@ -125,6 +126,6 @@ std::vector<Finding> check_battery_care(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_battery_care() { return kExplained; }
+std::span<const Explanation> explain_battery_care() { return kAboutBatteryCare; }
 
 }  // namespace benchproof

@@ -7,7 +7,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutBypass[] = {
     {"controller-bypass", "the capacitor that a chip needs at its supply",
      "the capacitors from the net of 'vdd' to a rail, also through a fuse, wire or "
      "switch, add up to 10 nF; polarised ones do not count",
@@ -17,7 +17,6 @@ constexpr Explanation kExplained[] = {
      "nothing, and an electrolytic is too slow for it",
      "solder 100 nF from vdd to vss, close to its pins"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// As little as this holds a chip's supply while it switches. Common practice, no
 /// source: 100 nF are usual, 10 nF the least that one meets. Farad.
@@ -57,7 +56,8 @@ std::vector<Finding> check_bypass(const Circuit& circuit) {
     if (part.kind != KindId::controller || part.nets[kVdd] <= 0) continue;
     const Held held = held_at(circuit, part.nets[kVdd]);
     if (!exceeds(kLeastFarads, held.fast)) continue;
-    Finding finding = about(part, Severity::caution, id("controller-bypass"));
+    Finding finding =
+        about(part, Severity::caution, CheckId(kAboutBypass, "controller-bypass"));
     set_limit(finding, "capacitance", held.fast,
               practice(kLeastFarads, Unit::farad, "100 nF at every chip"));
     finding.bound = Bound::lower;
@@ -70,6 +70,6 @@ std::vector<Finding> check_bypass(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_bypass() { return kExplained; }
+std::span<const Explanation> explain_bypass() { return kAboutBypass; }
 
 }  // namespace benchproof

@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutFuses[] = {
     {"fuse-idle", "a fuse that its supply cannot open",
      "'rated' <= what all supplies and batteries give together into a short: a "
      "regulated "
@@ -20,7 +20,6 @@ constexpr Explanation kExplained[] = {
      "stays whole, and what it is to save gets hot",
      "use a fuse of less than what the supply gives, and more than the circuit takes"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// What a source gives into a short; nothing where that is not known. Ampere.
 std::optional<double> short_amps(const Part& part) {
@@ -54,7 +53,7 @@ std::vector<Finding> check_fuses(const Circuit& circuit) {
   for (const Part& part : circuit.parts) {
     const auto rated = part.kind == KindId::fuse ? figure(part, "rated") : std::nullopt;
     if (!rated || !exceeds(rated->value, most)) continue;
-    Finding finding = about(part, Severity::caution, id("fuse-idle"));
+    Finding finding = about(part, Severity::caution, CheckId(kAboutFuses, "fuse-idle"));
     set_limit(finding, "current", rated->value,
               practice(most, Unit::ampere, "what the supplies give into a short"));
     finding.message = fmt::format(
@@ -68,6 +67,6 @@ std::vector<Finding> check_fuses(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_fuses() { return kExplained; }
+std::span<const Explanation> explain_fuses() { return kAboutFuses; }
 
 }  // namespace benchproof

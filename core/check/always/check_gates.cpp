@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutGates[] = {
     {"gate-floats", "a gate that nothing holds while its controller starts",
      "a gate that only outputs drive, straight or through one resistor, with no "
      "resistor to a rail: caution where the transistor switches a load of 0.2 A and "
@@ -20,7 +20,6 @@ constexpr Explanation kExplained[] = {
      "the transistor may be half on and get hot",
      "a resistor of 10 kohm to 100 kohm from the gate to the rail at which it is off"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr int kGate = 0, kDrain = 1;
 
@@ -85,7 +84,7 @@ std::vector<Finding> check_gates(const Circuit& circuit) {
     const Part& chip = circuit.parts[drive.output.part];
     Finding finding = about(
         part, load_amps(circuit, part) < kMuch ? Severity::note : Severity::caution,
-        id("gate-floats"));
+        CheckId(kAboutGates, "gate-floats"));
     finding.source =
         "common practice, no source (a pin is open until the program runs)";
     finding.message = fmt::format(
@@ -98,6 +97,6 @@ std::vector<Finding> check_gates(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_gates() { return kExplained; }
+std::span<const Explanation> explain_gates() { return kAboutGates; }
 
 }  // namespace benchproof

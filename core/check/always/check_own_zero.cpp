@@ -6,7 +6,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutOwnZero[] = {
     {"supply-own-zero", "a supply whose circuit nothing joins to ground",
      "from the nets of a supply, battery or source no part leads to those of ground: a "
      "note",
@@ -16,7 +16,6 @@ constexpr Explanation kExplained[] = {
      "against its own minus, and nobody knows those against ground",
      "none is needed; join its minus to ground if both are to be one circuit"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 }  // namespace
 
@@ -24,7 +23,8 @@ std::vector<Finding> check_own_zero(const Circuit& circuit) {
   std::vector<Finding> findings;
   for (const LocalZero& zero : circuit.local_zeros) {
     const Part& supply = circuit.parts[zero.part];
-    Finding finding = about(supply, Severity::note, id("supply-own-zero"));
+    Finding finding =
+        about(supply, Severity::note, CheckId(kAboutOwnZero, "supply-own-zero"));
     finding.source = "Kirchhoff's current law: what leaves a supply has to come back";
     finding.message = fmt::format(
         "nothing joins '{}' and what it feeds to ground: '{}' is taken as zero there",
@@ -34,6 +34,6 @@ std::vector<Finding> check_own_zero(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_own_zero() { return kExplained; }
+std::span<const Explanation> explain_own_zero() { return kAboutOwnZero; }
 
 }  // namespace benchproof

@@ -16,7 +16,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutParallelLeds[] = {
     {"led-shared-resistor", "LEDs in parallel that share one resistor",
      "in any phase of any state two or more LEDs, or strings of LEDs, from one net to "
      "another of which not both are held at a voltage; nets with a wire, a fuse, a "
@@ -30,7 +30,6 @@ constexpr Explanation kExplained[] = {
      "give each LED, or each string, a resistor of its own: R = (supply - forward "
      "voltage) / its current"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// LEDs in series, with nothing else at the nets between them.
 struct String {
@@ -143,10 +142,10 @@ std::string names_of(const Circuit& circuit, const std::vector<String>& strings)
   return fmt::format("{} and {}", fmt::join(names, ", "), last);
 }
 
-Finding told(const Circuit& circuit, const Sharing& sharing) {
+Finding tell_sharing(const Circuit& circuit, const Sharing& sharing) {
   Finding finding;
   finding.severity = Severity::caution;
-  finding.check = id("led-shared-resistor");
+  finding.check = CheckId(kAboutParallelLeds, "led-shared-resistor");
   const Part& first = circuit.parts[sharing.firsts.front()];
   finding.part = first.name;
   finding.span = first.span;
@@ -180,7 +179,7 @@ std::vector<Finding> check_shared_leds(const Circuit& circuit,
     return a.firsts.front() < b.firsts.front();
   });
   std::vector<Finding> findings;
-  for (const Sharing& sharing : all) findings.push_back(told(circuit, sharing));
+  for (const Sharing& sharing : all) findings.push_back(tell_sharing(circuit, sharing));
   return findings;
 }
 
@@ -196,6 +195,6 @@ std::vector<Finding> check_parallel_leds(const Circuit& circuit) {
   return check_shared_leds(circuit, conducting);
 }
 
-std::span<const Explanation> explain_parallel_leds() { return kExplained; }
+std::span<const Explanation> explain_parallel_leds() { return kAboutParallelLeds; }
 
 }  // namespace benchproof

@@ -11,7 +11,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutParallelRegulators[] = {
     {"regulator-parallel", "two regulators on one output",
      "the outputs of two regulators on one net, or with only wires, fuses and closed "
      "switches between, in any state",
@@ -20,12 +20,12 @@ constexpr Explanation kExplained[] = {
      "until it limits or gets too hot, and the other one none",
      "use one that carries all of it, or give each a part of the load of its own"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr int kOut = 2;
 
-Finding told(const Part& first, const Part& second) {
-  Finding finding = about(first, Severity::caution, id("regulator-parallel"));
+Finding tell_both(const Part& first, const Part& second) {
+  Finding finding = about(first, Severity::caution,
+                          CheckId(kAboutParallelRegulators, "regulator-parallel"));
   finding.source = source_of(practice(0.0, Unit::none, "an output has one regulator"));
   finding.message = fmt::format(
       "'{}' and '{}' feed one net: no two are alike, so the higher one carries all of "
@@ -52,10 +52,12 @@ std::vector<Finding> check_parallel_regulators(const Circuit& circuit) {
   }
   std::vector<Finding> findings;
   for (const auto& [first, second] : pairs)
-    findings.push_back(told(circuit.parts[first], circuit.parts[second]));
+    findings.push_back(tell_both(circuit.parts[first], circuit.parts[second]));
   return findings;
 }
 
-std::span<const Explanation> explain_parallel_regulators() { return kExplained; }
+std::span<const Explanation> explain_parallel_regulators() {
+  return kAboutParallelRegulators;
+}
 
 }  // namespace benchproof

@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutRegulatorCapacitors[] = {
     {"regulator-input-capacitor", "the capacitor that a regulator needs at its input",
      "the capacitors from the net of 'in' to a rail, also through a fuse, wire or "
      "switch, add up to 'input_capacitor': caution where they are less than a tenth of "
@@ -43,7 +43,6 @@ constexpr Explanation kExplained[] = {
      "put an electrolytic or tantalum capacitor there, beside or in place of the "
      "ceramic one, or a resistor of that size in series with it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr int kIn = 0, kAdjust = 1, kOut = 2;
 
@@ -68,7 +67,7 @@ bool is_current_source(const Circuit& circuit, const Part& part) {
 /// no source.
 constexpr double kNoneShare = 0.1;
 
-struct Needed {
+struct NeededCapacitance {
   CheckId check;
   int pin = kIn;
   std::string_view key;
@@ -78,7 +77,7 @@ struct Needed {
 };
 
 std::optional<Finding> missing(const Circuit& circuit, const Part& part,
-                               const Needed& needed) {
+                               const NeededCapacitance& needed) {
   const auto least = figure(part, needed.key);
   const int net = part.nets[needed.pin];
   if (!least || net < 0) return std::nullopt;
@@ -131,7 +130,8 @@ std::optional<Finding> without_esr(const Circuit& circuit, const Part& part) {
     ceramic = &capacitor;
   }
   if (ceramic == nullptr) return std::nullopt;
-  Finding finding = about(part, Severity::caution, id("regulator-output-esr"));
+  Finding finding = about(part, Severity::caution,
+                          CheckId(kAboutRegulatorCapacitors, "regulator-output-esr"));
   set_limit(finding, "resistance", number_of(*ceramic, "esr").value_or(0.0), *least);
   finding.bound = Bound::lower;
   finding.message = fmt::format(
@@ -153,21 +153,26 @@ std::vector<Finding> check_regulator_capacitors(const Circuit& circuit) {
     const bool is_low = dropout && dropout->value < kLowDropout;
     // So is every negative type's: its pass transistor is of the other kind.
     const bool is_strict = is_low || polarity(part) < 0.0;
-    append(findings, missing(circuit, part,
-                             {id("regulator-input-capacitor"), kIn, "input_capacitor",
-                              "input", "on long wires it can oscillate"}));
+    append(
+        findings,
+        missing(circuit, part,
+                {CheckId(kAboutRegulatorCapacitors, "regulator-input-capacitor"), kIn,
+                 "input_capacitor", "input", "on long wires it can oscillate"}));
     if (is_current_source(circuit, part)) continue;
-    append(findings, missing(circuit, part,
-                             {id("regulator-output-capacitor"), kOut,
-                              "output_capacitor", "output",
-                              is_strict ? "such a type is not stable without it"
-                                        : "its output dips whenever the load changes",
-                              is_strict}));
+    append(findings,
+           missing(circuit, part,
+                   {CheckId(kAboutRegulatorCapacitors, "regulator-output-capacitor"),
+                    kOut, "output_capacitor", "output",
+                    is_strict ? "such a type is not stable without it"
+                              : "its output dips whenever the load changes",
+                    is_strict}));
     append(findings, without_esr(circuit, part));
   }
   return findings;
 }
 
-std::span<const Explanation> explain_regulator_capacitors() { return kExplained; }
+std::span<const Explanation> explain_regulator_capacitors() {
+  return kAboutRegulatorCapacitors;
+}
 
 }  // namespace benchproof

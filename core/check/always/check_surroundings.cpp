@@ -7,7 +7,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutSurroundings[] = {
     {"surroundings", "parts that are not made for what is around them",
      "'ambient' within what such parts are made for: LEDs and controllers -40 to 85 C, "
      "batteries -20 to 60 C (lead-acid and alkaline 50 C)",
@@ -18,7 +18,6 @@ constexpr Explanation kExplained[] = {
      "batteries leak or burn",
      "bring air to it, move the part away from the heat, or use one made for it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// From which to which temperature such parts are used. Celsius.
 struct Span {
@@ -54,7 +53,8 @@ std::vector<Finding> check_surroundings(const Circuit& circuit) {
     names.push_back(
         fmt::format("'{}' ({:.0f} C)", part.name, is_hot ? span->most : span->least));
     if (finding) continue;
-    finding = about(part, Severity::caution, id("surroundings"));
+    finding =
+        about(part, Severity::caution, CheckId(kAboutSurroundings, "surroundings"));
     finding->quantity = "temperature";
     finding->unit = Unit::celsius;
     finding->value = circuit.ambient;
@@ -72,6 +72,6 @@ std::vector<Finding> check_surroundings(const Circuit& circuit) {
   return {std::move(*finding)};
 }
 
-std::span<const Explanation> explain_surroundings() { return kExplained; }
+std::span<const Explanation> explain_surroundings() { return kAboutSurroundings; }
 
 }  // namespace benchproof

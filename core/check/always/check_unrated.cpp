@@ -7,21 +7,20 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutUnrated[] = {
     {"unrated", "ratings that a part lacks",
      "a rating that its kind is checked against is neither given nor known of its type",
      "the description (given)", "what has no limit cannot be checked",
      "give the rating in the description, or a 'type'"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-struct Needed {
+struct NeededRating {
   std::string_view key;
   std::string_view words;
 };
 
 /// The ratings that a kind of part ought to have to be checked.
-std::vector<Needed> needed(KindId kind) {
+std::vector<NeededRating> needed(KindId kind) {
   switch (kind) {
     case KindId::capacitor:
       return {{"rated", "voltage"}};
@@ -53,7 +52,7 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
   for (const Part& part : circuit.parts) {
     std::vector<std::string_view> missing;
     std::vector<std::string> keys;
-    for (const Needed& rating : needed(part.kind)) {
+    for (const NeededRating& rating : needed(part.kind)) {
       const bool is_instead = rating.key == "input_max" &&
                               figure(part, "difference_max");  // checked in its place
       if (is_instead || figure(part, rating.key)) continue;
@@ -65,7 +64,7 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
       keys.emplace_back("'thermal_resistance_case'");
     }
     if (missing.empty()) continue;
-    Finding finding = about(part, Severity::note, id("unrated"));
+    Finding finding = about(part, Severity::note, CheckId(kAboutUnrated, "unrated"));
     finding.source = "the description gives no rating";
     finding.mark = Mark::given;
     // The class of a controller has what is needed; one with a figure of its own has
@@ -80,6 +79,6 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
   return findings;
 }
 
-std::span<const Explanation> explain_unrated() { return kExplained; }
+std::span<const Explanation> explain_unrated() { return kAboutUnrated; }
 
 }  // namespace benchproof

@@ -19,7 +19,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutRun[] = {
     {"run-brownout", "dips of a chip's supply during a run",
      "V(vdd) - V(vss) >= 'brownout' from the first time on, until the supply is cut",
      "the part's figure 'brownout'; 'benchproof parts TYPE' names its source and mark",
@@ -103,7 +103,6 @@ constexpr Explanation kExplained[] = {
      "a winding that is switched off drives its voltage up",
      "put a diode across it, banded end at the supply's side"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Above this a voltage between nets is no longer extra-low, however short it is.
 constexpr double kLowVolts = 60.0;
@@ -146,7 +145,8 @@ Finding timed_note(const Supplied& supplied, CheckId check, double seconds,
 
 /// The fault that a chip's supply is too low, without its message.
 Finding brownout(const Supplied& supplied, double volts) {
-  Finding finding = about(supplied.chip, Severity::fault, id("run-brownout"));
+  Finding finding =
+      about(supplied.chip, Severity::fault, CheckId(kAboutRun, "run-brownout"));
   set_limit(finding, "voltage", volts, supplied.least);
   finding.bound = Bound::lower;
   return finding;
@@ -169,7 +169,7 @@ void tell_ready(const Supplied& supplied, const Stretch& whole,
   const double from = supplied.good.front().from;
   if (!(from > whole.from)) return;
   findings.push_back(timed_note(
-      supplied, id("run-ready"), from,
+      supplied, CheckId(kAboutRun, "run-ready"), from,
       fmt::format("'{}' has the {} that it needs to run {} into the run",
                   supplied.chip.name, short_text(supplied.least.value, Unit::volt),
                   for_time(from))));
@@ -182,7 +182,7 @@ void tell_hold_up(const Supplied& supplied, const Stretch& whole,
   if (!supplied.cut || to < *supplied.cut) return;
   const std::string time = for_time(to - *supplied.cut);
   findings.push_back(timed_note(
-      supplied, id("run-holdup"), to - *supplied.cut,
+      supplied, CheckId(kAboutRun, "run-holdup"), to - *supplied.cut,
       to < whole.to
           ? fmt::format("'{}' runs on for {} after the supply is cut",
                         supplied.chip.name, time)
@@ -291,7 +291,7 @@ void check_flashes(const RunInput& input, int index, std::vector<Finding>& findi
   }
   if (most <= kMostFlashes) return;
   const Part& light = input.parts[index];
-  Finding finding = about(light, Severity::caution, id("run-flashes"));
+  Finding finding = about(light, Severity::caution, CheckId(kAboutRun, "run-flashes"));
   set_limit(finding, "flashes", static_cast<double>(most),
             {kMostFlashes, Unit::none, Mark::verified, "W3C, Understanding SC 2.3.1",
              "in any one second"});
@@ -331,7 +331,7 @@ void check_ripple(const RunInput& input, int index, std::vector<Finding>& findin
   const Extremes amps = extremes(input.seen.amps(index, 0), *period);
   const auto rated = figure(part, "ripple");
   if (!rated && amps.rms < kRippleAmps) return;
-  Finding finding = about(part, Severity::note, id("run-ripple"));
+  Finding finding = about(part, Severity::note, CheckId(kAboutRun, "run-ripple"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = amps.rms;
@@ -380,7 +380,7 @@ void check_start(const RunInput& input, std::vector<Finding>& findings) {
     const bool is_held =
         joints.are_joined(part.nets[0], 0) && joints.are_joined(part.nets[1], 0);
     if (is_held || std::abs(volts) <= kEmpty) continue;
-    Finding finding = about(part, Severity::caution, id("run-start"));
+    Finding finding = about(part, Severity::caution, CheckId(kAboutRun, "run-start"));
     set_limit(finding, "voltage", std::abs(volts),
               practice(kEmpty, Unit::volt, "what only leaks counts as empty"));
     finding.message = fmt::format(
@@ -451,7 +451,7 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   const Part* contact = sparking_contact(input);
   finding.severity =
       is_explained || contact != nullptr ? Severity::caution : Severity::fault;
-  finding.check = id("run-voltage");
+  finding.check = CheckId(kAboutRun, "run-voltage");
   finding.net = net.name;
   finding.span = net.span;
   finding.quantity = "voltage";
@@ -478,10 +478,11 @@ void check_low_voltage(const RunInput& input, std::vector<Finding>& findings) {
   findings.push_back(std::move(finding));
 }
 
-constexpr RunSpecial kSpecials[] = {{id("run-brownout"), check_brownout},
-                                    {id("run-pin"), check_pins},
-                                    {CheckId(kInrush), check_delivery},
-                                    {id("run-capacitor-polarity"), check_polarity}};
+constexpr RunSpecial kSpecials[] = {
+    {CheckId(kAboutRun, "run-brownout"), check_brownout},
+    {CheckId(kAboutRun, "run-pin"), check_pins},
+    {CheckId(kInrush), check_delivery},
+    {CheckId(kAboutRun, "run-capacitor-polarity"), check_polarity}};
 
 /// The ratings of a part, and what only time shows of its kind.
 void check_part(const RunInput& input, int index, std::vector<Finding>& findings) {
@@ -504,6 +505,6 @@ std::vector<Finding> check_run(const RunInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_run() { return kExplained; }
+std::span<const Explanation> explain_run() { return kAboutRun; }
 
 }  // namespace benchproof

@@ -16,7 +16,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutRunRatings[] = {
     {"run-heat", "a part's heat during a run",
      "mean power over every stretch of time <= what it bears for so long: its lasting "
      "power ('power', or ('junction_max' - ambient) / 'thermal_resistance', whichever "
@@ -149,7 +149,6 @@ constexpr Explanation kExplained[] = {
      "discharges backwards through the regulator",
      "a diode from out to in, banded end at in"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Tells one rating of a part in the words of the table. Whether there is a fault.
 bool tell(const RunInput& input, int index, const Rating& rating,
@@ -192,7 +191,8 @@ void check_fuse(const RunInput& input, int index, const Rating& rating,
 
 void check_diode(const RunInput& input, int index, const Rating& lasting,
                  std::vector<Finding>& findings) {
-  const Rating& brief = rating_in_run(input.parts[index].kind, id("run-surge"));
+  const Rating& brief =
+      rating_in_run(input.parts[index].kind, CheckId(kAboutRunRatings, "run-surge"));
   check_forward(input, index, lasting, brief, findings);
 }
 
@@ -266,8 +266,8 @@ void check_back_feed(const RunInput& input, int index, std::vector<Finding>& fin
   }
   if (!exceeds(most, kConducts)) return;
   const bool is_over = exceeds(most, kBreaks);
-  Finding finding =
-      about(part, is_over ? Severity::fault : Severity::caution, id("run-back-feed"));
+  Finding finding = about(part, is_over ? Severity::fault : Severity::caution,
+                          CheckId(kAboutRunRatings, "run-back-feed"));
   set_limit(finding, "voltage", most,
             {is_over ? kBreaks : kConducts, Unit::volt, Mark::memory,
              "sheets of three-pin regulators, from memory", ""});
@@ -294,14 +294,17 @@ void check_delivered(const RunInput& input, int index, const Rating& rating,
   check_back_feed(input, index, findings);
 }
 
-constexpr RunSpecial kOfFuse[] = {{id("run-fuse"), check_fuse}};
-constexpr RunSpecial kOfDiode[] = {{id("run-current"), check_diode},
-                                   {id("run-surge")}};  // Told with the lasting one.
-constexpr RunSpecial kOfLed[] = {{id("run-current"), check_diode},
-                                 {id("run-surge")},
-                                 {id("run-reverse"), check_led_reverse}};
-constexpr RunSpecial kOfRegulator[] = {{id("run-current"), check_delivered},
-                                       {id("run-regulator-reverse"), check_reverse}};
+constexpr RunSpecial kOfFuse[] = {{CheckId(kAboutRunRatings, "run-fuse"), check_fuse}};
+constexpr RunSpecial kOfDiode[] = {
+    {CheckId(kAboutRunRatings, "run-current"), check_diode},
+    {CheckId(kAboutRunRatings, "run-surge")}};  // Told with the lasting one.
+constexpr RunSpecial kOfLed[] = {
+    {CheckId(kAboutRunRatings, "run-current"), check_diode},
+    {CheckId(kAboutRunRatings, "run-surge")},
+    {CheckId(kAboutRunRatings, "run-reverse"), check_led_reverse}};
+constexpr RunSpecial kOfRegulator[] = {
+    {CheckId(kAboutRunRatings, "run-current"), check_delivered},
+    {CheckId(kAboutRunRatings, "run-regulator-reverse"), check_reverse}};
 
 /// The specials of a kind that are told here.
 std::span<const RunSpecial> own_specials(KindId kind) {
@@ -381,6 +384,6 @@ void check_run_ratings(const RunInput& input, int index, std::vector<Finding>& f
   }
 }
 
-std::span<const Explanation> explain_run_ratings() { return kExplained; }
+std::span<const Explanation> explain_run_ratings() { return kAboutRunRatings; }
 
 }  // namespace benchproof

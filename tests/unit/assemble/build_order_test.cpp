@@ -2,12 +2,11 @@
 
 #include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <set>
 
 #include "core/assemble/wire_colours.h"
 #include "core/circuit/topology.h"
+#include "tests/files.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -43,12 +42,6 @@ std::vector<std::string> templates() {
   }
   std::sort(paths.begin(), paths.end());
   return paths;
-}
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path);
-  REQUIRE(file);
-  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 /// The part at the end of a net of two pins from which the current comes, and the one

@@ -12,10 +12,10 @@ using benchproof::bench::verified;
 
 namespace {
 
-const Solve kNodal = [](const Network& network) { return solve_nodal(network); };
+const Solve kOneWitness = [](const Network& network) { return solve_nodal(network); };
 
 /// Two lamps on pads; the supply stands off the board.
-const std::string kLamps = R"(
+const std::string kBoardLamps = R"(
 [parts]
 feed  = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
 load1 = { kind = "resistor", value = "470R" }
@@ -84,11 +84,11 @@ std::set<Hole> flooded(const Board& board, const std::vector<int>& made, Hole fr
 }  // namespace
 
 TEST_CASE("a board's joins come when both their ends are there", "[assemble]") {
-  const Bench bench = verified(kLamps);
+  const Bench bench = verified(kBoardLamps);
   REQUIRE(bench.circuit.boards.size() == 1);
   const Board& board = bench.circuit.boards.front();
   const Assembly assembly =
-      assemble(bench.circuit, &board, bench.verification, kNodal, kNodal);
+      assemble(bench.circuit, &board, bench.verification, kOneWitness, kOneWitness);
   REQUIRE(assembly.steps.size() == 5);
   std::vector<int> made;
   std::map<int, std::vector<Hole>> leads;  // Of each net, so far.
@@ -113,13 +113,13 @@ TEST_CASE("a board's joins come when both their ends are there", "[assemble]") {
 }
 
 TEST_CASE("where a pin is told by its side alone its hole is found", "[assemble]") {
-  std::string text = kLamps;
+  std::string text = kBoardLamps;
   const std::string by_side = "load1 = { a = \"B3\", faces = \"east\" }";
   const std::string by_holes = "load1 = { a = \"B3\", b = \"B7\" }";
   text.replace(text.find(by_holes), by_holes.size(), by_side);
   const Bench bench = verified(text);
   const Assembly assembly = assemble(bench.circuit, &bench.circuit.boards.front(),
-                                     bench.verification, kNodal, kNodal);
+                                     bench.verification, kOneWitness, kOneWitness);
   for (const BuildStep& step : assembly.steps)
     if (bench.circuit.parts[step.part].name == "load1")
       CHECK(step.board.holes[1].has_value());

@@ -15,13 +15,13 @@ namespace {
 
 using Words = std::map<std::string, std::string, std::less<>>;
 
-Catalogue read(std::string_view text) {
+Catalogue catalogue_of(std::string_view text) {
   const std::vector<std::pair<std::string, std::string_view>> files{{"a.toml", text}};
   return read_catalogue(files);
 }
 
 TEST_CASE("a type takes its family's figures and its own", "[catalogue]") {
-  const auto catalogue = read(R"(
+  const auto catalogue = catalogue_of(R"(
 [sources]
 sheet = "A sheet, page 1"
 
@@ -61,7 +61,7 @@ points = ["10 mA, 0.7 V | verified | sheet | max"]
 }
 
 TEST_CASE("a figure has its least and most, a curve its points", "[catalogue]") {
-  const auto catalogue = read(R"(
+  const auto catalogue = catalogue_of(R"(
 [sources]
 sheet = "A sheet, page 1"
 
@@ -137,8 +137,8 @@ TEST_CASE("data that breaks the rules is refused with its place", "[catalogue]")
                     "a.toml:4:16: there is no mark 'given'"},
                Case{"[[type]]\nkind =", "a.toml:2:"});
   CAPTURE(bad.text);
-  CHECK_THROWS_AS(read(bad.text), std::runtime_error);
-  CHECK_THROWS_WITH(read(bad.text), Catch::StartsWith(std::string(bad.message)));
+  CHECK_THROWS_AS(catalogue_of(bad.text), std::runtime_error);
+  CHECK_THROWS_WITH(catalogue_of(bad.text), Catch::StartsWith(std::string(bad.message)));
 }
 
 TEST_CASE("a name may stand in one file only", "[catalogue]") {

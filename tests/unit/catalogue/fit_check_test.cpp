@@ -1,4 +1,5 @@
 #include "core/catalogue/fit_check.h"
+#include "tests/unit/catalogue/thermal.h"
 
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -8,8 +9,6 @@ namespace {
 
 using Catch::Matchers::WithinRel;
 
-// kT/q at 25 C with the CODATA 2014 constants that the engine has built in.
-constexpr double kVt = 1.38064852e-23 * 298.15 / 1.6021766208e-19;
 constexpr double kRounding =
     1e-12;  // A dozen operations on doubles, with a wide berth.
 

@@ -1,4 +1,5 @@
 #include "core/catalogue/fit.h"
+#include "tests/unit/catalogue/thermal.h"
 
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -11,9 +12,6 @@ namespace {
 
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
-
-// kT/q at 25 C with the CODATA 2014 constants that the engine has built in.
-constexpr double kVt = 1.38064852e-23 * 298.15 / 1.6021766208e-19;
 
 ForwardPoint point(double amps, double volts) {
   return {amps, volts, Mark::verified, "test"};

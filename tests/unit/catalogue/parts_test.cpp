@@ -10,6 +10,7 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/catalogue/fit.h"
+#include "tests/unit/catalogue/thermal.h"
 
 namespace benchproof {
 namespace {
@@ -17,9 +18,6 @@ namespace {
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 using Words = std::map<std::string, std::string, std::less<>>;
-
-// kT/q at 25 C with the CODATA 2014 constants that the engine has built in.
-constexpr double kVt = 1.38064852e-23 * 298.15 / 1.6021766208e-19;
 
 const Catalogue& parts() {
   static const Catalogue catalogue = built_in_catalogue();

@@ -9,7 +9,7 @@ using Catch::WithinRel;
 
 namespace {
 
-const Catalogue& types() {
+const Catalogue& known_types() {
   static const Catalogue catalogue = built_in_catalogue();
   return catalogue;
 }
@@ -45,7 +45,7 @@ mark = "sure"
 source = ""
 colour = "black"
 )",
-                                        types());
+                                        known_types());
   CHECK(told(read.diagnostics) == Lines{"2 type-unknown", "13 pin-duplicate",
                                         "13 pin-nowhere", "13 pin-nowhere",
                                         "13 pin-unknown", "14 word-unknown",
@@ -57,18 +57,18 @@ colour = "black"
 
 TEST_CASE("a file of pinouts that is no TOML, or has other lists, is refused",
           "[fault][pinouts]") {
-  CHECK(told(read_pinouts("[[pinout]\n", types()).diagnostics) == Lines{"1 syntax"});
-  CHECK(told(read_pinouts("[[pinot]]\n", types()).diagnostics) ==
+  CHECK(told(read_pinouts("[[pinout]\n", known_types()).diagnostics) == Lines{"1 syntax"});
+  CHECK(told(read_pinouts("[[pinot]]\n", known_types()).diagnostics) ==
         Lines{"1 key-unknown"});
-  CHECK(told(read_pinouts("pinout = 3\n", types()).diagnostics) ==
+  CHECK(told(read_pinouts("pinout = 3\n", known_types()).diagnostics) ==
         Lines{"1 toml-type"});
-  CHECK(told(read_pinouts("pinout = [3]\n", types()).diagnostics) ==
+  CHECK(told(read_pinouts("pinout = [3]\n", known_types()).diagnostics) ==
         Lines{"1 toml-type"});
-  CHECK(read_pinouts("", types()).diagnostics.empty());
+  CHECK(read_pinouts("", known_types()).diagnostics.empty());
 }
 
 TEST_CASE("makers that differ are told apart", "[fault][pinouts]") {
-  const std::vector<Pinout> pinouts = built_in_pinouts(types());
+  const std::vector<Pinout> pinouts = built_in_pinouts(known_types());
   // Fairchild's sheet of the BC547, page 1: collector, base, emitter.
   const auto own = pinouts_of(pinouts, "BC547");
   REQUIRE(own.size() == 1);

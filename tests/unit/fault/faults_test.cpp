@@ -1,13 +1,12 @@
 // The list of faults, and each as an edit of the circuit.
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <map>
 #include <set>
 
 #include "core/circuit/read/reader.h"
 #include "core/fault/fault.h"
+#include "tests/files.h"
 
 using namespace benchproof;
 
@@ -25,11 +24,6 @@ Circuit described(const std::string& text) {
   INFO(told);
   REQUIRE(result.circuit);
   return std::move(*result.circuit);
-}
-
-std::string text_of(const std::filesystem::path& path) {
-  std::ifstream file(path);
-  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 const Fault& of(const std::vector<Fault>& faults, std::string_view id) {

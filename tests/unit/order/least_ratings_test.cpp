@@ -1,10 +1,9 @@
 #include "core/order/least_ratings.h"
 
 #include <cmath>
-#include <fstream>
-#include <sstream>
 
 #include "core/order/shopping_list.h"
+#include "tests/files.h"
 #include "tests/unit/check/bench.h"
 
 using benchproof::check_input;
@@ -59,12 +58,6 @@ std::string across(const std::string& part, const char* plus, const char* minus,
 }
 
 const std::string kHundred = R"(kind = "resistor", value = "100R")";
-
-std::string read_file(const std::string& path) {
-  std::ostringstream text;
-  text << std::ifstream(path, std::ios::binary).rdbuf();
-  return text.str();
-}
 
 }  // namespace
 
@@ -220,8 +213,8 @@ door = "closed"
 )";
   const std::string folder = BENCHPROOF_SOURCE_DIR "/circuits/";
   const std::vector<std::string> texts = {various,
-                                          read_file(folder + "harbour-light.toml"),
-                                          read_file(folder + "lantern-string.toml")};
+                                          text_of(folder + "harbour-light.toml"),
+                                          text_of(folder + "lantern-string.toml")};
   const std::string text = texts.at(GENERATE(0U, 1U, 2U));
   const Bench bench = verified(text);
   const ShoppingList list = shopping_list(bench.circuit, bench.verification);

@@ -1,13 +1,12 @@
 // What `verify` calls a fault at rest never passes in `range`: both go one way.
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <sstream>
 #include <string>
 #include <variant>
 
 #include "core/range/supply_range.h"
 #include "core/verify/ends.h"
+#include "tests/files.h"
 #include "tests/unit/check/bench.h"
 #include "tests/unit/range/witnesses.h"
 
@@ -17,13 +16,6 @@ using benchproof::test::witnesses;
 namespace {
 
 namespace fs = std::filesystem;
-
-std::string text_of(const fs::path& path) {
-  std::ifstream file(path);
-  std::ostringstream all;
-  all << file.rdbuf();
-  return all.str();
-}
 
 /// The steady state's faults by `verify`, but for expectations, at which `range` looks
 /// only if asked, and for what the charge of a battery brings whose voltage is moved.

@@ -11,7 +11,7 @@ using Catch::Contains;
 
 namespace {
 
-const Catalogue& catalogue() {
+const Catalogue& known_types() {
   static const Catalogue built_in = built_in_catalogue();
   return built_in;
 }
@@ -40,7 +40,7 @@ voltage = { min = "1.5 V" }
 )";
 
 std::vector<CaseOutcome> outcomes(const std::string& text, const Solve& engine) {
-  const ReadResult read = read_circuit(text, "quay.toml", catalogue());
+  const ReadResult read = read_circuit(text, "quay.toml", known_types());
   REQUIRE(read.circuit);
   const Verification verification = verify(*read.circuit, engine, solve_nodal);
   const std::vector<RunResult> runs;

@@ -4,12 +4,11 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <string>
 #include <vector>
 
 #include "core/verify/verify.h"
+#include "tests/files.h"
 #include "tests/unit/sizing/sized.h"
 
 namespace benchproof {
@@ -28,11 +27,6 @@ std::vector<std::filesystem::path> descriptions() {
   }
   std::sort(files.begin(), files.end());
   return files;
-}
-
-std::string text_of(const std::filesystem::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
 }
 
 /// The first resistor; null where there is none.

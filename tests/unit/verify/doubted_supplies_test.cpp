@@ -20,7 +20,7 @@ namespace {
 constexpr std::string_view kDoubt = "supply-unregulated";
 
 /// An LED that gets 18 mA from 12 V, and 26 mA from an unregulated supply.
-const std::string kLamp = R"([parts]
+const std::string kJackLamp = R"([parts]
 jack = { kind = "dc-supply", voltage = "12 V", current = "500 mA"@ }
 r = { kind = "resistor", value = "560R", power = "5 W" }
 x = { kind = "led", colour = "red" }
@@ -44,7 +44,7 @@ int count(const Verification& verification, std::string_view check) {
 
 TEST_CASE("a supply that does not say whether it is regulated is asked about",
           "[check][verify]") {
-  const Bench told = verified(filled(kLamp, ""));
+  const Bench told = verified(filled(kJackLamp, ""));
   CHECK(told.verification.verdict == Verdict::caution);
   const Finding* doubt = find(told.verification.states[0], kDoubt, "jack");
   REQUIRE(doubt != nullptr);
@@ -58,10 +58,10 @@ TEST_CASE("a supply that does not say whether it is regulated is asked about",
 }
 
 TEST_CASE("a supply that says what it is, is not asked about", "[check][verify]") {
-  CHECK(verified(filled(kLamp, ", regulated = true")).verification.verdict ==
+  CHECK(verified(filled(kJackLamp, ", regulated = true")).verification.verdict ==
         Verdict::good);
   const Bench unregulated =
-      verified(filled(kLamp, R"(, regulated = false, no_load = "17 V")"));
+      verified(filled(kJackLamp, R"(, regulated = false, no_load = "17 V")"));
   CHECK(find(unregulated.verification.states[0], "led-current") != nullptr);
   CHECK(count(unregulated.verification, kDoubt) == 0);
   const std::string raw = R"([parts]
@@ -78,9 +78,9 @@ ground = ["s.minus", "x.cathode"]
 
 TEST_CASE("what is found is what the description says with regulated = false",
           "[check][verify]") {
-  const Bench doubted = verified(filled(kLamp, ""));
+  const Bench doubted = verified(filled(kJackLamp, ""));
   const Bench unregulated =
-      verified(filled(kLamp, R"(, regulated = false, no_load = "17 V")"));
+      verified(filled(kJackLamp, R"(, regulated = false, no_load = "17 V")"));
   const Finding* doubt = find(doubted.verification.states[0], kDoubt);
   const Finding* led = find(unregulated.verification.states[0], "led-current", "x");
   REQUIRE(doubt != nullptr);
@@ -93,7 +93,7 @@ TEST_CASE("what is found is what the description says with regulated = false",
 
 TEST_CASE("only what is new is told of a doubted supply", "[check][verify]") {
   const auto with_resistor = [](std::string_view ohms) {
-    std::string text = filled(kLamp, "");
+    std::string text = filled(kJackLamp, "");
     text.replace(text.find("560R"), 4, ohms);
     return verified(text);
   };
@@ -179,7 +179,7 @@ s = "closed"
 }
 
 TEST_CASE("a state's voltage moves that of an unregulated supply", "[check][verify]") {
-  const Bench bench = verified(filled(kLamp, "") + R"([states.low]
+  const Bench bench = verified(filled(kJackLamp, "") + R"([states.low]
 "jack.voltage" = "9 V"
 "r.value" = "390R"
 )");
@@ -268,7 +268,7 @@ TEST_CASE(
     "supplies are left as described where that is asked for, and where the "
     "nodal witness has no answer",
     "[check][verify]") {
-  const Bench bench = verified(filled(kLamp, ""));
+  const Bench bench = verified(filled(kJackLamp, ""));
   const Solve nodal = [](const Network& network) { return solve_nodal(network); };
   CHECK(verify(bench.circuit, nodal, nodal, {}, Supplies::as_described).verdict ==
         Verdict::good);

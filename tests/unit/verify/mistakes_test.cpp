@@ -1,13 +1,13 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
 #include <sstream>
 #include <string>
 #include <vector>
 
 #include "core/nodal/transient.h"
 #include "core/verify/verify_runs.h"
+#include "tests/files.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -25,13 +25,6 @@ struct Mistake {
   std::string check;
   std::string part;
 };
-
-std::string text_of(const fs::path& path) {
-  std::ifstream file(path);
-  std::ostringstream all;
-  all << file.rdbuf();
-  return all.str();
-}
 
 Mistake read_mistake(const fs::path& path) {
   Mistake mistake;

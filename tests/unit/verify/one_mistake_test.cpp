@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <string>
 #include <vector>
 
 #include "core/nodal/nodal_solver.h"
 #include "core/verify/repairs.h"
+#include "tests/files.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -25,18 +24,14 @@ Circuit described(const std::string& text) {
   return std::move(*result.circuit);
 }
 
-std::string text_of(const std::string& path) {
-  std::ifstream file(std::string(BENCHPROOF_SOURCE_DIR) + "/" + path);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 std::optional<OneMistake> explained(const Circuit& circuit) {
   return one_mistake(circuit, verify(circuit, nodal, nodal), nodal, nodal);
 }
 
 /// What is told first of a deliberate mistake.
 std::string first_told(const std::string& name) {
-  const auto found = explained(described(text_of("tests/mistakes/" + name + ".toml")));
+  const auto found = explained(described(text_of(
+      std::string(BENCHPROOF_SOURCE_DIR) + "/" + "tests/mistakes/" + name + ".toml")));
   return found ? found->causes.front().mistake : "";
 }
 
@@ -103,7 +98,7 @@ TEST_CASE("what was chosen too small or too large is nobody's slip", "[one-mista
 TEST_CASE("slips that newcomers made are explained", "[one-mistake]") {
   using Edits = std::vector<std::pair<std::string, std::string>>;
   const auto told = [](const std::string& path, const Edits& edits) {
-    std::string text = text_of(path);
+    std::string text = text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/" + path);
     for (const auto& [from, to] : edits) {
       const std::size_t at = text.find(from);
       REQUIRE(at != std::string::npos);
@@ -138,14 +133,16 @@ TEST_CASE("a circuit without faults is not mended", "[one-mistake]") {
   for (const char* name : {"led-single", "night-switch", "supply-5v-fixed"}) {
     CAPTURE(name);
     CHECK_FALSE(
-        explained(described(text_of("circuits/" + std::string(name) + ".toml"))));
+        explained(described(text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/" +
+                                    "circuits/" + std::string(name) + ".toml"))));
   }
 }
 
 TEST_CASE("a mistake made in a sound circuit is found again", "[one-mistake]") {
   // Every repair of a sound circuit that breaks it is a mistake; undone it is whole, so
   // that there is at least that explanation.
-  const Circuit sound = described(text_of("circuits/night-switch.toml"));
+  const Circuit sound = described(
+      text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/" + "circuits/night-switch.toml"));
   int broken = 0;
   for (const Repair& repair : repairs_of(sound)) {
     const bool comes_back =

@@ -5,8 +5,9 @@
 #include <cerrno>
 #include <cstdlib>
 #include <fstream>
-#include <iterator>
 #include <stdexcept>
+
+#include "tests/files.h"
 
 namespace scratch {
 
@@ -34,11 +35,6 @@ Setting::~Setting() {
   } else {
     unsetenv(name_.c_str());
   }
-}
-
-std::string text_of(const std::filesystem::path& file) {
-  std::ifstream stream(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(stream), {}};
 }
 
 std::string field_of(const std::filesystem::path& file, const std::string& key) {

@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "tests/files.h"
+
 namespace scratch {
 
 /// A fresh folder, removed with its contents in the end.
@@ -33,9 +35,6 @@ class Setting {
   std::string former_;
   bool was_set_;
 };
-
-/// The whole text of a file; empty when there is none.
-[[nodiscard]] std::string text_of(const std::filesystem::path& file);
 
 /// A line of /proc/PID/status or limits: what follows `key`, without blanks around.
 [[nodiscard]] std::string field_of(const std::filesystem::path& file,
