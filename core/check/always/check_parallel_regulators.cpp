@@ -3,6 +3,7 @@
 #include <set>
 #include <utility>
 
+#include "core/catalogue/pins.h"
 #include "core/check/always/always.h"
 #include "core/check/always/one_nets.h"
 #include "core/check/finding/wording.h"
@@ -20,8 +21,6 @@ constexpr Explanation kAboutParallelRegulators[] = {
      "until it limits or gets too hot, and the other one none",
      "use one that carries all of it, or give each a part of the load of its own"},
 };
-
-constexpr int kOut = 2;
 
 Finding tell_both(const Part& first, const Part& second) {
   Finding finding = about(first, Severity::caution,

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "core/catalogue/pins.h"
 #include "core/check/always/always.h"
 #include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
@@ -44,8 +45,6 @@ constexpr Explanation kAboutRegulatorCapacitors[] = {
      "ceramic one, or a resistor of that size in series with it"},
 };
 
-constexpr int kIn = 0, kAdjust = 1, kOut = 2;
-
 /// Types of less drop-out than this have an output stage that is stable only with the
 /// capacitor that the sheet asks for. Common practice, no source.
 constexpr double kLowDropout = 1.5;
@@ -53,7 +52,7 @@ constexpr double kLowDropout = 1.5;
 /// An adjustable regulator whose current all goes through the resistor to its adjust
 /// pin: it holds a current, not a voltage.
 bool is_current_source(const Circuit& circuit, const Part& part) {
-  const int out = part.nets[kOut], adjust = part.nets[kAdjust];
+  const int out = part.nets[kOut], adjust = part.nets[kCommon];
   if (out < 0 || adjust <= 0 || out == adjust) return false;
   const std::vector<PinRef> pins = resting_pins(circuit, out);
   return pins.size() == 2 && std::all_of(pins.begin(), pins.end(), [&](PinRef pin) {

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 
+#include "core/catalogue/pins.h"
 #include "core/check/hand/wiring.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
-constexpr int kWiper = 1;
 /// Nearer to its end than this, and a wiper keeps more than its share of the track
 /// (lowering keeps 0.1 % or 1 ohm). Common practice, no source.
 constexpr double kLeastTurn = 1e-2;

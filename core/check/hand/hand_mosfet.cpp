@@ -8,7 +8,7 @@
 namespace benchproof {
 namespace {
 
-constexpr const char* kSource =
+constexpr const char* kEquations =
     "Malvino & Bates, Electronic Principles, ch. 14 (from memory)";
 
 /// A MOS transistor whose gate has what its on resistance is stated for, with a load
@@ -86,7 +86,7 @@ std::vector<HandResult> hand_mosfet(const HandInput& input) {
     result.neglects =
         "that RDS falls with more voltage at the gate: it is the largest, at the least "
         "voltage it is stated for; V is the load's supply as solved";
-    result.source = kSource;
+    result.source = kEquations;
     result.mark = Mark::memory;
     cite(result, "RDS", closed->resistance);
     put_witnesses(result, input, [&](const Observation& seen) {

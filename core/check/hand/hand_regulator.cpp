@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/catalogue/pins.h"
 #include "core/check/hand/wiring.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
@@ -9,7 +10,6 @@
 namespace benchproof {
 namespace {
 
-constexpr int kIn = 0, kReference = 1, kOut = 2;
 /// How near to its limit the model of core/device/ already bends.
 constexpr double kBendShare = 1e-4;
 
@@ -22,7 +22,7 @@ struct SetBy {
 
 std::optional<SetBy> setting_of(const HandInput& input, int index) {
   const Part& part = input.parts[index];
-  const int adjust = part.nets[kReference];
+  const int adjust = part.nets[kCommon];
   if (is_end(input.circuit, adjust)) return std::nullopt;
   SetBy setting;
   for (const PinRef pin : resting_pins(input.circuit, adjust)) {
@@ -57,7 +57,7 @@ struct Regulating {
 
 std::optional<Regulating> regulating(const HandInput& input, int index) {
   const Part& part = input.parts[index];
-  if (part.nets[kIn] < 0 || part.nets[kReference] < 0 || part.nets[kOut] < 0)
+  if (part.nets[kIn] < 0 || part.nets[kCommon] < 0 || part.nets[kOut] < 0)
     return std::nullopt;
   const auto set = figure(part, "output");
   const auto quiescent = figure(part, "quiescent");
@@ -68,10 +68,9 @@ std::optional<Regulating> regulating(const HandInput& input, int index) {
   r.sign = polarity(part);
   r.set = *set;
   r.quiescent = *quiescent;
-  r.is_adjustable = part.pins[kReference] == "adjust";
+  r.is_adjustable = part.pins[kCommon] == "adjust";
   const Observation& seen = input.nodal;
-  r.in =
-      r.sign * (seen.net_volts[part.nets[kIn]] - seen.net_volts[part.nets[kReference]]);
+  r.in = r.sign * (seen.net_volts[part.nets[kIn]] - seen.net_volts[part.nets[kCommon]]);
   r.amps = -r.sign * seen.pin_amps[index][kOut];
   const bool has_room = r.in - set->value > dropout->value;
   const bool is_within = !limit || r.amps < limit->value * (1.0 - kBendShare);
@@ -100,7 +99,7 @@ HandResult output_result(const HandInput& input, int index, const Regulating& r,
   result.neglects = "what load and input change";
   result.mark = Mark::verified;
   double size = r.set.value;
-  int low = part.nets[kReference];
+  int low = part.nets[kCommon];
   if (setting) {
     low = setting->low;
     size = r.set.value * (1.0 + setting->lower / setting->upper) +
@@ -203,7 +202,7 @@ std::vector<HandResult> hand_regulator(const HandInput& input) {
     const auto r = regulating(input, index);
     if (!r) continue;
     const auto setting = r->is_adjustable ? setting_of(input, index) : std::nullopt;
-    if (r->is_adjustable ? !setting : !is_end(input.circuit, part.nets[kReference]))
+    if (r->is_adjustable ? !setting : !is_end(input.circuit, part.nets[kCommon]))
       continue;
     results.push_back(output_result(input, index, *r, setting));
     HandResult heat = heat_result(input, index, *r);

@@ -2,13 +2,12 @@
 
 #include <cmath>
 
+#include "core/catalogue/pins.h"
 #include "core/check/hand/wiring.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
-
-constexpr int kAnode = 0, kCathode = 1;
 
 /// A zener across what it holds: one resistor from an end, loads that are resistors,
 /// and nothing else.

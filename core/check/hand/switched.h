@@ -2,13 +2,10 @@
 
 #include <optional>
 
+#include "core/catalogue/pins.h"
 #include "core/check/hand/wiring.h"
 
 namespace benchproof {
-
-// Pins of a bipolar transistor are base, collector, emitter, of a MOS one gate, drain,
-// source: in the same order.
-inline constexpr int kControl = 0, kHigh = 1, kLow = 2;
 
 /// What lies between a transistor's collector or drain and the end that feeds it, where
 /// nothing else hangs there but a diode across it that blocks (a coil's).

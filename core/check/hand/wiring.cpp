@@ -7,14 +7,13 @@
 #include <cmath>
 #include <numeric>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
-constexpr int kGate = 0;
-constexpr int kRegulatorReference = 1;
 constexpr double kIdleShare = 100.0;
 /// No handbook's chain is longer; one that runs in a circle ends here as well.
 constexpr int kLongestWalk = 100;
@@ -66,7 +65,7 @@ bool is_end(const Circuit& circuit, int net) {
       case KindId::voltage_source:
         return true;
       case KindId::regulator:
-        return pin.pin != kRegulatorReference;
+        return pin.pin != kCommon;
       case KindId::controller:
         return pin.pin < kFirstPin;
       default:

@@ -6,6 +6,7 @@
 #include <stdexcept>
 #include <string>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rating/derived.h"
 #include "core/check/rating/overload.h"
 #include "core/circuit/topology.h"
@@ -239,7 +240,6 @@ constexpr Rating kBatteryRatings[] = {
 
 // --- regulators
 
-constexpr int kIn = 0, kCommon = 1, kOut = 2;
 constexpr KindId kRegulator[] = {KindId::regulator};
 constexpr Rating kRegulatorRatings[] = {
     {.measure = volts(kIn, kCommon, Sense::by_polarity),
@@ -441,8 +441,6 @@ constexpr Rating kZenerRatings[] = {
 
 // --- transistors
 
-constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
-constexpr int kGate = 0, kDrain = 1, kSource = 2;
 constexpr std::string_view kCooler = "lower its current or voltage";
 constexpr std::string_view kSwitchLess = "limit what it switches, or use a larger one";
 

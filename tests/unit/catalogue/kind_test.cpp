@@ -1,9 +1,13 @@
 #include "core/catalogue/kind.h"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <set>
+#include <sstream>
 #include <string>
 #include <vector>
+
+#include "core/catalogue/pins.h"
 
 using namespace benchproof;
 
@@ -90,4 +94,33 @@ TEST_CASE("words are split at spaces", "[kind]") {
   CHECK(split_words("a") == std::vector<std::string>{"a"});
   CHECK(split_words("plus minus") == std::vector<std::string>{"plus", "minus"});
   CHECK(split_words("  a  b ") == std::vector<std::string>{"a", "b"});
+}
+
+TEST_CASE("pins are named where their kind has them", "[kind]") {
+  const auto pin = [](std::string_view kind, int place) {
+    const auto row = std::find_if(kinds().begin(), kinds().end(),
+                                  [kind](const auto& k) { return k.name == kind; });
+    REQUIRE(row != kinds().end());
+    std::istringstream pins{std::string(row->pins)};
+    std::string name;
+    for (int k = 0; k <= place; ++k) pins >> name;
+    return name;
+  };
+  CHECK(pin("regulator", kIn) == "in");
+  CHECK(pin("regulator", kCommon) == "common");
+  CHECK(pin("regulator", kOut) == "out");
+  CHECK(pin("transistor", kBase) == "base");
+  CHECK(pin("transistor", kCollector) == "collector");
+  CHECK(pin("transistor", kEmitter) == "emitter");
+  CHECK(pin("mosfet", kGate) == "gate");
+  CHECK(pin("mosfet", kDrain) == "drain");
+  CHECK(pin("mosfet", kSource) == "source");
+  CHECK(pin("mosfet", kControl) == "gate");
+  CHECK(pin("transistor", kHigh) == "collector");
+  CHECK(pin("transistor", kLow) == "emitter");
+  CHECK(pin("trimmer", kWiper) == "wiper");
+  for (const char* kind : {"diode", "zener", "led"}) {
+    CHECK(pin(kind, kAnode) == "anode");
+    CHECK(pin(kind, kCathode) == "cathode");
+  }
 }
