@@ -4,6 +4,7 @@
 #include <set>
 
 #include "core/assemble/assembly.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -11,8 +12,6 @@ using benchproof::bench::Bench;
 using benchproof::bench::verified;
 
 namespace {
-
-const Solve kOneWitness = [](const Network& network) { return solve_nodal(network); };
 
 /// Two lamps on pads; the supply stands off the board.
 const std::string kBoardLamps = R"(
@@ -88,7 +87,7 @@ TEST_CASE("a board's joins come when both their ends are there", "[assemble]") {
   REQUIRE(bench.circuit.boards.size() == 1);
   const Board& board = bench.circuit.boards.front();
   const Assembly assembly =
-      assemble(bench.circuit, &board, bench.verification, kOneWitness, kOneWitness);
+      assemble(bench.circuit, &board, bench.verification, by_nodal, by_nodal);
   REQUIRE(assembly.steps.size() == 5);
   std::vector<int> made;
   std::map<int, std::vector<Hole>> leads;  // Of each net, so far.
@@ -119,7 +118,7 @@ TEST_CASE("where a pin is told by its side alone its hole is found", "[assemble]
   text.replace(text.find(by_holes), by_holes.size(), by_side);
   const Bench bench = verified(text);
   const Assembly assembly = assemble(bench.circuit, &bench.circuit.boards.front(),
-                                     bench.verification, kOneWitness, kOneWitness);
+                                     bench.verification, by_nodal, by_nodal);
   for (const BuildStep& step : assembly.steps)
     if (bench.circuit.parts[step.part].name == "load1")
       CHECK(step.board.holes[1].has_value());

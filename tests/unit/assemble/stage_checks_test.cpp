@@ -6,6 +6,7 @@
 #include "core/assemble/as_built.h"
 #include "core/assemble/wire_colours.h"
 #include "core/circuit/topology.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -19,8 +20,6 @@ namespace {
 // What Newton's method leaves of a voltage (SolverOptions: 1e-9 of it), some times.
 constexpr double kSolved = 1e-8;
 
-const Solve kNodal = [](const Network& network) { return solve_nodal(network); };
-
 struct Built {
   Bench bench;
   BuildOrder order;
@@ -31,8 +30,8 @@ struct Built {
                           part_flows(bench.circuit, bench.verification))) {}
 
   [[nodiscard]] StageChecks at(std::size_t stage) const {
-    return stage_checks(bench.circuit, order, stage, bench.verification, kNodal,
-                        kNodal);
+    return stage_checks(bench.circuit, order, stage, bench.verification, by_nodal,
+                        by_nodal);
   }
   [[nodiscard]] StageCheck of(const std::vector<StageCheck>& checks,
                               const std::string& net) const {

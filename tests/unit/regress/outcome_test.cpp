@@ -4,7 +4,7 @@
 #include <string>
 
 #include "core/circuit/read/reader.h"
-#include "core/nodal/nodal_solver.h"
+#include "tests/nodal_witness.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -42,7 +42,7 @@ voltage = { min = "1.5 V" }
 std::vector<CaseOutcome> outcomes(const std::string& text, const Solve& engine) {
   const ReadResult read = read_circuit(text, "quay.toml", known_types());
   REQUIRE(read.circuit);
-  const Verification verification = verify(*read.circuit, engine, solve_nodal);
+  const Verification verification = verify(*read.circuit, engine, by_nodal);
   const std::vector<RunResult> runs;
   return case_outcomes({&*read.circuit, &verification, &runs});
 }
@@ -54,7 +54,7 @@ std::string with(std::string text, const std::string& from, const std::string& t
 }  // namespace
 
 TEST_CASE("an outcome counts expectations and what they rest on", "[regress]") {
-  const auto list = outcomes(kQuay, solve_nodal);
+  const auto list = outcomes(kQuay, by_nodal);
   REQUIRE(list.size() == 1);
   CHECK(passes(list[0]));
   CHECK(list[0].expectations == 3);
@@ -65,7 +65,7 @@ TEST_CASE("an outcome counts expectations and what they rest on", "[regress]") {
 }
 
 TEST_CASE("a fault is told in words, with its id", "[regress]") {
-  const auto list = outcomes(with(kQuay, "330R", "33R"), solve_nodal);
+  const auto list = outcomes(with(kQuay, "330R", "33R"), by_nodal);
   REQUIRE(list.size() == 1);
   CHECK_FALSE(passes(list[0]));
   CHECK(list[0].verdict == Verdict::fault);

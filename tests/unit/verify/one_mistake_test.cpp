@@ -6,16 +6,14 @@
 #include <string>
 #include <vector>
 
-#include "core/nodal/nodal_solver.h"
 #include "core/verify/repairs.h"
 #include "tests/files.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
 
 namespace {
-
-Solution nodal(const Network& network) { return solve_nodal(network); }
 
 Circuit described(const std::string& text) {
   static const Catalogue catalogue = built_in_catalogue();
@@ -25,7 +23,7 @@ Circuit described(const std::string& text) {
 }
 
 std::optional<OneMistake> explained(const Circuit& circuit) {
-  return one_mistake(circuit, verify(circuit, nodal, nodal), nodal, nodal);
+  return one_mistake(circuit, verify(circuit, by_nodal, by_nodal), by_nodal, by_nodal);
 }
 
 /// What is told first of a deliberate mistake.
@@ -150,7 +148,7 @@ TEST_CASE("a mistake made in a sound circuit is found again", "[one-mistake]") {
     if (!comes_back) continue;  // Done twice these are undone.
     Circuit circuit = sound;
     repair.undo(circuit);
-    if (verify(circuit, nodal, nodal).verdict < Verdict::fault) continue;
+    if (verify(circuit, by_nodal, by_nodal).verdict < Verdict::fault) continue;
     ++broken;
     CAPTURE(repair.mistake);
     const auto found = explained(circuit);

@@ -2,15 +2,16 @@
 
 #include <string>
 
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using benchproof::built_in_catalogue;
+using benchproof::by_nodal;
 using benchproof::Circuit;
 using benchproof::Finding;
 using benchproof::Network;
 using benchproof::Severity;
 using benchproof::Solution;
-using benchproof::solve_nodal;
 using benchproof::SolveStatus;
 using benchproof::Verdict;
 using benchproof::Verification;
@@ -142,14 +143,14 @@ r = { kind = "resistor", value = "1k" }
 hot = ["v.plus", "r.a"]
 ground = ["v.minus", "r.b"]
 )");
-  CHECK(verify(circuit, solve_nodal, solve_nodal).verdict == Verdict::fault);
+  CHECK(verify(circuit, by_nodal, by_nodal).verdict == Verdict::fault);
 
   const auto skewed = [](const Network& network) {
-    Solution solution = solve_nodal(network);
+    Solution solution = by_nodal(network);
     solution.volts[1] *= 1 + 1e-5;
     return solution;
   };
-  const Verification disputed = verify(circuit, skewed, solve_nodal);
+  const Verification disputed = verify(circuit, skewed, by_nodal);
   REQUIRE(disputed.states.size() == 1);
   CHECK(disputed.verdict == Verdict::disagreement);
   CHECK_FALSE(disputed.states[0].agrees);
@@ -166,11 +167,11 @@ ground = ["v.minus", "r.b"]
   };
   for (const SolveStatus status : {SolveStatus::engine_failed, SolveStatus::engine_lost,
                                    SolveStatus::no_convergence}) {
-    const Verification lost = verify(circuit, failing_as(status), solve_nodal);
+    const Verification lost = verify(circuit, failing_as(status), by_nodal);
     CHECK(lost.verdict == Verdict::engine_failed);
     CHECK(lost.states[0].phases[0].engine_seen.net_volts.empty());
   }
-  CHECK(verify(circuit, solve_nodal, failing_as(SolveStatus::no_convergence)).verdict ==
+  CHECK(verify(circuit, by_nodal, failing_as(SolveStatus::no_convergence)).verdict ==
         Verdict::nodal_failed);
 }
 
