@@ -18,6 +18,7 @@ using benchproof::Setting;
 using benchproof::shopping_list;
 using benchproof::ShoppingList;
 using benchproof::solve_nodal;
+using benchproof::text_of;
 using benchproof::Verification;
 using benchproof::verify;
 using benchproof::bench::Bench;

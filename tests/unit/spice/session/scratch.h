@@ -4,8 +4,6 @@
 #include <string>
 #include <vector>
 
-#include "tests/files.h"
-
 namespace scratch {
 
 /// A fresh folder, removed with its contents in the end.

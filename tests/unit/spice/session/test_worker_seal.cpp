@@ -23,6 +23,7 @@
 #include "spice/session/detail/worker_process.h"
 #include "spice/session/engine_session.h"
 #include "spice/worker/protocol.h"
+#include "tests/files.h"
 
 namespace {
 
@@ -383,7 +384,7 @@ TEST_CASE("the worker holds nothing of its parent's", "[engine][seal]") {
   REQUIRE(leak >= 0);
   const auto worker = greeted_worker();
 
-  std::string environment = scratch::text_of(proc(*worker, "environ"));
+  std::string environment = benchproof::text_of(proc(*worker, "environ"));
   std::replace(environment.begin(), environment.end(), '\0', '\n');
   CHECK(environment ==
         "HOME=/dev/null\nSPICE_SCRIPTS=/dev/null\nLC_ALL=C\nTZ=UTC0\n"
