@@ -9,7 +9,7 @@
 #include "core/base/diagnostic.h"
 #include "core/circuit/circuit.h"
 #include "core/circuit/read/reader.h"
-#include "core/verify/expected_findings.h"
+#include "core/verify/hold_expected.h"
 #include "core/verify/one_mistake.h"
 #include "core/verify/verify.h"
 #include "core/verify/verify_runs.h"
@@ -35,7 +35,7 @@ struct FileReport {
   std::optional<Circuit> circuit;      ///< Empty when refused.
   Verification verification;           ///< Points into `circuit`.
   std::optional<OneMistake> one_mistake = {};
-  std::vector<RunResult> runs;         ///< Point into `circuit`.
+  std::vector<RunResult> runs;  ///< Point into `circuit`.
   /// The expected findings that were looked for; point into `circuit`.
   std::vector<ExpectedFindingResult> expected = {};
   /// The file that the description names as its catalogue.

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

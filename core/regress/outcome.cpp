@@ -6,7 +6,7 @@
 #include <utility>
 
 #include "core/check/finding/finding.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 
 namespace benchproof {
 namespace {

@@ -8,7 +8,7 @@
 
 #include "core/check/rating/light.h"
 #include "core/check/rating/ratings.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/check/rest/rating_reader.h"
 #include "core/verify/at_rest.h"
 

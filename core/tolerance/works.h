@@ -6,7 +6,7 @@
 #include <functional>
 #include <vector>
 
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/network/witnesses.h"
 #include "core/tolerance/copied_state.h"
 #include "core/tolerance/spreads.h"

@@ -9,7 +9,8 @@
 
 #include "core/check/expect/expectations.h"
 #include "core/check/finding/finding.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
+#include "core/check/rest/checks.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/observation.h"

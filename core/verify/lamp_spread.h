@@ -8,7 +8,7 @@
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/spread.h"
-#include "core/verify/verify.h"
+#include "core/verify/state_result.h"
 
 namespace benchproof {
 

@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "core/verify/brought.h"
-#include "core/verify/verify.h"
+#include "core/verify/state_result.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
-#include "core/verify/verify.h"
+#include "core/verify/state_result.h"
 
 namespace benchproof {
 

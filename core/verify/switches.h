@@ -7,7 +7,7 @@
 #include "core/check/finding/finding.h"
 #include "core/circuit/circuit.h"
 #include "core/network/witnesses.h"
-#include "core/verify/verify.h"
+#include "core/verify/state_result.h"
 
 namespace benchproof {
 

@@ -9,6 +9,7 @@
 
 #include "core/base/quantity.h"
 #include "core/check/always/apart.h"
+#include "core/check/rest/unlimited_amps.h"
 #include "core/check/time/run_checks.h"
 #include "core/network/edits.h"
 #include "core/network/unlimited.h"

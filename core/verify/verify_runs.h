@@ -11,7 +11,7 @@
 #include "core/circuit/circuit.h"
 #include "core/network/timeline.h"
 #include "core/network/witnesses.h"
-#include "core/verify/verify.h"
+#include "core/verify/state_result.h"
 
 namespace benchproof {
 

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "core/check/finding/finding.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/circuit/circuit.h"
 
 namespace benchproof {

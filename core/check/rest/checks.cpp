@@ -1,8 +1,9 @@
+#include "core/check/rest/checks.h"
+
 #include <algorithm>
 #include <map>
 
 #include "core/check/rating/ratings.h"
-#include "core/check/rest/check.h"
 #include "core/check/rest/unlimited_amps.h"
 
 // One line for each file of checks: the name that follows check_ and explain_ in it,

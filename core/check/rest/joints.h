@@ -2,7 +2,7 @@
 
 #include <vector>
 
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 
 namespace benchproof {
 

@@ -14,7 +14,7 @@
 #include "core/check/finding/wording.h"
 #include "core/check/rating/derived.h"
 #include "core/check/rating/ratings.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/check/rest/rating_reader.h"
 
 namespace benchproof {

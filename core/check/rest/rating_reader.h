@@ -3,7 +3,7 @@
 #include <optional>
 
 #include "core/check/rating/ratings.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 
 namespace benchproof {
 

@@ -1,6 +1,7 @@
 #include "core/check/rest/unlimited_amps.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -64,6 +65,31 @@ std::string advice(const Part& part) {
 }
 
 }  // namespace
+
+Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
+                          const std::vector<int>& loop) {
+  const Part& first = circuit.parts[loop.front()];
+  std::vector<std::string> others;
+  for (auto it = loop.begin() + 1; it != loop.end(); ++it)
+    others.push_back("'" + circuit.parts[*it].name + "'");
+  Finding finding;
+  finding.severity = Severity::fault;
+  finding.check = id("current-unlimited");
+  finding.part = first.name;
+  finding.quantity = "current";
+  finding.unit = Unit::ampere;
+  finding.message = fmt::format(
+      "nothing limits the current through '{}'{}; put a resistor in series, or look "
+      "whether '{}' is the wrong way round",
+      first.name,
+      others.empty() ? "" : fmt::format(" from {}", fmt::join(others, ", ")),
+      first.name);
+  finding.source =
+      "Kirchhoff's voltage law: the voltages around the loop do not add up";
+  finding.phase = phase;
+  finding.span = first.span;
+  return finding;
+}
 
 void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
   std::set<std::string> flooded;  // names of parts

@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "core/check/finding/finding.h"
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 
 namespace benchproof {
 

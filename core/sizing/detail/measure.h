@@ -4,7 +4,7 @@
 #include <optional>
 #include <utility>
 
-#include "core/check/rest/check.h"
+#include "core/check/rest/check_input.h"
 #include "core/circuit/circuit.h"
 #include "core/network/network.h"
 #include "core/network/timeline.h"
