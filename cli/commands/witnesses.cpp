@@ -14,8 +14,8 @@
 #include "cli/render/json.h"
 #include "cli/render/text.h"
 #include "core/nodal/transient.h"
-#include "core/tolerance/left_out.h"
-#include "core/verify/verify_runs.h"
+#include "core/tolerance/states/left_out.h"
+#include "core/verify/runs/verify_runs.h"
 #include "spice/session/patience.h"
 #include "spice/session/witness.h"
 

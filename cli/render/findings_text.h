@@ -6,7 +6,7 @@
 #include <string_view>
 
 #include "core/check/finding/finding.h"
-#include "core/verify/one_mistake.h"
+#include "core/repair/one_mistake.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {

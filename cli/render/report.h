@@ -9,10 +9,10 @@
 #include "core/base/diagnostic.h"
 #include "core/circuit/circuit.h"
 #include "core/circuit/read/reader.h"
-#include "core/verify/hold_expected.h"
-#include "core/verify/one_mistake.h"
+#include "core/repair/one_mistake.h"
+#include "core/verify/runs/hold_expected.h"
+#include "core/verify/runs/verify_runs.h"
 #include "core/verify/verify.h"
-#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 

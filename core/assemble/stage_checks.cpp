@@ -14,7 +14,7 @@
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
 #include "core/network/edits.h"
-#include "core/tolerance/spreads.h"
+#include "core/tolerance/copy/spreads.h"
 
 namespace benchproof {
 namespace {

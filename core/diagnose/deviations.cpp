@@ -5,8 +5,8 @@
 #include <numeric>
 #include <optional>
 
-#include "core/tolerance/spreads.h"
-#include "core/verify/at_rest.h"
+#include "core/tolerance/copy/spreads.h"
+#include "core/verify/seen/at_rest.h"
 
 namespace benchproof {
 namespace {

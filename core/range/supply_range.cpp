@@ -15,7 +15,7 @@
 #include "core/circuit/topology.h"
 #include "core/network/unlimited.h"
 #include "core/range/detail/search.h"
-#include "core/verify/at_rest.h"
+#include "core/verify/seen/at_rest.h"
 
 namespace benchproof {
 namespace {

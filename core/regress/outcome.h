@@ -7,8 +7,8 @@
 #include "core/circuit/circuit.h"
 #include "core/regress/case_record.h"
 #include "core/regress/recorded.h"
+#include "core/verify/runs/verify_runs.h"
 #include "core/verify/verify.h"
-#include "core/verify/verify_runs.h"
 
 namespace benchproof {
 

@@ -12,7 +12,7 @@
 #include "core/network/witnesses.h"
 #include "core/sizing/goal.h"
 #include "core/sizing/sized_key.h"
-#include "core/tolerance/share.h"
+#include "core/tolerance/copy/share.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {

@@ -2,7 +2,7 @@
 
 #include <deque>
 
-#include "core/tolerance/copies.h"
+#include "core/tolerance/states/copies.h"
 
 namespace benchproof {
 

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "core/network/witnesses.h"
-#include "core/tolerance/spreads.h"
+#include "core/tolerance/copy/spreads.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {

@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "core/network/witnesses.h"
-#include "core/tolerance/copies.h"
-#include "core/tolerance/gauge_tolerance.h"
-#include "core/tolerance/run_tolerance.h"
-#include "core/tolerance/spreads.h"
+#include "core/tolerance/copy/spreads.h"
+#include "core/tolerance/runs/run_tolerance.h"
+#include "core/tolerance/states/copies.h"
+#include "core/tolerance/states/gauge_tolerance.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {

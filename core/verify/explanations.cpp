@@ -5,8 +5,8 @@
 
 #include "core/board/proof.h"
 #include "core/check/always/always.h"
-#include "core/check/rest/checks.h"
-#include "core/verify/hold_expected.h"
+#include "core/check/table/checks.h"
+#include "core/verify/runs/hold_expected.h"
 
 namespace benchproof {
 

@@ -6,8 +6,8 @@
 
 #include "core/circuit/circuit.h"
 #include "core/network/witnesses.h"
-#include "core/verify/at_rest.h"
-#include "core/verify/state_result.h"
+#include "core/verify/seen/at_rest.h"
+#include "core/verify/seen/state_result.h"
 
 namespace benchproof {
 

@@ -20,7 +20,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "spice/session/witness.h"
 #include "tests/coils/coil_circuits.h"
 

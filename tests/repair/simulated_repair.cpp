@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "core/circuit/read/readings.h"
-#include "core/tolerance/spreads.h"
+#include "core/tolerance/copy/spreads.h"
 
 namespace benchproof::test {
 namespace {

@@ -7,7 +7,7 @@
 
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "spice/session/witness.h"
 #include "tests/coils/coil_circuits.h"
 #include "tests/truth/ida_integrator.h"

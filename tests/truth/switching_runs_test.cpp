@@ -6,7 +6,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/device/regulator.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "spice/session/witness.h"
 
 // Coils that are switched off and circuits that ring: where a current dies away a

@@ -9,8 +9,8 @@
 #include <string>
 #include <vector>
 
-#include "core/tolerance/copies.h"
-#include "core/tolerance/worst_case.h"
+#include "core/tolerance/states/copies.h"
+#include "core/tolerance/states/worst_case.h"
 #include "tests/unit/tolerance/copied.h"
 
 namespace benchproof {

@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "core/check/agree/agreement.h"
-#include "core/tolerance/copies.h"
-#include "core/tolerance/worst_case.h"
+#include "core/tolerance/states/copies.h"
+#include "core/tolerance/states/worst_case.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 #include "tests/unit/tolerance/copied.h"

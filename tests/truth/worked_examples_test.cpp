@@ -19,7 +19,7 @@
 #include "core/network/observation.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 #include "tests/files.h"

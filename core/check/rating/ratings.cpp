@@ -14,7 +14,7 @@
 // How to add a rating: write a row into the group of its kind, or a group for kinds
 // that have none. Say what is measured, the figure that limits it, and how it is judged
 // at rest, in a run, or both. A new id wants an explanation: that of a state beside the
-// checks of its kind (core/check/rest/parts), that of a run in core/check/time. The
+// checks of its kind (core/check/parts), that of a run in core/check/time. The
 // finding, its margin, its place in `shopping` (`bought`) and the note of derating
 // (`careful`) follow. Only a finding that says more than how far a limit is passed
 // needs code: a function in `kSpecials` of its check, which is given the row.

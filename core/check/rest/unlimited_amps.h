@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "core/check/finding/finding.h"
 #include "core/check/rest/check_input.h"
 
 namespace benchproof {

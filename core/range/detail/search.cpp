@@ -6,9 +6,9 @@
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
-#include "core/verify/ends.h"
-#include "core/verify/expected_findings.h"
-#include "core/verify/lamp_spread.h"
+#include "core/verify/ends/ends.h"
+#include "core/verify/seen/expected_findings.h"
+#include "core/verify/spread/lamp_spread.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {

@@ -10,7 +10,7 @@
 
 #include "core/range/detail/duty.h"
 #include "core/range/supply_range.h"
-#include "core/verify/at_rest.h"
+#include "core/verify/seen/at_rest.h"
 
 namespace benchproof {
 

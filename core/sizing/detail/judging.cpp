@@ -13,7 +13,7 @@
 #include "core/circuit/tolerance.h"
 #include "core/sizing/detail/measure.h"
 #include "core/sizing/detail/pairs.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 
 namespace benchproof {
 namespace {

@@ -8,7 +8,7 @@
 #include "core/sizing/detail/choices.h"
 #include "core/sizing/detail/figures.h"
 #include "core/sizing/size.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 
 namespace benchproof {
 

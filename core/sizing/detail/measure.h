@@ -9,7 +9,7 @@
 #include "core/network/network.h"
 #include "core/network/timeline.h"
 #include "core/sizing/goal.h"
-#include "core/verify/at_rest.h"
+#include "core/verify/seen/at_rest.h"
 
 namespace benchproof {
 

@@ -9,7 +9,7 @@
 
 #include "core/base/preferred.h"
 #include "core/sizing/detail/measure.h"
-#include "core/tolerance/works.h"
+#include "core/tolerance/states/works.h"
 
 namespace benchproof {
 namespace {

@@ -7,7 +7,7 @@
 #include <iterator>
 
 #include "core/circuit/read/reader.h"
-#include "core/tolerance/spreads.h"
+#include "core/tolerance/copy/spreads.h"
 
 using namespace benchproof;
 using Catch::WithinAbs;

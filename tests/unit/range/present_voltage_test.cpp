@@ -5,7 +5,7 @@
 #include <variant>
 
 #include "core/range/supply_range.h"
-#include "core/verify/ends.h"
+#include "core/verify/ends/ends.h"
 #include "tests/files.h"
 #include "tests/unit/check/bench.h"
 #include "tests/unit/range/witnesses.h"

@@ -10,7 +10,7 @@
 
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
-#include "core/tolerance/copied_state.h"
+#include "core/tolerance/states/copied_state.h"
 
 namespace benchproof::test {
 

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "tests/files.h"
 #include "tests/unit/check/bench.h"
 

@@ -5,7 +5,7 @@
 
 #include "core/check/hand/by_hand.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "tests/unit/check/bench.h"
 
 namespace benchproof::bench {

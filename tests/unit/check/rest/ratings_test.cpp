@@ -1,6 +1,6 @@
 #include <cmath>
 
-#include "core/check/rest/checks.h"
+#include "core/check/table/checks.h"
 #include "tests/unit/check/bench.h"
 
 using benchproof::Finding;

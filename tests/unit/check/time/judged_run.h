@@ -9,7 +9,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
 #include "core/verify/explanations.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 
 namespace benchproof::test {
 

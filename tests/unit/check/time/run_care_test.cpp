@@ -4,7 +4,7 @@
 
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "judged_run.h"
 
 namespace benchproof {

@@ -13,7 +13,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/transient.h"
 #include "core/verify/explanations.h"
-#include "core/verify/verify_runs.h"
+#include "core/verify/runs/verify_runs.h"
 #include "judged_run.h"
 
 // What a part bears for a while: the limits are those that endurance.h names with their
