@@ -16,7 +16,7 @@
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {

@@ -21,7 +21,7 @@
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
-#include "core/board/propose.h"
+#include "core/board/propose/propose.h"
 #include "core/circuit/read/tidy.h"
 #include "core/circuit/read/write_board.h"
 #include "core/circuit/usually_off.h"

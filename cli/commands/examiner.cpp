@@ -23,7 +23,7 @@
 #include "cli/render/regress_json.h"
 #include "cli/render/text.h"
 #include "core/base/toml_tree.h"
-#include "core/catalogue/read_types.h"
+#include "core/catalogue/read/read_types.h"
 #include "core/circuit/read/own_catalogue.h"
 #include "core/circuit/read/readings.h"
 #include "core/regress/recorded.h"

@@ -7,7 +7,7 @@
 #include "cli/commands/foreseeing.h"
 #include "cli/commands/proved_board.h"
 #include "cli/commands/witnesses.h"
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "core/diagnose/meters.h"
 #include "core/network/timeline.h"
 #include "core/tolerance/tolerance.h"

@@ -16,7 +16,7 @@
 #include "cli/render/text.h"
 #include "core/base/diagnostic.h"
 #include "core/catalogue/other_names.h"
-#include "core/catalogue/read_types.h"
+#include "core/catalogue/read/read_types.h"
 #include "core/catalogue/search.h"
 
 namespace benchproof {

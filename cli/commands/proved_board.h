@@ -2,7 +2,7 @@
 
 #include <vector>
 
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "core/circuit/circuit.h"
 #include "core/verify/verify.h"
 

@@ -8,7 +8,7 @@
 #include "cli/commands/input.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
-#include "core/catalogue/read_types.h"
+#include "core/catalogue/read/read_types.h"
 #include "core/circuit/read/block_files.h"
 #include "core/circuit/read/own_catalogue.h"
 #include "core/verify/explanations.h"

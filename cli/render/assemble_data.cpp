@@ -9,7 +9,7 @@
 #include "cli/render/json_parts.h"
 #include "core/assemble/fitting.h"
 #include "core/base/quantity.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/topology.h"
 

@@ -10,7 +10,7 @@
 #include "core/assemble/fitting.h"
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/topology.h"
 #include "core/shape/shape.h"

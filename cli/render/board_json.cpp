@@ -2,7 +2,7 @@
 
 #include "cli/render/board_report.h"
 #include "cli/render/json_parts.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 
 namespace benchproof {
 namespace {

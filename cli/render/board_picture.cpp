@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "cli/render/board_report.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 
 namespace benchproof {
 namespace {

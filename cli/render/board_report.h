@@ -3,8 +3,8 @@
 #include <string>
 
 #include "cli/render/report.h"
-#include "core/board/bounds.h"
-#include "core/board/proof.h"
+#include "core/board/proof/bounds.h"
+#include "core/board/proof/proof.h"
 
 namespace benchproof {
 

@@ -12,7 +12,7 @@
 
 #include "cli/render/board_report.h"
 #include "core/base/diagnostic.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 
 namespace benchproof {
 namespace {

@@ -10,7 +10,7 @@
 #include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
-#include "core/board/islands.h"
+#include "core/board/places/islands.h"
 
 namespace benchproof {
 namespace {

@@ -11,7 +11,7 @@
 #include "cli/render/json_parts.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/figure_names.h"
-#include "core/catalogue/fit_check.h"
+#include "core/catalogue/fit/fit_check.h"
 #include "core/shape/shape.h"
 
 namespace benchproof {

@@ -14,7 +14,7 @@
 #include "core/base/diagnostic.h"
 #include "core/base/quantity.h"
 #include "core/catalogue/figure_names.h"
-#include "core/catalogue/fit_check.h"
+#include "core/catalogue/fit/fit_check.h"
 #include "core/shape/shape.h"
 
 namespace benchproof {

@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "core/base/quantity.h"
-#include "core/board/footprint.h"
+#include "core/board/places/footprint.h"
 #include "core/check/finding/wording.h"
 
 namespace benchproof {

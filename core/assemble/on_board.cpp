@@ -5,8 +5,8 @@
 #include <map>
 #include <set>
 
-#include "core/board/footprint.h"
-#include "core/board/islands.h"
+#include "core/board/places/footprint.h"
+#include "core/board/places/islands.h"
 
 namespace benchproof {
 namespace {

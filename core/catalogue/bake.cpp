@@ -17,6 +17,7 @@
 #include "core/base/quantity.h"
 #include "core/catalogue/catalogue.h"
 #include "core/catalogue/detail/data_files.h"
+#include "core/catalogue/read/read_types.h"
 
 namespace benchproof {
 namespace {

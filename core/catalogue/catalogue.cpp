@@ -1,15 +1,9 @@
 #include "core/catalogue/catalogue.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <iterator>
-#include <stdexcept>
 #include <utility>
-
-#include "core/base/diagnostic.h"
-#include "core/catalogue/read_types.h"
 
 namespace benchproof {
 
@@ -88,21 +82,6 @@ std::vector<std::string> Catalogue::words(KindId kind, std::string_view word) co
     }
   }
   return words;
-}
-
-Catalogue read_catalogue(
-    std::span<const std::pair<std::string, std::string_view>> files) {
-  Catalogue catalogue({});
-  for (const auto& [name, text] : files) {
-    ReadTypes read = read_types(text, name, catalogue, Author::project);
-    if (!read.diagnostics.empty()) {
-      const Diagnostic& first = read.diagnostics.front();
-      throw std::runtime_error(
-          fmt::format("{}: {}", place_text(first, name), first.message));
-    }
-    catalogue = with_types(catalogue, std::move(read.types));
-  }
-  return catalogue;
 }
 
 }  // namespace benchproof

@@ -115,13 +115,6 @@ class Catalogue {
   std::vector<Type> types_;
 };
 
-/// Reads data files (name and TOML text each) into types and fits their device models.
-/// @throws std::runtime_error with file and line on data that breaks the rules stated
-/// in
-///         reference/parts/README.md: our mistake, caught by a test.
-[[nodiscard]] Catalogue read_catalogue(
-    std::span<const std::pair<std::string, std::string_view>> files);
-
 /// The catalogue built into the program: that of reference/parts/, read and fitted when
 /// the program was built.
 [[nodiscard]] Catalogue built_in_catalogue();

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "core/board/footprint.h"
+#include "core/board/places/footprint.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <string>
 
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "core/check/always/always.h"
 #include "core/check/table/checks.h"
 #include "core/verify/runs/hold_expected.h"

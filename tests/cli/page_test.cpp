@@ -13,7 +13,7 @@
 #include "cli/render/diagram_svg.h"
 #include "cli/render/page_report.h"
 #include "core/assemble/assembly.h"
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "core/circuit/read/reader.h"
 #include "core/diagnose/sheet.h"
 #include "core/fault/fault.h"

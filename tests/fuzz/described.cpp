@@ -4,7 +4,7 @@
 #include <memory>
 #include <utility>
 
-#include "core/catalogue/read_types.h"
+#include "core/catalogue/read/read_types.h"
 
 namespace benchproof::fuzz {
 namespace {

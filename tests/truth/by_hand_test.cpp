@@ -128,7 +128,7 @@ TEST_CASE("on the demo no rule is off by more than it says", "[truth][by-hand]")
     CHECK_FALSE(hand.source.empty());
     if (!hand.nodal) continue;
     // An amber LED at 1.28 of its 20 mA: n kT/q ln(20 / 1.28) = 0.283 V less, with n up
-    // to 4 (Shah et al., see core/catalogue/fit.h), of the 2.877 V that are left. All
+    // to 4 (Shah et al., see core/catalogue/fit/fit.h), of the 2.877 V that are left. All
     // others are nearer.
     CHECK_THAT(*hand.nodal, WithinRel(hand.hand, 0.283 / 2.877));
     // The witnesses among themselves: DESIGN section 8; in time 0.1 % of 60 ms.

@@ -6,7 +6,7 @@
 #include <set>
 
 #include "core/base/preferred.h"
-#include "core/catalogue/fit.h"
+#include "core/catalogue/fit/fit.h"
 #include "core/check/rating/overload.h"
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"

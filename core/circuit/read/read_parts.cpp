@@ -6,8 +6,8 @@
 #include <set>
 #include <vector>
 
-#include "core/catalogue/figure_order.h"
 #include "core/catalogue/other_names.h"
+#include "core/catalogue/read/figure_order.h"
 #include "core/circuit/read/detail/reading.h"
 #include "core/circuit/read/detail/usual_names.h"
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/board/proof.h"
+#include "core/board/proof/proof.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/read/reader.h"
 

@@ -9,6 +9,7 @@
 
 #include "core/catalogue/detail/data_files.h"
 #include "core/catalogue/figure_names.h"
+#include "core/catalogue/read/read_types.h"
 
 namespace benchproof {
 namespace {

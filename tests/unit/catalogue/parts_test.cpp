@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "core/catalogue/catalogue.h"
-#include "core/catalogue/fit.h"
+#include "core/catalogue/fit/fit.h"
 #include "tests/unit/catalogue/thermal.h"
 
 namespace benchproof {

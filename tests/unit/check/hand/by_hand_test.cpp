@@ -3,7 +3,7 @@
 #include <string>
 #include <variant>
 
-#include "core/catalogue/fit.h"
+#include "core/catalogue/fit/fit.h"
 #include "tests/unit/check/hand/hand_bench.h"
 
 using benchproof::HandResult;

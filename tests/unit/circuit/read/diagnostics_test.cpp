@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "core/base/diagnostic_ids.h"
-#include "core/catalogue/read_types.h"
+#include "core/catalogue/read/read_types.h"
 #include "core/circuit/read/block_files.h"
 #include "core/circuit/read/own_catalogue.h"
 #include "core/circuit/read/reader.h"
