@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/catalogue/pins.h"
 #include "core/check/always/always.h"
 #include "core/check/finding/wording.h"
 #include "core/circuit/topology.h"
@@ -20,8 +21,6 @@ constexpr Explanation kAboutGates[] = {
      "the transistor may be half on and get hot",
      "a resistor of 10 kohm to 100 kohm from the gate to the rail at which it is off"},
 };
-
-constexpr int kGate = 0, kDrain = 1;
 
 /// What drives a gate, and whether something holds it without that.
 struct Drive {

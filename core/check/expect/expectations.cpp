@@ -11,7 +11,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutExpectations[] = {
     {"expectation", "what the description expects",
      "the value lies within 'min' and 'max', or within 'within' of 'nominal', as both "
      "solvers see it",
@@ -19,7 +19,6 @@ constexpr Explanation kExplained[] = {
      "the circuit does not do what you asked of it",
      "change the circuit, or the expectation if it was wrong"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
 
@@ -139,7 +138,7 @@ std::string subject_of(const Circuit& circuit, const Expectation& e) {
 Finding expectation_finding(const Circuit& circuit, const Expectation& e) {
   Finding finding;
   finding.severity = Severity::fault;
-  finding.check = id("expectation");
+  finding.check = CheckId(kAboutExpectations, "expectation");
   if (e.net >= 0) finding.net = circuit.nets[e.net].name;
   if (e.part >= 0) finding.part = circuit.parts[e.part].name;
   const auto [quantity, unit] = words_of(e.quantity);
@@ -176,6 +175,6 @@ std::vector<Finding> failed_expectations(
   return findings;
 }
 
-std::span<const Explanation> explain_expectations() { return kExplained; }
+std::span<const Explanation> explain_expectations() { return kAboutExpectations; }
 
 }  // namespace benchproof

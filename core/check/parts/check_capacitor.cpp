@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutCapacitor[] = {
     {"capacitor-voltage", "a capacitor's voltage",
      "highest voltage of any phase: fault above 'rated', caution above 0.8 'rated'",
      "the part's figure 'rated'; 'benchproof parts TYPE' names its source and mark; "
@@ -50,7 +50,6 @@ constexpr Explanation kExplained[] = {
      "smooths between them",
      "describe a run ([[runs]]): it plays the PWM out"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 std::optional<Finding> check_voltage(const CheckInput& input, int index,
                                      const Rating& rating) {
@@ -156,7 +155,8 @@ std::optional<Finding> check_series(const CheckInput& input, int index) {
                      }).value;
   if (!exceeds(all.value, rated->value) || exceeds(own, rated->value))
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("capacitor-series"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutCapacitor, "capacitor-series"));
   set_limit(finding, "voltage", all.value, *rated);
   finding.phase = all.phase;
   finding.message = fmt::format(
@@ -194,7 +194,7 @@ std::optional<Finding> check_life(const CheckInput& input, int index) {
   const bool is_short = is_hot || years < kShortYears;
   Finding finding =
       about_part(input, index, is_short ? Severity::caution : Severity::note,
-                 id("capacitor-life"));
+                 CheckId(kAboutCapacitor, "capacitor-life"));
   // The ambient temperature at which it would last so long.
   const double wanted = is_short ? kShortYears : kGoodYears;
   const double cool = most - 10.0 * std::log2(wanted / years_at_most);
@@ -234,7 +234,8 @@ std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
   const double least =
       -highest(input, [&](const Observation& seen) { return -across(seen); }).value;
   if (!exceeds(most - least, kSteady)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::note, id("capacitor-smooths"));
+  Finding finding = about_part(input, index, Severity::note,
+                               CheckId(kAboutCapacitor, "capacitor-smooths"));
   set_limit(finding, "voltage", most - least,
             practice(kSteady, Unit::volt, "the same in every phase"));
   finding.message = fmt::format(
@@ -243,15 +244,16 @@ std::optional<Finding> check_smoothing(const CheckInput& input, int index) {
   return finding;
 }
 
-constexpr Special kSpecials[] = {{id("capacitor-voltage"), check_voltage},
-                                 {id("capacitor-polarity"), check_polarity}};
+constexpr Special kCapacitorSpecials[] = {
+    {CheckId(kAboutCapacitor, "capacitor-voltage"), check_voltage},
+    {CheckId(kAboutCapacitor, "capacitor-polarity"), check_polarity}};
 
 }  // namespace
 
 std::vector<Finding> check_capacitor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::capacitor, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kCapacitorSpecials);
     append(findings, check_series(input, index));
     append(findings, check_life(input, index));
     append(findings, check_smoothing(input, index));
@@ -259,6 +261,6 @@ std::vector<Finding> check_capacitor(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_capacitor() { return kExplained; }
+std::span<const Explanation> explain_capacitor() { return kAboutCapacitor; }
 
 }  // namespace benchproof

@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutCoil[] = {
     {"coil-flyback", "where a coil's current goes when it is switched off",
      "a motor, relay coil, magnetic buzzer or inductor (of 1 uJ and more) whose "
      "current a switch (caution), transistor or output (fault) interrupts, with no "
@@ -30,10 +30,7 @@ constexpr Explanation kExplained[] = {
      "it shorts the coil: the transistor or the diode burns, and the coil does nothing",
      "turn it: banded end to the coil's positive side"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-/// A coil that carries less of its rated current than this is off.
-constexpr double kOffShare = 0.01;
 /// A resistor takes over a coil's current if it is not larger than so many times the
 /// coil's own. Common practice, no source.
 constexpr double kMostTimes = 10.0;
@@ -254,7 +251,7 @@ std::optional<Finding> check_way_out(const CheckInput& input, const SeenPhase& p
   const bool is_buzzer = coil.kind == KindId::buzzer;
   Finding finding =
       about_part(input, index, is_buzzer ? Severity::caution : worst->severity,
-                 id("coil-flyback"));
+                 CheckId(kAboutCoil, "coil-flyback"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = std::abs(amps);
@@ -309,8 +306,8 @@ std::optional<Finding> check_clamp(const CheckInput& input, const SeenPhase& pha
     if (!clamp || !is_across) continue;
     const double volts = std::abs(phase.seen.net_volts[in]) + *clamp + kDiodeVolts;
     if (!exceeds(volts, limit->value)) continue;
-    Finding finding =
-        about_part(input, by->pin.part, Severity::fault, id("coil-flyback"));
+    Finding finding = about_part(input, by->pin.part, Severity::fault,
+                                 CheckId(kAboutCoil, "coil-flyback"));
     set_limit(finding, "voltage", volts, *limit);
     finding.phase = phase.phase.name;
     finding.message = fmt::format(
@@ -337,7 +334,8 @@ std::optional<Finding> check_turned(const CheckInput& input, const SeenPhase& ph
         std::is_permutation(diode.nets.begin(), diode.nets.end(), coil.nets.begin());
     const double amps = is_across ? pin_amps(phase.seen, i, 0) : 0.0;
     if (!exceeds(amps, kConductsAmps)) continue;
-    Finding finding = about_part(input, i, Severity::fault, id("coil-diode"));
+    Finding finding =
+        about_part(input, i, Severity::fault, CheckId(kAboutCoil, "coil-diode"));
     set_limit(finding, "current", amps,
               practice(kConductsAmps, Unit::ampere,
                        "a diode across a coil carries nothing while the coil is on"));
@@ -363,7 +361,8 @@ std::optional<Finding> check_weak(const CheckInput& input, const SeenPhase& phas
       continue;
     const auto limit = figure(diode, "current");
     if (!limit || !exceeds(amps, limit->value)) continue;
-    Finding finding = about_part(input, i, Severity::caution, id("coil-diode"));
+    Finding finding =
+        about_part(input, i, Severity::caution, CheckId(kAboutCoil, "coil-diode"));
     set_limit(finding, "current", amps, *limit);
     finding.phase = phase.phase.name;
     finding.message = fmt::format(
@@ -409,6 +408,6 @@ std::vector<Finding> check_coil(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_coil() { return kExplained; }
+std::span<const Explanation> explain_coil() { return kAboutCoil; }
 
 }  // namespace benchproof

@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutDerating[] = {
     {"derating", "parts that are worked harder than long-lived equipment works them",
      "of a rating at most: diode current 50 %, reverse voltage 70 %; zener power 50 %; "
      "transistor and MOS current 75 %, voltage 75 %, power 60 %, gate voltage 60 %; "
@@ -20,7 +20,6 @@ constexpr Explanation kExplained[] = {
      "nothing, for a model; use the next size up where it runs for years or is hard to "
      "reach"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// What a part makes of a rating, and the rating; nothing where careful use says
 /// nothing of it, or it is not known.
@@ -50,7 +49,8 @@ std::optional<Finding> check_part(const CheckInput& input, int index) {
     const double times = value / (careful.share * limit);
     if (!exceeds(times, 1.0) || times <= most) continue;
     most = times;
-    worst = about_part(input, index, Severity::note, id("derating"));
+    worst =
+        about_part(input, index, Severity::note, CheckId(kAboutDerating, "derating"));
     const std::string share = short_text(careful.share, Unit::fraction);
     set_limit(
         *worst, rating->quantity, value,
@@ -73,6 +73,6 @@ std::vector<Finding> check_derating(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_derating() { return kExplained; }
+std::span<const Explanation> explain_derating() { return kAboutDerating; }
 
 }  // namespace benchproof

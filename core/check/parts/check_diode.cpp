@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutDiode[] = {
     {"diode-current", "a diode's lasting current",
      "average over the phases <= 'current'",
      "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
@@ -57,7 +57,6 @@ constexpr Explanation kExplained[] = {
      "out of breakdown it holds no voltage: the load gets what the resistor leaves",
      "lower the resistor that feeds it: R = (least supply - Vz) / (load + 5 mA)"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// A zener that conducts forward by more than this is not used as a zener. Common
 /// practice, no source.
@@ -82,7 +81,8 @@ std::optional<Finding> check_forward(const CheckInput& input, int index) {
       highest(input, [&](const Observation& seen) { return pin_amps(seen, index, 0); });
   if (!exceeds(forward.value, kForwardAmps) || is_back_to_back(input, index))
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("zener-forward"));
+  Finding finding =
+      about_part(input, index, Severity::fault, CheckId(kAboutDiode, "zener-forward"));
   set_limit(finding, "current", forward.value,
             practice(kForwardAmps, Unit::ampere, "a zener works in reverse"));
   finding.phase = forward.phase;
@@ -160,7 +160,7 @@ std::optional<Finding> check_starved(const CheckInput& input, int index) {
     const int fed = supplied_part(input, phase.phase.state, net);
     Finding finding =
         about_part(input, index, fed < 0 ? Severity::caution : Severity::fault,
-                   id("zener-starved"));
+                   CheckId(kAboutDiode, "zener-starved"));
     set_limit(finding, "voltage", volts, *voltage);
     finding.bound = Bound::lower;
     finding.phase = phase.phase.name;
@@ -190,6 +190,6 @@ std::vector<Finding> check_diode(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_diode() { return kExplained; }
+std::span<const Explanation> explain_diode() { return kAboutDiode; }
 
 }  // namespace benchproof

@@ -7,6 +7,7 @@
 
 #include "core/base/preferred.h"
 #include "core/catalogue/fit/fit.h"
+#include "core/catalogue/pins.h"
 #include "core/check/rating/overload.h"
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
@@ -16,7 +17,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutLed[] = {
     {"led-current", "an LED's current",
      "average over the phases <= 'current'; each phase <= 'pulse', those above "
      "'current' no longer on end than 'pulse_time' and for no more of the time than "
@@ -60,7 +61,6 @@ constexpr Explanation kExplained[] = {
      "it dark: forward voltages differ by some tenths of a volt from one to the next",
      "fewer LEDs in the row, or a higher supply"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// So many times its usual current an LED bears for minutes. Common practice, no
 /// source.
@@ -132,7 +132,6 @@ std::string rough_advice(const CheckInput& input, int led, int resistor,
 /// an adjustable regulator by way of the resistor from its output to its adjust pin;
 /// else empty.
 std::string source_advice(const CheckInput& input, int index) {
-  constexpr int kOut = 2;
   for (const int start : {0, 1}) {
     int from = index;
     int net = input.parts[index].nets[start];
@@ -474,7 +473,8 @@ std::optional<Finding> check_headroom(const CheckInput& input, int index) {
     if (!row.has_resistor || row.first != index ||
         row.resistor_volts >= kLeastShare * all)
       continue;
-    Finding finding = about_part(input, index, Severity::caution, id("led-headroom"));
+    Finding finding =
+        about_part(input, index, Severity::caution, CheckId(kAboutLed, "led-headroom"));
     set_limit(finding, "voltage", row.resistor_volts,
               practice(kLeastShare * all, Unit::volt,
                        "a tenth of the voltage is left for the resistor"));
@@ -496,19 +496,20 @@ void check_blocked(const CheckInput& input, int index, const Rating& rating,
   append(findings, check_headroom(input, index));
 }
 
-constexpr Special kSpecials[] = {{id("led-current"), check_current},
-                                 {id("led-reverse"), nullptr, check_blocked}};
+constexpr Special kLedSpecials[] = {
+    {CheckId(kAboutLed, "led-current"), check_current},
+    {CheckId(kAboutLed, "led-reverse"), nullptr, check_blocked}};
 
 }  // namespace
 
 std::vector<Finding> check_led(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::led, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kLedSpecials);
   });
   return findings;
 }
 
-std::span<const Explanation> explain_led() { return kExplained; }
+std::span<const Explanation> explain_led() { return kAboutLed; }
 
 }  // namespace benchproof

@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutPerson[] = {
     {"touch", "how hot a part is outside",
      "T = ambient + P ('thermal_resistance' - 'thermal_resistance_case') at most 60 C; "
      "with a heat sink ambient + P 'heatsink'; a resistor's from 'power', at which it "
@@ -46,7 +46,6 @@ constexpr Explanation kExplained[] = {
      "light is worked by; beside a brighter lamp it matters little",
      "raise the PWM frequency: PWM at full depth needs 1.25 kHz"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Flicker of 3 to 70 Hz is where seizures are provoked (AZoM article 14729 on IEEE
 /// PAR1789).
@@ -107,8 +106,9 @@ std::optional<Finding> check_hot(const CheckInput& input, int index) {
   const auto celsius = is_lamp ? std::nullopt : resistor_celsius(input, part, watts);
   if (!is_lamp && !(celsius && exceeds(*celsius, limit.value))) return std::nullopt;
   const bool is_hot = celsius && exceeds(*celsius, kScaldsCelsius);
-  Finding finding = about_part(
-      input, index, is_hot ? Severity::caution : Severity::note, id("touch"));
+  Finding finding =
+      about_part(input, index, is_hot ? Severity::caution : Severity::note,
+                 CheckId(kAboutPerson, "touch"));
   if (celsius) {
     set_limit(finding, "temperature", *celsius, limit);
     finding.message =
@@ -181,7 +181,8 @@ std::optional<Figure> low_risk(double hertz) {
 
 Finding flashing(const CheckInput& input, int light, double hertz) {
   const bool is_harmful = hertz <= seizure_limit().value;
-  Finding finding = about_part(input, light, Severity::caution, id("flicker"));
+  Finding finding =
+      about_part(input, light, Severity::caution, CheckId(kAboutPerson, "flicker"));
   set_limit(finding, "frequency", hertz,
             is_harmful ? seizure_limit() : flicker_limit());
   finding.bound = Bound::lower;
@@ -202,7 +203,8 @@ std::optional<Finding> modulated(const CheckInput& input, const Modulation& ligh
   if (!limit || input.parts[light.light].kind != KindId::led || hertz < kSeizureLeast ||
       !exceeds(light.depth(), limit->value))
     return std::nullopt;
-  Finding finding = about_part(input, light.light, Severity::note, id("flicker-risk"));
+  Finding finding = about_part(input, light.light, Severity::note,
+                               CheckId(kAboutPerson, "flicker-risk"));
   set_limit(finding, "modulation", light.depth(), *limit);
   finding.message = fmt::format(
       "'{}' is modulated by {} at {}, above the {} of low risk: nothing for a model, "
@@ -236,7 +238,7 @@ std::vector<Finding> check_person(const CheckInput& input) {
   std::vector<Finding> findings;
   for (const RatingGroup& group : rating_groups()) {
     for (const Rating& rating : group.ratings) {
-      if (rating.rest.check != id("touch")) continue;
+      if (rating.rest.check != CheckId(kAboutPerson, "touch")) continue;
       for (const KindId kind : group.kinds) {
         for_parts(input, kind, [&](int index, const Part&) {
           append(findings, check_touch(input, index, rating));
@@ -253,6 +255,6 @@ std::vector<Finding> check_person(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_person() { return kExplained; }
+std::span<const Explanation> explain_person() { return kAboutPerson; }
 
 }  // namespace benchproof

@@ -11,7 +11,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutRated[] = {
     {"fuse-current", "a fuse's current",
      "I (RMS over the phases): caution above 0.75 'rated', fault above 'holds_times' "
      "'rated' (it opens sooner or later) and above 'opens_times' 'rated'",
@@ -39,7 +39,6 @@ constexpr Explanation kExplained[] = {
      "with less its contacts may chatter or stay open",
      "give the coil its voltage: a transistor that is fully on, or a relay for less"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 std::optional<Finding> check_fuse(const CheckInput& input, int index,
                                   const Rating& rating) {
@@ -118,7 +117,8 @@ std::optional<Finding> check_pull_in(const CheckInput& input, int index) {
   });
   const bool is_on = peak.value >= kIdleShare * rated->value;
   if (!is_on || !exceeds(kPullInShare * rated->value, volts.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("relay-pull-in"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutRated, "relay-pull-in"));
   set_limit(finding, "voltage", volts.value,
             practice(kPullInShare * rated->value, Unit::volt,
                      "three quarters of a relay coil's rated voltage"));
@@ -167,8 +167,9 @@ std::vector<KindId> kinds_told_here() {
   return kinds;
 }
 
-constexpr Special kSpecials[] = {{id("fuse-current"), check_fuse},
-                                 {id("load-voltage"), check_load}};
+constexpr Special kRatedSpecials[] = {
+    {CheckId(kAboutRated, "fuse-current"), check_fuse},
+    {CheckId(kAboutRated, "load-voltage"), check_load}};
 
 }  // namespace
 
@@ -177,7 +178,7 @@ std::vector<Finding> check_rated(const CheckInput& input) {
   static const std::vector<KindId> kKinds = kinds_told_here();
   for (const KindId kind : kKinds) {
     for_parts(input, kind, [&](int index, const Part&) {
-      tell_ratings(input, index, findings, kSpecials);
+      tell_ratings(input, index, findings, kRatedSpecials);
     });
   }
   for_parts(input, KindId::relay_coil, [&](int index, const Part&) {
@@ -186,6 +187,6 @@ std::vector<Finding> check_rated(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_rated() { return kExplained; }
+std::span<const Explanation> explain_rated() { return kAboutRated; }
 
 }  // namespace benchproof

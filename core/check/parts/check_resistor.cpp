@@ -8,7 +8,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutResistor[] = {
     {"resistor-power", "a resistor's heat",
      "P = I^2 R <= 'power', which falls in a straight line from full at "
      "'full_power_to' to none at 'no_power_at'; caution above 'usual_share' of it",
@@ -24,7 +24,6 @@ constexpr Explanation kExplained[] = {
      "and mark",
      "beyond it the film arcs over", "use two in series"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// "; use 2 W" for what the load needs at the usual share of the rating.
 std::string advice(double watts, double share) {
@@ -91,7 +90,8 @@ std::optional<Finding> check_power(const CheckInput& input, int index,
   return finding;
 }
 
-constexpr Special kSpecials[] = {{id("resistor-power"), check_power}};
+constexpr Special kResistorSpecials[] = {
+    {CheckId(kAboutResistor, "resistor-power"), check_power}};
 
 }  // namespace
 
@@ -100,12 +100,12 @@ std::vector<Finding> check_resistor(const CheckInput& input) {
   for (const KindId kind : {KindId::resistor, KindId::trimmer, KindId::light_resistor,
                             KindId::heat_resistor}) {
     for_parts(input, kind, [&](int index, const Part&) {
-      tell_ratings(input, index, findings, kSpecials);
+      tell_ratings(input, index, findings, kResistorSpecials);
     });
   }
   return findings;
 }
 
-std::span<const Explanation> explain_resistor() { return kExplained; }
+std::span<const Explanation> explain_resistor() { return kAboutResistor; }
 
 }  // namespace benchproof

@@ -3,13 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutSwitching[] = {
     {"transistor-half-on", "whether a transistor that switches a load does so fully",
      "what stays across it, of what it shares with the load: at most 1 V or a tenth, "
      "whichever is more; more than half of it across one that an output, a switch, "
@@ -47,11 +48,9 @@ constexpr Explanation kExplained[] = {
      "short of base current it keeps more voltage than it needs to, and heats",
      "give its base more current: a tenth to a twentieth of the collector's"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 // Pins of a bipolar transistor are base, collector, emitter, of a MOS one gate, drain,
 // source: in the same order.
-constexpr int kControl = 0, kHigh = 1, kLow = 2;
 
 /// What a switch that is on may keep: more than both of these, and it is not fully on.
 /// Common practice, no source.
@@ -61,8 +60,6 @@ constexpr double kKeptShare = 0.1;
 /// is on keeps, leaves its load too little to work. Common practice, no source.
 constexpr double kMostShare = 0.5;
 constexpr double kMostVolts = 0.5;
-/// A load that carries less of its rated current than this is off. Common practice.
-constexpr double kOffShare = 0.01;
 /// A load that carries less than this share, where no output says what the transistor
 /// is to do, may be meant to be off. Common practice, no source.
 constexpr double kFaintlyDriven = 0.5;
@@ -334,7 +331,8 @@ std::optional<Finding> check_fully_on(const CheckInput& input, int index) {
   const bool is_mos = part.kind == KindId::mosfet;
   Finding finding =
       about_part(input, index, worst->is_most ? Severity::fault : Severity::caution,
-                 is_mos ? id("mosfet-half-on") : id("transistor-half-on"));
+                 is_mos ? CheckId(kAboutSwitching, "mosfet-half-on")
+                        : CheckId(kAboutSwitching, "transistor-half-on"));
   finding.phase = worst->phase;
   const double limit = worst->is_most
                            ? std::max(kMostVolts, kMostShare * worst->shared)
@@ -400,7 +398,8 @@ std::optional<Finding> check_threshold(const CheckInput& input, int index) {
     if (!most || volts > most->value) most = Peak{volts, phase.phase.name};
   }
   if (!most || most->value > threshold->value) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("mosfet-never-on"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutSwitching, "mosfet-never-on"));
   set_limit(finding, "voltage", most->value, *threshold);
   finding.bound = Bound::lower;
   finding.phase = most->phase;
@@ -425,7 +424,8 @@ std::optional<Finding> check_body(const CheckInput& input, int index) {
     return is_body ? -sign * pin_amps(seen, index, kHigh) : 0.0;
   });
   if (!exceeds(body.value, kBodyAmps)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("mosfet-body"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutSwitching, "mosfet-body"));
   set_limit(finding, "current", body.value,
             practice(kBodyAmps, Unit::ampere, "a switch that is off carries nothing"));
   finding.phase = body.phase;
@@ -508,8 +508,8 @@ std::optional<Finding> check_saturation(const CheckInput& input, int index) {
   if (is_mirror(input, index)) return std::nullopt;
   const auto kept = most_kept(input, index);
   if (!kept || !exceeds(kept->volts, kept->limit.value)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::caution, id("transistor-saturation"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutSwitching, "transistor-saturation"));
   set_limit(finding, "voltage", kept->volts, kept->limit);
   finding.phase = kept->phase;
   const bool is_behind =
@@ -544,6 +544,6 @@ std::vector<Finding> check_switching(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_switching() { return kExplained; }
+std::span<const Explanation> explain_switching() { return kAboutSwitching; }
 
 }  // namespace benchproof

@@ -3,13 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
 
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutTransistor[] = {
     {"transistor-current", "a transistor's collector current",
      "highest |Ic| of any phase <= 'current'",
      "the part's figure 'current'; 'benchproof parts TYPE' names its source and mark",
@@ -100,10 +101,6 @@ constexpr Explanation kExplained[] = {
      "resistance, and that more heat",
      "give it a heat sink, or use a type of lower resistance"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
-
-constexpr int kBase = 0, kCollector = 1, kEmitter = 2;
-constexpr int kGate = 0, kDrain = 1, kSource = 2;
 
 /// A MOS transistor's on-resistance rises by this share of that at 25 C for each
 /// kelvin: twice as much at 125 C. Common practice, no source; sheets show 1.7 to 2.1
@@ -167,7 +164,8 @@ Heats on_heats(const CheckInput& input, int index) {
 std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto modelled =
-      standing(input, index, rating_at_rest(part.kind, id("mosfet-junction")));
+      standing(input, index,
+               rating_at_rest(part.kind, CheckId(kAboutTransistor, "mosfet-junction")));
   if (!modelled || modelled->severity) return std::nullopt;
   const auto [by_model, by_sheet, resistance] = on_heats(input, index);
   const auto path = junction(input, index, 0.0);
@@ -184,7 +182,7 @@ std::optional<Finding> check_sheet_heat(const CheckInput& input, int index) {
                        hot - input.circuit.ambient > 1.25 * room;
   Finding finding =
       about_part(input, index, is_sure ? Severity::fault : Severity::caution,
-                 id("mosfet-sheet-heat"));
+                 CheckId(kAboutTransistor, "mosfet-sheet-heat"));
   const double watts = by_sheet.by_resistance + by_sheet.other;
   const double told = std::isfinite(hot) ? hot : limit.value + room;
   set_limit(finding, "temperature", told, limit);
@@ -218,7 +216,8 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index,
     return sign * volts_between(input, seen, index, kEmitter, kCollector);
   });
   if (!exceeds(volts.value, kSwappedVolts)) return std::nullopt;
-  Finding finding = about_part(input, index, severity, id("transistor-swapped"));
+  Finding finding = about_part(input, index, severity,
+                               CheckId(kAboutTransistor, "transistor-swapped"));
   set_limit(finding, "voltage", volts.value,
             practice(kSwappedVolts, Unit::volt,
                      "the collector is not on the emitter's side of the supply"));
@@ -293,7 +292,8 @@ std::optional<Finding> check_exchanged(const CheckInput& input, int index) {
   if (base.value == 0.0) return std::nullopt;
   Finding finding =
       about_part(input, index, is_sure ? Severity::fault : Severity::note,
-                 is_sure ? id("transistor-exchanged") : id("base-overdriven"));
+                 is_sure ? CheckId(kAboutTransistor, "transistor-exchanged")
+                         : CheckId(kAboutTransistor, "base-overdriven"));
   set_limit(finding, "current", base.value,
             practice(kMuchAmps, Unit::ampere, "a base takes less than a collector"));
   finding.phase = base.phase;
@@ -331,8 +331,8 @@ std::optional<Finding> check_joined(const CheckInput& input, int index) {
     return sum;
   });
   if (!exceeds(all.value, limit->value)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::caution, id("transistors-joined"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutTransistor, "transistors-joined"));
   set_limit(finding, "current", all.value, *limit);
   finding.phase = all.phase;
   finding.message = fmt::format(
@@ -345,14 +345,15 @@ std::optional<Finding> check_joined(const CheckInput& input, int index) {
   return finding;
 }
 
-constexpr Special kSpecials[] = {{id("transistor-base"), nullptr, check_base}};
+constexpr Special kTransistorSpecials[] = {
+    {CheckId(kAboutTransistor, "transistor-base"), nullptr, check_base}};
 
 }  // namespace
 
 std::vector<Finding> check_transistor(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::transistor, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kTransistorSpecials);
     append(findings, check_joined(input, index));
   });
   for_parts(input, KindId::mosfet, [&](int index, const Part&) {
@@ -362,6 +363,6 @@ std::vector<Finding> check_transistor(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_transistor() { return kExplained; }
+std::span<const Explanation> explain_transistor() { return kAboutTransistor; }
 
 }  // namespace benchproof

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/joints.h"
 
 namespace benchproof {
@@ -135,7 +136,6 @@ bool is_held_down(const CheckInput& input, int part) {
   const auto output =
       p.kind == KindId::regulator ? number_of(p, "output") : std::nullopt;
   if (!output || p.pins[1] == "adjust") return false;
-  constexpr int kCommon = 1, kOut = 2;
   constexpr double kHeldShare = 0.5;  // Common practice, no source.
   return highest(input, [&](const Observation& seen) {
            return std::abs(volts_between(input, seen, part, kOut, kCommon));

@@ -19,6 +19,9 @@
 
 namespace benchproof {
 
+/// What carries less of its rated current than this is off. Common practice, no source.
+inline constexpr double kOffShare = 0.01;
+
 /// A highest value over the phases of a state, and the phase that has it.
 struct Peak {
   double value = 0.0;

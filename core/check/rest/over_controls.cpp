@@ -13,7 +13,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutOverControls[] = {
     {"rail-moves", "the supply of a chip that a resistor feeds",
      "the highest V(vdd) - V(vss) of all states less the lowest, where no supply, "
      "battery or regulator stands on that net: caution above 5 % of the highest, fault "
@@ -36,7 +36,6 @@ constexpr Explanation kExplained[] = {
      "look at what it is to switch by hand (--by-hand), and choose its partner so that "
      "both states differ"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 using Seen = std::vector<std::vector<const Observation*>>;
 
@@ -102,7 +101,7 @@ std::optional<std::pair<std::size_t, Finding>> moving_rail(const Circuit& circui
   if (!(most - least > kMovesShare * most)) return std::nullopt;
   Finding finding = about(
       chip, most - least > kFarMovesShare * most ? Severity::fault : Severity::caution,
-      id("rail-moves"));
+      CheckId(kAboutOverControls, "rail-moves"));
   set_limit(finding, "voltage", most - least,
             practice(kMovesShare * most, Unit::volt, "a supply moves by 5 % at most"));
   finding.message = fmt::format(
@@ -221,7 +220,8 @@ bool is_idle(const Circuit& circuit, const std::vector<const State*>& states,
 }
 
 Finding idle_control(const Part& part) {
-  Finding finding = about(part, Severity::caution, id("control-idle"));
+  Finding finding =
+      about(part, Severity::caution, CheckId(kAboutOverControls, "control-idle"));
   finding.source =
       source_of(practice(0.0, Unit::none, "what is switched or sensed does something"));
   finding.message = fmt::format(
@@ -317,6 +317,6 @@ std::vector<std::pair<std::size_t, Finding>> check_over_controls(const Circuit& 
   return told;
 }
 
-std::span<const Explanation> explain_over_controls() { return kExplained; }
+std::span<const Explanation> explain_over_controls() { return kAboutOverControls; }
 
 }  // namespace benchproof

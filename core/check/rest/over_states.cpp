@@ -13,7 +13,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutOverStates[] = {
     {"led-dark", "an LED that no state lights",
      "the highest current of all states at least 0.1 mA, but for one with 'dark = "
      "true' "
@@ -64,7 +64,6 @@ constexpr Explanation kExplained[] = {
      "resistor "
      "hold it up"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// A reverse voltage that leakage alone does not bring about. Common practice, no
 /// source.
@@ -158,7 +157,8 @@ std::optional<std::pair<std::size_t, Finding>> idle_load(
   const double share = is_idle ? idle_share(load.kind) : kWorkingShare;
   Finding finding;
   finding.severity = is_idle ? Severity::fault : Severity::caution;
-  finding.check = is_idle ? id("load-idle") : id("load-weak");
+  finding.check = is_idle ? CheckId(kAboutOverStates, "load-idle")
+                          : CheckId(kAboutOverStates, "load-weak");
   finding.part = load.name;
   finding.span = load.span;
   set_limit(finding, "voltage", most,
@@ -185,7 +185,8 @@ std::optional<Finding> idle_chip(
       if (!is_open)
         most = std::max(most, std::abs(phase->net_volts[vdd] - phase->net_volts[vss]));
   if (most > kControllerOffVolts) return std::nullopt;
-  Finding finding = about(chip, Severity::fault, id("chip-idle"));
+  Finding finding =
+      about(chip, Severity::fault, CheckId(kAboutOverStates, "chip-idle"));
   set_limit(finding, "voltage", most,
             practice(kControllerOffVolts, Unit::volt, "a chip has a supply"));
   finding.bound = Bound::lower;
@@ -334,7 +335,8 @@ std::optional<Finding> idle_supplies(
   const Part* blocking = blocking_diode(circuit, seen, volts);
   if (blocking == nullptr && has_charged(circuit, seen, *first, volts)) return {};
   const Part& part = blocking != nullptr ? *blocking : *first;
-  Finding finding = about(part, Severity::fault, id("supply-idle"));
+  Finding finding =
+      about(part, Severity::fault, CheckId(kAboutOverStates, "supply-idle"));
   set_limit(finding, "current", 0.0,
             practice(kIdleAmps, Unit::ampere, "more than leakage"));
   finding.bound = Bound::lower;
@@ -394,7 +396,8 @@ std::optional<std::pair<std::size_t, Finding>> stuck_switch(
   }
   if (!is_high || !is_low || most < kLeastAmps || least <= kStuckShare * most)
     return std::nullopt;
-  Finding finding = about(part, Severity::fault, id("switch-stuck"));
+  Finding finding =
+      about(part, Severity::fault, CheckId(kAboutOverStates, "switch-stuck"));
   set_limit(finding, "current", least,
             practice(kStuckShare * most, Unit::ampere, "half of what flows when on"));
   finding.message = fmt::format(
@@ -436,7 +439,8 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
                 : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
     Finding finding;
     finding.severity = is_dark ? Severity::fault : Severity::caution;
-    finding.check = is_dark ? id("led-dark") : id("led-faint");
+    finding.check = is_dark ? CheckId(kAboutOverStates, "led-dark")
+                            : CheckId(kAboutOverStates, "led-faint");
     finding.part = part.name;
     finding.span = part.span;
     set_limit(finding, "current", best.amps, limit);
@@ -485,15 +489,15 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
   for (auto& [state, finding] : findings) {
     // A lamp that would light on more volts is no part the wrong way round.
     if (!is_off && is_starved && finding.check == "supply-idle")
-      finding.follows = id("led-dark");
+      finding.follows = CheckId(kAboutOverStates, "led-dark");
     if (is_off && (finding.check == "led-dark" || finding.check == "load-idle"))
-      finding.follows = id("supply-idle");
+      finding.follows = CheckId(kAboutOverStates, "supply-idle");
   }
   for (auto& found : check_over_controls(circuit, seen))
     findings.push_back(std::move(found));
   return findings;
 }
 
-std::span<const Explanation> explain_over_states() { return kExplained; }
+std::span<const Explanation> explain_over_states() { return kAboutOverStates; }
 
 }  // namespace benchproof

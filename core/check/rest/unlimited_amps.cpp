@@ -13,7 +13,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutUnlimitedAmps[] = {
     {"current-unlimited", "a current that nothing limits",
      "a loop of sources and ideal junctions whose voltages do not add up, or a current "
      "above 1 kA",
@@ -22,7 +22,6 @@ constexpr Explanation kExplained[] = {
      "put a resistor in series, turn round what stands the wrong way, or take out the "
      "short"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Which part to name first: one that can be the wrong way round or wrongly closed,
 /// then others, sources last.
@@ -74,7 +73,7 @@ Finding unlimited_finding(const Circuit& circuit, const std::string& phase,
     others.push_back("'" + circuit.parts[*it].name + "'");
   Finding finding;
   finding.severity = Severity::fault;
-  finding.check = id("current-unlimited");
+  finding.check = CheckId(kAboutUnlimitedAmps, "current-unlimited");
   finding.part = first.name;
   finding.quantity = "current";
   finding.unit = Unit::ampere;
@@ -111,7 +110,7 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
     peak = amps;
   }
   if (worst < 0) return;
-  constexpr CheckId kCheck = id("current-unlimited");
+  constexpr CheckId kCheck = CheckId(kAboutUnlimitedAmps, "current-unlimited");
   std::erase_if(findings, [&](const Finding& finding) {
     return !is_expectation(finding) && flooded.contains(finding.part);
   });
@@ -138,6 +137,6 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
   findings.insert(findings.begin(), std::move(finding));
 }
 
-std::span<const Explanation> explain_unlimited_amps() { return kExplained; }
+std::span<const Explanation> explain_unlimited_amps() { return kAboutUnlimitedAmps; }
 
 }  // namespace benchproof

@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutController[] = {
     {"controller-reversed", "a chip's supply the wrong way round",
      "V(vss) - V(vdd) at most 0.3 V", "common practice, no source (practice)",
      "the chip's own diodes then short the supply, and it is destroyed",
@@ -72,7 +72,6 @@ constexpr Explanation kExplained[] = {
      "the part's figure 'power'; 'benchproof parts TYPE' names its source and mark",
      "more heat than its case gives off", "draw less from its pins"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Current through a pin's clamp below which a chip is not meant to notice. Common
 /// practice, no source.
@@ -135,7 +134,7 @@ std::optional<Finding> check_brownout(const CheckInput& input, int index,
       fmt::format("'{}' gets {}{}, below the {} it needs to run{}{}", finding.part, is,
                   is_fed ? " through its own pins alone" : "", must, is_fed ? "" : "; ",
                   is_fed ? "" : rating.rest.advice);
-  if (is_fed) finding.follows = id("controller-clamp");
+  if (is_fed) finding.follows = CheckId(kAboutController, "controller-clamp");
   return finding;
 }
 
@@ -192,7 +191,7 @@ std::optional<Finding> check_clamps(const CheckInput& input, int index, int pin,
   const bool is_waking = fed.value > kClampNothing && is_back_fed(input, index);
   Finding finding = about_part(
       input, index, is_over || is_waking ? Severity::fault : Severity::caution,
-      id("controller-clamp"));
+      CheckId(kAboutController, "controller-clamp"));
   set_limit(finding, rating.quantity, clamped.value,
             is_over ? *limit
                     : practice(kClampNothing, Unit::ampere,
@@ -230,8 +229,8 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
     if (supply < kControllerOffVolts) continue;
     const double share = volts_between(input, phase.seen, index, pin, kVss) / supply;
     if (share < kLowShare || share > kHighShare) continue;
-    Finding finding =
-        about_part(input, index, Severity::caution, id("controller-level"));
+    Finding finding = about_part(input, index, Severity::caution,
+                                 CheckId(kAboutController, "controller-level"));
     set_limit(finding, "voltage", share * supply,
               practice(kHighShare * supply, Unit::volt,
                        "a level is low below 30 % and high above 70 % of the supply"));
@@ -250,7 +249,8 @@ std::optional<Finding> check_level(const CheckInput& input, int index, int pin) 
 void check_pins(const CheckInput& input, int index, const Rating& rating,
                 std::vector<Finding>& findings) {
   const Part& chip = input.parts[index];
-  const Rating& clamp = rating_at_rest(chip.kind, id("controller-clamp"));
+  const Rating& clamp =
+      rating_at_rest(chip.kind, CheckId(kAboutController, "controller-clamp"));
   for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
     if (is_output_pin(chip, pin))
       append(findings, check_pin(input, index, pin, rating));
@@ -262,7 +262,8 @@ void check_pins(const CheckInput& input, int index, const Rating& rating,
 /// Whether a strong pin alone passes its limit in a phase: that is told of the pin.
 bool has_strained_pin(const CheckInput& input, const Observation& strong, int index) {
   const Part& chip = input.parts[index];
-  const Rating& rating = rating_at_rest(chip.kind, id("controller-pin"));
+  const Rating& rating =
+      rating_at_rest(chip.kind, CheckId(kAboutController, "controller-pin"));
   const auto limit = limit_of(rating, chip, input.circuit.ambient);
   for (int pin = kFirstPin; limit && pin < static_cast<int>(chip.pins.size()); ++pin) {
     if (is_output_pin(chip, pin) &&
@@ -288,8 +289,8 @@ std::optional<Finding> check_total(const CheckInput& input, int index,
     if (amps > total.value) total = {amps, phase.phase.name};
   }
   if (!limit || !exceeds(total.value, limit->value)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::caution, id("controller-total-strong"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutController, "controller-total-strong"));
   set_limit(finding, rating.quantity, total.value, *limit);
   finding.phase = total.phase;
   finding.message = fmt::format(
@@ -299,22 +300,23 @@ std::optional<Finding> check_total(const CheckInput& input, int index,
 }
 
 // Clamps are told with each pin.
-constexpr Special kSpecials[] = {{id("controller-reversed"), check_reversed},
-                                 {id("controller-brownout"), check_brownout},
-                                 {id("controller-pin"), nullptr, check_pins},
-                                 {id("controller-clamp")},
-                                 {id("controller-total"), check_total}};
+constexpr Special kControllerSpecials[] = {
+    {CheckId(kAboutController, "controller-reversed"), check_reversed},
+    {CheckId(kAboutController, "controller-brownout"), check_brownout},
+    {CheckId(kAboutController, "controller-pin"), nullptr, check_pins},
+    {CheckId(kAboutController, "controller-clamp")},
+    {CheckId(kAboutController, "controller-total"), check_total}};
 
 }  // namespace
 
 std::vector<Finding> check_controller(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::controller, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kControllerSpecials);
   });
   return findings;
 }
 
-std::span<const Explanation> explain_controller() { return kExplained; }
+std::span<const Explanation> explain_controller() { return kAboutController; }
 
 }  // namespace benchproof

@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutNet[] = {
     {"net-voltage", "the largest voltage between any two nets",
      "highest net voltage - lowest net voltage, in each phase, at most 60 V",
      "60 V DC: IEC terms entry SELV (IEC 60335-1:2010, 3.4.2) (verified)",
@@ -24,7 +24,6 @@ constexpr Explanation kExplained[] = {
      "gate switches by itself",
      "join the net to a rail with a resistor of some 10 kohm"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Extra-low voltage that may be touched: 60 V DC. Wikipedia, Extra-low voltage (cites
 /// IEC 61140), and IEC terms entry SELV (IEC 60335-1:2010, 3.4.2).
@@ -73,7 +72,7 @@ std::optional<Finding> check_spread(const CheckInput& input) {
   const Net& high = input.circuit.nets[spread.high];
   Finding finding;
   finding.severity = is_explained ? Severity::caution : Severity::fault;
-  finding.check = id("net-voltage");
+  finding.check = CheckId(kAboutNet, "net-voltage");
   finding.net = high.name;
   finding.span = high.span;
   finding.phase = spread.phase;
@@ -104,7 +103,7 @@ Finding hanging(const CheckInput& input, const SeenPhase& phase, int index) {
   const Net& net = input.circuit.nets[index];
   Finding finding;
   finding.severity = Severity::note;
-  finding.check = id("net-hanging");
+  finding.check = CheckId(kAboutNet, "net-hanging");
   finding.net = net.name;
   finding.span = net.span;
   finding.quantity = "voltage";
@@ -157,7 +156,8 @@ void check_open_inputs(const CheckInput& input, std::vector<Finding>& findings) 
   for_parts(input, KindId::controller, [&](int index, const Part& chip) {
     for (int pin = kFirstPin; pin < static_cast<int>(chip.pins.size()); ++pin) {
       if (chip.nets[pin] >= 0 || is_output_pin(chip, pin)) continue;
-      Finding finding = about_part(input, index, Severity::caution, id("net-hanging"));
+      Finding finding = about_part(input, index, Severity::caution,
+                                   CheckId(kAboutNet, "net-hanging"));
       finding.source = "common practice, no source (a net that matters is held)";
       finding.message = fmt::format(
           "input '{}.{}' is left open and reads anything; join it to a rail, or make "
@@ -179,6 +179,6 @@ std::vector<Finding> check_net(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_net() { return kExplained; }
+std::span<const Explanation> explain_net() { return kAboutNet; }
 
 }  // namespace benchproof

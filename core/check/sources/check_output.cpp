@@ -14,7 +14,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutOutput[] = {
     {"controller-fight", "outputs of different level that meet",
      "less than 100 ohm between an output that is high and one that is low",
      "common practice, no source (practice)",
@@ -49,7 +49,6 @@ constexpr Explanation kExplained[] = {
      "low, so currents do too. A stronger pin of the same family gives more",
      "raise the resistance of what it drives, or let a transistor switch it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// Less than this between a high and a low output does not limit what flows. Common
 /// practice, no source (5 V over 100 ohm are more than a pin may give).
@@ -188,8 +187,8 @@ void check_fights(const CheckInput& input, const SeenPhase& phase,
           outputs.ohms[k][input.parts[low.pin.part].nets[low.pin.pin]];
       if (!(between < kFightOhms)) continue;
       if (!told.fights.emplace(high.pin, low.pin, between).second) continue;
-      Finding finding =
-          about_part(input, high.pin.part, Severity::fault, id("controller-fight"));
+      Finding finding = about_part(input, high.pin.part, Severity::fault,
+                                   CheckId(kAboutOutput, "controller-fight"));
       set_limit(
           finding, "resistance", between,
           practice(kFightOhms, Unit::ohm, "outputs of different level are kept apart"));
@@ -276,7 +275,7 @@ void check_bare(const CheckInput& input, const SeenPhase& phase, const Outputs& 
       const double left = volts_between(input, seen, output.pin.part, 0, 1) - across;
       Finding finding = about_part(
           input, led, exceeds(left, kLeftVolts) ? Severity::fault : Severity::caution,
-          id("led-bare"));
+          CheckId(kAboutOutput, "led-bare"));
       finding.quantity = "voltage";
       finding.unit = Unit::volt;
       finding.value = left;
@@ -309,7 +308,8 @@ void check_bare_bases(const CheckInput& input, const SeenPhase& phase,
       if (!(ohms[base] < kFightOhms) || amps < kLitAmps) return;
       if (!told.bare_bases.emplace(index, output.pin).second) return;
       told.outputs.insert(output.pin);
-      Finding finding = about_part(input, index, Severity::fault, id("base-bare"));
+      Finding finding =
+          about_part(input, index, Severity::fault, CheckId(kAboutOutput, "base-bare"));
       set_limit(finding, "resistance", ohms[base],
                 practice(kFightOhms, Unit::ohm, "a base has a resistor of its own"));
       finding.bound = Bound::lower;
@@ -357,8 +357,9 @@ void check_strength(const CheckInput& input, const SeenPhase& phase,
     const std::string name = pin_name(input, output.pin);
     const int load = too_large_load(input, chip.nets[pin], limit->value);
     const bool is_far = load >= 0 || exceeds(strong, kFarTimes * limit->value);
-    Finding finding = about_part(
-        input, index, is_far ? Severity::fault : Severity::caution, id("pin-strength"));
+    Finding finding =
+        about_part(input, index, is_far ? Severity::fault : Severity::caution,
+                   CheckId(kAboutOutput, "pin-strength"));
     set_limit(finding, "current", strong, *limit);
     finding.phase = phase.phase.name;
     const std::string of = short_text(limit->value, Unit::ampere);
@@ -397,8 +398,9 @@ void check_lit_hard(const CheckInput& input, const SeenPhase& phase,
         });
     if (is_told || !exceeds(strong, kFullTimes * limit->value)) return;
     const bool is_far = exceeds(strong, kFarTimes * limit->value);
-    Finding finding = about_part(
-        input, index, is_far ? Severity::fault : Severity::caution, id("pin-strength"));
+    Finding finding =
+        about_part(input, index, is_far ? Severity::fault : Severity::caution,
+                   CheckId(kAboutOutput, "pin-strength"));
     set_limit(finding, "current", strong, *limit);
     finding.phase = phase.phase.name;
     finding.message = fmt::format(
@@ -426,6 +428,6 @@ std::vector<Finding> check_output(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_output() { return kExplained; }
+std::span<const Explanation> explain_output() { return kAboutOutput; }
 
 }  // namespace benchproof

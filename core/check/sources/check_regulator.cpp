@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/joints.h"
 #include "core/check/rest/limits.h"
 #include "core/circuit/topology.h"
@@ -10,7 +11,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutRegulator[] = {
     {"regulator-open", "a common or adjust pin that is left open",
      "pin 'common' (or 'adjust') stands on no net",
      "common practice, no source (practice)",
@@ -85,9 +86,6 @@ constexpr Explanation kExplained[] = {
      "the rail has the other source's voltage, and the regulator cannot lower it",
      "join one supply only to a rail, or part them by diodes"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
-
-constexpr int kIn = 0, kCommon = 1, kOut = 2;
 
 /// Voltage from one pin to another, for a negative regulator the other way round: above
 /// zero where all is well.
@@ -97,7 +95,7 @@ double rail_volts(const CheckInput& input, const Observation& seen, int index, i
 }
 
 /// The current that it gives its load; a negative regulator takes it in at out.
-double delivered(const CheckInput& input, const Observation& seen, int index) {
+double delivered_amps(const CheckInput& input, const Observation& seen, int index) {
   return -polarity(input.parts[index]) * pin_amps(seen, index, kOut);
 }
 
@@ -115,7 +113,7 @@ struct Rails {
 Rails rails(const CheckInput& input, const SeenPhase& phase, int index) {
   return {rail_volts(input, phase.seen, index, kIn, kCommon),
           rail_volts(input, phase.seen, index, kOut, kCommon),
-          delivered(input, phase.seen, index), phase.phase.name};
+          delivered_amps(input, phase.seen, index), phase.phase.name};
 }
 
 /// Room above the tolerance before an output counts as held by something else. Common
@@ -130,7 +128,8 @@ std::optional<Finding> check_open(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   if (part.nets[kCommon] >= 0 || part.nets[kIn] < 0 || part.nets[kOut] < 0)
     return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-open"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutRegulator, "regulator-open"));
   finding.quantity = "voltage";
   finding.unit = Unit::volt;
   finding.source = source_of(practice(0.0, Unit::volt, "a regulator has a reference"));
@@ -157,7 +156,8 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
     return is_lower ? rail_volts(input, seen, index, kOut, kCommon) : 0.0;
   });
   if (!exceeds(held.value, most.value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-swapped"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutRegulator, "regulator-swapped"));
   set_limit(finding, "voltage", held.value, most);
   finding.phase = held.phase;
   finding.message = fmt::format(
@@ -174,7 +174,8 @@ std::optional<Finding> check_limit(const CheckInput& input, int index, const Rai
   const Part& part = input.parts[index];
   const auto limit = figure(part, "limit");
   if (!limit || at.amps <= limit->value * (1 - kBendShare)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-limit"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutRegulator, "regulator-limit"));
   set_limit(finding, "current", at.amps, *limit);
   finding.phase = at.phase;
   finding.message = fmt::format(
@@ -220,7 +221,8 @@ std::optional<Finding> check_tolerance(const CheckInput& input, int index,
   Figure lowest = *tolerance;
   lowest.value = set.value * (1 - tolerance->value);
   lowest.unit = Unit::volt;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-output"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutRegulator, "regulator-output"));
   set_limit(finding, "voltage", at.out, lowest);
   finding.bound = Bound::lower;
   finding.phase = at.phase;
@@ -281,8 +283,8 @@ std::optional<Finding> check_back_feed(const CheckInput& input, int index) {
   constexpr double kReverse = 0.3;
   const Peak above = highest_when_fed(input, index, kOut, kIn);
   if (!exceeds(above.value, kReverse)) return std::nullopt;
-  Finding finding =
-      about_part(input, index, Severity::caution, id("regulator-back-feed"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutRegulator, "regulator-back-feed"));
   set_limit(finding, "voltage", above.value,
             practice(kReverse, Unit::volt, "the output stays below the input"));
   finding.phase = above.phase;
@@ -301,11 +303,12 @@ std::optional<Finding> check_pushed(const CheckInput& input, int index) {
   if (!set || flag(part, "adjustable", false) || word_of(part, "adjustable") == "yes")
     return std::nullopt;
   const Peak volts = highest(input, [&](const Observation& seen) {
-    const bool is_own = delivered(input, seen, index) > kDeliveredAmps;
+    const bool is_own = delivered_amps(input, seen, index) > kDeliveredAmps;
     return is_own ? 0.0 : rail_volts(input, seen, index, kOut, kCommon);
   });
   if (!exceeds(volts.value, kPushedShare * set->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::fault, id("regulator-pushed"));
+  Finding finding = about_part(input, index, Severity::fault,
+                               CheckId(kAboutRegulator, "regulator-pushed"));
   set_limit(finding, "voltage", volts.value, *set);
   finding.phase = volts.phase;
   finding.message = fmt::format(
@@ -324,10 +327,11 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const Peak missing = highest(input, [&](const Observation& seen) {
     const bool is_off =
         rail_volts(input, seen, index, kIn, kCommon) < kRegulatorOffShare * set->value;
-    return is_off ? 0.0 : least->value - delivered(input, seen, index);
+    return is_off ? 0.0 : least->value - delivered_amps(input, seen, index);
   });
   if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("regulator-load"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutRegulator, "regulator-load"));
   set_limit(finding, "current", least->value - missing.value, *least);
   finding.bound = Bound::lower;
   finding.phase = missing.phase;
@@ -339,8 +343,9 @@ std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   return finding;
 }
 
-constexpr Special kSpecials[] = {{id("regulator-reverse"), check_reverse},
-                                 {id("regulator-dropout"), check_regulation}};
+constexpr Special kRegulatorSpecials[] = {
+    {CheckId(kAboutRegulator, "regulator-reverse"), check_reverse},
+    {CheckId(kAboutRegulator, "regulator-dropout"), check_regulation}};
 
 }  // namespace
 
@@ -355,7 +360,7 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
       findings.push_back(std::move(*swapped));
       return;
     }
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kRegulatorSpecials);
     append(findings, check_pushed(input, index));
     append(findings, check_back_feed(input, index));
     append(findings, check_least_load(input, index));
@@ -363,6 +368,6 @@ std::vector<Finding> check_regulator(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_regulator() { return kExplained; }
+std::span<const Explanation> explain_regulator() { return kAboutRegulator; }
 
 }  // namespace benchproof

@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutSupply[] = {
     {"supply-current", "what a supply delivers, against its rated current",
      "the highest current of any phase, out of plus: fault above 'current', caution "
      "above 0.8 'current'",
@@ -71,7 +71,6 @@ constexpr Explanation kExplained[] = {
      "the cell swells, leaks or bursts",
      "a silicon diode of little leakage (a 1N4148), and 1 kohm in series with it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// A supply or battery that takes up more than this is being fed. Common practice, no
 /// source.
@@ -96,8 +95,8 @@ Peak delivered(const CheckInput& input, int index) {
                  [&](const Observation& seen) { return -pin_amps(seen, index, 0); });
 }
 
-std::optional<Finding> check_current(const CheckInput& input, int index,
-                                     const Rating& rating) {
+std::optional<Finding> check_supply_current(const CheckInput& input, int index,
+                                            const Rating& rating) {
   auto finding = over_rating(input, index, rating);
   if (!finding || finding->severity == Severity::fault) return finding;
   const Part& part = input.parts[index];
@@ -170,7 +169,8 @@ std::optional<Finding> check_life(const CheckInput& input, int index) {
   if (!capacity || amps < kNothing) return std::nullopt;
   const double left = capacity->value;
   const double hours = left / amps;
-  Finding finding = about_part(input, index, Severity::note, id("battery-life"));
+  Finding finding =
+      about_part(input, index, Severity::note, CheckId(kAboutSupply, "battery-life"));
   finding.quantity = "current";
   finding.unit = Unit::ampere;
   finding.value = amps;
@@ -199,7 +199,8 @@ std::optional<Finding> check_short(const CheckInput& input, int index) {
   });
   if (!exceeds(least, -low.value)) return std::nullopt;
   const double amps = delivered(input, index).value;
-  Finding finding = about_part(input, index, Severity::fault, id("battery-short"));
+  Finding finding =
+      about_part(input, index, Severity::fault, CheckId(kAboutSupply, "battery-short"));
   set_limit(finding, "voltage", -low.value,
             practice(least, Unit::volt, "half of a battery's voltage without load"));
   finding.bound = Bound::lower;
@@ -226,7 +227,8 @@ std::optional<Finding> check_empty(const CheckInput& input, int index) {
   });
   const double volts = -low.value;
   if (!exceeds(end->value, volts)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("battery-empty"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutSupply, "battery-empty"));
   set_limit(finding, "voltage", volts, *end);
   finding.bound = Bound::lower;
   finding.phase = low.phase;
@@ -251,8 +253,9 @@ std::optional<Finding> check_fed(const CheckInput& input, int index) {
                                  : HUGE_VAL;
   const bool is_touchy = word_of(part, "chemistry") == "lithium-ion";
   const bool is_fault = is_cell || is_touchy || exceeds(fed.value, most);
-  Finding finding = about_part(
-      input, index, is_fault ? Severity::fault : Severity::caution, id("supply-fed"));
+  Finding finding =
+      about_part(input, index, is_fault ? Severity::fault : Severity::caution,
+                 CheckId(kAboutSupply, "supply-fed"));
   set_limit(finding, "current", fed.value,
             practice(kFedAmps, Unit::ampere,
                      is_cell ? "primary cells are not charged"
@@ -279,7 +282,8 @@ std::optional<Finding> check_trickle(const CheckInput& input, int index) {
     return std::nullopt;
   const double most = kMostShare * capacity->value;
   if (!exceeds(amps * kYearHours, most)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("battery-trickle"));
+  Finding finding = about_part(input, index, Severity::caution,
+                               CheckId(kAboutSupply, "battery-trickle"));
   set_limit(finding, "current", amps,
             {most / kYearHours, Unit::ampere, Mark::memory,
              "sheets of lithium coin cells as remembered", "3 % of the capacity"});
@@ -295,22 +299,22 @@ std::optional<Finding> check_trickle(const CheckInput& input, int index) {
   return finding;
 }
 
-constexpr Special kSpecials[] = {
-    {id("supply-current"), check_current},
-    {id("battery-current"), nullptr, check_battery_current}};
+constexpr Special kSupplySpecials[] = {
+    {CheckId(kAboutSupply, "supply-current"), check_supply_current},
+    {CheckId(kAboutSupply, "battery-current"), nullptr, check_battery_current}};
 
 }  // namespace
 
 std::vector<Finding> check_supply(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::dc_supply, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kSupplySpecials);
     append(findings, check_fed(input, index));
   });
   for_parts(input, KindId::battery, [&](int index, const Part&) {
     auto shorted = check_short(input, index);
     if (!shorted) {
-      tell_ratings(input, index, findings, kSpecials);
+      tell_ratings(input, index, findings, kSupplySpecials);
       append(findings, check_empty(input, index));
     }
     append(findings, std::move(shorted));
@@ -321,6 +325,6 @@ std::vector<Finding> check_supply(const CheckInput& input) {
   return findings;
 }
 
-std::span<const Explanation> explain_supply() { return kExplained; }
+std::span<const Explanation> explain_supply() { return kAboutSupply; }
 
 }  // namespace benchproof

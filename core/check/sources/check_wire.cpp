@@ -9,7 +9,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutWire[] = {
     {"wire-current", "a wire's current, against what its thickness carries",
      "I (RMS over the phases) against the figure of the next thinner size of AWG 16 to "
      "32, alone in free air; thinner ones bear the same share of the current that "
@@ -38,10 +38,9 @@ constexpr Explanation kExplained[] = {
      "a short then burns the wire, and the fuse stays whole",
      "a smaller fuse, or a thicker wire"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
-std::optional<Finding> check_current(const CheckInput& input, int index,
-                                     const Rating& rating) {
+std::optional<Finding> check_wire_current(const CheckInput& input, int index,
+                                          const Rating& rating) {
   const auto found = standing(input, index, rating);
   if (!found || !found->severity) return std::nullopt;
   Finding finding = about_rating(input, index, rating, *found);
@@ -57,7 +56,7 @@ std::optional<Finding> check_current(const CheckInput& input, int index,
 }
 
 /// The highest voltage that a circuit is supplied with; 0 where only currents feed it.
-double supply_volts(const CheckInput& input) {
+double highest_supply_volts(const CheckInput& input) {
   double most = 0.0;
   for (const Part& part : input.parts) {
     const bool is_battery = part.kind == KindId::battery;
@@ -75,14 +74,15 @@ double supply_volts(const CheckInput& input) {
 std::optional<Finding> check_drop(const CheckInput& input, int index) {
   constexpr double kNoteShare = 0.03, kCautionShare = 0.1;
   const Part& wire = input.parts[index];
-  const double supply = supply_volts(input);
+  const double supply = highest_supply_volts(input);
   const Peak drop = highest(input, [&](const Observation& seen) {
     return std::abs(volts_between(input, seen, index, 0, 1));
   });
   if (supply == 0.0 || !exceeds(drop.value, kNoteShare * supply)) return std::nullopt;
   const bool is_large = exceeds(drop.value, kCautionShare * supply);
-  Finding finding = about_part(
-      input, index, is_large ? Severity::caution : Severity::note, id("wire-drop"));
+  Finding finding =
+      about_part(input, index, is_large ? Severity::caution : Severity::note,
+                 CheckId(kAboutWire, "wire-drop"));
   const double share = is_large ? kCautionShare : kNoteShare;
   set_limit(
       finding, "voltage", drop.value,
@@ -171,11 +171,13 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   const Part& wire = input.parts[index];
   const int before = fuse_before(input, index);
   const int row = before < 0 ? fuse_in_row(input, index) : before;
-  const auto limit = limit_of(rating_at_rest(wire.kind, id("wire-current")), wire,
-                              input.circuit.ambient);
+  const auto limit =
+      limit_of(rating_at_rest(wire.kind, CheckId(kAboutWire, "wire-current")), wire,
+               input.circuit.ambient);
   const auto rated = row < 0 ? std::nullopt : figure(input.parts[row], "rated");
   if (!limit || !rated || !exceeds(rated->value, limit->value)) return std::nullopt;
-  Finding finding = about_part(input, index, Severity::caution, id("wire-fuse"));
+  Finding finding =
+      about_part(input, index, Severity::caution, CheckId(kAboutWire, "wire-fuse"));
   set_limit(finding, "current", rated->value, *limit);
   finding.message = fmt::format(
       "the fuse '{}' of {} does not save '{}', which bears {} only: in a short the "
@@ -186,20 +188,21 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index) {
   return finding;
 }
 
-constexpr Special kSpecials[] = {{id("wire-current"), check_current}};
+constexpr Special kWireSpecials[] = {
+    {CheckId(kAboutWire, "wire-current"), check_wire_current}};
 
 }  // namespace
 
 std::vector<Finding> check_wire(const CheckInput& input) {
   std::vector<Finding> findings;
   for_parts(input, KindId::wire, [&](int index, const Part&) {
-    tell_ratings(input, index, findings, kSpecials);
+    tell_ratings(input, index, findings, kWireSpecials);
     append(findings, check_drop(input, index));
     append(findings, check_fuse(input, index));
   });
   return findings;
 }
 
-std::span<const Explanation> explain_wire() { return kExplained; }
+std::span<const Explanation> explain_wire() { return kAboutWire; }
 
 }  // namespace benchproof

@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include "core/catalogue/pins.h"
 #include "core/check/rest/limits.h"
 #include "core/check/time/run_overload.h"
 #include "core/check/time/run_watch.h"
@@ -206,7 +207,6 @@ void check_led_reverse(const RunInput& input, int index, const Rating& rating,
 
 // --- regulators
 
-constexpr int kIn = 0, kCommon = 1, kOut = 2;
 constexpr int kGroundNet = 0;  // It stands first.
 
 /// The largest sum of capacitances from a net to any other. Farad.

@@ -21,7 +21,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutEnds[] = {
     {"setting-end",
      "what becomes of the circuit at the ends of what a person can set or wear out",
      "each state is solved and judged again, by both witnesses, with each trimmer at "
@@ -52,7 +52,6 @@ constexpr Explanation kExplained[] = {
      "one more cell, LEDs of less forward voltage, or a chemistry that holds its "
      "voltage"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// An LED with less than this share of its current is dark beside what it was. Common
 /// practice, no source.
@@ -207,10 +206,10 @@ struct Overload {
   std::string words;  ///< Of the end.
 };
 
-Finding told(const Circuit& circuit, int part, const State& state,
-             const Overload& overload) {
+Finding told_overload(const Circuit& circuit, int part, const State& state,
+                      const Overload& overload) {
   Finding finding = overload.finding;
-  finding.check = id("setting-end");
+  finding.check = CheckId(kAboutEnds, "setting-end");
   finding.message = fmt::format("with {} in state '{}': {}", overload.words, state.name,
                                 overload.finding.message);
   finding.span = circuit.parts[part].span;
@@ -359,8 +358,8 @@ class Ends {
     const auto state = first_agreed(states_);
     if (count * figure_count(circuit_) <= kMostEndFigures || !state)
       return std::nullopt;
-    Finding finding =
-        benchproof::about(circuit_.parts[first], Severity::caution, id("setting-end"));
+    Finding finding = benchproof::about(circuit_.parts[first], Severity::caution,
+                                        CheckId(kAboutEnds, "setting-end"));
     finding.message = fmt::format(
         "'{}' and others have {} ends in all, too many to ask what each would bring; "
         "look at them in descriptions of their own",
@@ -451,7 +450,7 @@ class Ends {
     }
     if (!worst) return std::nullopt;
     const State& state = state_of(circuit_, states_[worst->state]);
-    return std::pair{worst->state, told(circuit_, part, state, *overload)};
+    return std::pair{worst->state, told_overload(circuit_, part, state, *overload)};
   }
 
   [[nodiscard]] std::optional<std::pair<std::size_t, Finding>> pair(
@@ -498,7 +497,7 @@ class Ends {
       if (!tells_of_function(found)) continue;
       Finding finding = found;
       finding.severity = Severity::caution;
-      finding.check = id("battery-low");
+      finding.check = CheckId(kAboutEnds, "battery-low");
       finding.part = circuit_.parts[battery].name;
       finding.span = circuit_.parts[battery].span;
       return finding;
@@ -531,8 +530,8 @@ class Ends {
   }
 
   [[nodiscard]] Finding about(int battery) const {
-    Finding finding =
-        benchproof::about(circuit_.parts[battery], Severity::fault, id("battery-low"));
+    Finding finding = benchproof::about(circuit_.parts[battery], Severity::fault,
+                                        CheckId(kAboutEnds, "battery-low"));
     return finding;
   }
 
@@ -581,11 +580,11 @@ std::vector<Finding> faults_at_ends(const Circuit& circuit, const State& state,
       return is_asked(circuit, k, finding);
     };
     if (const auto overload = ends.worst(ends_of(circuit, k), counts))
-      findings.push_back(told(circuit, k, state, *overload));
+      findings.push_back(told_overload(circuit, k, state, *overload));
   }
   return findings;
 }
 
-std::span<const Explanation> explain_ends() { return kExplained; }
+std::span<const Explanation> explain_ends() { return kAboutEnds; }
 
 }  // namespace benchproof

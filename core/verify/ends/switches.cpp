@@ -18,7 +18,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutSwitches[] = {
     {"switched-otherwise", "what a switch brings that no state has in that position",
      "each state is solved and judged again with each of its closed switches open, "
      "with "
@@ -39,7 +39,6 @@ constexpr Explanation kExplained[] = {
      "if "
      "it cannot happen, describe it as the circuit has it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 bool is_closed(const State& state, int part) {
   const auto found = state.closed.find(part);
@@ -220,12 +219,12 @@ std::vector<Harm> told_once(const std::map<std::string, Harm>& worst) {
   return once;
 }
 
-Finding told(const Circuit& circuit, const std::string& state, const Harm& harm) {
+Finding told_harm(const Circuit& circuit, const std::string& state, const Harm& harm) {
   std::vector<std::string> names;
   for (const int part : harm.change.switches)
     names.push_back("'" + circuit.parts[part].name + "'");
   Finding finding = harm.finding;
-  finding.check = id("switched-otherwise");
+  finding.check = CheckId(kAboutSwitches, "switched-otherwise");
   finding.span = circuit.parts[harm.change.switches.front()].span;
   finding.message = fmt::format("with {} {}, in state '{}': {}", fmt::join(names, ", "),
                                 harm.change.is_opened ? "open" : "closed as well",
@@ -234,7 +233,8 @@ Finding told(const Circuit& circuit, const std::string& state, const Harm& harm)
 }
 
 Finding too_many(const Part& first, std::size_t count) {
-  Finding finding = about(first, Severity::note, id("switched-otherwise"));
+  Finding finding =
+      about(first, Severity::note, CheckId(kAboutSwitches, "switched-otherwise"));
   finding.message = fmt::format(
       "'{}' and others are {} switches, too many to ask what each would bring in each "
       "state; look at them in descriptions of their own",
@@ -257,10 +257,11 @@ std::vector<std::pair<std::size_t, Finding>> check_switches(
     if (states[k].agrees) switches.look_at(k);
   std::vector<std::pair<std::size_t, Finding>> findings;
   for (const Harm& harm : told_once(switches.worst()))
-    findings.emplace_back(harm.state, told(circuit, states[harm.state].name, harm));
+    findings.emplace_back(harm.state,
+                          told_harm(circuit, states[harm.state].name, harm));
   return findings;
 }
 
-std::span<const Explanation> explain_switches() { return kExplained; }
+std::span<const Explanation> explain_switches() { return kAboutSwitches; }
 
 }  // namespace benchproof

@@ -27,7 +27,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutFirstMoment[] = {
     {"switching-on", "what flows when the circuit is switched on",
      "each state is solved again with each capacitor of 1 uF and more empty (0 V), "
      "with "
@@ -50,7 +50,6 @@ constexpr Explanation kExplained[] = {
      "a resistor in series or less capacitance; for lamps and motors a part that bears "
      "what they take at first"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 // Common practice, no source.
 
@@ -432,7 +431,7 @@ class SwitchingOn {
     finding.severity = !is_usual && *finding.value > far * *finding.limit
                            ? Severity::fault
                            : Severity::caution;
-    finding.check = id("switching-on");
+    finding.check = CheckId(kAboutFirstMoment, "switching-on");
     finding.message = fmt::format(
         "when it is switched on in state '{}', {}{}: {}", states_[moment.state].name,
         cause(moment), moment.is_strong ? ", with a pin as strong as most are" : "",
@@ -508,6 +507,6 @@ std::vector<std::pair<std::size_t, Finding>> check_first_moment(
   return findings;
 }
 
-std::span<const Explanation> explain_first_moment() { return kExplained; }
+std::span<const Explanation> explain_first_moment() { return kAboutFirstMoment; }
 
 }  // namespace benchproof

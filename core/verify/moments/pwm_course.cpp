@@ -8,6 +8,7 @@
 #include <set>
 #include <string>
 
+#include "core/catalogue/pins.h"
 #include "core/check/agree/agreement.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/wording.h"
@@ -17,7 +18,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutPwmCourse[] = {
     {"gate-slow", "a gate that is to follow PWM",
      "tau = R C of the gate: R by a probe of 0.1 uA at the gate in each phase, C = Cgs "
      "+ "
@@ -42,7 +43,6 @@ constexpr Explanation kExplained[] = {
      "leave the capacitor out, put it on the supply's side, or put a choke and a diode "
      "before it"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr double kGateProbe = 1e-7;   // Ampere.
 constexpr double kStoreProbe = 1e-5;  // Ampere.
@@ -118,8 +118,6 @@ double high_share(const Question& q, std::pair<int, int> nets) {
 }
 
 std::optional<Finding> slow_gate(const Question& q, int index) {
-  constexpr int kGate = 0;
-  constexpr int kSource = 2;
   const Part& part = q.state.parts[index];
   const std::pair nets(part.nets[kGate], part.nets[kSource]);
   if (nets.first < 0 || nets.second < 0) return std::nullopt;
@@ -141,7 +139,7 @@ std::optional<Finding> slow_gate(const Question& q, int index) {
   const bool is_standing = tau > kStandingGate * period;
   Finding finding =
       about(q.circuit.parts[index], is_standing ? Severity::fault : Severity::caution,
-            id("gate-slow"));
+            CheckId(kAboutPwmCourse, "gate-slow"));
   set_limit(finding, "time constant", tau,
             practice(borne, Unit::second, "a gate that follows its PWM"));
   finding.message = fmt::format(
@@ -213,8 +211,8 @@ std::optional<Finding> smoothed(const Question& q, int index) {
   const double mean = repeated_mean(phases);
   const double off = std::abs(mean - told_mean);
   if (!std::isfinite(mean) || off <= kFarMean * (most - least)) return std::nullopt;
-  Finding finding =
-      about(q.circuit.parts[index], Severity::caution, id("pwm-smoothed"));
+  Finding finding = about(q.circuit.parts[index], Severity::caution,
+                          CheckId(kAboutPwmCourse, "pwm-smoothed"));
   set_limit(
       finding, "voltage", off,
       practice(kFarMean * (most - least), Unit::volt, "near the mean of the phases"));
@@ -278,6 +276,6 @@ std::vector<std::pair<std::size_t, Finding>> check_pwm_course(
   return findings;
 }
 
-std::span<const Explanation> explain_pwm_course() { return kExplained; }
+std::span<const Explanation> explain_pwm_course() { return kAboutPwmCourse; }
 
 }  // namespace benchproof

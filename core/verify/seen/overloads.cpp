@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "core/check/rest/unlimited_amps.h"
 #include "core/verify/seen/brought.h"
 #include "core/verify/seen/state_result.h"
 

@@ -18,7 +18,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutDoubtedSupplies[] = {
     {"supply-unregulated",
      "a supply that does not say whether it is regulated, where that matters",
      "each state is solved again with an unregulated supply of the same print: 17/12 "
@@ -33,7 +33,6 @@ constexpr Explanation kExplained[] = {
      "'regulated = true'; if not, 'regulated = false' with 'no_load', and mend what is "
      "found then"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 bool is_doubted(const Part& part) {
   return part.kind == KindId::dc_supply && !part.settings.contains("regulated");
@@ -72,7 +71,8 @@ Circuit with_unregulated(const Circuit& circuit, int supply, double amps) {
 
 /// A finding about a doubted supply, without value and message.
 Finding about(const Part& supply) {
-  Finding finding = about(supply, Severity::caution, id("supply-unregulated"));
+  Finding finding = about(supply, Severity::caution,
+                          CheckId(kAboutDoubtedSupplies, "supply-unregulated"));
   finding.source = source_of(practice(
       0.0, Unit::volt, "an unregulated supply of 12 V stands at 17 V without load"));
   return finding;
@@ -173,7 +173,7 @@ class Doubt {
 };
 
 /// That none of these supplies was asked about, in the first state with findings.
-std::vector<std::pair<std::size_t, Finding>> too_many(
+std::vector<std::pair<std::size_t, Finding>> too_many_doubted(
     const Circuit& circuit, const std::vector<StateResult>& states,
     const std::vector<int>& supplies) {
   for (std::size_t k = 0; k < states.size(); ++k) {
@@ -201,7 +201,7 @@ std::vector<std::pair<std::size_t, Finding>> check_doubted_supplies(
       supplies.push_back(k);
   }
   if (supplies.size() * figure_count(circuit) > kMostDoubtedFigures)
-    return too_many(circuit, states, supplies);
+    return too_many_doubted(circuit, states, supplies);
   std::vector<std::pair<std::size_t, Finding>> findings;
   for (const int supply : supplies) {
     Doubt doubt(circuit, states, supply);
@@ -212,6 +212,8 @@ std::vector<std::pair<std::size_t, Finding>> check_doubted_supplies(
   return findings;
 }
 
-std::span<const Explanation> explain_doubted_supplies() { return kExplained; }
+std::span<const Explanation> explain_doubted_supplies() {
+  return kAboutDoubtedSupplies;
+}
 
 }  // namespace benchproof

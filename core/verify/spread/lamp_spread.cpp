@@ -20,7 +20,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutLampSpread[] = {
     {"led-spread", "an LED whose current goes by the LED itself",
      "each state is solved again with the least forward voltage that is published of "
      "every LED (not published: 0.2 V less), regulated supplies 5 % above their "
@@ -34,7 +34,6 @@ constexpr Explanation kExplained[] = {
      "the next one burns",
      "a higher supply and a resistor in series, or fewer LEDs in the row"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// How much a regulator may be above its nominal output where nobody publishes its
 /// most. Common practice, no source.
@@ -48,7 +47,7 @@ constexpr double kNearShare = 0.5;
 constexpr double kFarPast = 1.25;
 
 /// What an LED's current becomes.
-struct Spread {
+struct LampSpread {
   int led = 0;
   double now = 0.0;
   double most = 0.0;  ///< Ampere.
@@ -94,7 +93,8 @@ std::optional<Observation> seen_at_most(const PosedState& most, const Solve& wit
 }
 
 /// The first LED of each row that is to be told: one current flows through all of it.
-std::vector<Spread> rows_of(const std::vector<Part>& parts, std::vector<Spread> all) {
+std::vector<LampSpread> rows_of(const std::vector<Part>& parts,
+                                std::vector<LampSpread> all) {
   constexpr double kSame = 1e-6;
   std::vector<int> head(all.size());
   for (std::size_t k = 0; k < all.size(); ++k) head[k] = static_cast<int>(k);
@@ -108,7 +108,7 @@ std::vector<Spread> rows_of(const std::vector<Part>& parts, std::vector<Spread> 
       std::replace(head.begin(), head.end(), int{other}, int{first});
     }
   }
-  std::vector<Spread> rows;
+  std::vector<LampSpread> rows;
   for (std::size_t k = 0; k < all.size(); ++k) {
     if (head[k] != static_cast<int>(k)) continue;
     all[k].row = static_cast<int>(std::count(head.begin(), head.end(), head[k]));
@@ -118,13 +118,15 @@ std::vector<Spread> rows_of(const std::vector<Part>& parts, std::vector<Spread> 
 }
 
 /// The LEDs whose spread is to be told.
-std::vector<Spread> spreads(const CheckInput& now, const std::vector<Finding>& findings,
-                            const Observation& most) {
-  std::vector<Spread> found;
+std::vector<LampSpread> spreads(const CheckInput& now,
+                                const std::vector<Finding>& findings,
+                                const Observation& most) {
+  std::vector<LampSpread> found;
   for (int led = 0; led < static_cast<int>(now.parts.size()); ++led) {
     const Part& part = now.parts[led];
     if (part.kind != KindId::led) continue;
-    const Spread spread{led, pin_amps(now.average, led, 0), pin_amps(most, led, 0), 1};
+    const LampSpread spread{led, pin_amps(now.average, led, 0), pin_amps(most, led, 0),
+                            1};
     if (spread.now >= kLeastAmps && spread.times() > kSpreadTimes &&
         !is_harmless(part, spread.most) && !is_told(findings, part))
       found.push_back(spread);
@@ -132,9 +134,9 @@ std::vector<Spread> spreads(const CheckInput& now, const std::vector<Finding>& f
   return rows_of(now.parts, std::move(found));
 }
 
-Finding told(const Part& led, const std::string& state, const Spread& spread) {
+Finding told_lamp(const Part& led, const std::string& state, const LampSpread& spread) {
   Finding finding;
-  finding.check = id("led-spread");
+  finding.check = CheckId(kAboutLampSpread, "led-spread");
   finding.part = led.name;
   finding.span = led.span;
   finding.severity = Severity::caution;
@@ -199,15 +201,15 @@ std::vector<Finding> lamp_spread_at(const PosedState& most, const CheckInput& no
   const auto seen = seen_at_most(most, witness);
   if (!seen) return {};
   std::vector<Finding> found;
-  for (const Spread& spread : spreads(now, findings, *seen))
-    found.push_back(told(now.parts[spread.led], now.state.name, spread));
+  for (const LampSpread& spread : spreads(now, findings, *seen))
+    found.push_back(told_lamp(now.parts[spread.led], now.state.name, spread));
   return found;
 }
 
 std::vector<std::pair<std::size_t, Finding>> check_lamp_spread(
     const Circuit& circuit, const std::vector<StateResult>& states, const Solve& engine,
     const Solve& nodal) {
-  std::map<int, std::pair<std::size_t, Spread>> worst;  // By LED, with the state.
+  std::map<int, std::pair<std::size_t, LampSpread>> worst;  // By LED, with the state.
   std::shared_ptr<const Structure> structure;
   for (std::size_t k = 0; k < states.size(); ++k) {
     if (!states[k].agrees) continue;
@@ -216,11 +218,11 @@ std::vector<std::pair<std::size_t, Finding>> check_lamp_spread(
     structure = most.structure();
     const auto seen = seen_at_most(most, nodal);
     if (!seen) continue;
-    const std::vector<Spread> here =
+    const std::vector<LampSpread> here =
         spreads(check_input(circuit, state, states[k]), states[k].findings, *seen);
     // What is told rests on both witnesses.
     if (here.empty() || !agree_on(most, engine, nodal)) continue;
-    for (const Spread& spread : here) {
+    for (const LampSpread& spread : here) {
       const auto known = worst.find(spread.led);
       if (known == worst.end() || known->second.second.times() < spread.times())
         worst.insert_or_assign(spread.led, std::pair(k, spread));
@@ -230,11 +232,11 @@ std::vector<std::pair<std::size_t, Finding>> check_lamp_spread(
   for (const auto& [led, found] : worst) {
     const StateResult& state = states[found.first];
     findings.emplace_back(found.first,
-                          told(state.parts[led], state.name, found.second));
+                          told_lamp(state.parts[led], state.name, found.second));
   }
   return findings;
 }
 
-std::span<const Explanation> explain_lamp_spread() { return kExplained; }
+std::span<const Explanation> explain_lamp_spread() { return kAboutLampSpread; }
 
 }  // namespace benchproof

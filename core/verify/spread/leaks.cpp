@@ -16,7 +16,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutLeaks[] = {
     {"capacitor-leak", "an electrolytic that leaks as much as fills it",
      "each state is solved again with a leak of 0.01 C V (at least 3 uA) across each "
      "polarised capacitor that hangs on no supply: caution where that takes more than "
@@ -48,7 +48,6 @@ constexpr Explanation kExplained[] = {
      "another ratio of the divider, so that the highest voltage stays below the "
      "supply"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 constexpr double kLeakPerCharge = 0.01;  ///< Ampere a coulomb: 0.01 uA per uF and V.
 constexpr double kLeastLeak = 3e-6;      ///< Ampere.
@@ -107,7 +106,7 @@ std::optional<Worst> look_at_capacitor(const Part& part, const std::vector<Seen>
   const double lost = std::min(held - *left, held);
   if (!exceeds(lost, kLeakShare * held)) return std::nullopt;
   Worst found{most->state, lost / (kLeakShare * held),
-              about(part, Severity::caution, id("capacitor-leak"))};
+              about(part, Severity::caution, CheckId(kAboutLeaks, "capacitor-leak"))};
   set_limit(
       found.finding, "voltage", lost,
       practice(kLeakShare * held, Unit::volt, "a fifth of the capacitor's voltage"));
@@ -130,7 +129,7 @@ void look_at_source(const Part& chip, int pin, std::size_t state,
   if (!out || !in) return;
   const double moved = 0.5 * (*in - *out);
   Worst found{state, moved / (kSourceShare * supply),
-              about(chip, Severity::caution, id("input-source"))};
+              about(chip, Severity::caution, CheckId(kAboutLeaks, "input-source"))};
   set_limit(found.finding, "voltage", moved,
             practice(kSourceShare * supply, Unit::volt, "4 % of the supply"));
   found.finding.message = fmt::format(
@@ -149,7 +148,7 @@ void look_at_range(const Part& chip, int pin, std::size_t state,
   const double at = volts[chip.nets[pin]] - volts[chip.nets[kVss]];
   const double past = std::max(at - supply, -at);
   Worst found{state, past / kPastSupply,
-              about(chip, Severity::caution, id("input-range"))};
+              about(chip, Severity::caution, CheckId(kAboutLeaks, "input-range"))};
   set_limit(found.finding, "voltage", past,
             practice(kPastSupply, Unit::volt, "within the supply"));
   found.finding.message = fmt::format(
@@ -213,6 +212,6 @@ std::vector<std::pair<std::size_t, Finding>> check_leaks(
   return findings;
 }
 
-std::span<const Explanation> explain_leaks() { return kExplained; }
+std::span<const Explanation> explain_leaks() { return kAboutLeaks; }
 
 }  // namespace benchproof

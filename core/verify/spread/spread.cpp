@@ -23,7 +23,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutSpread[] = {
     {"spread-rating", "ratings that an ordinary copy of a part passes",
      "each state is solved and judged again with one part alone at an end of what is "
      "published of its type: forward, zener, output voltage, gain, threshold; a "
@@ -60,7 +60,6 @@ constexpr Explanation kExplained[] = {
      "are off by what is allowed",
      "leave more room, or look by 'benchproof tolerance' how many copies work"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// What moves less than this share, or this much, brings nothing.
 constexpr double kMovedShare = 0.03;
@@ -272,8 +271,8 @@ class Spread {
             ? then < kOnShare * now
             : !is_heater && now > kWorkingShare * most && then < kWorkingShare * now;
     if (std::max(now, then) < kFaintAmps || !(stays || fails)) return std::nullopt;
-    Finding finding =
-        about_part(input, index, Severity::caution, id("spread-function"));
+    Finding finding = about_part(input, index, Severity::caution,
+                                 CheckId(kAboutSpread, "spread-function"));
     const double limit = stays ? kOnShare * most : kWorkingShare * now;
     set_limit(finding, "current", then,
               practice(limit, Unit::ampere, "what such a part does as described"));
@@ -382,14 +381,15 @@ std::string of_sharing(const std::vector<Part>& parts, const Part& part) {
                          : "give each a resistor of its own, or use a larger one");
 }
 
-Finding told(const StateResult& state, const CauseEffects& cause) {
+Finding told_cause(const StateResult& state, const CauseEffects& cause) {
   const Effect& worst = cause.effects.front();
   const Part& part = state.parts[worst.end.part];
   Finding finding = worst.findings.front();
   const bool is_rating = is_past_rating(finding);
   const bool is_far =
       is_rating && worst.end.is_published && is_far_past(state.parts, finding);
-  finding.check = is_rating ? id("spread-rating") : id("spread-function");
+  finding.check = is_rating ? CheckId(kAboutSpread, "spread-rating")
+                            : CheckId(kAboutSpread, "spread-function");
   finding.severity = is_far ? Severity::fault : Severity::caution;
   finding.part = part.name;
   finding.span = part.span;
@@ -410,8 +410,9 @@ Finding told(const StateResult& state, const CauseEffects& cause) {
 }
 
 /// That there are more ends than can be asked about.
-Finding too_many(const Part& first, std::size_t count) {
-  Finding finding = about(first, Severity::note, id("spread-function"));
+Finding too_many_ends(const Part& first, std::size_t count) {
+  Finding finding =
+      about(first, Severity::note, CheckId(kAboutSpread, "spread-function"));
   finding.message = fmt::format(
       "'{}' and others differ from copy to copy in {} ways, too many to ask what each "
       "would bring; look at them in descriptions of their own",
@@ -428,8 +429,8 @@ std::vector<std::pair<std::size_t, Finding>> check_spread(
   const auto ends_of_circuit = spread_ends(circuit.parts);
   if (!first || ends_of_circuit.empty()) return {};
   if (ends_of_circuit.size() * figure_count(circuit) > kMostSpreadFigures)
-    return {{*first, too_many(circuit.parts[ends_of_circuit.front().part],
-                              ends_of_circuit.size())}};
+    return {{*first, too_many_ends(circuit.parts[ends_of_circuit.front().part],
+                                   ends_of_circuit.size())}};
   const Spread spread(circuit, states, engine, nodal);
   std::vector<CauseEffects> causes;
   for (std::size_t k = 0; k < states.size(); ++k) {
@@ -458,11 +459,11 @@ std::vector<std::pair<std::size_t, Finding>> check_spread(
         is_new = victims.insert(f.part).second || is_new;
     if (!is_new) continue;
     const std::size_t state = cause.effects.front().state;
-    findings.emplace_back(state, told(states[state], cause));
+    findings.emplace_back(state, told_cause(states[state], cause));
   }
   return findings;
 }
 
-std::span<const Explanation> explain_spread() { return kExplained; }
+std::span<const Explanation> explain_spread() { return kAboutSpread; }
 
 }  // namespace benchproof

@@ -17,7 +17,7 @@
 namespace benchproof {
 namespace {
 
-constexpr Explanation kExplained[] = {
+constexpr Explanation kAboutStrongExpectations[] = {
     {"expectation-pins", "an expectation that holds with weak output pins only",
      "the state is solved again, by both witnesses, with every output at 25 ohm, "
      "unless "
@@ -29,7 +29,6 @@ constexpr Explanation kExplained[] = {
      "strong, and a current that hangs on the pin is higher then",
      "a larger resistor and, where it must be as much, a transistor; or wider bounds"},
 };
-consteval CheckId id(std::string_view check) { return {kExplained, check}; }
 
 /// What the engine sees with strong pins; nothing where a phase has no outputs, or it
 /// no answer.
@@ -69,13 +68,13 @@ bool holds_of(const std::vector<ExpectationResult>& results, const Expectation* 
   });
 }
 
-Finding told(const Circuit& circuit, const std::string& state,
-             const ExpectationResult& weak, const ExpectationResult& strong) {
+Finding told_weak(const Circuit& circuit, const std::string& state,
+                  const ExpectationResult& weak, const ExpectationResult& strong) {
   const Expectation& e = *weak.expectation;
   const auto [quantity, unit] = words_of(e.quantity);
   Finding finding = expectation_finding(circuit, e);
   finding.severity = Severity::caution;
-  finding.check = id("expectation-pins");
+  finding.check = CheckId(kAboutStrongExpectations, "expectation-pins");
   const bool is_above = e.most && strong.nodal > *e.most;
   finding.value = strong.nodal;
   finding.limit = is_above ? *e.most : *e.least;
@@ -116,11 +115,13 @@ std::vector<Finding> check_strong_expectations(const Circuit& circuit,
       confirmed = held(circuit, state, result, *by_engine);
     }
     if (!holds_of(*confirmed, weak.expectation))
-      findings.push_back(told(circuit, state.name, weak, *then));
+      findings.push_back(told_weak(circuit, state.name, weak, *then));
   }
   return findings;
 }
 
-std::span<const Explanation> explain_strong_expectations() { return kExplained; }
+std::span<const Explanation> explain_strong_expectations() {
+  return kAboutStrongExpectations;
+}
 
 }  // namespace benchproof
