@@ -22,9 +22,9 @@
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
 #include "core/board/propose/propose.h"
-#include "core/circuit/read/tidy.h"
-#include "core/circuit/read/write_board.h"
 #include "core/circuit/usually_off.h"
+#include "core/circuit/write/tidy.h"
+#include "core/circuit/write/write_board.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {

@@ -93,7 +93,7 @@ class DescribedNames {
     return names;
   }
 
-  /// TARGET=VALUE as far as it is begun; see core/circuit/read/detail/changes.h.
+  /// TARGET=VALUE as far as it is begun; see core/circuit/variants/changes.h.
   [[nodiscard]] Names changes(std::string_view begun) const {
     const std::size_t sign = begun.find('=');
     if (sign != std::string_view::npos) return values(begun.substr(0, sign));

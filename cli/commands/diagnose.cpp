@@ -28,7 +28,7 @@
 #include "cli/render/text.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 #include "core/diagnose/diagnosis.h"
 #include "core/diagnose/meters.h"
 
@@ -119,9 +119,7 @@ void tell_other_circuit(const GivenReadings& given, const FileReport& file) {
 class Bench {
  public:
   Bench(const FileReport& file, const Catalogue& built_in, const Meter& meter)
-      : circuit_(*file.circuit),
-        faults_(faults_of(file, built_in)),
-        meter_(meter) {
+      : circuit_(*file.circuit), faults_(faults_of(file, built_in)), meter_(meter) {
     options_.predict = usual_prediction();
   }
 

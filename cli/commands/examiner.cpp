@@ -24,8 +24,8 @@
 #include "cli/render/text.h"
 #include "core/base/toml_tree.h"
 #include "core/catalogue/read/read_types.h"
-#include "core/circuit/read/own_catalogue.h"
-#include "core/circuit/read/readings.h"
+#include "core/circuit/entries/own_catalogue.h"
+#include "core/circuit/readings/readings.h"
 #include "core/regress/recorded.h"
 
 namespace benchproof {

@@ -9,8 +9,8 @@
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read/read_types.h"
-#include "core/circuit/read/block_files.h"
-#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/entries/block_files.h"
+#include "core/circuit/entries/own_catalogue.h"
 #include "core/verify/explanations.h"
 
 namespace benchproof {

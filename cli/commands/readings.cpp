@@ -1,4 +1,4 @@
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 
 #include <fmt/format.h>
 

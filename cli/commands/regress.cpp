@@ -40,7 +40,7 @@
 #include "cli/render/regress_json.h"
 #include "cli/render/regress_tests.h"
 #include "cli/render/regress_text.h"
-#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/entries/own_catalogue.h"
 
 namespace benchproof {
 namespace {
@@ -490,8 +490,7 @@ int run_regress(const RegressOptions& options) {
   const RegressReport report{
       std::move(head), outcomes->sum(),
       [outcomes](const TakeCircuit& take) { outcomes->each(take); }};
-  if (!options.pages.empty())
-    status = std::max(status, write_index(report, pages));
+  if (!options.pages.empty()) status = std::max(status, write_index(report, pages));
   return std::max(status, write_report(report, options));
 }
 

@@ -18,7 +18,7 @@
 #include "cli/commands/write_file.h"
 #include "cli/render/layout.h"
 #include "core/base/complaints.h"
-#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/read/reader.h"
 
 namespace benchproof {

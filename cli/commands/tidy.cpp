@@ -1,4 +1,4 @@
-#include "core/circuit/read/tidy.h"
+#include "core/circuit/write/tidy.h"
 
 #include <fmt/format.h>
 

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "cli/render/report.h"
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 #include "core/diagnose/diagnosis.h"
 #include "core/diagnose/sheet.h"
 

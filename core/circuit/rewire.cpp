@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "core/circuit/read/detail/structure_check.h"
+#include "core/circuit/structure_check.h"
 
 namespace benchproof {
 namespace {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/circuit/circuit.h"
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 #include "core/diagnose/meter.h"
 #include "core/diagnose/predictions.h"
 #include "core/diagnose/ranking.h"

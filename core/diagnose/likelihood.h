@@ -3,7 +3,7 @@
 #include <vector>
 
 #include "core/circuit/question.h"
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 
 namespace benchproof {
 

@@ -6,7 +6,7 @@
 #include <span>
 #include <vector>
 
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 #include "core/diagnose/likelihood.h"
 
 namespace benchproof {

@@ -22,7 +22,7 @@
 
 #include "cli/render/diagram_picture.h"
 #include "cli/render/diagram_svg.h"
-#include "core/circuit/read/block_files.h"
+#include "core/circuit/entries/block_files.h"
 #include "core/nodal/nodal_solver.h"
 #include "descriptions.h"
 #include "tests/files.h"

@@ -11,8 +11,8 @@
 
 #include "cli/commands/write_value.h"
 #include "core/catalogue/kind.h"
-#include "core/circuit/read/own_catalogue.h"
-#include "core/circuit/read/tidy.h"
+#include "core/circuit/entries/own_catalogue.h"
+#include "core/circuit/write/tidy.h"
 #include "tests/fuzz/described.h"
 #include "tests/fuzz/target.h"
 

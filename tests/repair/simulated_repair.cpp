@@ -7,7 +7,7 @@
 #include <queue>
 #include <utility>
 
-#include "core/circuit/read/readings.h"
+#include "core/circuit/readings/readings.h"
 #include "core/tolerance/copy/spreads.h"
 
 namespace benchproof::test {

@@ -6,7 +6,7 @@
 #include <utility>
 
 #include "core/circuit/board.h"
-#include "core/circuit/read/detail/reading.h"
+#include "core/circuit/entries/reading.h"
 #include "core/circuit/usually_off.h"
 #include "core/shape/shape.h"
 

@@ -5,8 +5,8 @@
 #include <iterator>
 #include <set>
 
-#include "core/circuit/read/detail/reading.h"
-#include "core/circuit/read/detail/usual_names.h"
+#include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/usual_names.h"
 
 namespace benchproof {
 namespace {

@@ -8,8 +8,8 @@
 
 #include "core/catalogue/other_names.h"
 #include "core/catalogue/read/figure_order.h"
-#include "core/circuit/read/detail/reading.h"
-#include "core/circuit/read/detail/usual_names.h"
+#include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/usual_names.h"
 
 namespace benchproof {
 namespace {

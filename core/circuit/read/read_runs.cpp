@@ -6,7 +6,7 @@
 #include <cmath>
 #include <set>
 
-#include "core/circuit/read/detail/reading.h"
+#include "core/circuit/entries/reading.h"
 
 namespace benchproof {
 namespace {

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <set>
 
-#include "core/circuit/read/detail/reading.h"
+#include "core/circuit/entries/reading.h"
 
 namespace benchproof {
 namespace {

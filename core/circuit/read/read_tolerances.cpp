@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/circuit/read/detail/reading.h"
+#include "core/circuit/entries/reading.h"
 #include "core/circuit/tolerance.h"
 
 namespace benchproof {

@@ -12,12 +12,12 @@
 #include <utility>
 
 #include "core/base/toml_repair.h"
-#include "core/circuit/read/detail/blocks.h"
-#include "core/circuit/read/detail/changes.h"
-#include "core/circuit/read/detail/joints.h"
-#include "core/circuit/read/detail/reading.h"
-#include "core/circuit/read/detail/structure_check.h"
-#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/blocks/blocks.h"
+#include "core/circuit/entries/own_catalogue.h"
+#include "core/circuit/entries/reading.h"
+#include "core/circuit/paths/joints.h"
+#include "core/circuit/structure_check.h"
+#include "core/circuit/variants/changes.h"
 
 namespace benchproof {
 namespace {

@@ -66,7 +66,7 @@ struct ReadResult {
 };
 
 /// Reads a description (DESIGN: TOML 1.0) in the variant and with the changes asked for
-/// (see detail/changes.h), and checks its structure (see detail/structure_check.h).
+/// (see variants/changes.h), and checks its structure (see structure_check.h).
 /// Every variant is read, asked for or not. A file with `pins` is a block: it is read
 /// with its table [test], which proves it alone. All complaints come in one run, except
 /// that a TOML syntax error ends the reading. A complaint about a change has a span

@@ -14,10 +14,10 @@
 
 #include "core/base/diagnostic_ids.h"
 #include "core/catalogue/read/read_types.h"
-#include "core/circuit/read/block_files.h"
-#include "core/circuit/read/own_catalogue.h"
+#include "core/circuit/entries/block_files.h"
+#include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/read/reader.h"
-#include "known_parts.h"
+#include "tests/unit/circuit/known_parts.h"
 
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
 // "# expect: error ID" at the end of the guilty line, more than one where it earns
@@ -62,7 +62,8 @@ struct Wanted {
 
 Wanted wanted_of(const std::string& text) {
   Wanted wanted;
-  static constexpr std::array<std::string_view, 2> kFindings = {"led-bare", "led-current"};
+  static constexpr std::array<std::string_view, 2> kFindings = {"led-bare",
+                                                                "led-current"};
   wanted.limits.findings = kFindings;
   const std::regex mark("expect: error ([a-z0-9-]+)");
   const std::regex set("^# set: ([^=]*[^ =]) *= *(.*)$");

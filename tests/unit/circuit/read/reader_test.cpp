@@ -12,8 +12,8 @@
 #include <string>
 #include <vector>
 
-#include "core/circuit/read/detail/structure_check.h"
-#include "known_parts.h"
+#include "core/circuit/structure_check.h"
+#include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
 using benchproof::test::catalogue;

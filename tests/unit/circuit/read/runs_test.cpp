@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "core/circuit/read/reader.h"
-#include "known_parts.h"
+#include "tests/unit/circuit/known_parts.h"
 
 // How [[runs]] and what is expected of them are read. What is refused, and where, is in
 // tests/diagnostics/run-*.toml and expect-run.toml.

@@ -5,7 +5,7 @@
 #include <string>
 
 #include "core/circuit/read/reader.h"
-#include "known_parts.h"
+#include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
 using benchproof::test::catalogue;
