@@ -7,7 +7,6 @@
 #include <cstddef>
 #include <exception>
 #include <filesystem>
-#include <sstream>
 #include <system_error>
 #include <utility>
 #include <variant>
@@ -22,6 +21,7 @@
 #include "cli/render/page_report.h"
 #include "cli/render/regress_json.h"
 #include "cli/render/text.h"
+#include "core/base/pieces.h"
 #include "core/base/toml_tree.h"
 #include "core/catalogue/read/read_types.h"
 #include "core/circuit/entries/own_catalogue.h"
@@ -30,14 +30,6 @@
 
 namespace benchproof {
 namespace {
-
-/// A text's lines.
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  std::istringstream stream(text);
-  for (std::string line; std::getline(stream, line);) lines.push_back(line);
-  return lines;
-}
 
 /// A file of recorded results.
 struct RecordFile {
@@ -289,8 +281,9 @@ void Examiner::judge_version(FileReport& version, bool runs_at_once,
                              CircuitOutcome& outcome,
                              std::vector<CaseRecord>& records) {
   if (!version.circuit) {
-    for (std::string& line : lines_of(complaints_text(version, false)))
-      outcome.complaints.push_back(std::move(line));
+    std::vector<std::string> lines = lines_of(complaints_text(version, false));
+    if (lines.back().empty()) lines.pop_back();
+    std::move(lines.begin(), lines.end(), std::back_inserter(outcome.complaints));
     return;
   }
   judge(version, session_, {}, {}, runs_at_once);

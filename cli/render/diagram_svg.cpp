@@ -239,7 +239,7 @@ class Writer {
 };
 
 /// A text broken at blanks into lines of at most that width.
-std::vector<std::string> lines_of(std::string_view text, double width) {
+std::vector<std::string> lines_within(std::string_view text, double width) {
   std::vector<std::string> lines(1);
   std::size_t from = 0;
   while (from < text.size()) {
@@ -265,7 +265,7 @@ std::pair<std::string, double> legend(const StateWords& state, double top,
     text += mark_text({24.0, y - 4.0}, finding, false);
     const std::string words = fmt::format(
         "{}: {} [{}]", severity_word(finding.severity), finding.words, finding.check);
-    for (const std::string& line : lines_of(words, width - 60.0)) {
+    for (const std::string& line : lines_within(words, width - 60.0)) {
       text += text_at(40.0, y, line);
       y += 16.0;
     }

@@ -6,6 +6,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "core/base/pieces.h"
+
 namespace benchproof {
 namespace {
 
@@ -63,8 +65,6 @@ int whole_number(std::string_view digits) {
   for (const char c : digits) value = std::min(kBeyond, value * 10 + (c - '0'));
   return value;
 }
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 std::size_t count_digits(std::string_view text) {
   return static_cast<std::size_t>(std::find_if_not(text.begin(), text.end(), is_digit) -

@@ -11,6 +11,7 @@
 
 #include "core/base/detail/decimal.h"
 #include "core/base/detail/units.h"
+#include "core/base/pieces.h"
 #include "core/base/quantity.h"
 
 namespace benchproof {

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "core/base/detail/units.h"
+#include "core/base/pieces.h"
 
 namespace benchproof {
 namespace {

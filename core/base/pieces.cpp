@@ -21,4 +21,14 @@ std::vector<std::string> pieces_between(std::string_view text, char sign) {
   }
 }
 
+std::vector<std::string> lines_of(std::string_view text) {
+  std::vector<std::string> lines;
+  for (;;) {
+    const std::size_t end = text.find('\n');
+    lines.emplace_back(text.substr(0, end));
+    if (end == std::string_view::npos) return lines;
+    text.remove_prefix(end + 1);
+  }
+}
+
 }  // namespace benchproof

@@ -10,4 +10,11 @@ namespace benchproof {
 /// it: "0.5% + 20 mV" at '+'.
 [[nodiscard]] std::vector<std::string> pieces_between(std::string_view text, char sign);
 
+/// The lines of a text without what ends them, at least one; the last one is empty
+/// where the text ends with its line.
+[[nodiscard]] std::vector<std::string> lines_of(std::string_view text);
+
+/// Whether a character is one of 0 to 9.
+[[nodiscard]] inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
 }  // namespace benchproof

@@ -7,6 +7,7 @@
 
 #include "core/base/complaints.h"
 #include "core/base/diagnostic_ids.h"
+#include "core/base/pieces.h"
 
 namespace benchproof {
 namespace {
@@ -17,17 +18,6 @@ constexpr int kMostMistakes = 12;
 constexpr std::size_t kMostBytes = 64 * 1024;
 /// Longer lines are no person's: they are left out as they stand.
 constexpr std::size_t kMostInLine = 2048;
-
-std::vector<std::string> lines_of(std::string_view text) {
-  std::vector<std::string> lines(1);
-  for (const char c : text) {
-    if (c == '\n')
-      lines.emplace_back();
-    else
-      lines.back() += c;
-  }
-  return lines;
-}
 
 std::string text_of(const std::vector<std::string>& lines) {
   std::string text;

@@ -18,6 +18,7 @@
 #include "core/base/complaints.h"
 #include "core/base/detail/decimal.h"
 #include "core/base/diagnostic_ids.h"
+#include "core/base/pieces.h"
 
 namespace benchproof {
 namespace {
@@ -480,6 +481,26 @@ const TomlEntry* find_entry(const TomlNode& table, std::string_view key) {
       std::find_if(table.entries.begin(), table.entries.end(),
                    [key](const TomlEntry& entry) { return entry.key == key; });
   return found == table.entries.end() ? nullptr : &*found;
+}
+
+TomlEntry* find_entry(TomlNode& table, std::string_view key) {
+  return const_cast<TomlEntry*>(find_entry(std::as_const(table), key));
+}
+
+const std::vector<TomlEntry>& entries_in(const TomlNode& table, std::string_view key) {
+  static const std::vector<TomlEntry> none;
+  const TomlEntry* entry = find_entry(table, key);
+  return entry != nullptr && entry->value.type == TomlNode::Type::table
+             ? entry->value.entries
+             : none;
+}
+
+TomlNode text_node(std::string text, const Span& span) {
+  TomlNode node;
+  node.type = TomlNode::Type::string;
+  node.text = std::move(text);
+  node.span = span;
+  return node;
 }
 
 std::string_view type_name(TomlNode::Type type) {

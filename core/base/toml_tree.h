@@ -33,6 +33,14 @@ struct TomlEntry {
 
 /// The entry of that key, or nothing.
 [[nodiscard]] const TomlEntry* find_entry(const TomlNode& table, std::string_view key);
+[[nodiscard]] TomlEntry* find_entry(TomlNode& table, std::string_view key);
+
+/// The entries of the table that stands behind a key; none where no table does.
+[[nodiscard]] const std::vector<TomlEntry>& entries_in(const TomlNode& table,
+                                                       std::string_view key);
+
+/// A text as a value that stands there.
+[[nodiscard]] TomlNode text_node(std::string text, const Span& span);
 
 /// "a text", "a number" ... for messages.
 [[nodiscard]] std::string_view type_name(TomlNode::Type type);

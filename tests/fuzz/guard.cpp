@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/base/quantity.h"
 #include "spice/session/detail/deck_changes.h"
 #include "spice/session/detail/deck_guard.h"
@@ -16,18 +17,6 @@
 
 namespace benchproof::fuzz {
 namespace {
-
-std::vector<std::string> lines_of(std::string_view text) {
-  std::vector<std::string> lines{""};
-  for (const char c : text) {
-    if (c == '\n') {
-      lines.emplace_back();
-    } else {
-      lines.back() += c;
-    }
-  }
-  return lines;
-}
 
 std::string lower_word(const std::string& line) {
   std::string word;
@@ -124,7 +113,7 @@ void check_decks(const std::vector<std::string>& lines) {
 int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
   using namespace benchproof;
   const std::string_view text = fuzz::text_of(bytes, size);
-  const std::vector<std::string> lines = fuzz::lines_of(text);
+  const std::vector<std::string> lines = lines_of(text);
   fuzz::check(lines, wire::Analysis::operating_point);
   fuzz::check(lines, wire::Analysis::transient);
   fuzz::check_decks(lines);

@@ -27,8 +27,6 @@ struct Decimal {
 /// The value of digits; what is far beyond the exponent of any double stays just that.
 [[nodiscard]] int whole_number(std::string_view digits);
 
-[[nodiscard]] bool is_digit(char c);
-
 /// How many digits a text begins with.
 [[nodiscard]] std::size_t count_digits(std::string_view text);
 

@@ -1,0 +1,27 @@
+#include "core/base/pieces.h"
+
+#include <catch2/catch.hpp>
+#include <string>
+#include <vector>
+
+namespace benchproof {
+namespace {
+
+using Texts = std::vector<std::string>;
+
+TEST_CASE("a text's lines are as many as its ends of lines and one", "[base][pieces]") {
+  CHECK(lines_of("") == Texts{""});
+  CHECK(lines_of("one") == Texts{"one"});
+  CHECK(lines_of("one\n") == Texts{"one", ""});
+  CHECK(lines_of("\n\ntwo") == Texts{"", "", "two"});
+  CHECK(lines_of("one\r\ntwo") == Texts{"one\r", "two"});
+}
+
+TEST_CASE("pieces have no blanks around them", "[base][pieces]") {
+  CHECK(pieces_between("0.5% + 20 mV", '+') == Texts{"0.5%", "20 mV"});
+  CHECK(pieces_between("", '+') == Texts{""});
+  CHECK(pieces_between("a+", '+') == Texts{"a", ""});
+}
+
+}  // namespace
+}  // namespace benchproof
