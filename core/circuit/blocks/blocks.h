@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "core/base/toml_tree.h"
+#include "core/circuit/entries/block_files.h"
 #include "core/circuit/entries/reading.h"
 
 // Blocks are written out before a description is read: what they hold stands among its
@@ -28,10 +29,5 @@ struct Expanded {
 
 /// Whether a file is that of a block: it has `pins`.
 [[nodiscard]] bool is_block(const TomlNode& root);
-
-/// The path of a block's file from the description's folder, as the text in that place
-/// names it; `from` is the path of the file that holds the text, empty for the
-/// description.
-[[nodiscard]] std::string path_from(const std::string& from, const std::string& name);
 
 }  // namespace benchproof

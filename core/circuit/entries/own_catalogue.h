@@ -5,7 +5,7 @@
 #include <string_view>
 
 #include "core/base/span.h"
-#include "core/circuit/read/reader.h"
+#include "core/circuit/entries/limits.h"
 
 namespace benchproof {
 

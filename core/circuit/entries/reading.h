@@ -16,20 +16,12 @@
 #include "core/base/toml_tree.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/circuit.h"
-#include "core/circuit/read/reader.h"
+#include "core/circuit/entries/limits.h"
 
-// The steps of reading a description. Each takes the tree of its table, adds to the
-// circuit what it understands, complains about the rest and goes on.
+// What the steps of reading a description share. Each step takes the tree of its table,
+// adds to the circuit what it understands, complains about the rest and goes on.
 
 namespace benchproof {
-
-/// The net that is the zero.
-inline constexpr std::string_view kGround = "ground";
-/// The list of pins that are left open.
-inline constexpr std::string_view kOpen = "open";
-
-/// Highest voltage of a supply or battery: extra-low voltage, dry skin. Volt.
-inline constexpr double kMostSupplyVolts = 60.0;
 
 /// What the later steps must know of a part, so that one mistake is told once.
 struct PartNotes {
@@ -100,23 +92,6 @@ void complain(Reading& reading, const DiagnosticId& id, const Span& span,
                                      std::string_view what,
                                      std::size_t most = kMostListed);
 
-/// What may be meant by a name that is no part's.
-struct NearName {
-  std::string name;  ///< In full; empty where none is near.
-  std::string hint;  ///< With the names that may stand there.
-};
-
-/// The part, or other thing, that is nearest to `name`. Within a block (see
-/// Span::file) names are told as they are written there. `is_joined`: it is said of
-/// pins, which do not reach into blocks.
-[[nodiscard]] NearName near_part(Reading& reading, std::string_view name,
-                                 const Span& span, bool is_joined,
-                                 const std::vector<std::string>& others = {});
-
-/// Notes a name that no part has, and the place at which that is told.
-void note_unknown(Reading& reading, std::string_view name, std::string_view pin,
-                  const Span& span);
-
 /// Whether a key is but a guess from a misspelt one.
 [[nodiscard]] bool is_guess(const Reading& reading, const Span& span);
 
@@ -161,58 +136,9 @@ void advise(Reading& reading, std::string_view need);
 /// The names of the keys that a part of that kind may have.
 [[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
 
-/// A part's pin written "part.pin". Nothing after a complaint; an index of -1 for the
-/// pin of a part that was not understood.
-[[nodiscard]] std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
-                                             const Span& span);
-
-/// Complains that a part has no such pin, with what is meant by it.
-void tell_no_pin(Reading& reading, const Part& part, std::string_view pin,
-                 const Span& span);
-
-/// Reads a quantity with its unit; complains otherwise. `target` names it.
-[[nodiscard]] std::optional<double> read_quantity(Reading& reading,
-                                                  const TomlNode& node, Unit unit,
-                                                  std::string_view target);
-
-/// Reads what stands behind a key of a part of that kind.
-[[nodiscard]] std::optional<Setting> read_setting(Reading& reading, KindId kind,
-                                                  const Key& key, const TomlNode& node,
-                                                  std::string_view target);
-
-/// The battery of that charge, chemistry and size; null when the catalogue has none.
-[[nodiscard]] const Type* find_battery(const Catalogue& catalogue, const Part& part);
-
-/// The state of that name, or -1 after a complaint; `others` are the words that may
-/// stand in its place.
-[[nodiscard]] int read_state_index(Reading& reading, const TomlNode& name,
-                                   const std::vector<std::string>& others = {});
-
-/// Reads a time within a run of that length (0: not known); complains otherwise.
-[[nodiscard]] std::optional<double> read_time(Reading& reading, const TomlNode& node,
-                                              double span, std::string_view target);
-
-/// Rules that need more than one key of a part: safety of supplies, the no-load
-/// voltage.
-void check_part(Reading& reading, const Part& part);
-
-/// Reads the keys `shape` and `legs` of a part whose pins are known.
-void read_shape(Reading& reading, const TomlNode& table, Part& part);
-
-void read_parts(Reading& reading, const TomlNode& table);
-void read_nets(Reading& reading, const TomlEntry& nets);
-/// `states` is null where the description has none.
-void read_states(Reading& reading, const TomlEntry* states);
-void read_runs(Reading& reading, const TomlEntry& list);
-void read_expectations(Reading& reading, const TomlEntry& list);
 /// The tables of a list of tables, "[[runs]]"; a single one, "[runs]", is read on after
 /// a complaint.
 [[nodiscard]] std::vector<const TomlNode*> tables_of(Reading& reading,
                                                      const TomlEntry& list);
-void read_tolerances(Reading& reading, const TomlNode& table);
-/// Reads [board] or [boards], if there is one.
-void read_boards(Reading& reading, const TomlNode& root);
-/// Reads an expectation that has the key `finding`.
-void read_expected_finding(Reading& reading, const TomlNode& table);
 
 }  // namespace benchproof

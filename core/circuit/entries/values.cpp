@@ -1,3 +1,5 @@
+#include "core/circuit/entries/values.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -6,7 +8,6 @@
 #include <limits>
 
 #include "core/catalogue/other_names.h"
-#include "core/circuit/entries/reading.h"
 
 namespace benchproof {
 namespace {
@@ -299,6 +300,19 @@ std::optional<Setting> read_setting(Reading& reading, KindId kind_id, const Key&
       return std::nullopt;
   }
   assert(false && "every shape is read");
+  return std::nullopt;
+}
+
+std::optional<double> read_time(Reading& reading, const TomlNode& node, double span,
+                                std::string_view target) {
+  const auto seconds = read_quantity(reading, node, Unit::second, target);
+  if (!seconds) return std::nullopt;
+  if (*seconds >= 0.0 && (span == 0.0 || *seconds <= span)) return seconds;
+  complain(reading, kRunTime, node.span,
+           fmt::format("{} is {}", target, format_quantity(*seconds, Unit::second)),
+           span == 0.0 ? std::string("it must not be negative")
+                       : fmt::format("the run lasts from 0 to {}",
+                                     format_quantity(span, Unit::second)));
   return std::nullopt;
 }
 

@@ -3,7 +3,8 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include "core/circuit/entries/usual_names.h"
+#include "core/circuit/entries/names.h"
+#include "core/circuit/entries/reading.h"
 
 namespace benchproof {
 namespace {
@@ -53,20 +54,6 @@ bool check_part_quantity(Reading& reading, const Part& part,
 }
 
 }  // namespace
-
-int read_net_name(Reading& reading, const TomlEntry& entry) {
-  const std::string& name = entry.value.text;
-  const auto found = reading.net_index.find(name);
-  if (found != reading.net_index.end()) return found->second;
-  if (reading.has_unread_wiring) return -1;
-  std::vector<std::string> names;
-  for (const Net& net : reading.circuit.nets) names.push_back(net.name);
-  complain(reading, kNetUnknown, entry.value.span,
-           fmt::format("there is no net {}", quoted(name)),
-           means_ground(name) ? std::string(kGroundHint)
-                              : suggestion(reading, name, names, "nets"));
-  return -1;
-}
 
 const TomlEntry* text_entry(Reading& reading, const TomlNode& table,
                             std::string_view key) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
 #include "core/circuit/expectations/detail/expectation_subject.h"
 

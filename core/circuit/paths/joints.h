@@ -13,9 +13,6 @@
 
 namespace benchproof {
 
-/// What stands before the name of a net in a path, where a part has the same name.
-inline constexpr std::string_view kNetMark = "net:";
-
 /// The joints of a description as lists of pins.
 struct Joined {
   TomlEntry nets;  ///< As [nets] would say it; items keep their places.

@@ -6,7 +6,10 @@
 #include <utility>
 
 #include "core/circuit/board.h"
+#include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/values.h"
+#include "core/circuit/read/detail/steps.h"
 #include "core/circuit/usually_off.h"
 #include "core/shape/shape.h"
 

@@ -5,8 +5,12 @@
 #include <iterator>
 #include <set>
 
+#include "core/base/pieces.h"
+#include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/reserved_names.h"
 #include "core/circuit/entries/usual_names.h"
+#include "core/circuit/read/detail/steps.h"
 
 namespace benchproof {
 namespace {
@@ -152,7 +156,6 @@ bool may_be_meant(const Part& part, const UnknownName& unknown,
 /// Whether a name says which thing is meant, of many of a kind, and the part is none of
 /// them: a hole "a12" of a breadboard is not 'wire1'.
 bool is_of_another_series(std::string_view name, std::string_view part) {
-  const auto is_digit = [](char c) { return c >= '0' && c <= '9'; };
   return name.size() > 1 && std::all_of(name.begin() + 1, name.end(), is_digit) &&
          !part.starts_with(name.front());
 }

@@ -6,7 +6,10 @@
 #include <cmath>
 #include <set>
 
+#include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/values.h"
+#include "core/circuit/read/detail/steps.h"
 
 namespace benchproof {
 namespace {
@@ -411,33 +414,6 @@ void read_run(Reading& reading, const TomlNode& written) {
 }
 
 }  // namespace
-
-int read_state_index(Reading& reading, const TomlNode& name,
-                     const std::vector<std::string>& others) {
-  std::vector<std::string> names = others;
-  for (std::size_t k = 0; k < reading.circuit.states.size(); ++k) {
-    const std::string& known = reading.circuit.states[k].name;
-    if (known == name.text) return static_cast<int>(k);
-    names.push_back(known);
-  }
-  complain(reading, kStateUnknown, name.span,
-           fmt::format("there is no state {}", quoted(name.text)),
-           suggestion(reading, name.text, names, "states"));
-  return -1;
-}
-
-std::optional<double> read_time(Reading& reading, const TomlNode& node, double span,
-                                std::string_view target) {
-  const auto seconds = read_quantity(reading, node, Unit::second, target);
-  if (!seconds) return std::nullopt;
-  if (*seconds >= 0.0 && (span == 0.0 || *seconds <= span)) return seconds;
-  complain(reading, kRunTime, node.span,
-           fmt::format("{} is {}", target, format_quantity(*seconds, Unit::second)),
-           span == 0.0 ? std::string("it must not be negative")
-                       : fmt::format("the run lasts from 0 to {}",
-                                     format_quantity(span, Unit::second)));
-  return std::nullopt;
-}
 
 void read_runs(Reading& reading, const TomlEntry& list) {
   reading.has_all_runs = false;

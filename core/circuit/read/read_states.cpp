@@ -5,6 +5,8 @@
 #include <set>
 
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/values.h"
+#include "core/circuit/read/detail/steps.h"
 
 namespace benchproof {
 namespace {

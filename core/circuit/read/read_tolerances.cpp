@@ -8,7 +8,10 @@
 #include <utility>
 #include <vector>
 
+#include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/values.h"
+#include "core/circuit/read/detail/steps.h"
 #include "core/circuit/tolerance.h"
 
 namespace benchproof {

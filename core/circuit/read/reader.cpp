@@ -15,7 +15,10 @@
 #include "core/circuit/blocks/blocks.h"
 #include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/entries/reading.h"
+#include "core/circuit/entries/values.h"
+#include "core/circuit/expectations/read_expectations.h"
 #include "core/circuit/paths/joints.h"
+#include "core/circuit/read/detail/steps.h"
 #include "core/circuit/structure_check.h"
 #include "core/circuit/variants/changes.h"
 

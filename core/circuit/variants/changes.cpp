@@ -32,16 +32,9 @@ std::pair<std::string, std::string> cut(const std::string& text) {
   return {text.substr(0, dot), text.substr(dot + 1)};
 }
 
-TomlEntry* entry_of(TomlNode& table, std::string_view key) {
-  const auto found =
-      std::find_if(table.entries.begin(), table.entries.end(),
-                   [key](const TomlEntry& entry) { return entry.key == key; });
-  return found == table.entries.end() ? nullptr : &*found;
-}
-
 /// Puts a value behind a key of a table, in place of what stands there.
 void put(TomlNode& table, std::string_view key, const Asking& asking) {
-  if (TomlEntry* entry = entry_of(table, key)) {
+  if (TomlEntry* entry = find_entry(table, key)) {
     entry->key_span = asking.span;
     entry->value = asking.value;
   } else {
@@ -51,12 +44,12 @@ void put(TomlNode& table, std::string_view key, const Asking& asking) {
 
 /// The table behind a key, made where there is none.
 TomlNode& table_behind(TomlNode& table, std::string_view key, const Span& span) {
-  TomlEntry* entry = entry_of(table, key);
+  TomlEntry* entry = find_entry(table, key);
   if (entry != nullptr && entry->value.type == Toml::table) return entry->value;
   TomlNode empty;
   empty.span = span;
   put(table, key, {std::string(key), span, std::move(empty)});
-  return entry_of(table, key)->value;
+  return find_entry(table, key)->value;
 }
 
 /// Turns the text of a change into what the key takes.
@@ -170,7 +163,7 @@ class Overlay {
   }
 
   TomlNode& value_at(std::string_view table, std::size_t index) {
-    return entry_of(result_.root, table)->value.entries[index].value;
+    return find_entry(result_.root, table)->value.entries[index].value;
   }
 
   /// The kind of a part, or null where the description does not tell.
@@ -275,7 +268,7 @@ class Overlay {
     const Kind* kind = kind_of(part);
     const Key* key = kind != nullptr ? find_key(*kind, name) : nullptr;
     if (key != nullptr) give_type(asking.value, key->shape);
-    TomlEntry* table = entry_of(state, part_name);
+    TomlEntry* table = find_entry(state, part_name);
     const bool is_within = !rest.empty() && table != nullptr &&
                            table->value.type == Toml::table &&
                            find_entry(table->value, name) != nullptr;

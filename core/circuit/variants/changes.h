@@ -6,12 +6,18 @@
 
 #include "core/base/diagnostic.h"
 #include "core/base/toml_tree.h"
-#include "core/circuit/read/reader.h"
 
 // Variants and changes are laid over a description before it is read: what they say
 // stands where the description says it, so that every rule of the reader holds for it.
 
 namespace benchproof {
+
+/// One change asked for beside the description: "quay_r.value" = "470R".
+struct Change {
+  std::string target;  ///< As a key of a variant.
+  std::string value;   ///< As it would stand in the description, without quotes.
+  Position at = {};    ///< Where "target=value" begins in the text of all changes.
+};
 
 /// A description with changes put in, not yet read.
 struct Changed {

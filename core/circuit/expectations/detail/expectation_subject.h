@@ -24,9 +24,6 @@ inline constexpr std::array<QuantityStyle, 4> kQuantities = {{
     {"temperature", Quantity::temperature, Unit::celsius},
 }};
 
-/// The index of the net that is named behind a key, or -1 after a complaint.
-[[nodiscard]] int read_net_name(Reading& reading, const TomlEntry& entry);
-
 /// The text behind a key, or nothing (after a complaint where it is not a text).
 [[nodiscard]] const TomlEntry* text_entry(Reading& reading, const TomlNode& table,
                                           std::string_view key);
@@ -36,5 +33,8 @@ inline constexpr std::array<QuantityStyle, 4> kQuantities = {{
 [[nodiscard]] bool read_subject(Reading& reading, const TomlNode& table,
                                 const QuantityStyle& quantity, const TomlEntry& entry,
                                 Expectation& expectation);
+
+/// Reads an expectation that has the key `finding`.
+void read_expected_finding(Reading& reading, const TomlNode& table);
 
 }  // namespace benchproof
