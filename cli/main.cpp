@@ -7,9 +7,9 @@
 #include <malloc.h>
 #endif
 
-#include "cli/commands/command.h"
-#include "cli/commands/command_line.h"
-#include "cli/commands/completions.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/command_line.h"
+#include "cli/commands/command_line/completions.h"
 #include "cli/commands/output.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"

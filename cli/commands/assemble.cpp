@@ -6,14 +6,14 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/reading.h"
+#include "cli/commands/judging/progress.h"
+#include "cli/commands/judging/witnesses.h"
 #include "cli/commands/output.h"
-#include "cli/commands/progress.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
-#include "cli/commands/witnesses.h"
-#include "cli/render/assemble_report.h"
-#include "cli/render/text.h"
+#include "cli/render/assemble/assemble_report.h"
+#include "cli/render/verify/text.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
 #include "core/board/proof/proof.h"

@@ -10,15 +10,15 @@
 #include <variant>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/reading.h"
+#include "cli/commands/judging/progress.h"
+#include "cli/commands/judging/witnesses.h"
 #include "cli/commands/output.h"
-#include "cli/commands/progress.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
-#include "cli/commands/witnesses.h"
-#include "cli/render/compare_report.h"
+#include "cli/render/compare/compare_report.h"
 #include "cli/render/layout.h"
-#include "cli/render/text.h"
+#include "cli/render/verify/text.h"
 #include "core/base/diagnostic_ids.h"
 #include "spice/session/engine_session.h"
 

@@ -8,11 +8,11 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/reading.h"
 #include "cli/commands/output.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
-#include "cli/render/text.h"
+#include "cli/render/verify/text.h"
 #include "core/check/finding/wording.h"
 #include "core/network/lower.h"
 #include "core/network/timeline.h"

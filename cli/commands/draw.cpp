@@ -6,16 +6,16 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/reading.h"
+#include "cli/commands/files/write_file.h"
+#include "cli/commands/judging/progress.h"
+#include "cli/commands/judging/witnesses.h"
 #include "cli/commands/output.h"
-#include "cli/commands/progress.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
-#include "cli/commands/witnesses.h"
-#include "cli/commands/write_file.h"
-#include "cli/render/diagram_picture.h"
-#include "cli/render/diagram_svg.h"
-#include "cli/render/text.h"
+#include "cli/render/diagram/diagram_picture.h"
+#include "cli/render/diagram/diagram_svg.h"
+#include "cli/render/verify/text.h"
 #include "core/base/complaints.h"
 #include "spice/session/engine_session.h"
 

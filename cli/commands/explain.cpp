@@ -5,9 +5,9 @@
 #include <vector>
 
 #include "cli/commands/output.h"
-#include "cli/render/explanation_text.h"
-#include "cli/render/glossary.h"
 #include "cli/render/layout.h"
+#include "cli/render/words/explanation_text.h"
+#include "cli/render/words/glossary.h"
 #include "core/base/diagnostic.h"
 #include "core/check/finding/explanation.h"
 #include "core/verify/explanations.h"

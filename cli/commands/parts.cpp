@@ -6,14 +6,14 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
-#include "cli/commands/input.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/input.h"
 #include "cli/commands/output.h"
-#include "cli/commands/shared_options.h"
 #include "cli/render/layout.h"
-#include "cli/render/parts_data.h"
-#include "cli/render/parts_text.h"
-#include "cli/render/text.h"
+#include "cli/render/parts/parts_data.h"
+#include "cli/render/parts/parts_text.h"
+#include "cli/render/verify/text.h"
 #include "core/base/diagnostic.h"
 #include "core/catalogue/other_names.h"
 #include "core/catalogue/read/read_types.h"

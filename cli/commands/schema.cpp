@@ -1,6 +1,6 @@
 #include "cli/render/schema.h"
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
 #include "cli/commands/output.h"
 #include "core/catalogue/catalogue.h"
 

@@ -11,11 +11,11 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
-#include "cli/commands/input.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/files/input.h"
+#include "cli/commands/files/templates.h"
+#include "cli/commands/files/write_file.h"
 #include "cli/commands/output.h"
-#include "cli/commands/templates.h"
-#include "cli/commands/write_file.h"
 #include "cli/render/layout.h"
 #include "core/base/complaints.h"
 #include "core/circuit/entries/own_catalogue.h"

@@ -6,13 +6,13 @@
 #include <string>
 #include <utility>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
+#include "cli/commands/files/reading.h"
+#include "cli/commands/files/write_value.h"
 #include "cli/commands/output.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
-#include "cli/commands/write_value.h"
 #include "cli/render/layout.h"
-#include "cli/render/text.h"
+#include "cli/render/verify/text.h"
 #include "core/base/diagnostic.h"
 
 namespace benchproof {

@@ -5,17 +5,17 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
+#include "cli/commands/command_line/shared_options.h"
 #include "cli/commands/explain.h"
+#include "cli/commands/files/reading.h"
+#include "cli/commands/judging/progress.h"
+#include "cli/commands/judging/witnesses.h"
 #include "cli/commands/output.h"
-#include "cli/commands/progress.h"
-#include "cli/commands/reading.h"
-#include "cli/commands/shared_options.h"
 #include "cli/commands/watch.h"
-#include "cli/commands/witnesses.h"
-#include "cli/render/json.h"
-#include "cli/render/short_text.h"
-#include "cli/render/text.h"
+#include "cli/render/verify/json.h"
+#include "cli/render/verify/short_text.h"
+#include "cli/render/verify/text.h"
 #include "core/regress/case_record.h"
 #include "spice/session/engine_session.h"
 

@@ -9,12 +9,12 @@
 #include <filesystem>
 #include <utility>
 
-#include "cli/commands/file_watch.h"
-#include "cli/commands/input.h"
+#include "cli/commands/files/file_watch.h"
+#include "cli/commands/files/input.h"
+#include "cli/commands/files/templates.h"
 #include "cli/commands/output.h"
-#include "cli/commands/templates.h"
 #include "cli/render/layout.h"
-#include "cli/render/watch_text.h"
+#include "cli/render/verify/watch_text.h"
 #include "core/base/diagnostic.h"
 #include "core/circuit/read/reader.h"
 

@@ -6,11 +6,11 @@
 #include <utility>
 #include <vector>
 
-#include "cli/commands/command.h"
+#include "cli/commands/command_line/command.h"
 #include "cli/commands/output.h"
-#include "cli/render/explanation_text.h"
-#include "cli/render/glossary.h"
 #include "cli/render/layout.h"
+#include "cli/render/words/explanation_text.h"
+#include "cli/render/words/glossary.h"
 #include "core/base/complaints.h"
 #include "core/base/diagnostic.h"
 #include "core/verify/explanations.h"

@@ -6,7 +6,7 @@
 #include <string>
 #include <string_view>
 
-#include "cli/render/report.h"
+#include "cli/render/verify/report.h"
 #include "core/base/span.h"
 #include "core/check/finding/explanation.h"
 #include "core/check/finding/finding.h"

@@ -7,8 +7,8 @@
 #include <cmath>
 #include <cstdint>
 
-#include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
+#include "cli/render/verify/findings_text.h"
 
 namespace benchproof {
 namespace {

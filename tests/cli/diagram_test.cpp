@@ -20,8 +20,8 @@
 #include <string>
 #include <vector>
 
-#include "cli/render/diagram_picture.h"
-#include "cli/render/diagram_svg.h"
+#include "cli/render/diagram/diagram_picture.h"
+#include "cli/render/diagram/diagram_svg.h"
 #include "core/circuit/entries/block_files.h"
 #include "core/nodal/nodal_solver.h"
 #include "descriptions.h"

@@ -1,4 +1,4 @@
-#include "cli/render/glossary.h"
+#include "cli/render/words/glossary.h"
 
 #include <algorithm>
 #include <catch2/catch.hpp>

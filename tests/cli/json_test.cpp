@@ -1,4 +1,4 @@
-#include "cli/render/json.h"
+#include "cli/render/verify/json.h"
 
 #include <catch2/catch.hpp>
 #include <limits>

@@ -3,7 +3,7 @@
 #include <functional>
 #include <string_view>
 
-#include "cli/render/report.h"
+#include "cli/render/verify/report.h"
 
 namespace benchproof {
 

@@ -10,8 +10,8 @@
 #include <string>
 #include <vector>
 
-#include "cli/render/diagram_svg.h"
-#include "cli/render/page_report.h"
+#include "cli/render/diagram/diagram_svg.h"
+#include "cli/render/page/page_report.h"
 #include "core/assemble/assembly.h"
 #include "core/board/proof/proof.h"
 #include "core/circuit/read/reader.h"

@@ -1,4 +1,4 @@
-#include "cli/render/report_pieces.h"
+#include "cli/render/regress/report_pieces.h"
 
 #include <algorithm>
 #include <catch2/catch.hpp>

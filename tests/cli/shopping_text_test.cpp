@@ -5,7 +5,7 @@
 #include <utility>
 
 #include "cli/render/layout.h"
-#include "cli/render/shopping_report.h"
+#include "cli/render/shopping/shopping_report.h"
 #include "judged.h"
 
 using namespace benchproof;

@@ -1,4 +1,4 @@
-#include "cli/render/size_advice.h"
+#include "cli/render/size/size_advice.h"
 
 #include <catch2/catch.hpp>
 #include <limits>

@@ -1,11 +1,11 @@
-#include "cli/render/text.h"
+#include "cli/render/verify/text.h"
 
 #include <catch2/catch.hpp>
 #include <sstream>
 
-#include "cli/render/findings_text.h"
 #include "cli/render/layout.h"
-#include "cli/render/run_text.h"
+#include "cli/render/verify/findings_text.h"
+#include "cli/render/verify/run_text.h"
 #include "flat.h"
 #include "judged.h"
 

@@ -9,7 +9,7 @@
 #include <variant>
 #include <vector>
 
-#include "cli/commands/write_value.h"
+#include "cli/commands/files/write_value.h"
 #include "core/catalogue/kind.h"
 #include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/write/tidy.h"

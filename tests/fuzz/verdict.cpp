@@ -5,8 +5,8 @@
 #include <string>
 #include <variant>
 
-#include "cli/render/json.h"
-#include "cli/render/text.h"
+#include "cli/render/verify/json.h"
+#include "cli/render/verify/text.h"
 #include "core/check/finding/explanation.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/order/shopping_list.h"
