@@ -21,6 +21,12 @@ std::vector<std::string> pieces_between(std::string_view text, char sign) {
   }
 }
 
+std::pair<std::string, std::string> split_at_dot(const std::string& text) {
+  const std::size_t dot = text.find('.');
+  if (dot == std::string::npos) return {text, ""};
+  return {text.substr(0, dot), text.substr(dot + 1)};
+}
+
 std::vector<std::string> lines_of(std::string_view text) {
   std::vector<std::string> lines;
   for (;;) {

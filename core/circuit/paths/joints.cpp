@@ -11,6 +11,7 @@
 #include <string_view>
 #include <utility>
 
+#include "core/base/pieces.h"
 #include "core/circuit/paths/detail/joining.h"
 #include "core/circuit/paths/detail/path_items.h"
 #include "core/circuit/paths/detail/scopes.h"
@@ -83,16 +84,9 @@ void note_standing(Joining& joining, const TomlNode& root) {
         standing[entry->value.text] += 2;
 }
 
-/// What an item of a list names: an owner, and the pin behind the dot.
-std::pair<std::string, std::string> halves(const TomlNode& item) {
-  const std::size_t dot = std::min(item.text.find('.'), item.text.size());
-  return {item.text.substr(0, dot),
-          dot < item.text.size() ? item.text.substr(dot + 1) : std::string()};
-}
-
 /// The pin that an item of a list names; nothing, and no complaint, for anything else.
 std::optional<PinRef> known_pin(const Reading& reading, const TomlNode& item) {
-  const auto [owner, name] = halves(item);
+  const auto [owner, name] = split_at_dot(item.text);
   const auto found = reading.part_index.find(owner);
   if (found == reading.part_index.end()) return std::nullopt;
   const int index =
@@ -106,7 +100,7 @@ void read_open(Joining& joining) {
   for (const TomlEntry* list : joining.lists) {
     if (!is_open_list(list->key)) continue;
     for (const TomlNode& item : list->value.items) {
-      const auto [owner, name] = halves(item);
+      const auto [owner, name] = split_at_dot(item.text);
       if (joining.reading.uses.contains(owner)) {
         const PathItem found = pin_of_use(joining, item, owner, name);
         if (found.enters >= 0) joining.open[found.enters] = {item.span, owner + "/"};
@@ -125,7 +119,7 @@ void join_list(Joining& joining, const TomlEntry& list) {
   const std::string_view scope = scope_at(joining.reading, list.key);
   for (const TomlNode& item : list.value.items) {
     if (is_inside(joining, item, scope)) continue;
-    const auto [owner, name] = halves(item);
+    const auto [owner, name] = split_at_dot(item.text);
     const Meeting meeting{list.key, owner, item.span, scope};
     if (joining.reading.uses.contains(owner)) {
       const PathItem found = pin_of_use(joining, item, owner, name);

@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "core/base/complaints.h"
+#include "core/base/pieces.h"
 #include "core/catalogue/kind.h"
 
 namespace benchproof {
@@ -24,13 +25,6 @@ struct Asking {
   Span span;
   TomlNode value;  ///< Of a change asked for: a string, whatever the key takes.
 };
-
-/// The first name of a dotted text, and what follows the dot.
-std::pair<std::string, std::string> cut(const std::string& text) {
-  const std::size_t dot = text.find('.');
-  if (dot == std::string::npos) return {text, ""};
-  return {text.substr(0, dot), text.substr(dot + 1)};
-}
 
 /// Puts a value behind a key of a table, in place of what stands there.
 void put(TomlNode& table, std::string_view key, const Asking& asking) {
@@ -87,7 +81,7 @@ class Overlay {
   }
 
   void apply(Asking asking) {
-    const auto [name, rest] = cut(asking.target);
+    const auto [name, rest] = split_at_dot(asking.target);
     const Span& stands = asking.value.span;
     for (int line = stands.begin.line; line <= stands.end.line && !stands.in_change;
          ++line)
@@ -190,7 +184,7 @@ class Overlay {
       if (take_once(asking)) put(node, path, asking);
       return;
     }
-    const auto [name, parameter] = cut(path);
+    const auto [name, parameter] = split_at_dot(path);
     const Key* key = find_key(*kind, name);
     const bool is_model = key != nullptr && key->shape == Shape::model;
     if (key == nullptr || (!parameter.empty() && !is_model)) {
@@ -205,7 +199,7 @@ class Overlay {
     }
     if (!take_once(asking)) return;
     give_type(asking.value, parameter.empty() ? key->shape : Shape::number);
-    drop_rivals(node, *kind, *key, cut(asking.target).first);
+    drop_rivals(node, *kind, *key, split_at_dot(asking.target).first);
     if (parameter.empty()) {
       put(node, name, asking);
     } else {
@@ -241,7 +235,7 @@ class Overlay {
   void change_state(Asking asking, const std::string& state, const std::string& path) {
     TomlNode& node = value_at("states", states_.at(state));
     if (node.type != Toml::table) return;  // That is told of the state itself.
-    const auto [part_name, rest] = cut(path);
+    const auto [part_name, rest] = split_at_dot(path);
     const auto part = parts_.find(part_name);
     if (part == parts_.end() && path == "steady") {
       complain(kChangeTarget, asking.span,
@@ -263,8 +257,8 @@ class Overlay {
   /// there already, else among the state's own entries.
   void put_in_state(Asking asking, TomlNode& state, std::size_t part,
                     const std::string& path) {
-    const auto [part_name, rest] = cut(path);
-    const auto [name, inner] = cut(rest);
+    const auto [part_name, rest] = split_at_dot(path);
+    const auto [name, inner] = split_at_dot(rest);
     const Kind* kind = kind_of(part);
     const Key* key = kind != nullptr ? find_key(*kind, name) : nullptr;
     if (key != nullptr) give_type(asking.value, key->shape);

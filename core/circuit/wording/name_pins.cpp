@@ -4,6 +4,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/steps.h"
 
@@ -50,14 +51,14 @@ bool has_pin(const NamedThing& part, const std::string& pin) {
 void name_pins(Wording& words) {
   std::map<std::string, std::vector<std::string>> even;  ///< Names that pins are given.
   each_item(words, [&](const WiredItem& wired) {
-    const auto [owner, pin] = owner_and_pin(wired.item.text);
+    const auto [owner, pin] = split_at_dot(wired.item.text);
     const NamedThing* part = thing_called(words, owner);
     if (part == nullptr || !part->is_even() || pin.empty()) return;
     std::vector<std::string>& names = even[owner];
     if (std::find(names.begin(), names.end(), pin) == names.end()) names.push_back(pin);
   });
   each_item(words, [&](const WiredItem& wired) {
-    const auto [owner, pin] = owner_and_pin(wired.item.text);
+    const auto [owner, pin] = split_at_dot(wired.item.text);
     const NamedThing* part = thing_called(words, owner);
     if (part == nullptr || part->kind == nullptr || pin.empty() || has_pin(*part, pin))
       return;

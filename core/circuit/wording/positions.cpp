@@ -4,6 +4,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/steps.h"
 
@@ -52,7 +53,7 @@ bool is_of_kind(const NamedThing* thing, KindId kind) {
 void name_positions(Wording& words) {
   for (TomlEntry& state : lines_behind(words, "states"))
     for (TomlEntry& target : state.value.entries) {
-      const auto [owner, pin] = owner_and_pin(target.key);
+      const auto [owner, pin] = split_at_dot(target.key);
       if (is_of_kind(thing_called(words, owner), KindId::controller)) {
         name_levels(target.value, pin);
       } else if (is_of_kind(thing_called(words, target.key), KindId::switch_)) {

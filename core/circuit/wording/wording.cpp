@@ -1,7 +1,6 @@
 #include "core/circuit/wording/detail/wording.h"
 
-#include <algorithm>
-
+#include "core/base/pieces.h"
 #include "core/circuit/entries/reserved_names.h"
 #include "core/circuit/like_pins.h"
 #include "core/circuit/topology.h"
@@ -57,17 +56,11 @@ void miss_nothing(Wording& words, const Span& span) {
   add_place(words.reading.strange, span);
 }
 
-std::pair<std::string, std::string> owner_and_pin(const std::string& text) {
-  const std::size_t dot = std::min(text.find('.'), text.size());
-  return {text.substr(0, dot),
-          dot < text.size() ? text.substr(dot + 1) : std::string()};
-}
-
 Mentions mentions_of(Wording& words) {
   Mentions found;
   each_item(words, [&](const WiredItem& wired) {
     if (wired.line.key == kOpen && !wired.is_path) return;
-    const auto [owner, pin] = owner_and_pin(wired.item.text);
+    const auto [owner, pin] = split_at_dot(wired.item.text);
     if (thing_called(words, owner) != nullptr)
       found[owner].push_back({wired.is_path, wired.list, wired.at, pin});
   });

@@ -57,10 +57,6 @@ void expect_no_more(Wording& words, const Span& span);
 /// Nor is anything missed of what stands there.
 void miss_nothing(Wording& words, const Span& span);
 
-/// A pin's owner and its name; an empty one where there is no point.
-[[nodiscard]] std::pair<std::string, std::string> owner_and_pin(
-    const std::string& text);
-
 /// An item of a list or path.
 struct WiredItem {
   bool is_path = false;
