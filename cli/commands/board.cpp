@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -117,16 +118,9 @@ void check_options(const BoardOptions& options) {
     throw UsageError("--write", "it is for the description as it stands");
 }
 
-/// Proves a board, and writes what it came to. Returns the exit status.
-int run_board(const BoardOptions& options) {
-  check_options(options);
-  const Wishes asked = asked_version(options.version);
-  EngineSession session(engine_options(options.allow_unsealed));
-  session.start();  // It gets ready while we read.
-  const Catalogue catalogue = built_in_catalogue();
-  BoardReport report;
-  report.file = read_description(options.file, catalogue, asked, {});
-  if (!report.file.circuit) return refuse(report.file, options.json);
+/// Puts the board into the report that is asked for, or the one to begin a proposal
+/// from. Returns why that cannot be, in a status and on standard error, or nothing.
+std::optional<int> choose_board(const BoardOptions& options, BoardReport& report) {
   const Circuit& circuit = *report.file.circuit;
   const bool is_described = !circuit.boards.empty();
   if (!is_described && !options.propose)
@@ -138,26 +132,23 @@ int run_board(const BoardOptions& options) {
   } else {
     report.board = usual_board(circuit);
   }
-  if (!options.kind.empty()) {
-    const bool is_empty = report.board.places.empty() && report.board.joins.empty();
-    if (!options.propose || (is_described && !is_empty))
-      return refuse_with(
-          "--kind is for a board on which nothing is placed yet, with "
-          "--propose");
-    report.board.kind = options.kind == "strips"   ? BoardKind::strips
-                        : options.kind == "groups" ? BoardKind::groups
-                                                   : BoardKind::pads;
-    if (report.board.kind == BoardKind::groups && report.board.columns > 0)
-      report.board.rows = kGroupRows;
-  }
-  const Board before = report.board;
+  if (options.kind.empty()) return std::nullopt;
+  const bool is_empty = report.board.places.empty() && report.board.joins.empty();
+  if (!options.propose || (is_described && !is_empty))
+    return refuse_with(
+        "--kind is for a board on which nothing is placed yet, with "
+        "--propose");
+  report.board.kind = options.kind == "strips"   ? BoardKind::strips
+                      : options.kind == "groups" ? BoardKind::groups
+                                                 : BoardKind::pads;
+  if (report.board.kind == BoardKind::groups && report.board.columns > 0)
+    report.board.rows = kGroupRows;
+  return std::nullopt;
+}
 
-  StillSolving progress;
-  NodalWitness solvers;
-  const Witnesses by = make_witnesses(session, solvers);
-  report.file.verification = verify(circuit, by.engine, by.nodal);
-  session.finish();
-  progress.end();
+/// Proposes what is to be placed yet, if that is asked for, and proves the board.
+void prove(const BoardOptions& options, BoardReport& report) {
+  const Circuit& circuit = *report.file.circuit;
   const std::vector<double> watts = most_watts(circuit, report.file.verification);
   if (watts.empty()) report.without_heat = kWithoutHeat;
   if (options.propose) {
@@ -169,10 +160,33 @@ int run_board(const BoardOptions& options) {
   report.proof = prove_board(circuit, report.board, watts);
   report.bounds = join_bounds(circuit, report.board, report.proof);
   report.need = area_need(circuit, report.board);
+}
+
+/// Proves a board, and writes what it came to. Returns the exit status.
+int run_board(const BoardOptions& options) {
+  check_options(options);
+  const Wishes asked = asked_version(options.version);
+  EngineSession session(engine_options(options.allow_unsealed));
+  session.start();  // It gets ready while we read.
+  const Catalogue catalogue = built_in_catalogue();
+  BoardReport report;
+  report.file = read_description(options.file, catalogue, asked, {});
+  if (!report.file.circuit) return refuse(report.file, options.json);
+  const Circuit& circuit = *report.file.circuit;
+  if (const auto refused = choose_board(options, report)) return *refused;
+  const Board before = report.board;
+
+  StillSolving progress;
+  NodalWitness solvers;
+  const Witnesses by = make_witnesses(session, solvers);
+  report.file.verification = verify(circuit, by.engine, by.nodal);
+  session.finish();
+  progress.end();
+  prove(options, report);
 
   if (options.write && !has_fault(report))
-    if (const std::string failure =
-            write_into_file(report, before, is_described, catalogue, options.file);
+    if (const std::string failure = write_into_file(
+            report, before, !circuit.boards.empty(), catalogue, options.file);
         !failure.empty())
       return refuse_with(fmt::format("{}: not written: {}", options.file, failure));
   if (!options.svg.empty())

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <set>
+#include <string>
+#include <utility>
 #include <vector>
 
 #include "cli/render/board/board_report.h"
@@ -101,6 +104,67 @@ std::pair<Hole, Hole> in_order(Hole a, Hole b) {
   return b < a ? std::pair(b, a) : std::pair(a, b);
 }
 
+/// What is on the copper side.
+struct CopperSide {
+  Islands islands;
+  std::map<int, int> net_of_root;            ///< By the islands' roots.
+  std::set<std::pair<Hole, Hole>> bridged;   ///< By solder.
+  std::set<std::pair<Hole, Hole>> of_board;  ///< Joined by the board's own copper.
+  std::set<Hole> ends;                       ///< Of wires.
+  std::set<Hole> cuts;
+  std::set<Hole> used;  ///< By leads.
+};
+
+CopperSide copper_side(const BoardReport& report) {
+  const Board& board = report.board;
+  CopperSide side{islands_of(board)};
+  for (const BoardIsland& island : report.proof.islands)
+    for (const Hole hole : island.holes)
+      side.net_of_root.emplace(side.islands.root(hole), island.net);
+  for (const Link& link : links_of(board)) {
+    const auto pair = std::minmax(link.from, link.to);
+    if (link.join < 0)
+      side.of_board.insert(pair);
+    else if (board.joins[static_cast<std::size_t>(link.join)].kind == JoinKind::bridge)
+      side.bridged.insert(pair);
+  }
+  for (const Join& join : board.joins)
+    if (join.kind == JoinKind::wire && board.kind != BoardKind::groups)
+      side.ends.insert({join.from, join.to});
+  for (const Cut& cut : board.cuts) side.cuts.insert(cut.hole);
+  for (const Footprint& foot : report.proof.feet)
+    for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
+      if (foot.has_hole[lead]) side.used.insert(foot.lead_holes[lead]);
+  return side;
+}
+
+/// What is drawn between two holes of a row that lie beside each other; nothing where
+/// no copper joins them.
+std::optional<char> copper_between(const CopperSide& side, BoardKind kind, Hole one,
+                                   Hole other) {
+  const auto pair = in_order(one, other);
+  if (side.bridged.contains(pair)) return '-';
+  if (side.of_board.contains(pair) && kind == BoardKind::strips) return '=';
+  return std::nullopt;
+}
+
+/// A hole and the copper on both sides of it, three signs.
+std::string copper_cell(const CopperSide& side, BoardKind kind, Hole hole) {
+  std::string cell = " . ";
+  const auto net = side.net_of_root.find(side.islands.root(hole));
+  if (net != side.net_of_root.end() &&
+      (side.used.contains(hole) || side.ends.contains(hole)))
+    cell = fmt::format(" {:<2}", net_letters(net->second));
+  if (side.cuts.contains(hole)) cell = " X ";
+  // To the right of a hole lies, on this side, the one in the west.
+  const auto right = copper_between(side, kind, hole, {hole.row, hole.column - 1});
+  const auto left = copper_between(side, kind, hole, {hole.row, hole.column + 1});
+  if (right) cell.back() = *right;
+  if (left) cell.front() = *left;
+  if (cell[1] == '.' && (right == '-' || left == '-')) cell[1] = '-';
+  return cell;
+}
+
 }  // namespace
 
 int number_of_place(const BoardReport&, std::size_t foot) {
@@ -151,71 +215,24 @@ std::string parts_side_text(const BoardReport& report) {
 
 std::string copper_side_text(const BoardReport& report) {
   const Board& board = report.board;
-  const Islands islands = islands_of(board);
-  std::map<int, int> net_of_root;
-  for (const BoardIsland& island : report.proof.islands)
-    for (const Hole hole : island.holes)
-      net_of_root.emplace(islands.root(hole), island.net);
-  std::set<std::pair<Hole, Hole>> bridged;
-  std::set<std::pair<Hole, Hole>> own;
-  for (const Link& link : links_of(board)) {
-    const auto pair = std::minmax(link.from, link.to);
-    if (link.join < 0)
-      own.insert(pair);
-    else if (board.joins[static_cast<std::size_t>(link.join)].kind == JoinKind::bridge)
-      bridged.insert(pair);
-  }
-  std::set<Hole> ends;
-  for (const Join& join : board.joins)
-    if (join.kind == JoinKind::wire && board.kind != BoardKind::groups) {
-      ends.insert(join.from);
-      ends.insert(join.to);
-    }
-  std::set<Hole> cuts;
-  for (const Cut& cut : board.cuts) cuts.insert(cut.hole);
-  std::set<Hole> used;
-  for (const Footprint& foot : report.proof.feet)
-    for (std::size_t lead = 0; lead < foot.lead_holes.size(); ++lead)
-      if (foot.has_hole[lead]) used.insert(foot.lead_holes[lead]);
-
+  const CopperSide side = copper_side(report);
+  const std::vector<int> rows = rows_of(board);
   std::string text;
   for (const std::vector<int>& columns : stretches(board, true)) {
     std::string head = ruler(columns);
     trim(head);
     text += head + "\n";
-    const std::vector<int> rows = rows_of(board);
     for (std::size_t r = 0; r < rows.size(); ++r) {
       const int row = rows[r];
+      const int next = r + 1 < rows.size() ? rows[r + 1] : row;
       if (board.kind == BoardKind::groups && row == kGroupRows / 2) text += "\n";
       std::string line = fmt::format("{:<3}", row_label(board, row));
       std::string below = "   ";
       for (const int column : columns) {
-        const Hole hole{row, column};
-        // To the right of a hole lies, on this side, the one in the west.
-        const auto right = in_order(hole, Hole{row, column - 1});
-        const auto under =
-            in_order(hole, Hole{r + 1 < rows.size() ? rows[r + 1] : row, column});
-        const auto net = net_of_root.find(islands.root(hole));
-        const bool is_used = used.contains(hole);
-        std::string cell = " . ";
-        if (net != net_of_root.end()) {
-          cell = fmt::format(" {:<2}", net_letters(net->second));
-          if (!is_used && !ends.contains(hole)) cell = " . ";
-        }
-        if (cuts.contains(hole)) cell = " X ";
-        if (bridged.contains(right))
-          cell.back() = '-';
-        else if (own.contains(right) && board.kind == BoardKind::strips)
-          cell.back() = '=';
-        const auto left = in_order(hole, Hole{row, column + 1});
-        if (bridged.contains(left))
-          cell.front() = '-';
-        else if (own.contains(left) && board.kind == BoardKind::strips)
-          cell.front() = '=';
-        const bool is_on_bridge = bridged.contains(right) || bridged.contains(left);
-        if (cell[1] == '.' && is_on_bridge) cell[1] = '-';
-        line += cell;
-        below += bridged.contains(under) ? " | " : "   ";
+        line += copper_cell(side, board.kind, {row, column});
+        const bool is_bridged =
+            side.bridged.contains(in_order({row, column}, {next, column}));
+        below += is_bridged ? " | " : "   ";
       }
       trim(line);
       trim(below);
