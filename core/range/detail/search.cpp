@@ -6,6 +6,7 @@
 
 #include "core/check/rest/limits.h"
 #include "core/check/rest/over_states.h"
+#include "core/check/rest/unlimited_amps.h"
 #include "core/verify/ends/ends.h"
 #include "core/verify/seen/expected_findings.h"
 #include "core/verify/spread/lamp_spread.h"

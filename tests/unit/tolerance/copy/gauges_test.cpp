@@ -6,6 +6,7 @@
 
 #include "core/check/expect/expectations.h"
 #include "core/check/rest/limits.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/tolerance/copied.h"
 
 using namespace benchproof;
@@ -40,7 +41,7 @@ TEST_CASE("gauges read of each template what the checks measure there",
       // As described, and where all is a third of the way up.
       for (std::vector<double> places :
            {as_described(spreads), std::vector<double>(spreads.size(), 1.0 / 3.0)}) {
-        const auto seen = seen_at(state, places.data(), solve_nodal);
+        const auto seen = seen_at(state, places.data(), by_nodal);
         REQUIRE(seen);
         const std::vector<double> values = values_at(state, places.data(), *seen);
         const Circuit there = circuit_at(state, places.data());
@@ -134,7 +135,7 @@ ground = ["feed.minus", "one.cathode", "two.cathode", "other.cathode"]
     CHECK_THAT(state.nominal()[g], WithinRel(1.0, 1e-9));
     std::vector<double> places = as_described(spreads);
     places[index_of(spreads, "r1.value")] = 0.0;
-    const auto seen = seen_at(state, places.data(), solve_nodal);
+    const auto seen = seen_at(state, places.data(), by_nodal);
     REQUIRE(seen);
     const std::vector<double> values = values_at(state, places.data(), *seen);
     const CheckInput input = check_input(state.posed(), *seen);

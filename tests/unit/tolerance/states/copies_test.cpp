@@ -8,6 +8,7 @@
 #include <memory>
 #include <thread>
 
+#include "tests/nodal_witness.h"
 #include "tests/unit/tolerance/copied.h"
 
 using namespace benchproof;
@@ -218,7 +219,7 @@ TEST_CASE("copies are the states solved by themselves", "[tolerance][copies]") {
         REQUIRE(copy.is_solved);
         std::vector<double> places(spreads.size());
         draw.places(copy.index, places.data());
-        const auto seen = seen_at(state, places.data(), solve_nodal);
+        const auto seen = seen_at(state, places.data(), by_nodal);
         REQUIRE(seen);
         const std::vector<double> wanted = values_at(state, places.data(), *seen);
         for (std::size_t g = 0; g < wanted.size(); ++g) {
