@@ -410,6 +410,14 @@ std::string line_hint(std::string_view line) {
   return {};
 }
 
+/// Whether a comma stands between two digits.
+bool has_decimal_comma(std::string_view line) {
+  for (std::size_t k = line.find(','); k != line.npos; k = line.find(',', k + 1))
+    if (k > 0 && k + 1 < line.size() && is_digit(line[k - 1]) && is_digit(line[k + 1]))
+      return true;
+  return false;
+}
+
 /// What is likely meant where the parser stops, at a byte of the text; empty where that
 /// is not known.
 std::string syntax_hint(std::string_view description, std::string_view text,
@@ -446,14 +454,10 @@ std::string syntax_hint(std::string_view description, std::string_view text,
     return "no comma stands before a closing '}'";
   if (says("inline table") && (behind == text.npos || is_at(behind, "\r\n")))
     return "what is in { } stands on one line, and ends with a '}'";
-  const std::size_t comma = line.find(',');
-  const bool is_decimal_comma = says("expected key") || says("key-value pair") ||
-                                says("bare key") || says("expected '='");
-  if (is_decimal_comma)
-    for (std::size_t k = comma; k != line.npos && k > 0 && k + 1 < line.size();
-         k = line.find(',', k + 1))
-      if (is_digit(line[k - 1]) && is_digit(line[k + 1]))
-        return "a decimal point, not a comma, and in quotes: \"0.25 W\"";
+  const bool may_be_number = says("expected key") || says("key-value pair") ||
+                             says("bare key") || says("expected '='");
+  if (may_be_number && has_decimal_comma(line))
+    return "a decimal point, not a comma, and in quotes: \"0.25 W\"";
   if (says("could not determine value type") || says("expected digit") ||
       says("expected decimal digit"))
     return std::string(kQuotes);

@@ -306,23 +306,25 @@ Fit fit_turn(const Board& board, const Footprint& foot,
   return best;
 }
 
-/// Puts a part of three or more leads: finds its turn, then the leads that are not
-/// told.
-void settle_pattern(const Board& board, const Placement& place, Footprint& foot) {
-  const auto home = home_leads(*foot.shape, usual_spacing(*foot.shape));
+std::size_t holes_told(const Footprint& foot) {
+  return static_cast<std::size_t>(
+      std::count(foot.has_hole.begin(), foot.has_hole.end(), true));
+}
+
+/// The turn in which the leads that are told fit best; where several fit alike (one pin
+/// alone) what is told of the front decides.
+Fit best_turn(const Board& board, const Placement& place, const Footprint& foot,
+              const std::vector<std::pair<int, int>>& home) {
   const Side front = home_side(foot.shape->form);
+  const bool is_ordered = foot.shape->form == ShapeForm::row && holes_told(foot) > 1;
+  const auto rank = [&](const Fit& f) {
+    return std::pair(is_ordered && !f.is_in_order, f.worst);
+  };
   Fit best;
   best.is_in_order = false;
-  const std::size_t told = static_cast<std::size_t>(
-      std::count(foot.has_hole.begin(), foot.has_hole.end(), true));
-  const bool is_row = foot.shape->form == ShapeForm::row;
   for (int quarters = 0; quarters < 4; ++quarters) {
     const Fit fit = fit_turn(board, foot, home, quarters);
     const bool is_asked = place.faces && quarters == quarters_to(front, *place.faces);
-    const auto rank = [&](const Fit& f) {
-      return std::pair(is_row && told > 1 && !f.is_in_order, f.worst);
-    };
-    // Where several fit alike (one pin alone) what is told of the front decides.
     const bool is_better = rank(fit).first != rank(best).first
                                ? rank(fit).first < rank(best).first
                                : fit.worst < best.worst - kHair;
@@ -330,17 +332,46 @@ void settle_pattern(const Board& board, const Placement& place, Footprint& foot)
                       rank(fit).first == rank(best).first))
       best = fit;
   }
+  return best;
+}
+
+/// Puts the leads that are not told where they stand in that turn.
+void put_untold_leads(const Board& board, const std::vector<std::pair<int, int>>& home,
+                      const Fit& fit, Hole anchor, Footprint& foot) {
+  const auto at = pitches_of(board, anchor);
+  for (std::size_t k = 0; k < home.size(); ++k) {
+    if (foot.has_hole[k]) continue;
+    const auto own = turned(home[k], fit.quarters);
+    const auto hole =
+        hole_beside(board, anchor, fit.origin.first + own.first - at.first,
+                    fit.origin.second + own.second - at.second);
+    if (!hole) {
+      misplace(foot, Misplaced::edge,
+               fmt::format("lead {} would stand beside the board's holes", k + 1),
+               "move it inwards", anchor);
+      continue;
+    }
+    foot.lead_holes[k] = *hole;
+    foot.has_hole[k] = true;
+  }
+}
+
+/// Puts a part of three or more leads: finds its turn, then the leads that are not
+/// told.
+void settle_pattern(const Board& board, const Placement& place, Footprint& foot) {
+  const auto home = home_leads(*foot.shape, usual_spacing(*foot.shape));
+  const Side front = home_side(foot.shape->form);
+  const bool is_row = foot.shape->form == ShapeForm::row;
+  const Fit best = best_turn(board, place, foot, home);
   const auto first = std::find(foot.has_hole.begin(), foot.has_hole.end(), true) -
                      foot.has_hole.begin();
   const Hole anchor = foot.lead_holes[static_cast<std::size_t>(first)];
-  const double allowed = is_row                                    ? kBend
-                         : foot.shape->form == ShapeForm::triangle ? kBend
-                                                                   : kHair;
-  if (told == 1 && !place.faces)
+  if (holes_told(foot) == 1 && !place.faces)
     return misplace(foot, Misplaced::few, "one hole alone does not tell how it stands",
                     "give the side that it faces, or the holes of its other pins",
                     anchor);
-  if (best.worst > allowed + kHair || (is_row && !best.is_in_order))
+  const bool can_bend = is_row || foot.shape->form == ShapeForm::triangle;
+  if (best.worst > (can_bend ? kBend : kHair) + kHair || (is_row && !best.is_in_order))
     return misplace(
         foot, Misplaced::pattern,
         is_row && !best.is_in_order
@@ -356,22 +387,7 @@ void settle_pattern(const Board& board, const Placement& place, Footprint& foot)
                          side_word(*place.faces)),
              "exchange the holes, or leave 'faces' out", anchor);
   foot.faces = seen;
-  const auto at = pitches_of(board, anchor);
-  for (std::size_t k = 0; k < home.size(); ++k) {
-    if (foot.has_hole[k]) continue;
-    const auto own = turned(home[k], best.quarters);
-    const auto hole =
-        hole_beside(board, anchor, best.origin.first + own.first - at.first,
-                    best.origin.second + own.second - at.second);
-    if (!hole) {
-      misplace(foot, Misplaced::edge,
-               fmt::format("lead {} would stand beside the board's holes", k + 1),
-               "move it inwards", anchor);
-      continue;
-    }
-    foot.lead_holes[k] = *hole;
-    foot.has_hole[k] = true;
-  }
+  put_untold_leads(board, home, best, anchor, foot);
 }
 
 /// Puts a part of two leads.

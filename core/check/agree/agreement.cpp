@@ -16,7 +16,6 @@ namespace {
 
 constexpr int kDigits = 9;
 
-
 /// What two witnesses may differ by, of which one says `a` and the other `b`.
 double allowed_between(double a, double b, double absolute) {
   return absolute + kAgreeShare * std::max(std::abs(a), std::abs(b));
@@ -139,6 +138,62 @@ std::string broken_laws(const char* witness, const Residual& r, const Structure&
   return {};
 }
 
+/// What the witnesses that did not solve have to say; empty if both solved.
+std::string failures(const Network& network, const Solution& engine,
+                     const Solution& nodal) {
+  std::string reasons;
+  for (const auto& [witness, solution] :
+       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
+    const std::string reason = failure(witness, network, *solution);
+    if (reason.empty()) continue;
+    reasons += (reasons.empty() ? "" : "; ") + reason;
+  }
+  return reasons;
+}
+
+/// Finds the node at which the witnesses differ most, as a share of what is allowed
+/// there. Returns that share.
+double compare_volts(const Network& network, const Solution& engine,
+                     const Solution& nodal, Agreement& a) {
+  const Structure& s = *network.structure;
+  double worst = -1.0;
+  for (std::size_t node = 1; node < s.nodes.size(); ++node) {
+    double allowed =
+        allowed_between(engine.volts[node], nodal.volts[node], kAgreeVolts);
+    double ratio = distance(engine.volts[node], nodal.volts[node], allowed);
+    if (ratio > 1.0 && std::isfinite(ratio)) {
+      const double leak = current_between(network, engine.volts, nodal.volts, node) /
+                          rounded_off(network, nodal, node);
+      if (leak < ratio) {
+        ratio = leak;
+        allowed = std::abs(engine.volts[node] - nodal.volts[node]) / leak;
+      }
+    }
+    if (!(ratio > worst)) continue;
+    worst = ratio;
+    a.net = s.nodes[node];
+    a.engine_volts = engine.volts[node];
+    a.nodal_volts = nodal.volts[node];
+    a.difference = std::abs(a.engine_volts - a.nodal_volts);
+    a.allowed = allowed;
+  }
+  return worst;
+}
+
+/// Where the witnesses differ: at a net, or in a current.
+std::string difference_words(const Agreement& a, bool is_in_volts) {
+  if (is_in_volts)
+    return fmt::format("the witnesses differ at '{}': engine {}, nodal {}", a.net,
+                       format_quantity(a.engine_volts, Unit::volt, kDigits),
+                       format_quantity(a.nodal_volts, Unit::volt, kDigits));
+  return fmt::format(
+      "the witnesses differ in the current of '{}{}{}': engine "
+      "{}, nodal {}",
+      a.part, a.pin.empty() ? "" : ".", a.pin,
+      format_quantity(a.engine_amps, Unit::ampere, kDigits),
+      format_quantity(a.nodal_amps, Unit::ampere, kDigits));
+}
+
 }  // namespace
 
 double volts_share(const Agreement& a) {
@@ -167,38 +222,10 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
                 const Solution& nodal) {
   const Structure& s = *network.structure;
   Agreement a;
-  for (const auto& [witness, solution] :
-       {std::pair{"engine", &engine}, std::pair{"nodal", &nodal}}) {
-    const std::string reason = failure(witness, network, *solution);
-    if (reason.empty()) continue;
-    a.reason += (a.reason.empty() ? "" : "; ") + reason;
-  }
+  a.reason = failures(network, engine, nodal);
   if (!a.reason.empty()) return a;
 
-  const Residual engine_residual = residual(network, engine);
-  const Residual nodal_residual = residual(network, nodal);
-  double volts_ratio = -1.0;
-  for (std::size_t node = 1; node < s.nodes.size(); ++node) {
-    double allowed =
-        allowed_between(engine.volts[node], nodal.volts[node], kAgreeVolts);
-    double ratio = distance(engine.volts[node], nodal.volts[node], allowed);
-    if (ratio > 1.0 && std::isfinite(ratio)) {
-      const double leak = current_between(network, engine.volts, nodal.volts, node) /
-                          rounded_off(network, nodal, node);
-      if (leak < ratio) {
-        ratio = leak;
-        allowed = std::abs(engine.volts[node] - nodal.volts[node]) / leak;
-      }
-    }
-    if (!(ratio > volts_ratio)) continue;
-    volts_ratio = ratio;
-    a.net = s.nodes[node];
-    a.engine_volts = engine.volts[node];
-    a.nodal_volts = nodal.volts[node];
-    a.difference = std::abs(a.engine_volts - a.nodal_volts);
-    a.allowed = allowed;
-  }
-
+  const double volts_ratio = compare_volts(network, engine, nodal, a);
   Worst worst;
   compare_elements(worst, circuit, s, engine.currents, nodal.currents);
   compare_pins(worst, circuit, observe(circuit, network, engine),
@@ -209,20 +236,13 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
   a.nodal_amps = worst.nodal;
   a.allowed_amps = allowed_between(a.engine_amps, a.nodal_amps, kAgreeAmps);
 
+  const Residual engine_residual = residual(network, engine);
+  const Residual nodal_residual = residual(network, nodal);
   a.engine_residual = engine_residual.amps;
   a.nodal_residual = nodal_residual.amps;
 
-  if (volts_ratio > 1.0) {
-    a.reason = fmt::format("the witnesses differ at '{}': engine {}, nodal {}", a.net,
-                           format_quantity(a.engine_volts, Unit::volt, kDigits),
-                           format_quantity(a.nodal_volts, Unit::volt, kDigits));
-  } else if (worst.ratio > 1.0) {
-    a.reason = fmt::format(
-        "the witnesses differ in the current of '{}{}{}': engine "
-        "{}, nodal {}",
-        a.part, a.pin.empty() ? "" : ".", a.pin,
-        format_quantity(a.engine_amps, Unit::ampere, kDigits),
-        format_quantity(a.nodal_amps, Unit::ampere, kDigits));
+  if (volts_ratio > 1.0 || worst.ratio > 1.0) {
+    a.reason = difference_words(a, volts_ratio > 1.0);
   } else {
     a.reason = broken_laws("engine", engine_residual, s);
     if (a.reason.empty()) a.reason = broken_laws("nodal", nodal_residual, s);

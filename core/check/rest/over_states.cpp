@@ -407,6 +407,76 @@ std::optional<std::pair<std::size_t, Finding>> stuck_switch(
   return std::pair{where, std::move(finding)};
 }
 
+bool is_reversed(const Brightest& best) {
+  return best.volts <= kReversedVolts && best.reverse > kReversedVolts;
+}
+
+/// Why an LED that never lights does not, and what helps.
+std::string dark_words(const Circuit& circuit, int index, const Brightest& best,
+                       const Figure& limit) {
+  const std::string& name = circuit.parts[index].name;
+  if (is_reversed(best) && row_of_led(circuit, index).blocks)
+    return fmt::format(
+        "'{}' and the diode in series lie the other way round, and it never lights: "
+        "if it is there to show a supply the wrong way round write 'dark = true', "
+        "else turn both",
+        name);
+  if (is_reversed(best))
+    return fmt::format(
+        "'{}' looks the wrong way round and never lights: its cathode lies up to {} "
+        "above its anode; turn it to the right way round",
+        name, short_text(best.reverse, Unit::volt));
+  if (best.volts <= 0.0)
+    return fmt::format(
+        "'{}' never lights: in no state is its anode above its cathode; is it the "
+        "right way round, and driven",
+        name);
+  const std::string amps = found_text(best.amps, Unit::ampere);
+  if (best.volts >= kWouldLight)
+    return fmt::format(
+        "'{}' never lights: no more than {} lies across it in any state, too little "
+        "for it, and it gets at most {}; it wants a higher supply, or fewer LEDs in "
+        "its row",
+        name, found_text(best.volts, Unit::volt), amps);
+  return fmt::format(
+      "'{}' never lights: it gets at most {} in any state, below {}, at no more "
+      "than {} across it",
+      name, amps, short_text(limit.value, Unit::ampere),
+      found_text(best.volts, Unit::volt));
+}
+
+/// An LED that no state lights.
+struct UnlitLed {
+  std::size_t state = 0;  ///< In which it comes nearest.
+  Finding finding;
+  bool wants_volts = false;  ///< It is dark for want of volts alone.
+};
+
+std::optional<UnlitLed> unlit_led(
+    const Circuit& circuit, int index,
+    const std::vector<std::vector<const Observation*>>& seen) {
+  const Part& part = circuit.parts[index];
+  const Brightest best = brightest(part, static_cast<std::size_t>(index), seen);
+  if (best.amps >= kFaintAmps || is_meant_dark(circuit, index)) return std::nullopt;
+  const bool is_dark = best.amps < kLitAmps;
+  const Figure limit =
+      is_dark ? practice(kLitAmps, Unit::ampere, "least current of a visible LED")
+              : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
+  const bool may_be_meant = is_reversed(best) && row_of_led(circuit, index).blocks;
+  Finding finding =
+      about(part, is_dark && !may_be_meant ? Severity::fault : Severity::caution,
+            is_dark ? CheckId(kAboutOverStates, "led-dark")
+                    : CheckId(kAboutOverStates, "led-faint"));
+  set_limit(finding, "current", best.amps, limit);
+  finding.bound = Bound::lower;
+  finding.message =
+      is_dark ? dark_words(circuit, index, best, limit)
+              : fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
+                            part.name, found_text(best.amps, Unit::ampere),
+                            short_text(limit.value, Unit::ampere));
+  return UnlitLed{best.state, std::move(finding), is_dark && best.volts >= kWouldLight};
+}
+
 }  // namespace
 
 std::vector<std::pair<std::size_t, Finding>> check_over_states(
@@ -430,59 +500,10 @@ std::vector<std::pair<std::size_t, Finding>> check_over_states(
         findings.push_back(std::move(*stuck));
     }
     if (part.kind != KindId::led) continue;
-    const Brightest best = brightest(part, i, seen);
-    if (best.amps >= kFaintAmps || is_meant_dark(circuit, static_cast<int>(i)))
-      continue;
-    const bool is_dark = best.amps < kLitAmps;
-    const Figure limit =
-        is_dark ? practice(kLitAmps, Unit::ampere, "least current of a visible LED")
-                : practice(kFaintAmps, Unit::ampere, "least current in a lit room");
-    Finding finding;
-    finding.severity = is_dark ? Severity::fault : Severity::caution;
-    finding.check = is_dark ? CheckId(kAboutOverStates, "led-dark")
-                            : CheckId(kAboutOverStates, "led-faint");
-    finding.part = part.name;
-    finding.span = part.span;
-    set_limit(finding, "current", best.amps, limit);
-    finding.bound = Bound::lower;
-    const std::string amps = found_text(best.amps, Unit::ampere);
-    if (!is_dark) {
-      finding.message =
-          fmt::format("'{}' is faint: it gets at most {} in any state, below {}",
-                      part.name, amps, short_text(limit.value, Unit::ampere));
-    } else if (best.volts <= kReversedVolts && best.reverse > kReversedVolts &&
-               row_of_led(circuit, static_cast<int>(i)).blocks) {
-      finding.severity = Severity::caution;
-      finding.message = fmt::format(
-          "'{}' and the diode in series lie the other way round, and it never lights: "
-          "if it is there to show a supply the wrong way round write 'dark = true', "
-          "else turn both",
-          part.name);
-    } else if (best.volts <= kReversedVolts && best.reverse > kReversedVolts) {
-      finding.message = fmt::format(
-          "'{}' looks the wrong way round and never lights: its cathode lies up to {} "
-          "above its anode; turn it to the right way round",
-          part.name, short_text(best.reverse, Unit::volt));
-    } else if (best.volts <= 0.0) {
-      finding.message = fmt::format(
-          "'{}' never lights: in no state is its anode above its cathode; is it the "
-          "right way round, and driven",
-          part.name);
-    } else if (best.volts >= kWouldLight) {
-      finding.message = fmt::format(
-          "'{}' never lights: no more than {} lies across it in any state, too little "
-          "for it, and it gets at most {}; it wants a higher supply, or fewer LEDs in "
-          "its row",
-          part.name, found_text(best.volts, Unit::volt), amps);
-      is_starved = true;
-    } else {
-      finding.message = fmt::format(
-          "'{}' never lights: it gets at most {} in any state, below {}, at no more "
-          "than {} across it",
-          part.name, amps, short_text(limit.value, Unit::ampere),
-          found_text(best.volts, Unit::volt));
+    if (auto led = unlit_led(circuit, static_cast<int>(i), seen)) {
+      is_starved = is_starved || led->wants_volts;
+      findings.emplace_back(led->state, std::move(led->finding));
     }
-    findings.emplace_back(best.state, std::move(finding));
   }
   // Of a circuit without a closed switch no lamp is the wrong way round.
   const bool is_off = nothing && never_closed(circuit) != nullptr;
