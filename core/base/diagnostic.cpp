@@ -10,6 +10,8 @@
 #include <optional>
 #include <tuple>
 
+#include "core/base/pieces.h"
+
 namespace benchproof {
 namespace {
 
@@ -162,13 +164,6 @@ std::string excerpt(std::string_view line, const Span& span) {
                      std::string(marked > 1 ? marked - 1 : 0, '~'));
 }
 
-std::string folded(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
-
 /// "in 3 places: lines 7, 9, 12".
 std::string places_text(const Diagnostic& diagnostic) {
   std::string lines = fmt::format("{}", diagnostic.span.begin.line);
@@ -268,7 +263,7 @@ std::string to_text(const Diagnostic& diagnostic, std::string_view file_name,
 
 std::string nearest(std::string_view name, std::span<const std::string> candidates) {
   if (name.empty() || name.size() > kLongestName) return {};
-  const std::string wanted = folded(name);
+  const std::string wanted = lower_case(name);
   std::string letters = wanted;
   std::sort(letters.begin(), letters.end());
   const std::string* best = nullptr;
@@ -281,7 +276,7 @@ std::string nearest(std::string_view name, std::span<const std::string> candidat
     const std::size_t allowed =
         std::min({std::max<std::size_t>(1, longer / 3), longer - 1, best_distance});
     if (longer - shorter > allowed) continue;
-    std::string other = folded(candidate);
+    std::string other = lower_case(candidate);
     const std::size_t distance = edit_distance(wanted, other, allowed);
     if (distance > allowed) continue;
     // Of two as near the one of the same letters: fingers change places.

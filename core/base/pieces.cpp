@@ -37,4 +37,11 @@ std::vector<std::string> lines_of(std::string_view text) {
   }
 }
 
+std::string lower_case(std::string_view text) {
+  std::string result(text);
+  for (char& c : result)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return result;
+}
+
 }  // namespace benchproof

@@ -22,4 +22,7 @@ namespace benchproof {
 /// Whether a character is one of 0 to 9.
 [[nodiscard]] inline bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
+/// The text with A to Z in small letters; all else as it is.
+[[nodiscard]] std::string lower_case(std::string_view text);
+
 }  // namespace benchproof

@@ -121,13 +121,6 @@ std::optional<int> unit_exponent(const UnitStyle& style, std::string_view text) 
   return std::nullopt;
 }
 
-std::string lower_case(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
-
 QuantityError quantity_error(QuantityError::Kind kind, std::size_t offset,
                              std::string message, Unit unit) {
   const UnitStyle& style = style_of(unit);

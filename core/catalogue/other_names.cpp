@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "core/base/pieces.h"
+
 namespace benchproof {
 namespace {
 
@@ -106,11 +108,9 @@ std::optional<Pieces> pieces_of(const std::string& name, const Naming& naming) {
 }  // namespace
 
 const Kind* find_kind_called(std::string_view word) {
-  std::string small(word);
-  for (char& c : small) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  std::string small = lower_case(word);
+  for (char& c : small)
     if (c == ' ' || c == '_') c = '-';
-  }
   if (const Kind* same = find_kind(small)) return same;
   for (const KindWords& entry : kKindWords) {
     const std::vector<std::string> words = split_words(entry.words);

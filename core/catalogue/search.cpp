@@ -3,24 +3,18 @@
 #include <algorithm>
 
 #include "core/base/diagnostic.h"
+#include "core/base/pieces.h"
 #include "core/catalogue/other_names.h"
 
 namespace benchproof {
 namespace {
-
-std::string folded(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
 
 bool is_listed(const Type& type) { return type.name != "default"; }
 
 /// Whether a word is one of those that the type is called by, or part of one.
 bool matches(const Type& type, const std::string& word, bool is_whole) {
   const auto holds = [&](std::string_view text) {
-    const std::string all = folded(text);
+    const std::string all = lower_case(text);
     if (!is_whole) return all.find(word) != std::string::npos;
     const std::vector<std::string> words = split_words(all);
     return std::find(words.begin(), words.end(), word) != words.end();
@@ -33,7 +27,7 @@ bool matches(const Type& type, const std::string& word, bool is_whole) {
 }  // namespace
 
 Found search(const Catalogue& catalogue, std::string_view words) {
-  const std::string wanted = folded(words);
+  const std::string wanted = lower_case(words);
   const std::vector<std::string> pieces = split_words(wanted);
   Found found;
   if (pieces.empty()) return found;
@@ -42,7 +36,7 @@ Found search(const Catalogue& catalogue, std::string_view words) {
       if (is_listed(type) && is_wanted(type)) found.types.push_back(&type);
     return !found.types.empty();
   };
-  if (collect([&](const Type& type) { return folded(type.name) == wanted; })) {
+  if (collect([&](const Type& type) { return lower_case(type.name) == wanted; })) {
     found.is_exact = true;
     return found;
   }

@@ -13,6 +13,7 @@
 #include "cli/render/diagram/diagram_svg.h"
 #include "cli/render/page/page_report.h"
 #include "cli/render/verify/findings_text.h"
+#include "core/base/pieces.h"
 
 namespace benchproof {
 namespace {
@@ -109,23 +110,18 @@ std::vector<std::string> page_names(const std::vector<std::string>& files) {
     while (name.starts_with('-') || name.starts_with('.')) name.erase(0, 1);
     return name.empty() ? std::string("circuit") : name;
   };
-  const auto lower = [](std::string text) {
-    for (char& c : text)
-      if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    return text;
-  };
   const auto stem = [&](const std::string& file) {
     return safe(std::string_view(file).substr(file.find_last_of('/') + 1));
   };
   std::multiset<std::string> stems;
-  for (const std::string& file : files) stems.insert(lower(stem(file)));
+  for (const std::string& file : files) stems.insert(lower_case(stem(file)));
   std::set<std::string> taken = {"index"};
   std::vector<std::string> names;
   for (const std::string& file : files) {
-    const bool is_alone = stems.count(lower(stem(file))) == 1;
+    const bool is_alone = stems.count(lower_case(stem(file))) == 1;
     const std::string wanted = is_alone ? stem(file) : safe(file);
     std::string name = wanted;
-    for (int n = 2; !taken.insert(lower(name)).second; ++n)
+    for (int n = 2; !taken.insert(lower_case(name)).second; ++n)
       name = fmt::format("{}-{}", wanted, n);
     names.push_back(name + ".html");
   }

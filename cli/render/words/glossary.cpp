@@ -10,18 +10,12 @@
 #include "cli/render/json_parts.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic_ids.h"
+#include "core/base/pieces.h"
 
 namespace benchproof {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-std::string folded(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
 
 std::vector<std::string> split_at_commas(std::string_view text) {
   std::vector<std::string> pieces;
@@ -38,7 +32,7 @@ bool has_word(std::string_view text, std::string_view word) {
   const auto is_inner = [](char c) {
     return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
   };
-  const std::string all = folded(text);
+  const std::string all = lower_case(text);
   for (std::size_t at = all.find(word); at != std::string::npos;
        at = all.find(word, at + 1)) {
     const std::size_t end = at + word.size();
@@ -53,7 +47,7 @@ bool has_word(std::string_view text, std::string_view word) {
 std::vector<std::string> findings_of(const Word& word,
                                      std::span<const Explanation> explanations) {
   constexpr std::size_t kMost = 8;
-  const std::string name = folded(word.name);
+  const std::string name = lower_case(word.name);
   std::vector<std::string> found;
   for (const bool in_id : {true, false}) {
     for (const Explanation& e : explanations)
@@ -81,7 +75,7 @@ std::vector<std::string> names_of(const Word& word) {
 
 const Word* find_word(std::string_view name) {
   const auto spelt = [](std::string_view text) {
-    std::string plain = folded(text);
+    std::string plain = lower_case(text);
     std::replace(plain.begin(), plain.end(), '-', ' ');
     return plain;
   };
@@ -119,7 +113,7 @@ std::string words_text(std::span<const Explanation> explanations) {
   std::vector<std::string> words;
   for (const Word& word : glossary()) words.emplace_back(word.name);
   std::sort(words.begin(), words.end(), [](const std::string& a, const std::string& b) {
-    return folded(a) < folded(b);
+    return lower_case(a) < lower_case(b);
   });
   std::vector<std::string> ids;
   for (const Explanation& e : explanations) ids.emplace_back(e.check);

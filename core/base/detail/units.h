@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 
+#include "core/base/pieces.h"
 #include "core/base/quantity.h"
 
 namespace benchproof {
@@ -52,9 +53,6 @@ struct UnitStyle {
 
 /// The text in small letters, with the unit's symbol for its word.
 [[nodiscard]] std::string with_symbol(std::string_view text);
-
-/// The text with its ASCII capitals made small.
-[[nodiscard]] std::string lower_case(std::string_view text);
 
 /// An error at that byte, with the hint how such a quantity is written.
 [[nodiscard]] QuantityError quantity_error(QuantityError::Kind kind, std::size_t offset,

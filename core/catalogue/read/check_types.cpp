@@ -4,6 +4,7 @@
 #include <map>
 #include <utility>
 
+#include "core/base/pieces.h"
 #include "core/catalogue/figure_names.h"
 #include "core/catalogue/read/detail/data_file.h"
 #include "core/catalogue/read/figure_order.h"
@@ -11,22 +12,15 @@
 namespace benchproof {
 namespace {
 
-std::string folded(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
-
 /// What a description names the type by: a battery's words, else its name. Upper and
 /// lower case are the same, so that no two types are told apart by that alone.
 std::pair<KindId, std::string> call_of(const Type& type) {
   if (type.kind != KindId::battery || type.name == kDefaultType)
-    return {type.kind, folded(type.name)};
+    return {type.kind, lower_case(type.name)};
   std::string words;
   for (const auto& [key, value] : type.words)
     words += fmt::format("{}={}\n", key, value);
-  return {type.kind, folded(words)};
+  return {type.kind, lower_case(words)};
 }
 
 /// What a type of each kind cannot do without, separated by spaces.
