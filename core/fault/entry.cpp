@@ -6,6 +6,7 @@
 #include <array>
 #include <stdexcept>
 #include <utility>
+#include <variant>
 
 #include "core/base/complaints.h"
 
@@ -13,6 +14,17 @@ namespace benchproof {
 namespace {
 
 constexpr std::array kMarks = {Mark::verified, Mark::memory, Mark::practice};
+
+/// Complains of keys at the top that are none of these.
+void check_top(const TomlNode& root, const std::vector<std::string>& keys,
+               std::vector<Diagnostic>& complaints) {
+  for (const TomlEntry& entry : root.entries) {
+    if (std::find(keys.begin(), keys.end(), entry.key) != keys.end()) continue;
+    complaints.push_back({std::string(kKeyUnknown.name), entry.key_span,
+                          fmt::format("no key {} here", quoted(entry.key)),
+                          names_hint(nearest(entry.key, keys), keys, "keys")});
+  }
+}
 
 }  // namespace
 
@@ -141,14 +153,19 @@ std::vector<Entry> entries_of(const TomlNode& root, std::string_view key,
   return entries;
 }
 
-void check_top(const TomlNode& root, const std::vector<std::string>& keys,
-               std::vector<Diagnostic>& complaints) {
-  for (const TomlEntry& entry : root.entries) {
-    if (std::find(keys.begin(), keys.end(), entry.key) != keys.end()) continue;
-    complaints.push_back({std::string(kKeyUnknown.name), entry.key_span,
-                          fmt::format("no key {} here", quoted(entry.key)),
-                          names_hint(nearest(entry.key, keys), keys, "keys")});
-  }
+std::vector<Diagnostic> read_data_file(
+    std::string_view text, const std::vector<std::string>& keys,
+    const std::function<void(const TomlNode&, std::vector<Diagnostic>&)>& read) {
+  constexpr int kNesting = 4;
+  auto parsed = parse_toml(text, kNesting);
+  if (auto* complaint = std::get_if<Diagnostic>(&parsed))
+    return {std::move(*complaint)};
+  const TomlNode& root = std::get<TomlNode>(parsed);
+  std::vector<Diagnostic> complaints;
+  check_top(root, keys, complaints);
+  read(root, complaints);
+  sort_by_position(complaints);
+  return complaints;
 }
 
 void demand_none(const std::vector<Diagnostic>& complaints, std::string_view file,

@@ -12,6 +12,7 @@
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
 #include "core/fault/fault.h"
+#include "core/fault/mix_ups.h"
 #include "core/fault/pinouts.h"
 #include "core/fault/weights.h"
 
@@ -58,30 +59,24 @@ class Listing {
         weights_(built_in_weights()) {}
 
   std::vector<Fault> list(const std::vector<std::pair<int, int>>& neighbours) && {
-    each([this](int k, const Part& part) { open(k, part); });
-    each([this](int k, const Part& part) { short_pins(k, part); });
-    each([this](int k, const Part& part) { reverse(k, part); });
-    each([this](int k, const Part& part) { change_value(k, part); });
-    each([this](int k, const Part& part) { change_type(k, part); });
-    each([this](int k, const Part& part) { lift_pins(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { open(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { short_pins(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { reverse(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { change_value(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { change_type(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { lift_pins(k, part); });
     bridge(neighbours);
-    each([this](int k, const Part& part) { exchange_leads(k, part); });
-    each([this](int k, const Part& part) { exchange_outputs(k, part); });
-    each([this](int k, const Part& part) { shift_wires(k, part); });
-    each([this](int k, const Part& part) { stick(k, part); });
-    each([this](int k, const Part& part) { blank(k, part); });
-    each([this](int k, const Part& part) { fail_supply(k, part); });
-    each([this](int k, const Part& part) { unground(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { exchange_leads(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { exchange_outputs(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { shift_wires(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { stick(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { blank(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { fail_supply(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { unground(k, part); });
     return std::move(list_);
   }
 
  private:
-  template <typename Look>
-  void each(Look&& look) {
-    for (std::size_t k = 0; k < circuit_.parts.size(); ++k)
-      look(static_cast<int>(k), circuit_.parts[k]);
-  }
-
   [[nodiscard]] std::string pin_name(PinRef pin) const {
     const Part& part = circuit_.parts[pin.part];
     return fmt::format("{}.{}", part.name, part.pins[pin.pin]);
@@ -199,8 +194,8 @@ class Listing {
   // --- parts put in wrongly ---------------------------------------------------------
 
   void reverse(int k, const Part& part) {
-    if (!has_two_poles(part) || is_source(part.kind)) return;
-    if (part.nets[0] == part.nets[1]) return;
+    const auto poles = poles_of(part);
+    if (!poles || is_source(part.kind)) return;
     const bool is_chip = part.kind == KindId::controller;
     Fault& fault =
         add(FaultMode::reversed, weights_.of(FaultMode::reversed), {part.name},
@@ -212,7 +207,8 @@ class Listing {
                   "burst"
                 : "turn it round");
     name_part(fault, k);
-    fault.edits.push_back(on_pin(Edit::What::exchange, {k, 0}, {k, 1}));
+    fault.edits.push_back(
+        on_pin(Edit::What::exchange, {k, poles->first}, {k, poles->second}));
   }
 
   void add_scaled(int k, std::string_view key, Unit unit, double times,
@@ -530,23 +526,18 @@ class Listing {
   }
 
   void exchange_outputs(int k, const Part& part) {
-    if (part.kind != KindId::controller) return;
-    for (int a = kFirstPin; a < static_cast<int>(part.pins.size()); ++a) {
-      for (int b = a + 1; b < static_cast<int>(part.pins.size()); ++b) {
-        const PinRef first{k, a};
-        const PinRef second{k, b};
-        const bool is_both = is_output_pin(part, a) && is_output_pin(part, b);
-        if (!is_both || part.nets[a] == part.nets[b]) continue;
-        Fault& fault =
-            add(FaultMode::exchanged, weights_.of(FaultMode::exchanged, "outputs"),
-                {pin_name(first), pin_name(second)},
-                fmt::format("outputs {} and {} of '{}' exchanged", part.pins[a],
-                            part.pins[b], part.name),
-                "exchange the wires, or the two in the program");
-        name_pin(fault, first);
-        name_pin(fault, second);
-        fault.edits.push_back(on_pin(Edit::What::exchange, first, second));
-      }
+    for (const auto& [a, b] : output_pairs(part)) {
+      const PinRef first{k, a};
+      const PinRef second{k, b};
+      Fault& fault =
+          add(FaultMode::exchanged, weights_.of(FaultMode::exchanged, "outputs"),
+              {pin_name(first), pin_name(second)},
+              fmt::format("outputs {} and {} of '{}' exchanged", part.pins[a],
+                          part.pins[b], part.name),
+              "exchange the wires, or the two in the program");
+      name_pin(fault, first);
+      name_pin(fault, second);
+      fault.edits.push_back(on_pin(Edit::What::exchange, first, second));
     }
   }
 

@@ -6,17 +6,19 @@
 #include <array>
 #include <optional>
 #include <utility>
-#include <variant>
 
 #include "core/base/complaints.h"
 #include "core/fault/detail/entry.h"
-#include "core/fault/detail/texts.h"
+#include "core/shape/pinouts_texts.h"
 
 namespace benchproof {
 namespace {
 
 /// Kinds whose leads can be told apart by nothing but a sheet.
-constexpr std::array kOrdered = {KindId::transistor, KindId::mosfet, KindId::regulator};
+constexpr std::array kOrdered = {KindId::transistor, KindId::mosfet, KindId::regulator,
+                                 KindId::diode};
+/// A lead that is joined to nothing in the part.
+constexpr std::string_view kNoPin = "-";
 
 std::vector<std::string> names_of_types(const Catalogue& catalogue) {
   std::vector<std::string> names;
@@ -57,6 +59,7 @@ void check_leads(Entry& entry, const Pinout& pinout) {
                                        "adjust") != pinout.leads.end();
   if (pinout.kind == KindId::regulator && is_adjustable) pins[1] = "adjust";
   for (const std::string& lead : pinout.leads) {
+    if (lead == kNoPin) continue;
     if (std::find(pins.begin(), pins.end(), lead) == pins.end())
       entry.complain(
           kPinUnknown, entry.span_of("leads"),
@@ -87,6 +90,7 @@ Pinout read_pinout(Entry& entry, const Catalogue& catalogue) {
   pinout.mark = entry.mark();
   pinout.source = entry.text("source");
   pinout.note = entry.text_if("note");
+  pinout.differs = entry.text_if("differs");
   entry.end();
   if (!found) return pinout;
   pinout.kind = *found;
@@ -97,18 +101,12 @@ Pinout read_pinout(Entry& entry, const Catalogue& catalogue) {
 }  // namespace
 
 ReadPinouts read_pinouts(std::string_view text, const Catalogue& catalogue) {
-  constexpr int kNesting = 4;
   ReadPinouts read;
-  auto parsed = parse_toml(text, kNesting);
-  if (auto* complaint = std::get_if<Diagnostic>(&parsed)) {
-    read.diagnostics.push_back(std::move(*complaint));
-    return read;
-  }
-  const TomlNode& root = std::get<TomlNode>(parsed);
-  check_top(root, {"pinout"}, read.diagnostics);
-  for (Entry& entry : entries_of(root, "pinout", read.diagnostics))
-    read.pinouts.push_back(read_pinout(entry, catalogue));
-  sort_by_position(read.diagnostics);
+  read.diagnostics = read_data_file(
+      text, {"pinout"}, [&](const TomlNode& root, std::vector<Diagnostic>& complaints) {
+        for (Entry& entry : entries_of(root, "pinout", complaints))
+          read.pinouts.push_back(read_pinout(entry, catalogue));
+      });
   return read;
 }
 

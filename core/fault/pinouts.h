@@ -15,10 +15,11 @@ struct Pinout {
   KindId kind = KindId::resistor;
   std::string package;             ///< "TO-92"
   std::string seen;                ///< How one looks at it, and counts leads.
-  std::vector<std::string> leads;  ///< The pins of the kind, lead by lead.
+  std::vector<std::string> leads;  ///< The pins of the kind, lead by lead; "-": none.
   Mark mark = Mark::practice;
   std::string source;
-  std::string note;  ///< May be empty.
+  std::string note;     ///< May be empty.
+  std::string differs;  ///< Which parts differ, for who buys one; may be empty.
 };
 
 /// What a file of pinouts came to.

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <utility>
-#include <variant>
 
 #include "core/base/complaints.h"
 #include "core/fault/detail/entry.h"
@@ -64,6 +63,22 @@ Weights::Failure read_failure(Entry& entry) {
   return failure;
 }
 
+/// The table [failing], which there has to be.
+Weight read_failing(const TomlNode& root, std::vector<Diagnostic>& complaints) {
+  const TomlEntry* failing = find_entry(root, "failing");
+  if (failing == nullptr || failing->value.type != TomlNode::Type::table) {
+    complaints.push_back({std::string(kKeyMissing.name),
+                          failing == nullptr ? root.span : failing->key_span,
+                          "the table 'failing' is missing",
+                          "write [failing] with weight, mark and source"});
+    return {};
+  }
+  Entry entry(*failing, complaints);
+  const Weight weight = weight_of(entry);
+  entry.end();
+  return weight;
+}
+
 }  // namespace
 
 std::optional<Weight> Weights::of(FaultMode mode, std::string_view detail) const {
@@ -99,31 +114,16 @@ std::optional<Weight> sum_of(const std::optional<Weight>& a,
 }
 
 ReadWeights read_weights(std::string_view text) {
-  constexpr int kNesting = 4;
   ReadWeights read;
-  auto parsed = parse_toml(text, kNesting);
-  if (auto* complaint = std::get_if<Diagnostic>(&parsed)) {
-    read.diagnostics.push_back(std::move(*complaint));
-    return read;
-  }
-  const TomlNode& root = std::get<TomlNode>(parsed);
-  check_top(root, {"mistake", "failing", "failure"}, read.diagnostics);
-  for (Entry& entry : entries_of(root, "mistake", read.diagnostics))
-    read.weights.mistakes.push_back(read_mistake(entry));
-  const TomlEntry* failing = find_entry(root, "failing");
-  if (failing != nullptr && failing->value.type == TomlNode::Type::table) {
-    Entry entry(*failing, read.diagnostics);
-    read.weights.failing = weight_of(entry);
-    entry.end();
-  } else {
-    read.diagnostics.push_back({std::string(kKeyMissing.name),
-                                failing == nullptr ? root.span : failing->key_span,
-                                "the table 'failing' is missing",
-                                "write [failing] with weight, mark and source"});
-  }
-  for (Entry& entry : entries_of(root, "failure", read.diagnostics))
-    read.weights.failures.push_back(read_failure(entry));
-  sort_by_position(read.diagnostics);
+  read.diagnostics =
+      read_data_file(text, {"mistake", "failing", "failure"},
+                     [&](const TomlNode& root, std::vector<Diagnostic>& complaints) {
+                       for (Entry& entry : entries_of(root, "mistake", complaints))
+                         read.weights.mistakes.push_back(read_mistake(entry));
+                       read.weights.failing = read_failing(root, complaints);
+                       for (Entry& entry : entries_of(root, "failure", complaints))
+                         read.weights.failures.push_back(read_failure(entry));
+                     });
   return read;
 }
 

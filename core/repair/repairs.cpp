@@ -11,6 +11,7 @@
 #include "core/check/finding/wording.h"
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
+#include "core/fault/mix_ups.h"
 
 namespace benchproof {
 namespace {
@@ -49,57 +50,54 @@ class Repairs {
   explicit Repairs(const Circuit& circuit) : circuit_(circuit) {}
 
   std::vector<Repair> list() {
-    each([this](int k, const Part& part) {
+    each_part(circuit_, [this](int k, const Part& part) {
       if (!is_source(part.kind)) turn_round(k, part);
     });
-    each([this](int k, const Part& part) {
+    each_part(circuit_, [this](int k, const Part& part) {
       if (is_source(part.kind)) turn_round(k, part);
     });
-    each([this](int k, const Part& part) { exchange_leads(k, part); });
-    each([this](int k, const Part& part) { part_leads(k, part); });
-    each([this](int k, const Part& part) { put_resistor(k, part); });
-    each([this](int k, const Part& part) { join_ground(k, part); });
-    each([this](int k, const Part& part) { exchange_values(k, part); });
-    each([this](int k, const Part& part) { change_value(k, part); });
-    each([this](int k, const Part& part) { exchange_outputs(k, part); });
-    each([this](int k, const Part& part) { change_supply(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { exchange_leads(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { part_leads(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { put_resistor(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { join_ground(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { exchange_values(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { change_value(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { exchange_outputs(k, part); });
+    each_part(circuit_, [this](int k, const Part& part) { change_supply(k, part); });
     return std::move(list_);
   }
 
  private:
-  template <typename Look>
-  void each(Look&& look) {
-    for (std::size_t k = 0; k < circuit_.parts.size(); ++k)
-      look(static_cast<int>(k), circuit_.parts[k]);
-  }
-
   void add(int part, std::string mistake, std::string remedy,
            std::function<void(Circuit&)> undo) {
     list_.push_back({std::move(mistake), std::move(remedy), {part}, std::move(undo)});
   }
 
   void turn_round(int k, const Part& part) {
-    if (!has_two_poles(part) || part.nets[0] == part.nets[1]) return;
-    add(k,
-        part.kind == KindId::controller
-            ? fmt::format("'vdd' and 'vss' of '{}' are exchanged", part.name)
-            : fmt::format("'{}' is the wrong way round", part.name),
-        part.kind == KindId::controller ? "exchange them" : "turn it round",
-        [k](Circuit& c) {
-          exchange(c, {k, 0}, {k, 1});
-        });
+    const auto poles = poles_of(part);
+    if (!poles) return;
+    const bool is_chip = part.kind == KindId::controller;
+    add_exchange(k, *poles,
+                 is_chip
+                     ? fmt::format("'vdd' and 'vss' of '{}' are exchanged", part.name)
+                     : fmt::format("'{}' is the wrong way round", part.name),
+                 is_chip ? "exchange them" : "turn it round");
+  }
+
+  /// Two pins of a part in each other's place.
+  void add_exchange(int k, std::pair<int, int> pins, std::string mistake,
+                    std::string remedy = "exchange them") {
+    add(k, std::move(mistake), std::move(remedy), [k, pins](Circuit& c) {
+      exchange(c, {k, pins.first}, {k, pins.second});
+    });
   }
 
   void exchange_leads(int k, const Part& part) {
-    for (const auto& [a, b] : leads_exchanged(part.kind)) {
-      if (part.nets[a] == part.nets[b]) continue;
-      add(k,
-          fmt::format("{} and {} of '{}' are exchanged", part.pins[a], part.pins[b],
-                      part.name),
-          "exchange them", [k, a = a, b = b](Circuit& c) {
-            exchange(c, {k, a}, {k, b});
-          });
-    }
+    for (const auto& [a, b] : leads_exchanged(part.kind))
+      if (part.nets[a] != part.nets[b])
+        add_exchange(k, {a, b},
+                     fmt::format("{} and {} of '{}' are exchanged", part.pins[a],
+                                 part.pins[b], part.name));
   }
 
   void put_resistor(int k, const Part& part) {
@@ -212,16 +210,10 @@ class Repairs {
   }
 
   void exchange_outputs(int k, const Part& part) {
-    if (part.kind != KindId::controller) return;
-    for (int a = kFirstPin; a < static_cast<int>(part.pins.size()); ++a)
-      for (int b = a + 1; b < static_cast<int>(part.pins.size()); ++b)
-        if (is_output_pin(part, a) && is_output_pin(part, b))
-          add(k,
-              fmt::format("'{}' and '{}' of '{}' are exchanged", part.pins[a],
-                          part.pins[b], part.name),
-              "exchange them", [k, a, b](Circuit& c) {
-                exchange(c, {k, a}, {k, b});
-              });
+    for (const auto& [a, b] : output_pairs(part))
+      add_exchange(k, {a, b},
+                   fmt::format("'{}' and '{}' of '{}' are exchanged", part.pins[a],
+                               part.pins[b], part.name));
   }
 
   /// A resistor with both leads on one net: one of them belongs before a lamp or a base

@@ -12,6 +12,7 @@
 #include "core/base/quantity.h"
 #include "core/base/toml_tree.h"
 #include "core/shape/detail/shapes_texts.h"
+#include "core/shape/pinouts_texts.h"
 
 namespace benchproof {
 namespace {
@@ -24,6 +25,7 @@ constexpr std::array<std::pair<std::string_view, ShapeForm>, 6> kForms = {{
     {"triangle", ShapeForm::triangle},
     {"loose", ShapeForm::loose},
 }};
+constexpr int kNesting = 8;
 /// Figures that are plain numbers; all others are lengths.
 constexpr std::array<std::string_view, 2> kPlain = {"holes", "capacity"};
 constexpr std::array<std::string_view, 10> kLengths = {
@@ -32,7 +34,7 @@ constexpr std::array<std::string_view, 10> kLengths = {
 
 [[noreturn]] void refuse(const Span& span, const std::string& what) {
   throw std::runtime_error(
-      fmt::format("reference/shapes/shapes.toml:{}: {}", span.begin.line, what));
+      fmt::format("reference/shapes, pinouts: line {}: {}", span.begin.line, what));
 }
 
 const std::string& text_of(const TomlNode& table, std::string_view key) {
@@ -192,8 +194,7 @@ double PartShape::size(std::string_view figure) const {
   return found == figures.end() ? 0.0 : found->second.value;
 }
 
-Shapes::Shapes(std::string_view text) {
-  constexpr int kNesting = 8;
+Shapes::Shapes(std::string_view text, std::string_view pinouts) {
   const auto tree = parse_toml(text, kNesting);
   if (const auto* complaint = std::get_if<Diagnostic>(&tree))
     refuse(complaint->span, complaint->message);
@@ -215,7 +216,18 @@ Shapes::Shapes(std::string_view text) {
       if (!uses_.emplace(type.text, use).second)
         refuse(table.span, fmt::format("'{}' has two shapes", type.text));
   }
-  for (const TomlNode& table : tables(root, "order")) {
+  read_orders(pinouts);
+}
+
+void Shapes::read_orders(std::string_view pinouts) {
+  const auto tree = parse_toml(pinouts, kNesting);
+  if (const auto* complaint = std::get_if<Diagnostic>(&tree))
+    refuse(complaint->span, complaint->message);
+  const TomlEntry* all = find_entry(std::get<TomlNode>(tree), "pinout");
+  if (all == nullptr) return;
+  for (const TomlNode& table : all->value.items) {
+    const TomlEntry* types = find_entry(table, "types");
+    if (types == nullptr) continue;
     LeadOrder order;
     for (const TomlNode& lead : items_of(table, "leads"))
       order.pins.push_back(lead.text);
@@ -223,8 +235,8 @@ Shapes::Shapes(std::string_view text) {
     order.source = text_of(table, "source");
     if (const TomlEntry* differs = find_entry(table, "differs"))
       order.differs = differs->value.text;
-    for (const TomlNode& type : items_of(table, "types"))
-      orders_.emplace(type.text, order);
+    // Of several orders of a type the first one is its own.
+    for (const TomlNode& type : types->value.items) orders_.emplace(type.text, order);
   }
 }
 
@@ -263,7 +275,8 @@ const LeadOrder* Shapes::order(std::string_view type) const {
 }
 
 const Shapes& built_in_shapes() {
-  static const Shapes shapes{shapes_texts().front().second};
+  static const Shapes shapes{shapes_texts().front().second,
+                             pinouts_texts().front().second};
   return shapes;
 }
 

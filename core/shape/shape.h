@@ -70,10 +70,11 @@ struct ChosenShape {
 /// The shapes of reference/shapes.
 class Shapes {
  public:
-  /// Reads the data file by the rules of reference/shapes/README.md.
+  /// Reads the data file by the rules of reference/shapes/README.md, and the order of
+  /// leads from that of reference/pinouts.
   /// @throws std::runtime_error with the line on data that breaks them: our own
   ///         mistake, caught by a test.
-  explicit Shapes(std::string_view text);
+  explicit Shapes(std::string_view text, std::string_view pinouts = {});
 
   /// The shape of that name, or null.
   [[nodiscard]] const PartShape* find(std::string_view name) const;
@@ -92,6 +93,8 @@ class Shapes {
     Mark mark = Mark::practice;
     std::string source;
   };
+  void read_orders(std::string_view pinouts);
+
   std::vector<PartShape> shapes_;
   std::map<std::string, Use, std::less<>> uses_;  ///< By type.
   std::map<std::string, LeadOrder, std::less<>> orders_;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -57,9 +58,11 @@ class Entry {
 [[nodiscard]] std::vector<Entry> entries_of(const TomlNode& root, std::string_view key,
                                             std::vector<Diagnostic>& complaints);
 
-/// Complains of keys at the top that are none of these.
-void check_top(const TomlNode& root, const std::vector<std::string>& keys,
-               std::vector<Diagnostic>& complaints);
+/// Reads a data file of which the top has these keys: `read` is given its root and the
+/// complaints, unless it is no TOML. Returns all complaints, by position.
+[[nodiscard]] std::vector<Diagnostic> read_data_file(
+    std::string_view text, const std::vector<std::string>& keys,
+    const std::function<void(const TomlNode&, std::vector<Diagnostic>&)>& read);
 
 /// What a data file of the project came to; throws where there are complaints of it.
 /// @throws std::runtime_error with file, line and message: our mistake, caught by a

@@ -7,9 +7,8 @@
 
 namespace benchproof {
 
-/// The data files of reference/pinouts and reference/faults as they were when the
-/// program was built: name and text. Written at build time by embed.cmake.
-[[nodiscard]] std::vector<std::pair<std::string, std::string_view>> pinouts_texts();
+/// The data file of reference/faults as it was when the program was built: name and
+/// text. Written at build time by embed.cmake.
 [[nodiscard]] std::vector<std::pair<std::string, std::string_view>> weights_texts();
 
 }  // namespace benchproof
