@@ -13,6 +13,7 @@
 #include "core/check/rating/light.h"
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
+#include "core/diagnose/meters.h"
 #include "core/network/edits.h"
 #include "core/tolerance/copy/spreads.h"
 
@@ -194,7 +195,9 @@ class Checker {
   void ask_ohms(const std::vector<bool>& there, int net) {
     // Ground alone is a reference here: what only a source would join stays joined.
     Circuit probed = circuit_;
-    put_source(probed, net, kMeterOhmsVolts);
+    const double test_volts = sheets_meter().ohms_test_volts;
+    const double most_ohms = sheets_meter().most_ohms;
+    put_source(probed, net, test_volts);
     std::vector<bool> with_meter = there;
     with_meter.push_back(true);
     AsBuilt built = as_built(probed, with_meter);
@@ -205,9 +208,9 @@ class Checker {
     State state = built.circuit.states.front();
     state.closed.clear();
     state.outputs.clear();
-    const Measure ohms = [meter](const Observation& seen) {
+    const Measure ohms = [meter, test_volts](const Observation& seen) {
       const double amps = std::abs(seen.pin_amps[meter][0]);
-      return amps > 0.0 ? kMeterOhmsVolts / amps : INFINITY;
+      return amps > 0.0 ? test_volts / amps : INFINITY;
     };
     const auto band = band_of(built.circuit, state, spreads, ohms, engine_, nodal_);
     if (!band) return;
@@ -216,9 +219,9 @@ class Checker {
     check.is_powered = false;
     check.out = sockets_empty_without_power();
     check.net = net;
-    if (band->engine < kMeterMostOhms) check.engine = band->engine;
-    if (band->nodal < kMeterMostOhms) check.nodal = band->nodal;
-    double least = std::min(band->least, kMeterMostOhms);
+    if (band->engine < most_ohms) check.engine = band->engine;
+    if (band->nodal < most_ohms) check.nodal = band->nodal;
+    double least = std::min(band->least, most_ohms);
     const auto& pins = built.circuit.nets[built.nets[net]].pins;
     const bool has_chip = std::any_of(pins.begin(), pins.end(), [&](PinRef pin) {
       return built.circuit.parts[pin.part].kind == KindId::regulator;
@@ -232,8 +235,7 @@ class Checker {
       check.least = std::min(least, kLeastOhmsOfChips);
     } else {
       check.least = least;
-      if (band->most < kMeterMostOhms)
-        check.most = band->most + meter_error(band->most);
+      if (band->most < most_ohms) check.most = band->most + meter_error(band->most);
     }
     checks_.off.push_back(std::move(check));
   }
@@ -351,7 +353,7 @@ class Checker {
                  const std::vector<Spread>& spreads, int net, int here,
                  bool is_average) {
     Circuit metered = circuit;
-    put_between(metered, here, 0, kMeterInputOhms, "meter");
+    put_between(metered, here, 0, sheets_meter().input_ohms, "meter");
     const Measure volts = [here](const Observation& seen) {
       return seen.net_volts[here];
     };
@@ -406,6 +408,8 @@ class Checker {
 };
 
 }  // namespace
+
+const Meter& sheets_meter() { return built_in_meters().front().meter; }
 
 double meter_error(double value) {
   const double size = std::abs(value);

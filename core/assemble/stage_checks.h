@@ -7,22 +7,22 @@
 
 #include "core/assemble/build_order.h"
 #include "core/circuit/circuit.h"
+#include "core/diagnose/meter.h"
 #include "core/network/network.h"
 #include "core/verify/verify.h"
 
 namespace benchproof {
 
-// The usual hand-held meter that the bands are for. Share and digits: Elenco M-1000D
-// manual, pages 7 and 10, for ohms; of volts cheap meters have from 0.5 % to 0.8 %
-// (Yato YT-73081 manual, page 12). 10 Mohm: REV Ritter EM402 manual, page 20. Ohms are
-// measured with leads at 0.2 V, too little for most junctions to conduct; above 20 Mohm
-// it shows none. Of the last two: common practice, no source.
+// How exact the meter is that the bands are for: a share, and digits of a range of so
+// many counts. Ohms: Elenco M-1000D manual, pages 7 and 10; of volts cheap meters have
+// from 0.5 % to 0.8 % (Yato YT-73081 manual, page 12).
 inline constexpr double kMeterShare = 0.008;
 inline constexpr double kMeterDigits = 2.0;
 inline constexpr double kMeterCounts = 2000.0;
-inline constexpr double kMeterInputOhms = 10e6;
-inline constexpr double kMeterOhmsVolts = 0.2;
-inline constexpr double kMeterMostOhms = 20e6;
+
+/// What that meter puts into a circuit, and from where on it shows no resistance: the
+/// usual one of reference/meters.
+[[nodiscard]] const Meter& sheets_meter();
 
 /// An unpowered chip or regulator shows anything from here on; less is a short. Ohm.
 /// Common practice, no source.

@@ -12,6 +12,7 @@
 #include "golden.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/bollard.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -43,6 +44,9 @@ TEST_CASE("the bare board is cut and marked first", "[program][assemble][board]"
   const std::string told = ran.out.substr(cuts, ran.out.find("ohms across") - cuts);
   for (const Json& hole : board["cuts"])
     CHECK_THAT(told, Contains(hole.get<std::string>()));
+  // JSON says the same, and nothing of a circuit that is not for a board.
+  CHECK(json_of({"assemble", kDemo, "--board", "strips"})["cuts"] == board["cuts"]);
+  CHECK(json_of({"assemble", kDemo, "--by-nets"})["cuts"] == Json::array());
   // On pads there is nothing to cut but the board.
   CHECK_THAT(run_program({"assemble", kDemo, "--board", "pads", "--sheet"}).out,
              !Contains("take the copper away"));
@@ -122,36 +126,7 @@ TEST_CASE("a sheet is for people", "[program][assemble]") {
 }
 
 TEST_CASE("a board's holes and joins stand on the sheet", "[program][assemble]") {
-  const std::string text = R"(title = "Bollard"
-[parts]
-feed = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
-load = { kind = "resistor", value = "470R", power = "0.25 W" }
-lamp = { kind = "led", colour = "red" }
-[nets]
-rail = ["feed.plus", "load.a"]
-mid  = ["load.b", "lamp.anode"]
-ground = ["feed.minus", "lamp.cathode"]
-[board]
-kind = "pads"
-columns = 12
-rows = 8
-[board.places]
-feed = { plus = "B2", minus = "D2" }
-load = { a = "B3", b = "B7" }
-lamp = { anode = "B8", cathode = "D8" }
-[[board.joins]]
-from = "B2"
-to = "B3"
-as = "bridge"
-[[board.joins]]
-from = "B7"
-to = "B8"
-as = "bridge"
-[[board.joins]]
-from = "D2"
-to = "D8"
-as = "wire"
-)";
+  const std::string text = kBollard + bollard_board();
   const Ran ran = run_program({"assemble", "-"}, {.input = text});
   CAPTURE(ran.err);
   CHECK(ran.status == 0);

@@ -15,6 +15,7 @@
 #include "golden.h"
 #include "program.h"
 #include "screen.h"
+#include "tests/bollard.h"
 #include "tests/files.h"
 
 using namespace benchproof;
@@ -23,38 +24,7 @@ using Json = nlohmann::json;
 
 namespace {
 
-/// A lamp at a bollard, on 12 columns by 8 rows of pads.
-const std::string kBollard = R"(title = "Bollard"
-[parts]
-feed = { kind = "dc-supply", voltage = "5 V", current = "1 A", regulated = true }
-load = { kind = "resistor", value = "470R", power = "0.25 W" }
-lamp = { kind = "led", colour = "red" }
-[nets]
-rail = ["feed.plus", "load.a"]
-mid  = ["load.b", "lamp.anode"]
-ground = ["feed.minus", "lamp.cathode"]
-)";
-const std::string kBoard = R"([board]
-kind = "pads"
-columns = 12
-rows = 8
-[board.places]
-feed = { plus = "B2", minus = "D2" }
-load = { a = "B3", b = "B7" }
-lamp = { anode = "B8", cathode = "D8" }
-[[board.joins]]
-from = "B2"
-to = "B3"
-as = "bridge"
-[[board.joins]]
-from = "B7"
-to = "B8"
-as = "bridge"
-[[board.joins]]
-from = "D2"
-to = "D8"
-as = "wire"
-)";
+const std::string kBoard = bollard_board();
 
 struct At {
   double x;

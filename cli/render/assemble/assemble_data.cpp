@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/render/assemble/assemble_report.h"
+#include "cli/render/board/board_report.h"
 #include "cli/render/csv.h"
 #include "cli/render/json_parts.h"
 #include "core/assemble/fitting.h"
@@ -225,11 +226,14 @@ std::string assemble_json(const AssembleReport& report) {
        {{"share", kMeterShare},
         {"digits", kMeterDigits},
         {"counts", kMeterCounts},
-        {"input", kMeterInputOhms},
-        {"resistance_test", kMeterOhmsVolts}}},
+        {"input", sheets_meter().input_ohms},
+        {"resistance_test", sheets_meter().ohms_test_volts}}},
       {"board", report.assembly.board == nullptr ? Json(nullptr)
                                                  : Json(report.assembly.board->name)},
       {"board_findings", findings_json(report.board_findings)},
+      {"cuts", report.assembly.board == nullptr
+                   ? Json::array()
+                   : Json(cut_names(*report.assembly.board))},
       {"before", general_cautions()},
       {"colours", Json::object()},
       {"stages", Json::array()},

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "cli/render/assemble/assemble_report.h"
+#include "cli/render/board/board_report.h"
 #include "cli/render/layout.h"
 #include "cli/render/verify/findings_text.h"
 #include "cli/render/verify/verdict_text.h"
@@ -121,10 +122,8 @@ class SheetLines {
                     "count from the right",
                     hole_name(board, {0, 0})));
     if (board.cuts.empty()) return text;
-    std::vector<std::string> cuts;
-    for (const Cut& cut : board.cuts) cuts.push_back(hole_name(board, cut.hole));
     text += line(fmt::format("take the copper away all round the hole at {}",
-                             fmt::join(cuts, ", ")));
+                             fmt::join(cut_names(board), ", ")));
     text += line("ohms across each cut, from hole to hole beside it: none");
     return text;
   }
@@ -298,7 +297,7 @@ class SheetLines {
 
   [[nodiscard]] std::string band_text(const StageCheck& check) const {
     const Unit unit = check.asks == StageCheck::Asks::voltage ? Unit::volt : Unit::ohm;
-    if (!check.most && check.least > kMeterMostOhms / 2)
+    if (!check.most && check.least > sheets_meter().most_ohms / 2)
       return fmt::format("none: beyond {}", figure_text(*check.least, unit));
     if (!check.most)
       return fmt::format("{} or more, or none at all",

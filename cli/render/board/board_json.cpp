@@ -61,8 +61,6 @@ std::string board_json(const BoardReport& report) {
         {{"net", report.file.circuit->nets[static_cast<std::size_t>(island.net)].name},
          {"holes", std::move(holes)}});
   }
-  Json cuts = Json::array();
-  for (const Cut& cut : board.cuts) cuts.push_back(hole_name(board, cut.hole));
   bool has_caution = false;
   for (const Finding& finding : report.proof.findings)
     has_caution = has_caution || finding.severity == Severity::caution;
@@ -78,7 +76,7 @@ std::string board_json(const BoardReport& report) {
                      {"islands", std::move(islands)},
                      {"places", places_json(report)},
                      {"joins", joins_json(report)},
-                     {"cuts", std::move(cuts)},
+                     {"cuts", cut_names(board)},
                      {"board",
                       {{"kind", board_kind_word(board.kind)},
                        {"columns", board.columns},

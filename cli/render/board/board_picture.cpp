@@ -171,6 +171,12 @@ int number_of_place(const BoardReport&, std::size_t foot) {
   return static_cast<int>(foot) + 1;
 }
 
+std::vector<std::string> cut_names(const Board& board) {
+  std::vector<std::string> names;
+  for (const Cut& cut : board.cuts) names.push_back(hole_name(board, cut.hole));
+  return names;
+}
+
 std::string net_letters(int net) {
   constexpr int kLetters = 26;
   std::string text;

@@ -46,6 +46,9 @@ enum class HoleMarks { circles, dots };
 /// The number that a placed part has in pictures, from 1.
 [[nodiscard]] int number_of_place(const BoardReport& report, std::size_t foot);
 
+/// The holes at which its strips are cut.
+[[nodiscard]] std::vector<std::string> cut_names(const Board& board);
+
 /// What shows where a net stands in pictures: "a" ... "z", "aa" ...
 [[nodiscard]] std::string net_letters(int net);
 

@@ -33,17 +33,4 @@ inline std::vector<std::string> told(const BoardProof& proof,
   return all;
 }
 
-/// A lamp with its resistor, and a supply: three nets.
-inline std::string lamp_parts() {
-  return R"([parts]
-feed = { kind = "dc-supply", voltage = "5 V" }
-load = { kind = "resistor", value = "470R" }
-lamp = { kind = "led", colour = "red" }
-[nets]
-rail = ["feed.plus", "load.a"]
-mid = ["load.b", "lamp.anode"]
-ground = ["feed.minus", "lamp.cathode"]
-)";
-}
-
 }  // namespace benchproof

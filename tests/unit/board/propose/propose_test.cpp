@@ -10,6 +10,7 @@
 
 #include "core/board/proof/bounds.h"
 #include "core/circuit/usually_off.h"
+#include "tests/bollard.h"
 #include "tests/unit/board/built.h"
 
 using namespace benchproof;
@@ -80,7 +81,7 @@ TEST_CASE("a seed means one board", "[board][propose]") {
 
 TEST_CASE("what is given stays, the rest is put around it", "[board][propose]") {
   const Circuit circuit = read_board_circuit(
-      lamp_parts() +
+      kBollard +
       "[board]\nkind = \"strips\"\ncolumns = 14\nrows = 6\ncuts = [\"C7\"]\n"
       "[board.places]\nload = { a = \"C3\", b = \"C11\" }\n"
       "[[board.joins]]\nfrom = \"C3\"\nto = \"A3\"\nas = \"wire\"\n");
@@ -89,7 +90,7 @@ TEST_CASE("what is given stays, the rest is put around it", "[board][propose]") 
   // proposal takes away.
   CHECK_FALSE(propose_board(circuit, given, {}, {1, 10}).is_proved);
   const Circuit better = read_board_circuit(
-      lamp_parts() +
+      kBollard +
       "[board]\nkind = \"strips\"\ncolumns = 14\nrows = 6\ncuts = [\"C5\"]\n"
       "[board.places]\nload = { a = \"C3\", b = \"C7\" }\n"
       "[[board.joins]]\nfrom = \"C3\"\nto = \"A3\"\nas = \"wire\"\n");
