@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numeric>
 #include <optional>
+#include <string_view>
 
 #include "core/tolerance/copy/spreads.h"
 #include "core/verify/seen/at_rest.h"
@@ -14,9 +15,27 @@ namespace {
 /// How far along its way a draw is moved to see what moves with it.
 constexpr double kStep = 0.05;
 
-/// Resistors from here on are no parts but what open switches and blocking junctions may
-/// let through at most (see make_plan): a real one may let through nothing. Ohm.
-constexpr double kLeakOhms = 1e8;
+/// Resistors from here on are no parts but what open switches, blocking junctions and
+/// pins may let through at most (see make_plan): a real one may let through nothing.
+/// Ohm.
+constexpr double kLeakOhms = 2e7;
+
+/// Sheets bound what a pin leaks by what a tester measures in a moment; pins leak a
+/// tenth of it and less. Common practice, no source.
+constexpr double kUsualLeaks = 10.0;
+
+/// What sheets tell as the most that a regulator takes for itself is nearly twice what
+/// they tell as usual: 8 mA and 4.2 mA of a 7805 (memory). Shares of the most.
+constexpr double kUsualQuiescent = 0.6;
+constexpr double kQuiescentOff = 0.2;
+
+/// What nobody tells of a copy, one standard deviation as a share. A chip draws what
+/// its clock and program make it draw, up to several times less than its sheet says;
+/// what lies in series with its clamp diodes, and the gain of a transistor that works
+/// in reverse, is in no sheet. Common practice, no source.
+constexpr double kDrawOff = 0.5;
+constexpr double kClampOhmsOff = 0.7;
+constexpr double kReverseGainOff = 1.0;
 
 /// One standard deviation of a place, about the expected one.
 double deviation_of(const Spread& spread, double expected) {
@@ -51,6 +70,62 @@ std::optional<Deviation> owner_of(const Plan& plan, const Slot& slot) {
     return d;
   }
   return std::nullopt;
+}
+
+/// Whether a regulator takes for itself at most what is told, with nothing told of how
+/// much it is usually.
+bool has_quiescent_bound(const Part& part) {
+  return part.kind == KindId::regulator && part.type != nullptr &&
+         !part.settings.contains("quiescent") && !number_of(part, "quiescent_most");
+}
+
+template <typename Model>
+std::size_t number_called(std::string_view name) {
+  std::size_t number = 0;
+  while (Model::kNumbers[number].name != name) ++number;
+  return number;
+}
+
+/// Deviations that no spread of a part is told of, a draw for each.
+std::vector<DrawDeviations> untold(const Circuit& circuit, const Plan& plan) {
+  std::vector<DrawDeviations> draws;
+  // A share is of what is there: of 1.
+  const auto off = [](std::size_t part, ValueList list, std::size_t index,
+                      std::size_t number, double by) {
+    Deviation d;
+    d.part = static_cast<int>(part);
+    d.list = list;
+    d.index = index;
+    d.number = number;
+    d.by = by;
+    d.nominal = 1.0;
+    return d;
+  };
+  for (std::size_t k = 0; k < circuit.parts.size() && k < plan.parts.size(); ++k) {
+    const Part& part = circuit.parts[k];
+    const auto& count = plan.parts[k].count;
+    if (part.kind == KindId::controller) {
+      // Its draw is its first resistor.
+      if (number_of(part, "draw").value_or(0.0) > 0.0)
+        draws.push_back({off(k, ValueList::ohms, 0, 0, kDrawOff)});
+      DrawDeviations& clamps = draws.emplace_back();
+      for (std::size_t d = 0; d < count[static_cast<std::size_t>(ValueList::diodes)];
+           ++d)
+        clamps.push_back(off(k, ValueList::diodes, d, number_called<DiodeModel>("rs"),
+                             kClampOhmsOff));
+    }
+    if (has_quiescent_bound(part)) {
+      DrawDeviations& own = draws.emplace_back();
+      own.push_back(off(k, ValueList::regulators, 0,
+                        number_called<RegulatorModel>("quiescent"),
+                        kQuiescentOff * number_of(part, "quiescent").value_or(0.0)));
+      own.back().nominal = 0.0;  // Of a regulator no share is meant, but ampere.
+    }
+    if (part.kind == KindId::transistor)
+      draws.push_back({off(k, ValueList::bipolars, 0, number_called<BipolarModel>("br"),
+                           kReverseGainOff)});
+  }
+  return draws;
 }
 
 /// What moves from one network to the other, `times` as much.
@@ -92,6 +167,15 @@ Circuit expected_copy(const Circuit& circuit) {
         found->second.value = value_at(spread, parts_in(circuit, state), expected[k]);
     }
   }
+  for (Part& part : copy.parts) {
+    if (has_quiescent_bound(part))
+      part.settings["quiescent"] = {
+          kUsualQuiescent * number_of(part, "quiescent").value_or(0.0), part.span};
+    const auto leak = number_of(part, "leak_resistance");
+    if (part.kind == KindId::controller && leak &&
+        !part.settings.contains("leak_resistance"))
+      part.settings["leak_resistance"] = {*leak * kUsualLeaks, part.span};
+  }
   return copy;
 }
 
@@ -119,6 +203,9 @@ std::vector<std::vector<DrawDeviations>> deviations_of(const Circuit& circuit,
     for (std::size_t phase = 0; phase < deviations.size(); ++phase)
       deviations[phase][draw] = moved(plan, from[phase], to[phase], times);
   }
+  const std::vector<DrawDeviations> others = untold(circuit, plan);
+  for (auto& phase : deviations)
+    phase.insert(phase.end(), others.begin(), others.end());
   return deviations;
 }
 

@@ -307,9 +307,16 @@ std::optional<NextReading> next_reading(
     leading.back().suspect = suspects.size() - 1;
   }
   if (suspects.size() < 2) return std::nullopt;
-  const Predictions shown =
+  Predictions shown =
       at_all_questions(circuit, faults, meter, std::move(suspects), options);
   const std::vector<Question>& questions = shown.questions();
+  for (const TakenReading& taken : readings) {
+    const auto at = std::find(questions.begin(), questions.end(), taken.question);
+    if (!taken.is_reached || at == questions.end()) continue;
+    const auto q = static_cast<std::size_t>(at - questions.begin());
+    for (std::size_t s = 0; s < leading.size(); ++s)
+      shown.at(s, q) = shown_again(shown.at(s, q), taken);
+  }
   const auto is_doubted = [&](const Question& question) {
     return std::any_of(doubted.begin(), doubted.end(),
                        [&](std::size_t r) { return readings[r].question == question; });

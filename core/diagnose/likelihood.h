@@ -20,6 +20,14 @@ struct Fit {
   bool is_unknown = false;  ///< Anything might have been read.
 };
 
+/// How far off a copy is at one place, in deviations of what scatters from copy to
+/// copy: before any reading somewhere about 0.
+struct Offset {
+  double middle = 0.0;
+  double deviation = 1.0;
+  bool is_known = false;  ///< A reading has told of it.
+};
+
 /// Whether nothing can be said of a figure, or of looks: it has no solution, or hangs
 /// on nothing that holds it, so that it lies further about than anything usual.
 [[nodiscard]] bool is_unknown(Asks asks, const Shown& shown);
@@ -31,8 +39,29 @@ struct Fit {
 /// ten by three times as much: the sum of two normal laws. With the probability kSlips
 /// it is a slip instead: the leads exchanged, a point or prefix misplaced, or anything.
 /// What a prediction does not know ("not a number") may be anything. An eye that is not
-/// sure sees the neighbouring brightness.
-[[nodiscard]] Fit fit_of(const Shown& predicted, const TakenReading& taken);
+/// sure sees the neighbouring brightness. Near the end of what meters reach one shows a
+/// figure, another one "open".
+///
+/// With a known `offset` the copy is as far off as it was before, nine times in ten:
+/// what is read again at one place tells no more of the copy than it did.
+[[nodiscard]] Fit fit_of(const Shown& predicted, const TakenReading& taken,
+                         const Offset& offset = {});
+
+/// What a reading tells of the offset of the copy, by the rule of a linear estimate
+/// [Kalman 1960, "A new approach to linear filtering and prediction problems", Trans.
+/// ASME 82(1)]. A slip, an unknown figure, "open" and looks tell nothing.
+[[nodiscard]] Offset learned(const Shown& predicted, const TakenReading& taken,
+                             const Offset& before);
+
+/// What is expected where a reading was taken already: what it said, if that was no
+/// slip.
+[[nodiscard]] Shown shown_again(const Shown& predicted, const TakenReading& taken);
+
+/// Whether two readings, in this order, are of one place, so that the copy is off there
+/// in both by the same: the same two nets under the meter, a voltage or a diode test,
+/// or the same current or resistance, and predicted within what copies scatter by.
+[[nodiscard]] bool is_same_place(const Question& one, const Shown& shown_one,
+                                 const Question& other, const Shown& shown_other);
 
 /// The reading that would be taken where a question shows that; at a figure, so many
 /// deviations above it.

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <optional>
 
 namespace benchproof {
 namespace {
@@ -72,6 +73,45 @@ double information(const std::vector<Ranked>& suspects, const Question& question
   return bits * sure;
 }
 
+/// How well a suspect explains each reading that was taken; `left_out` is as if it had
+/// not been.
+void fit_all(std::size_t suspect, std::span<const TakenReading> readings,
+             const ShownAt& shown, std::optional<std::size_t> left_out, double* fits,
+             std::size_t* misfits) {
+  std::vector<Offset> offsets(readings.size());
+  for (std::size_t r = 0; r < readings.size(); ++r) {
+    fits[r] = 0.0;
+    if (!readings[r].is_reached || r == left_out) continue;
+    const Shown& predicted = shown(suspect, r);
+    Offset offset;
+    for (std::size_t before = r; before-- > 0;) {
+      if (!offsets[before].is_known ||
+          !is_same_place(readings[before].question, shown(suspect, before),
+                         readings[r].question, predicted))
+        continue;
+      offset = offsets[before];
+      break;
+    }
+    const Fit fit = fit_of(predicted, readings[r], offset);
+    fits[r] = fit.log_likelihood;
+    if (fit.is_misfit && misfits != nullptr) ++*misfits;
+    offsets[r] = learned(predicted, readings[r], offset);
+  }
+}
+
+/// Whether another reading was taken between the same two points, or of the same part.
+bool is_read_twice(std::span<const TakenReading> readings, std::size_t r) {
+  const Question& one = readings[r].question;
+  for (std::size_t k = 0; k < readings.size(); ++k) {
+    const Question& other = readings[k].question;
+    if (k != r && readings[k].is_reached && one.asks != Asks::looks &&
+        other.asks != Asks::looks && one.net == other.net && one.to == other.to &&
+        one.part == other.part)
+      return true;
+  }
+  return false;
+}
+
 /// Scores are logarithms of what is in proportion to probabilities.
 std::vector<double> probabilities_of(const std::vector<double>& scores) {
   const double most = *std::max_element(scores.begin(), scores.end());
@@ -96,23 +136,29 @@ Ranking rank(std::span<const double> weights, std::span<const TakenReading> read
   for (std::size_t s = 0; s < weights.size(); ++s) {
     Ranked& each = ranked[s];
     each.suspect = s;
-    for (std::size_t r = 0; r < count; ++r) {
-      if (!readings[r].is_reached) continue;
-      const Fit fit = fit_of(shown(s, r), readings[r]);
-      fits[s * count + r] = fit.log_likelihood;
-      each.log_likelihood += fit.log_likelihood;
-      if (fit.is_misfit) ++each.misfits;
-    }
+    double* own = fits.data() + s * count;
+    fit_all(s, readings, shown, std::nullopt, own, &each.misfits);
+    each.log_likelihood = std::accumulate(own, own + count, 0.0);
     scores[s] = std::log(weights[s]) + each.log_likelihood;
   }
   const std::vector<double> all = probabilities_of(scores);
+  std::vector<double> rest(count);
   std::vector<double> doubted = all;  // Without the reading that matters most.
   const auto first =
       static_cast<std::size_t>(std::max_element(all.begin(), all.end()) - all.begin());
   for (std::size_t r = 0; r < count; ++r) {
     if (!readings[r].is_reached) continue;
     std::vector<double> others(scores);
-    for (std::size_t s = 0; s < others.size(); ++s) others[s] -= fits[s * count + r];
+    const bool is_twice = is_read_twice(readings, r);
+    for (std::size_t s = 0; s < others.size(); ++s) {
+      if (!is_twice) {
+        others[s] -= fits[s * count + r];
+        continue;
+      }
+      // What was read again then tells by itself what it only confirmed before.
+      fit_all(s, readings, shown, r, rest.data(), nullptr);
+      others[s] = std::log(weights[s]) + std::accumulate(rest.begin(), rest.end(), 0.0);
+    }
     others = probabilities_of(others);
     if (others[first] >= doubted[first]) continue;
     doubted = std::move(others);

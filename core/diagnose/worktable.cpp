@@ -362,7 +362,8 @@ void Worktable::keep_scatter(std::size_t condition, std::size_t phase,
   if (!is_first_) return;
   auto& figures = nominal_[condition].figures;
   if (figures.size() <= phase) figures.resize(phase + 1);
-  figures[phase].resize(conditions_[condition].asked.size());
+  // An earlier phase may have kept nothing: a meter that shows "open" scatters nowhere.
+  for (auto& each : figures) each.resize(conditions_[condition].asked.size());
   figures[phase][asked] = {figure, scatter};
 }
 

@@ -590,11 +590,13 @@ class Listing {
       if (!is_output_pin(part, pin) || part.nets[pin] < 0) continue;
       const PinRef here{k, pin};
       for (const auto& [level, word] : kLevels) {
-        Fault& fault = add(FaultMode::stuck, weights_.of(FaultMode::stuck, part),
-                           {pin_name(here), word},
-                           fmt::format("output {} is always {}", pin_name(here), word),
-                           "look at the program first; if it is right, the pin is "
-                           "broken: use another one");
+        Fault& fault = add(
+            FaultMode::stuck,
+            sum_of(weights_.of(FaultMode::stuck), weights_.of(FaultMode::stuck, part)),
+            {pin_name(here), word},
+            fmt::format("output {} is always {}", pin_name(here), word),
+            "look at the program first; if it is right, the pin is "
+            "broken: use another one");
         name_pin(fault, here);
         fault.edits.push_back(held(here, level));
       }

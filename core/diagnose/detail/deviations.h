@@ -32,11 +32,14 @@ struct Deviation {
 using DrawDeviations = std::vector<Deviation>;
 
 /// The circuit with what a copy of it is expected to have where it is described by a
-/// bound: a chip's pins are as weak as they may be, and in most copies half as much.
+/// bound: a chip's pins are as weak as they may be, and in most copies half as much;
+/// and they leak a tenth of what they may, and regulators take little more than half of
+/// it.
 [[nodiscard]] Circuit expected_copy(const Circuit& circuit);
 
 /// What copies of a circuit are off by in a state, from the expected one:
-/// [phase][draw]. See spreads_of.
+/// [phase][draw]. See spreads_of; after these come draws of what nobody tells: what
+/// chips draw, what lies behind their clamp diodes, and transistors' gain in reverse.
 [[nodiscard]] std::vector<std::vector<DrawDeviations>> deviations_of(
     const Circuit& circuit, const State& state);
 

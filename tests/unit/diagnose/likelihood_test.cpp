@@ -105,6 +105,78 @@ TEST_CASE("what is not known excludes nothing", "[diagnose]") {
   CHECK_FALSE(are_parted(Asks::voltage, unknown, figure(5.0, 0.01)));
 }
 
+TEST_CASE("a second reading of one place adds up to certainty, too", "[diagnose]") {
+  // The axiom of a probability, given the first one.
+  const Shown shown = figure(3.0, 0.3);
+  const TakenReading first = read_as(Asks::voltage, 3.4);
+  const Offset offset = learned(shown, first, {});
+  REQUIRE(offset.is_known);
+  double sum = 0.0;
+  constexpr double kStep = 1e-4;
+  for (double x = -3.0; x < 9.0; x += kStep)
+    sum += kStep *
+           std::exp(fit_of(shown, read_as(Asks::voltage, x), offset).log_likelihood);
+  // What is left out are slips beyond the range that was added up.
+  CHECK_THAT(sum, WithinAbs(1.0, kSlips));
+}
+
+TEST_CASE("a copy is off at one place by what was read there",
+          "[diagnose][closed-form]") {
+  // Of two normal variables with deviations a (the copy) and b (a reading) and a sum d,
+  // the first has the mean d a^2 / (a^2 + b^2) and the deviation a b / sqrt(a^2 + b^2).
+  const Shown shown = figure(3.0, 0.3);
+  const Offset offset = learned(shown, read_as(Asks::voltage, 3.4), {});
+  const double all = deviation_of(Asks::voltage, shown);
+  const Shown again = shown_again(shown, read_as(Asks::voltage, 3.4));
+  // The share of the copy follows from the two: it is one for both.
+  const double copy = (again.value - 3.0) / offset.middle;
+  const double reading = std::sqrt(all * all - copy * copy);
+  CHECK_THAT(offset.middle, WithinAbs(0.4 * copy / (all * all), 1e-9));
+  CHECK_THAT(offset.deviation, WithinAbs(reading / all, 1e-9));
+  CHECK_THAT(again.value, WithinAbs(3.4, 0.02));
+  // A slip tells nothing of the copy, nor does what no meter shows as a figure.
+  CHECK_FALSE(learned(shown, read_as(Asks::voltage, 0.0), {}).is_known);
+  TakenReading open = read_as(Asks::diode, 0.0);
+  open.is_open = true;
+  CHECK_FALSE(learned(shown, open, {}).is_known);
+}
+
+TEST_CASE("places are the same where the meter stands and as much is expected",
+          "[diagnose]") {
+  Question quay;
+  quay.net = "quay";
+  quay.state = "night";
+  Question day = quay;
+  day.state = "day";
+  Question tested = quay;
+  tested.powered = false;
+  tested.asks = Asks::diode;
+  Question buoy = quay;
+  buoy.net = "buoy";
+  const Shown shown = figure(3.0, 0.3);
+  CHECK(is_same_place(quay, shown, day, figure(3.1, 0.3)));
+  CHECK(is_same_place(quay, shown, tested, figure(2.8, 0.3)));
+  CHECK_FALSE(is_same_place(quay, shown, day, figure(0.0, 0.3)));
+  CHECK_FALSE(is_same_place(quay, shown, buoy, shown));
+}
+
+TEST_CASE("where meters end one shows a figure, another one open", "[diagnose]") {
+  // Meters of 2000 counts end at 2 V of a diode test and the cheapest at 2 Mohm; see
+  // reference/meters. 2.7 V is a white LED, 0.6 V a silicon junction.
+  TakenReading open = read_as(Asks::diode, 0.0);
+  open.is_open = true;
+  CHECK_FALSE(fit_of(figure(2.7, 0.1), open).is_misfit);
+  CHECK_FALSE(fit_of(figure(2.7, 0.1), read_as(Asks::diode, 2.68)).is_misfit);
+  CHECK(fit_of(figure(0.6, 0.05), open).is_misfit);
+  Shown overload;
+  overload.open = true;
+  CHECK_FALSE(are_parted(Asks::diode, overload, figure(2.7, 0.1)));
+  CHECK(are_parted(Asks::diode, overload, figure(0.6, 0.05)));
+  open.question.asks = Asks::resistance;
+  CHECK_FALSE(fit_of(figure(10e6, 1e5), open).is_misfit);
+  CHECK(fit_of(figure(1e6, 1e4), open).is_misfit);
+}
+
 TEST_CASE("what lamps may look like adds up to certainty", "[diagnose]") {
   for (const double sure : {1.0, 0.9, 0.6}) {
     for (const Looks shown_as :

@@ -230,6 +230,66 @@ ground = ["jack.minus", "chip.vss", "load.b"]
              WithinRel(5.0 * 1000.0 / (1000.0 + ohms), 3e-5));
 }
 
+TEST_CASE("what sheets bound is expected below the bound", "[diagnose][predict]") {
+  // A pin that is open may leak 1 uA (PIC12F629/675 DS41190E, in reference/parts):
+  // through 100 kohm that is 0.1 V, and most pins show 0 V. Of a chip's own 5 mA and a
+  // 7805's 8 mA (4.2 mA typical, L7805 data sheet from memory) the meter may show half.
+  const Tried chip(R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "9 V", current = "1 A", regulated = true }
+reg  = { kind = "regulator", type = "7805" }
+chip = { kind = "controller", type = "cmos-5v", outputs = ["out"] }
+load = { kind = "resistor", value = "100k" }
+[nets]
+raw = ["jack.plus", "reg.in"]
+rail = ["reg.out", "chip.vdd"]
+out = ["chip.out", "load.a"]
+ground = ["jack.minus", "reg.common", "chip.vss", "load.b"]
+[states.waking]
+"chip.out" = "open"
+)");
+  const Shown out = chip.show(volts("out", "waking"));
+  CHECK_THAT(out.value, WithinAbs(0.0, 2.0 * out.sigma));
+  CHECK(out.value + 3.0 * out.sigma > 0.02);
+  const Shown own = chip.show(amps("jack", "waking"), "joint chip.vdd");
+  CHECK_THAT(own.value, WithinAbs(4.2e-3, 2.0 * own.sigma));
+  CHECK(own.sigma < 3e-3);
+  const Shown both = chip.show(amps("jack", "waking"));
+  CHECK_THAT(both.value - own.value, WithinAbs(3e-3, 2.0 * both.sigma));
+}
+
+TEST_CASE("the gain of a transistor that works in reverse is not known",
+          "[diagnose][predict]") {
+  // With collector and emitter exchanged sheets promise nothing: 0.1 to 20 of small
+  // types (memory). With 1 mA into the base its collector's current may be anything.
+  const Tried stage(R"(
+[parts]
+jack = { kind = "dc-supply", voltage = "5 V", current = "100 mA", regulated = true }
+base_r = { kind = "resistor", value = "470k", tolerance = "1%" }
+load = { kind = "resistor", value = "10k", tolerance = "1%" }
+driver = { kind = "transistor", type = "BC547" }
+[nets]
+rail = ["jack.plus", "base_r.a", "load.a"]
+base = ["base_r.b", "driver.base"]
+out = ["load.b", "driver.collector"]
+ground = ["jack.minus", "driver.emitter"]
+)");
+  const Shown out =
+      stage.show(volts("out"), "exchanged driver.collector driver.emitter");
+  // A base current of 9 uA, times 1 and a deviation of as much, over 10 kohm.
+  CHECK(out.sigma > 0.05);
+}
+
+TEST_CASE("what is shorted as built and open as meant is measured",
+          "[diagnose][predict]") {
+  // Beside a regulator everything is measured twice: as meant one of the two was
+  // "open", with nothing to scatter.
+  std::ifstream file(BENCHPROOF_SOURCE_DIR "/circuits/supply-two-rails.toml");
+  const Tried rails(std::string(std::istreambuf_iterator<char>(file), {}));
+  CHECK_THAT(rails.show(off(Asks::resistance, "raw_n"), "bridge raw_n ground").value,
+             WithinRel(kShortOhms, 1e-3));
+}
+
 TEST_CASE("a pair scatters as the fault whose figure it shows", "[diagnose][predict]") {
   const std::vector<Question> questions(1);
   Predictions two(questions, {{0, 1}});

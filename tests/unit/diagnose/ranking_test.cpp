@@ -149,6 +149,28 @@ TEST_CASE("no single reading makes anything nearly sure", "[diagnose]") {
   CHECK_FALSE(rank(weights, twice, at(again)).rests_on.has_value());
 }
 
+TEST_CASE("what is read three times at one place is not told three times",
+          "[diagnose]") {
+  // Lamps of two colours whose forward voltages scatter by 0.2 V, and one lamp that
+  // lies between them. Were each reading by itself, the odds would go to the third
+  // power.
+  const std::vector<double> weights = {1.0, 1.0};
+  const Table table = {{volts(2.35, 0.2), volts(2.35, 0.2), volts(2.33, 0.2)},
+                       {volts(1.97, 0.2), volts(1.97, 0.2), volts(1.95, 0.2)}};
+  std::vector<TakenReading> readings = {read_volts(1.96), read_volts(1.955),
+                                        read_volts(1.94)};
+  readings.back().question.state = "day";
+  const auto odds = [&](std::size_t count) {
+    const std::vector<Ranked> ranked =
+        rank(weights, std::span(readings).first(count), at(table)).suspects;
+    return probability_of(ranked, 1) / probability_of(ranked, 0);
+  };
+  const double once = odds(1);
+  CHECK(once > 2.0);
+  CHECK(odds(3) < 1.5 * once);
+  CHECK(odds(3) < 0.3 * once * once * once);
+}
+
 TEST_CASE("a reading that could not be taken tells nothing", "[diagnose]") {
   const std::vector<double> weights = {1.0, 2.0};
   const Table table = {{volts(5.0)}, {volts(0.0)}};
