@@ -21,6 +21,7 @@
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
 #include "core/verify/runs/verify_runs.h"
+#include "core/verify/verify.h"
 #include "spice/session/witness.h"
 #include "tests/coils/coil_circuits.h"
 

@@ -117,7 +117,7 @@ struct CopperSide {
 
 CopperSide copper_side(const BoardReport& report) {
   const Board& board = report.board;
-  CopperSide side{islands_of(board)};
+  CopperSide side{islands_of(board), {}, {}, {}, {}, {}, {}};
   for (const BoardIsland& island : report.proof.islands)
     for (const Hole hole : island.holes)
       side.net_of_root.emplace(side.islands.root(hole), island.net);
