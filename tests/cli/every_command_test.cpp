@@ -51,7 +51,7 @@ void check_sound(const Ran& ran) {
   CHECK_FALSE(std::regex_search(own, made_up));
 }
 
-/// Runs commands over every second description: every fifth of them over each, in turn;
+/// Runs commands over every second description: every seventh of them over each, in turn;
 /// with the sanitizers one.
 void run_over_half(std::size_t first) {
   const std::vector<std::filesystem::path> paths = descriptions_in(
@@ -81,7 +81,7 @@ void run_over_half(std::size_t first) {
       commands.push_back({"board", path, "--propose"});
     if (const auto run = first_run(path))
       commands.push_back({"deck", path, "--run", *run});
-    const std::size_t step = is_sanitized() ? commands.size() : 5;
+    const std::size_t step = is_sanitized() ? commands.size() : 7;
     for (std::size_t c = (n / 2) % step; c < commands.size(); c += step) {
       CAPTURE(commands[c]);
       const Ran ran = run_program(commands[c]);
