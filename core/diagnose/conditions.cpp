@@ -1,8 +1,9 @@
+#include "core/diagnose/detail/conditions.h"
+
 #include <algorithm>
 #include <optional>
 
 #include "core/circuit/topology.h"
-#include "core/diagnose/detail/worktable.h"
 
 namespace benchproof {
 namespace {

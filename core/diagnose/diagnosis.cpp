@@ -279,10 +279,12 @@ Predictions at_all_questions(const Circuit& circuit, const std::vector<Fault>& f
   std::size_t next_of_two = 0;
   for (std::size_t k = 0; k < shown.suspects().size(); ++k) {
     const Suspect& suspect = shown.suspects()[k];
-    const Shown* row = suspect.second >= 0
-                           ? &of_two.at(next_of_two++, 0)
-                           : &known.at(static_cast<std::size_t>(suspect.first + 1), 0);
-    std::copy_n(row, known.questions().size(), &shown.at(k, 0));
+    const bool is_pair = suspect.second >= 0;
+    const Predictions& from = is_pair ? of_two : known;
+    const std::size_t row =
+        is_pair ? next_of_two++ : static_cast<std::size_t>(suspect.first + 1);
+    for (std::size_t q = 0; q < known.questions().size(); ++q)
+      shown.put(k, q, from.at(row, q));
   }
   return shown;
 }
@@ -315,7 +317,7 @@ std::optional<NextReading> next_reading(
     if (!taken.is_reached || at == questions.end()) continue;
     const auto q = static_cast<std::size_t>(at - questions.begin());
     for (std::size_t s = 0; s < leading.size(); ++s)
-      shown.at(s, q) = shown_again(shown.at(s, q), taken);
+      shown.put(s, q, shown_again(shown.at(s, q), taken));
   }
   const auto is_doubted = [&](const Question& question) {
     return std::any_of(doubted.begin(), doubted.end(),

@@ -1,7 +1,10 @@
 #include <algorithm>
 #include <atomic>
 #include <exception>
+#include <limits>
+#include <memory>
 #include <mutex>
+#include <optional>
 #include <stdexcept>
 #include <thread>
 #include <utility>
@@ -23,8 +26,6 @@ Circuit bare(const Circuit& circuit) {
   return b;
 }
 
-constexpr std::size_t kNoRow = static_cast<std::size_t>(-1);
-
 /// Suspects of one thread's turn.
 constexpr std::size_t kTurn = 16;
 
@@ -34,20 +35,133 @@ template <typename Work>
 void on_threads(unsigned threads, const Work& work) {
   std::mutex mutex;
   std::exception_ptr thrown;
-  const auto guarded = [&] {
+  const auto guarded = [&](unsigned thread) {
     try {
-      work();
+      work(thread);
     } catch (...) {
       const std::lock_guard lock(mutex);
       thrown = std::current_exception();
     }
   };
   std::vector<std::thread> others;
-  for (unsigned k = 1; k < threads; ++k) others.emplace_back(guarded);
-  guarded();
+  for (unsigned k = 1; k < threads; ++k) others.emplace_back(guarded, k);
+  guarded(0);
   for (std::thread& other : others) other.join();
   if (thrown) std::rethrow_exception(thrown);
 }
+
+/// What all threads share, and what they come to.
+struct Work {
+  Work(const Circuit& circuit, const std::vector<Question>& questions, bool spread)
+      : conditions(conditions_of(circuit, questions, spread)),
+        meant(expected_copy(bare(circuit))),
+        builder(meant, conditions) {
+    std::vector<char> is_asked(questions.size(), 0);
+    for (const Condition& condition : conditions) {
+      std::vector<std::size_t>& group = groups.emplace_back();
+      for (const Asked& asked : condition.asked) {
+        group.push_back(asked.question);
+        is_asked[asked.question] = 1;
+      }
+    }
+    std::vector<std::size_t>& rest = groups.emplace_back();
+    for (std::size_t q = 0; q < questions.size(); ++q)
+      if (is_asked[q] == 0) rest.push_back(q);
+    Showing nothing;
+    Shown unknown;
+    unknown.value = std::numeric_limits<double>::quiet_NaN();
+    unknown.looks_sure = 0.0;
+    nothing.shown.assign(rest.size(), unknown);
+    unasked = nothing.shown;
+  }
+
+  std::vector<Condition> conditions;
+  Circuit meant;
+  Builder builder;
+  Known known;
+  std::vector<Build> builds;  ///< Of each fault that is needed.
+  /// Questions of each condition, then those that stand in none.
+  std::vector<std::vector<std::size_t>> groups;
+  std::vector<Shown> unasked;
+};
+
+/// One thread's share of it.
+class Hand {
+ public:
+  Hand(Work& work, const Meter& meter, std::span<const Fault> faults, bool has_pairs,
+       const PredictOptions& options)
+      : work_(work),
+        faults_(faults),
+        spread_(options.spread),
+        table_(work.meant, meter, work.conditions, work.builder, work.known, has_pairs,
+               options.witness) {}
+
+  /// Works out what a fault has otherwise, and what it shows alone.
+  void look_at(std::size_t fault) {
+    const Fault* one[] = {&faults_[fault]};
+    Build& build = work_.builds[fault];
+    build = work_.builder.build(one);
+    for (std::size_t c = 0; c < work_.conditions.size(); ++c)
+      table_.show(c, build.changes[c], spread_);
+  }
+
+  /// Puts in what a suspect shows.
+  void put(Predictions& predictions, std::size_t k) {
+    const Suspect& suspect = predictions.suspects()[k];
+    const std::size_t count = work_.conditions.size();
+    predictions.share(k, count, work_.unasked.data());
+    std::optional<Build> both;
+    for (std::size_t c = 0; c < count; ++c)
+      predictions.share(k, c, row_of(c, suspect, both).data());
+  }
+
+ private:
+  const Build& build_of(int fault) const {
+    return work_.builds[static_cast<std::size_t>(fault)];
+  }
+
+  const std::vector<Shown>& row_of(std::size_t c, const Suspect& suspect,
+                                   std::optional<Build>& both) {
+    if (suspect.first < 0 || suspect.second < 0) {
+      const int fault = std::max(suspect.first, suspect.second);
+      return fault < 0 ? table_.as_meant(c)
+                       : table_.show(c, build_of(fault).changes[c], spread_).shown;
+    }
+    const Build& one = build_of(suspect.first);
+    const Build& other = build_of(suspect.second);
+    const BuildChange& first = one.changes[c];
+    const BuildChange& second = other.changes[c];
+    const bool are_apart = Builder::are_apart(one, other, c);
+    if (!are_apart && !both) {
+      const Fault* faults[] = {&faults_[static_cast<std::size_t>(suspect.first)],
+                               &faults_[static_cast<std::size_t>(suspect.second)]};
+      both = work_.builder.build(faults);
+    }
+    if (!spread_)
+      return are_apart ? table_.show(c, first, second).shown
+                       : table_.show(c, both->changes[c], false).shown;
+    Name name;
+    name.add(static_cast<int>(c));
+    name.add(are_apart ? 3 : 4);
+    name.add(std::min(first.name, second.name));
+    name.add(std::max(first.name, second.name));
+    if (!are_apart) name.add(both->changes[c].name);
+    if (const Showing* known = work_.known.find(name.value())) return known->shown;
+    Showing pair;
+    pair.shown = are_apart ? table_.show(c, first, second).shown
+                           : table_.show(c, both->changes[c], false).shown;
+    const std::vector<Shown>& alone = table_.show(c, first, true).shown;
+    const std::vector<Shown>& beside = table_.show(c, second, true).shown;
+    for (std::size_t k = 0; k < pair.shown.size(); ++k)
+      pair.shown[k] = widened(pair.shown[k], alone[k], beside[k]);
+    return work_.known.keep(name.value(), std::move(pair)).shown;
+  }
+
+  Work& work_;
+  std::span<const Fault> faults_;
+  bool spread_;
+  Worktable table_;
+};
 
 }  // namespace
 
@@ -60,75 +174,44 @@ Predictions predict(const Circuit& circuit, const Meter& meter,
   for (const Suspect& suspect : suspects)
     if (!is_fault(suspect.first) || !is_fault(suspect.second))
       throw std::invalid_argument("a suspect that is none of the faults");
-  const std::vector<Condition> conditions =
-      conditions_of(circuit, questions, options.spread);
-  const Circuit meant = expected_copy(bare(circuit));
-  Predictions predictions(std::move(questions), std::move(suspects));
+  const auto work = std::make_shared<Work>(circuit, questions, options.spread);
+  Predictions predictions(std::move(questions), std::move(suspects), work->groups,
+                          work);
   const std::size_t count = predictions.suspects().size();
-  const std::size_t asked = predictions.questions().size();
-  if (count == 0 || asked == 0) return predictions;
-  Known known;
-  const auto measure_all = [&](std::size_t many, const auto& suspect_of,
-                               const auto& row_of, bool with_spread) {
+  if (count == 0 || predictions.questions().empty()) return predictions;
+
+  bool has_pairs = false;
+  std::vector<char> is_needed(faults.size(), 0);
+  for (const Suspect& suspect : predictions.suspects()) {
+    has_pairs = has_pairs || (suspect.first >= 0 && suspect.second >= 0);
+    for (const int fault : {suspect.first, suspect.second})
+      if (fault >= 0) is_needed[static_cast<std::size_t>(fault)] = 1;
+  }
+  std::vector<std::size_t> needed;
+  for (std::size_t k = 0; k < faults.size(); ++k)
+    if (is_needed[k] != 0) needed.push_back(k);
+  work->builds.resize(faults.size());
+
+  const auto turns = static_cast<unsigned>((count + kTurn - 1) / kTurn);
+  const unsigned threads =
+      options.witness ? 1U : std::clamp(options.threads, 1U, turns);
+  std::vector<std::unique_ptr<Hand>> hands(threads);
+  const auto share_out = [&](std::size_t many, const auto& each) {
     std::atomic<std::size_t> next{0};
-    const auto turns = static_cast<unsigned>((many + kTurn - 1) / kTurn);
-    const unsigned threads = options.witness ? 1U : options.threads;
-    on_threads(std::clamp(threads, 1U, turns), [&] {
-      Worktable table(meant, meter, conditions, asked, known, options.witness);
-      Circuit built;
+    on_threads(threads, [&](unsigned thread) {
+      std::unique_ptr<Hand>& hand = hands[thread];
+      if (!hand)
+        hand = std::make_unique<Hand>(*work, meter, faults, has_pairs, options);
       for (;;) {
         const std::size_t first = next.fetch_add(kTurn);
         if (first >= many) return;
-        for (std::size_t k = first; k < std::min(many, first + kTurn); ++k) {
-          const Suspect& suspect = suspect_of(k);
-          Shown* row = row_of(k);
-          std::copy(table.as_meant().begin(), table.as_meant().end(), row);
-          if (suspect.first < 0 && suspect.second < 0) continue;
-          built = meant;
-          for (const int index : {suspect.first, suspect.second})
-            if (index >= 0) build_in(built, faults[static_cast<std::size_t>(index)]);
-          table.measure(built, row, with_spread);
-        }
+        for (std::size_t k = first; k < std::min(many, first + kTurn); ++k)
+          each(*hand, k);
       }
     });
   };
-  const auto is_pair = [](const Suspect& s) { return s.first >= 0 && s.second >= 0; };
-  std::vector<std::size_t> alone;
-  std::vector<std::size_t> two;
-  for (std::size_t k = 0; k < count; ++k)
-    (is_pair(predictions.suspects()[k]) ? two : alone).push_back(k);
-  const auto measure_these = [&](const std::vector<std::size_t>& these,
-                                 bool with_spread) {
-    measure_all(
-        these.size(),
-        [&](std::size_t k) -> const Suspect& {
-          return predictions.suspects()[these[k]];
-        },
-        [&](std::size_t k) { return &predictions.at(these[k], 0); }, with_spread);
-  };
-  if (!alone.empty()) measure_these(alone, options.spread);
-  if (two.empty()) return predictions;
-  measure_these(two, false);
-  if (!options.spread) return predictions;
-
-  std::vector<Suspect> each;
-  std::vector<std::size_t> row_of(faults.size(), kNoRow);
-  for (const std::size_t k : two) {
-    const Suspect& suspect = predictions.suspects()[k];
-    for (const int fault : {suspect.first, suspect.second}) {
-      std::size_t& row = row_of[static_cast<std::size_t>(fault)];
-      if (row != kNoRow) continue;
-      row = each.size();
-      each.push_back({fault, -1});
-    }
-  }
-  std::vector<Shown> rows(each.size() * asked);
-  measure_all(
-      each.size(), [&](std::size_t k) -> const Suspect& { return each[k]; },
-      [&](std::size_t k) { return &rows[k * asked]; }, true);
-  widen_pairs(predictions, [&](std::size_t fault, std::size_t q) -> const Shown& {
-    return rows[row_of[fault] * asked + q];
-  });
+  share_out(needed.size(), [&](Hand& hand, std::size_t k) { hand.look_at(needed[k]); });
+  share_out(count, [&](Hand& hand, std::size_t k) { hand.put(predictions, k); });
   return predictions;
 }
 

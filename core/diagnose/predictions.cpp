@@ -46,7 +46,40 @@ std::vector<Suspect> pairs(std::size_t faults) {
 Predictions::Predictions(std::vector<Question> questions, std::vector<Suspect> suspects)
     : questions_(std::move(questions)),
       suspects_(std::move(suspects)),
-      shown_(questions_.size() * suspects_.size()) {}
+      many_{questions_.size()},
+      all_(questions_.size() * suspects_.size()) {
+  for (std::size_t q = 0; q < questions_.size(); ++q) places_.push_back({0, q});
+  for (std::size_t k = 0; k < suspects_.size(); ++k)
+    rows_.push_back(all_.data() + k * questions_.size());
+}
+
+Predictions::Predictions(std::vector<Question> questions, std::vector<Suspect> suspects,
+                         const std::vector<std::vector<std::size_t>>& groups,
+                         std::shared_ptr<const void> keeper)
+    : questions_(std::move(questions)),
+      suspects_(std::move(suspects)),
+      places_(questions_.size()),
+      groups_(groups.size()),
+      rows_(groups.size() * suspects_.size(), nullptr),
+      keeper_(std::move(keeper)) {
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    many_.push_back(groups[g].size());
+    for (std::size_t k = 0; k < groups[g].size(); ++k) places_[groups[g][k]] = {g, k};
+  }
+}
+
+void Predictions::put(std::size_t suspect, std::size_t question, const Shown& shown) {
+  const Place& place = places_[question];
+  const std::size_t at = suspect * groups_ + place.group;
+  if (!all_.empty()) {
+    all_[suspect * questions_.size() + question] = shown;
+    return;
+  }
+  std::vector<Shown>& own = own_[at];
+  if (own.empty()) own.assign(rows_[at], rows_[at] + many_[place.group]);
+  own[place.number] = shown;
+  rows_[at] = own.data();
+}
 
 std::vector<std::vector<std::size_t>> Predictions::classes() const {
   std::vector<std::vector<std::size_t>> classes;
@@ -65,23 +98,26 @@ std::vector<std::vector<std::size_t>> Predictions::classes() const {
   return classes;
 }
 
+Shown widened(Shown pair, const Shown& one, const Shown& other) {
+  if (pair.open) return pair;
+  const bool is_one = shows_same(pair, one);
+  const bool is_other = shows_same(pair, other);
+  if (!one.open && (is_one || !is_other)) pair.sigma = std::max(pair.sigma, one.sigma);
+  if (!other.open && (is_other || !is_one))
+    pair.sigma = std::max(pair.sigma, other.sigma);
+  return pair;
+}
+
 void widen_pairs(Predictions& predictions,
                  const std::function<const Shown&(std::size_t, std::size_t)>& alone) {
   for (std::size_t k = 0; k < predictions.suspects().size(); ++k) {
     const Suspect& suspect = predictions.suspects()[k];
     if (suspect.first < 0 || suspect.second < 0) continue;
-    for (std::size_t q = 0; q < predictions.questions().size(); ++q) {
-      Shown& shown = predictions.at(k, q);
-      if (shown.open) continue;
-      const Shown& one = alone(static_cast<std::size_t>(suspect.first), q);
-      const Shown& other = alone(static_cast<std::size_t>(suspect.second), q);
-      const bool is_one = shows_same(shown, one);
-      const bool is_other = shows_same(shown, other);
-      if (!one.open && (is_one || !is_other))
-        shown.sigma = std::max(shown.sigma, one.sigma);
-      if (!other.open && (is_other || !is_one))
-        shown.sigma = std::max(shown.sigma, other.sigma);
-    }
+    for (std::size_t q = 0; q < predictions.questions().size(); ++q)
+      predictions.put(k, q,
+                      widened(predictions.at(k, q),
+                              alone(static_cast<std::size_t>(suspect.first), q),
+                              alone(static_cast<std::size_t>(suspect.second), q)));
   }
 }
 

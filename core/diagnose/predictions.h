@@ -3,6 +3,8 @@
 #include <array>
 #include <cstddef>
 #include <functional>
+#include <map>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -26,18 +28,32 @@ struct Suspect {
 /// Each two of the faults.
 [[nodiscard]] std::vector<Suspect> pairs(std::size_t faults);
 
-/// What each suspect makes each question show.
+/// What each suspect makes each question show. Suspects share what they show alike.
 class Predictions {
  public:
+  /// All of it is to be put in.
   Predictions(std::vector<Question> questions, std::vector<Suspect> suspects);
+  /// `groups`: questions that are answered together, each in one of them. `keeper` owns
+  /// what is shared.
+  Predictions(std::vector<Question> questions, std::vector<Suspect> suspects,
+              const std::vector<std::vector<std::size_t>>& groups,
+              std::shared_ptr<const void> keeper);
+  Predictions(const Predictions&) = delete;  // Its rows are its own.
+  Predictions& operator=(const Predictions&) = delete;
+  Predictions(Predictions&&) = default;
+  Predictions& operator=(Predictions&&) = default;
+  ~Predictions() = default;
 
   [[nodiscard]] const std::vector<Question>& questions() const { return questions_; }
   [[nodiscard]] const std::vector<Suspect>& suspects() const { return suspects_; }
   [[nodiscard]] const Shown& at(std::size_t suspect, std::size_t question) const {
-    return shown_[suspect * questions_.size() + question];
+    const Place& place = places_[question];
+    return rows_[suspect * groups_ + place.group][place.number];
   }
-  [[nodiscard]] Shown& at(std::size_t suspect, std::size_t question) {
-    return shown_[suspect * questions_.size() + question];
+  void put(std::size_t suspect, std::size_t question, const Shown& shown);
+  /// Shares what a suspect shows at a group's questions, in their order.
+  void share(std::size_t suspect, std::size_t group, const Shown* row) {
+    rows_[suspect * groups_ + group] = row;
   }
 
   /// Suspects that show the same at every question, to a tenth of a deviation, by their
@@ -45,9 +61,20 @@ class Predictions {
   [[nodiscard]] std::vector<std::vector<std::size_t>> classes() const;
 
  private:
+  /// Where a question's answer stands.
+  struct Place {
+    std::size_t group = 0;
+    std::size_t number = 0;
+  };
   std::vector<Question> questions_;
   std::vector<Suspect> suspects_;
-  std::vector<Shown> shown_;
+  std::vector<Place> places_;      ///< Of each question.
+  std::vector<std::size_t> many_;  ///< Questions of each group.
+  std::size_t groups_ = 1;
+  std::vector<const Shown*> rows_;  ///< [suspect][group]
+  std::shared_ptr<const void> keeper_;
+  std::vector<Shown> all_;                         ///< Where nothing is shared.
+  std::map<std::size_t, std::vector<Shown>> own_;  ///< Rows that were written to.
 };
 
 struct PredictOptions {
@@ -74,9 +101,12 @@ struct PredictOptions {
                                   std::vector<Suspect> suspects,
                                   const PredictOptions& options = {});
 
-/// Gives pairs the spread that a pair has: of a figure that one of its two faults alone
-/// shows, that one's, else the wider one of both. `alone(fault, question)` is what a
-/// fault shows alone.
+/// What a pair shows with the spread that a pair has: of a figure that one of its two
+/// faults alone shows, that one's, else the wider one of both.
+[[nodiscard]] Shown widened(Shown pair, const Shown& one, const Shown& other);
+
+/// The same of all pairs and questions; `alone(fault, question)` is what a fault shows
+/// alone.
 void widen_pairs(
     Predictions& predictions,
     const std::function<const Shown&(std::size_t fault, std::size_t question)>& alone);

@@ -20,39 +20,24 @@ std::shared_ptr<const Structure> with_meters(const Structure& plain,
 
 }  // namespace
 
-Plan at_rest(Plan plan) {
-  auto structure = std::make_shared<Structure>(*plan.structure);
-  structure->capacitors.clear();
-  structure->strays.clear();
-  plan.structure = std::move(structure);
-  return plan;
-}
-
-Rig::Rig(Plan plan, const std::vector<Probe>& probes, NodalOptions options,
+Rig::Rig(PiecePlan plan, const std::vector<Probe>& probes, NodalOptions options,
          Solve witness)
-    : plan_(std::move(plan)),
+    : plan_(std::make_shared<const PiecePlan>(std::move(plan))),
       probes_(probes),
-      structure_(with_meters(*plan_.structure, probes)),
-      first_stray_(plan_.structure->resistors.size()),
+      structure_(with_meters(*plan_->plan.structure, probes)),
+      first_stray_(plan_->plan.structure->resistors.size()),
       first_ohms_(structure_->resistors.size() - probes.size()),
       first_amps_(structure_->current_sources.size() - probes.size()),
       solver_(structure_, options),
       witness_(std::move(witness)),
       differentials_(probes.size()) {}
 
-std::optional<Network> Rig::network(const Circuit& circuit,
-                                    const std::vector<Part>& parts,
-                                    const State& state) const {
-  Network network;
-  if (!fill(plan_, circuit, parts, state, network.values)) return std::nullopt;
-  network.values.farads.clear();
-  network.values.stray_farads.clear();
+void Rig::finish(Network& network, double celsius) const {
   network.values.ohms.resize(first_ohms_, kStrayOhms);
   network.values.ohms.resize(structure_->resistors.size(), kNoMeterOhms);
   network.values.amps.resize(structure_->current_sources.size(), 0.0);
   network.structure = structure_;
-  network.celsius = circuit.ambient;
-  return network;
+  network.celsius = celsius;
 }
 
 void Rig::put_stray(Network& network, int node, double ohms) const {

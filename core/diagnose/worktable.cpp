@@ -1,15 +1,11 @@
 #include "core/diagnose/detail/worktable.h"
 
 #include <algorithm>
-#include <bit>
 #include <cmath>
 #include <limits>
 #include <utility>
 
-#include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
-#include "core/network/edits.h"
-#include "core/network/observation.h"
 #include "core/network/unlimited.h"
 
 namespace benchproof {
@@ -32,6 +28,10 @@ constexpr double kStiff = 10.0;
 /// much: SI units.
 constexpr double kSame = 1e-10;
 constexpr double kSameShare = 1e-6;
+
+/// Structures whose solvers are kept, in elements of all of them: some hundred of small
+/// circuits, a dozen of large ones; a megabyte or so for each thousand.
+constexpr std::size_t kKeptElements = 40000;
 
 /// As exact as a display needs, and no more: a node that hangs on strays alone moves by
 /// 10 nV for each rounding of a milliampere, and would never settle to a picovolt.
@@ -65,107 +65,6 @@ Shown unknown() {
   return s;
 }
 
-/// Makes one number of many: FNV-1a, word by word [Fowler, Noll, Vo], each word stirred
-/// first as in SplitMix64 [Steele 2014, "Fast splittable pseudorandom number
-/// generators"]. Two of 1e6 networks have one name by chance with a probability of
-/// 3e-8.
-class Name {
- public:
-  void add(std::uint64_t word) {
-    word = (word ^ (word >> 30)) * 0xBF58476D1CE4E5B9ULL;
-    word = (word ^ (word >> 27)) * 0x94D049BB133111EBULL;
-    name_ = (name_ ^ (word ^ (word >> 31))) * 0x100000001B3ULL;
-    name_ ^= name_ >> 29;
-  }
-  void add(int value) {
-    add(static_cast<std::uint64_t>(static_cast<std::uint32_t>(value)));
-  }
-  void add(double value) { add(std::bit_cast<std::uint64_t>(value)); }
-  void add(const Origin& origin) {
-    add(origin.part);
-    for (const int pin : origin.pins) add(pin);
-  }
-  [[nodiscard]] std::uint64_t value() const { return name_; }
-
- private:
-  std::uint64_t name_ = 0xCBF29CE484222325ULL;
-};
-
-void add(Name& name, const Structure& s) {
-  name.add(s.nodes.size());
-  for (const auto& list : kTwoEnded) {
-    name.add((s.*list.elements).size());
-    for (const TwoEnds& e : s.*list.elements) {
-      name.add(e.a);
-      name.add(e.b);
-      name.add(e.origin);
-    }
-  }
-  for (const auto& list : kThreeEnded) {
-    name.add((s.*list.elements).size());
-    for (const ThreeEnds& e : s.*list.elements) {
-      for (const int end : e.ends) name.add(end);
-      name.add(e.origin);
-    }
-  }
-}
-
-void add(Name& name, const Values& v) {
-  for_slots(v, v, [&name](const Slot&, double value, double) { name.add(value); });
-  for (const BipolarModel& m : v.bipolars) name.add(m.is_pnp ? 1 : 0);
-  for (const MosModel& m : v.mosfets) name.add(m.is_p_channel ? 1 : 0);
-  for (const RegulatorModel& m : v.regulators)
-    name.add((m.is_negative ? 1 : 0) + (m.follows ? 2 : 0));
-}
-
-/// Takes all pins of a part off their nets.
-void take_out(Circuit& circuit, int part) {
-  const auto pins = static_cast<int>(circuit.parts[part].pins.size());
-  for (int pin = 0; pin < pins; ++pin)
-    if (circuit.parts[part].nets[pin] >= 0) rejoin(circuit, {part, pin}, -1);
-}
-
-/// The circuit with parts out of their sockets, and with the power off without its
-/// sources and regulators, and with cold filaments.
-Circuit stripped(const Circuit& circuit, const Condition& condition) {
-  Circuit there = circuit;
-  for (const int part : condition.out) take_out(there, part);
-  if (condition.powered) return there;
-  for (std::size_t k = 0; k < there.parts.size(); ++k) {
-    Part& part = there.parts[k];
-    if (is_source(part.kind) || part.kind == KindId::regulator)
-      take_out(there, static_cast<int>(k));
-    const auto amps = number_of(part, "current");
-    if (part.kind == KindId::lamp && amps)
-      part.settings["current"] = {*amps / kColdFilament, part.span};
-  }
-  return there;
-}
-
-/// The state of a condition; with the power off all outputs are open.
-State state_of(const Circuit& circuit, const Condition& condition) {
-  State state;
-  if (condition.state >= 0)
-    state = circuit.states[static_cast<std::size_t>(condition.state)];
-  if (condition.powered) return state;
-  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
-    const Part& part = circuit.parts[k];
-    if (part.kind != KindId::controller) continue;
-    for (int pin = kFirstPin; pin < static_cast<int>(part.pins.size()); ++pin)
-      if (is_output_pin(part, pin))
-        state.outputs[{static_cast<int>(k), pin}] = {
-            OutputSetting::Level::open, 0.0, 0.0, {}};
-  }
-  return state;
-}
-
-/// What chips and regulators have inside no sheet says of when they are not powered: at
-/// a fifth of a volt from nothing that conducts down to some kilohms (common practice,
-/// no source). So everything is measured with both, and what they make of a reading is
-/// its uncertainty.
-constexpr double kDeadLeastOhms = 5e3;
-/// The same at an output or input of a chip. Ohm.
-constexpr double kDeadPinOhms = 500e3;
 /// Where they are more than so many times apart, nothing can be told.
 constexpr double kDeadApart = 2.0;
 
@@ -178,42 +77,70 @@ bool is_same_figure(double figure, double meant) {
   return std::abs(figure - meant) <= kSameShare * std::abs(meant) + kSame;
 }
 
-/// Whether two parts are the same, and stand on the same nets.
-bool is_same_part(const Part& a, const Part& b) {
-  return a.type == b.type && a.nets == b.nets &&
-         std::equal(a.settings.begin(), a.settings.end(), b.settings.begin(),
-                    b.settings.end(), [](const auto& one, const auto& other) {
-                      return one.first == other.first &&
-                             one.second.value == other.second.value;
-                    });
-}
-
 /// Takes out of a network what a chip draws: it is not powered.
-void put_dead(const Circuit& circuit, Network& network) {
+void put_dead(const std::vector<const Piece*>& pieces, Network& network) {
   const std::vector<TwoEnds>& resistors = network.structure->resistors;
   for (std::size_t k = 0; k < resistors.size(); ++k) {
     const Origin& origin = resistors[k].origin;
     if (origin.part < 0 || origin.pins[0] != kVdd || origin.pins[1] != kVss) continue;
-    if (circuit.parts[origin.part].kind == KindId::controller)
+    if (pieces[static_cast<std::size_t>(origin.part)]->part.kind == KindId::controller)
       network.values.ohms[k] = kStrayOhms;
   }
 }
 
-/// Those of a circuit with parts out of their sockets, each pin's own.
-std::vector<Leak> leaks_of(const Circuit& circuit, const std::vector<int>& out) {
-  std::vector<Leak> leaks;
-  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
-    if (std::find(out.begin(), out.end(), static_cast<int>(k)) != out.end()) continue;
-    const Part& part = circuit.parts[k];
-    const bool is_chip = part.kind == KindId::controller;
-    if (!is_chip && part.kind != KindId::regulator) continue;
-    if (part.nets[1] < 0) continue;
-    for (int pin = 0; pin < static_cast<int>(part.pins.size()); ++pin)
-      if (pin != 1 && part.nets[pin] > 0)
-        leaks.push_back({part.nets[pin],
-                         is_chip && pin >= kFirstPin ? kDeadPinOhms : kDeadLeastOhms});
+/// What a part does in a solution.
+struct Seen {
+  std::vector<double> pin_amps;  ///< Into it. Ampere.
+  double watts = 0.0;            ///< What it takes up.
+};
+
+/// Less than an electron in a minute; what is solved of it is rounding. Ampere.
+constexpr double kNoAmps = 1e-21;
+
+/// `planned` says where the part's elements stand.
+Seen seen_of(const Part& part, const PartPlan& planned, const Structure& s,
+             const Solution& solution) {
+  Seen seen;
+  seen.pin_amps.assign(part.pins.size(), 0.0);
+  const auto put = [&seen](const Origin& origin, int end, double amps) {
+    const int pin = origin.pins[static_cast<std::size_t>(end)];
+    if (pin >= 0) seen.pin_amps[static_cast<std::size_t>(pin)] += amps;
+  };
+  const auto two = [&](ValueList list, const std::vector<TwoEnds>& elements,
+                       const std::vector<double>& amps) {
+    const auto which = static_cast<std::size_t>(list);
+    for (std::size_t k = 0; k < planned.count[which]; ++k) {
+      const std::size_t at = planned.first[which] + k;
+      put(elements[at].origin, 0, amps[at]);
+      put(elements[at].origin, 1, -amps[at]);
+    }
+  };
+  const auto three = [&](ValueList list, const std::vector<ThreeEnds>& elements,
+                         const std::vector<std::array<double, 3>>& amps) {
+    const auto which = static_cast<std::size_t>(list);
+    for (std::size_t k = 0; k < planned.count[which]; ++k) {
+      const std::size_t at = planned.first[which] + k;
+      for (int end = 0; end < 3; ++end)
+        put(elements[at].origin, end, amps[at][static_cast<std::size_t>(end)]);
+    }
+  };
+  const Currents& c = solution.currents;
+  two(ValueList::ohms, s.resistors, c.resistors);
+  two(ValueList::coils, s.inductors, c.inductors);
+  two(ValueList::volts, s.voltage_sources, c.voltage_sources);
+  two(ValueList::amps, s.current_sources, c.current_sources);
+  two(ValueList::diodes, s.diodes, c.diodes);
+  three(ValueList::bipolars, s.bipolars, c.bipolars);
+  three(ValueList::mosfets, s.mosfets, c.mosfets);
+  three(ValueList::regulators, s.regulators, c.regulators);
+  for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
+    const int net = part.nets[pin];
+    double& amps = seen.pin_amps[pin];
+    if (net < 0 || std::abs(amps) < kNoAmps) amps = 0.0;
+    if (net >= 0) seen.watts += solution.volts[static_cast<std::size_t>(net)] * amps;
   }
-  return leaks;
+  if (std::abs(seen.watts) < kNoAmps) seen.watts = 0.0;
+  return seen;
 }
 
 /// Whether leaks would take a thousandth of a meter's current.
@@ -228,111 +155,155 @@ bool are_felt(const std::vector<Leak>& leaks, const std::vector<double>& volts,
 
 }  // namespace
 
-std::optional<std::vector<Shown>> Known::find(std::uint64_t network) const {
+const Showing* Known::find(std::uint64_t name) const {
   const std::lock_guard lock(mutex_);
-  const auto found = shown_.find(network);
-  if (found == shown_.end()) return std::nullopt;
-  return found->second;
+  const auto found = showings_.find(name);
+  return found == showings_.end() ? nullptr : &found->second;
 }
 
-void Known::keep(std::uint64_t network, std::vector<Shown> shown) {
+const Showing& Known::keep(std::uint64_t name, Showing showing) {
   const std::lock_guard lock(mutex_);
-  shown_.emplace(network, std::move(shown));
+  return showings_.try_emplace(name, std::move(showing)).first->second;
 }
 
 Worktable::Worktable(const Circuit& meant, const Meter& meter,
-                     const std::vector<Condition>& conditions, std::size_t questions,
-                     Known& known, Solve witness)
-    : meter_(meter),
+                     const std::vector<Condition>& conditions, const Builder& builder,
+                     Known& known, bool for_pairs, Solve witness)
+    : circuit_(meant),
+      meter_(meter),
       witness_(std::move(witness)),
       conditions_(conditions),
+      builder_(builder),
       nominal_(conditions.size()),
-      meant_(questions, unknown()),
-      known_(known) {
-  measure(meant, meant_.data(), true);
+      known_(known),
+      for_pairs_(for_pairs) {
+  for (std::size_t c = 0; c < conditions.size(); ++c) {
+    Showing showing = measure(c, nullptr, nullptr, nullptr, nullptr, true);
+    nominal_[c].tests = std::move(showing.tests);
+    nominal_[c].shown = std::move(showing.shown);
+  }
   is_first_ = false;
 }
 
-Rig& Worktable::rig_of(std::size_t condition, const Plan& plan) {
-  const Condition& c = conditions_[condition];
-  std::deque<Rig>& rigs = is_first_ ? kept_ : rigs_;
-  const Nominal& nominal = nominal_[condition];
-  if (nominal.rig != nullptr && nominal.rig->plan().structure == plan.structure)
-    return *nominal.rig;
-  for (Rig& rig : rigs)
-    if (rig.plan().structure == plan.structure && rig.probes() == c.probes) return rig;
-  return rigs.emplace_back(plan, c.probes, kForDisplay, witness_);
-}
-
-std::uint64_t Worktable::name_of(std::size_t condition, const Posed& posed) const {
+const Showing& Worktable::show(std::size_t condition, const BuildChange& change,
+                               bool with_spread) {
   Name name;
-  name.add(condition);
-  name.add(with_spread_ ? 1 : 0);
-  add(name, *posed.plan.structure);
-  for (const Network& network : posed.networks) add(name, network.values);
-  for (const Phase& phase : posed.phases) name.add(phase.share);
-  for (const Leak& leak : posed.leaks) {
-    name.add(leak.node);
-    name.add(leak.ohms);
-  }
-  for (const Asked& asked : conditions_[condition].asked) {
-    if (asked.part < 0) continue;
-    const Part& part = posed.parts[asked.part];
-    for (const int net : part.nets) name.add(net);
-    name.add(static_cast<std::uint64_t>(reinterpret_cast<std::uintptr_t>(part.type)));
-  }
-  return name.value();
+  name.add(static_cast<int>(condition));
+  name.add(with_spread ? 1 : 0);
+  name.add(change.name);
+  if (const Showing* known = known_.find(name.value())) return *known;
+  return known_.keep(name.value(), measure(condition, &change, nullptr, nullptr,
+                                           nullptr, with_spread));
 }
 
-void Worktable::measure(const Circuit& built, Shown* row, bool with_spread) {
-  rigs_.clear();
-  with_spread_ = with_spread;
-  for (std::size_t k = 0; k < conditions_.size(); ++k) measure(k, built, row);
+const Showing& Worktable::show(std::size_t condition, const BuildChange& one,
+                               const BuildChange& other) {
+  if (one.name > other.name) return show(condition, other, one);
+  // Whatever comes of both hangs on neither's place in a list.
+  Name name;
+  name.add(static_cast<int>(condition));
+  name.add(2);
+  name.add(one.name);
+  name.add(other.name);
+  if (const Showing* known = known_.find(name.value())) return *known;
+  const Showing& of_one = show(condition, one, false);
+  if (other.name == 0) return of_one;
+  const Showing& of_other = show(condition, other, false);
+  if (one.name == 0) return of_other;
+  return known_.keep(name.value(),
+                     measure(condition, &one, &other, &of_one, &of_other, false));
 }
 
-void Worktable::measure(std::size_t condition, const Circuit& built, Shown* row) {
+const std::vector<Shown>& Worktable::as_meant(std::size_t condition) {
+  Name name;
+  name.add(static_cast<int>(condition));
+  name.add(5);
+  if (const Showing* known = known_.find(name.value())) return known->shown;
+  Showing meant;
+  meant.shown = nominal_[condition].shown;
+  return known_.keep(name.value(), std::move(meant)).shown;
+}
+
+Rig& Worktable::rig_of(std::size_t condition, std::uint64_t structure, bool is_kept) {
   const Condition& c = conditions_[condition];
-  std::optional<Circuit> other;
-  if (!c.powered || !c.out.empty()) other = stripped(built, c);
-  const Circuit& circuit = other ? *other : built;
-  const State state = state_of(circuit, c);
-  std::optional<std::vector<Part>> changed;
-  if (!state.settings.empty() || !state.types.empty())
-    changed = parts_in(circuit, state);
-  const std::vector<Part>& parts = changed ? *changed : circuit.parts;
-
-  // A structure that is there already is shared, and its solver with it.
-  Nominal& nominal = nominal_[condition];
-  std::shared_ptr<const Structure> known;
-  if (nominal.rig != nullptr) known = nominal.rig->plan().structure;
-  Plan plan = at_rest(make_plan(circuit, parts, nullptr, Purpose::run));
-  if (known && *known == *plan.structure) plan.structure = known;
-  for (const Rig& rig : is_first_ ? kept_ : rigs_)
-    if (plan.structure != known && *rig.plan().structure == *plan.structure)
-      plan.structure = rig.plan().structure;
-  Rig& rig = rig_of(condition, plan);
-  if (is_first_) nominal.rig = &rig;
-
-  Posed posed{circuit, parts, phases(circuit, state), {}, rig, std::move(plan), {}};
-  if (!c.powered) posed.leaks = leaks_of(built, c.out);
-  for (const Phase& phase : posed.phases) {
-    auto network = rig.network(circuit, parts, phase.state);
-    if (!network) return;
-    posed.networks.push_back(std::move(*network));
+  const auto made = [&] {
+    return std::make_unique<Rig>(plan_of(circuit_.nets, posed_.pieces), c.probes,
+                                 kForDisplay, witness_);
+  };
+  if (is_first_) {
+    for (std::size_t k = 0; k < condition; ++k)
+      if (conditions_[k].powered == c.powered &&
+          builder_.stage(k).structure == builder_.stage(condition).structure)
+        return *nominal_[k].rig;
+    return *kept_.emplace_back(made());
   }
-  const std::uint64_t name = name_of(condition, posed);
-  if (!is_first_) {
-    if (const auto shown = known_.find(name)) {
-      for (std::size_t k = 0; k < c.asked.size(); ++k)
-        row[c.asked[k].question] = (*shown)[k];
-      return;
-    }
+  if (structure == 0) return *nominal_[condition].rig;
+  Name name;
+  name.add(c.powered ? 1 : 0);
+  name.add(builder_.stage(condition).structure);
+  name.add(structure);
+  if (!is_kept) {
+    const auto passing = passing_.rigs.find(name.value());
+    if (passing != passing_.rigs.end()) return *passing->second;
+    // Conditions of one build come one after the other.
+    if (passing_.rigs.size() > conditions_.size()) passing_ = {};
+    return *passing_.rigs.emplace(name.value(), made()).first->second;
   }
-  c.powered ? measure_powered(condition, posed, row)
-            : measure_unpowered(condition, posed, row);
-  std::vector<Shown> shown;
-  for (const Asked& asked : c.asked) shown.push_back(row[asked.question]);
-  known_.keep(name, std::move(shown));
+  const auto late = late_.rigs.find(name.value());
+  if (late != late_.rigs.end()) return *late->second;
+  std::unique_ptr<Rig> rig;
+  const auto before = before_.rigs.find(name.value());
+  if (before != before_.rigs.end()) {
+    rig = std::move(before->second);
+    before_.rigs.erase(before);
+  } else {
+    rig = made();
+  }
+  if (late_.elements > kKeptElements) {
+    before_ = std::move(late_);
+    late_ = {};
+  }
+  late_.elements += rig->elements();
+  return *late_.rigs.emplace(name.value(), std::move(rig)).first->second;
+}
+
+void Worktable::pose(std::size_t condition, const BuildChange* one,
+                     const BuildChange* other) {
+  const Stage& stage = builder_.stage(condition);
+  put_together(stage, {one, other}, posed_.pieces);
+  posed_.shares = &stage.shares;
+  std::uint64_t structure = 0;
+  for (const BuildChange* change : {one, other}) {
+    if (change == nullptr) continue;
+    structure += change->structure;
+    if (!change->shares.empty()) posed_.shares = &change->shares;
+  }
+  posed_.leaks.clear();
+  for (const Piece* piece : posed_.pieces)
+    posed_.leaks.insert(posed_.leaks.end(), piece->leaks.begin(), piece->leaks.end());
+  const bool is_of_one =
+      other != nullptr && (one->structure == 0 || other->structure == 0);
+  posed_.rig = &rig_of(condition, structure, is_of_one);
+  if (is_first_) nominal_[condition].rig = posed_.rig;
+  posed_.networks.resize(posed_.shares->size());
+  for (std::size_t phase = 0; phase < posed_.networks.size(); ++phase) {
+    Network& network = posed_.networks[phase];
+    put_values(posed_.pieces, phase, network.values);
+    posed_.rig->finish(network, circuit_.ambient);
+  }
+}
+
+Showing Worktable::measure(std::size_t condition, const BuildChange* one,
+                           const BuildChange* other, const Showing* of_one,
+                           const Showing* of_other, bool with_spread) {
+  with_spread_ = with_spread;
+  pose(condition, one, other);
+  Showing showing;
+  showing.shown.assign(conditions_[condition].asked.size(), unknown());
+  conditions_[condition].powered
+      ? measure_powered(condition, other, of_one, of_other, showing)
+      : measure_unpowered(condition, one, other, of_one, of_other, showing);
+  return showing;
 }
 
 const Scatter* Worktable::scatter_as_meant(std::size_t condition, std::size_t phase,
@@ -367,12 +338,67 @@ void Worktable::keep_scatter(std::size_t condition, std::size_t phase,
   figures[phase][asked] = {figure, scatter};
 }
 
-void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row) {
+std::optional<Solution> Worktable::start_of(std::size_t condition, std::size_t phase,
+                                            const BuildChange* other,
+                                            const Showing* of_one,
+                                            const Showing* of_other) const {
+  if (other == nullptr || phase >= of_one->rest.solutions.size() ||
+      phase >= of_other->rest.solutions.size())
+    return std::nullopt;
+  const bool is_turned = of_other->rest.iterations > of_one->rest.iterations;
+  const Rest& whole = is_turned ? of_other->rest : of_one->rest;
+  const Rest& partly = is_turned ? of_one->rest : of_other->rest;
+  const std::size_t count = builder_.stage(condition).pieces.size();
+  const PiecePlan& plan = *posed_.rig->piece_plan();
+  const Structure& s = *posed_.networks[phase].structure;
+  const Structure& of_whole = *whole.plan->plan.structure;
+  Solution start;
+  start.volts.assign(s.nodes.size(), 0.0);
+  std::copy_n(whole.solutions[phase].volts.begin(), of_whole.nets, start.volts.begin());
+  start.currents.voltage_sources.assign(s.voltage_sources.size(), 0.0);
+  start.currents.inductors.assign(s.inductors.size(), 0.0);
+  start.currents.regulators.assign(s.regulators.size(), {});
+  start.currents.diodes.assign(s.diodes.size(), 0.0);
+  start.currents.mosfets.assign(s.mosfets.size(), {});
+  std::vector<char> is_other(count, 0);
+  for (const Piece& piece : other->pieces)
+    if (piece.place >= 0) is_other[static_cast<std::size_t>(piece.place)] = 1;
+  for (std::size_t k = 0; k < count; ++k) {
+    // `other` is what changed in of_other.
+    const bool is_partly = (is_other[k] != 0) != is_turned;
+    const Rest& from = is_partly ? partly : whole;
+    const PartPlan& to_part = plan.plan.parts[k];
+    const PartPlan& part = from.plan->plan.parts[k];
+    const auto [first, end] = from.plan->inner[k];
+    const auto [to_first, to_end] = plan.inner[k];
+    if (part.count != to_part.count || end - first != to_end - to_first) continue;
+    const Solution& solution = from.solutions[phase];
+    std::copy(solution.volts.begin() + first, solution.volts.begin() + end,
+              start.volts.begin() + to_first);
+    const auto copy = [&](ValueList list, const auto& these, auto& to) {
+      const auto which = static_cast<std::size_t>(list);
+      std::copy_n(these.begin() + static_cast<std::ptrdiff_t>(part.first[which]),
+                  part.count[which],
+                  to.begin() + static_cast<std::ptrdiff_t>(to_part.first[which]));
+    };
+    const Currents& amps = solution.currents;
+    copy(ValueList::volts, amps.voltage_sources, start.currents.voltage_sources);
+    copy(ValueList::coils, amps.inductors, start.currents.inductors);
+    copy(ValueList::regulators, amps.regulators, start.currents.regulators);
+    copy(ValueList::diodes, amps.diodes, start.currents.diodes);
+    copy(ValueList::mosfets, amps.mosfets, start.currents.mosfets);
+  }
+  return start;
+}
+
+void Worktable::measure_powered(std::size_t condition, const BuildChange* other,
+                                const Showing* of_one, const Showing* of_other,
+                                Showing& showing) {
+  std::vector<Shown>& row = showing.shown;
   const Condition& c = conditions_[condition];
   Nominal& nominal = nominal_[condition];
-  Rig& rig = posed.rig;
+  Rig& rig = *posed_.rig;
   const std::size_t count = c.asked.size();
-  for (const Asked& asked : c.asked) row[asked.question] = unknown();
   if (is_first_) nominal.works.assign(count, {});
   std::vector<double> values(count, 0.0);
   std::vector<Works> works(count);
@@ -380,17 +406,26 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
       with_spread_ && !c.deviations.empty() ? c.deviations.front().size() : 0;
   std::vector<Scatter> scatter(draws == 0 ? 0 : count, Scatter(draws));
   std::optional<Solution> last;
-  for (std::size_t phase = 0; phase < posed.phases.size(); ++phase) {
-    Network& network = posed.networks[phase];
-    const double share = posed.phases[phase].share;
+  for (std::size_t phase = 0; phase < posed_.networks.size(); ++phase) {
+    Network& network = posed_.networks[phase];
+    const double share = (*posed_.shares)[phase];
     if (!unlimited_loop(network).empty()) return;
     const Solution* near = last ? &*last : nullptr;
     if (!is_first_ && &rig == nominal.rig && phase < nominal.solutions.size())
       near = &nominal.solutions[phase];
+    const std::optional<Solution> start =
+        start_of(condition, phase, other, of_one, of_other);
+    if (start) near = &*start;
     const Solution plain = rig.solve(network, near);
     if (plain.status != SolveStatus::solved) return;
+    if (for_pairs_ && other == nullptr) {
+      Solution& kept = showing.rest.solutions.emplace_back(plain);
+      kept.currents.resistors.clear();
+      kept.currents.current_sources.clear();
+      showing.rest.plan = rig.piece_plan();
+      showing.rest.iterations += plain.iterations;
+    }
     if (is_first_) nominal.solutions.push_back(plain);
-    const Observation seen = observe(posed.circuit, network, plain);
 
     // One solution with all meters there tells which nets feel a meter at all.
     std::vector<bool> is_felt(c.probes.size(), true);
@@ -431,7 +466,7 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
       if (const auto slopes = rig.slopes(network, solution, figures))
         for (std::size_t f = 0; f < whose.size(); ++f) {
           Scatter own(draws);
-          own.add(deviations, posed.plan, network, *slopes, f, 1.0);
+          own.add(deviations, rig.plan(), network, *slopes, f, 1.0);
           scatter[whose[f]].add(own, share);
           keep_scatter(condition, phase, whose[f], theirs[f], own);
         }
@@ -466,14 +501,17 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
         continue;
       }
       if (asked.part < 0) continue;
-      const Part& part = posed.parts[asked.part];
-      const double amps = seen.pin_amps[asked.part][asked.pin];
+      const auto index = static_cast<std::size_t>(asked.part);
+      const Part& part = posed_.pieces[index]->part;
+      const Seen seen =
+          seen_of(part, rig.plan().parts[index], *network.structure, plain);
+      const double amps = seen.pin_amps[static_cast<std::size_t>(asked.pin)];
       values[k] += share * (is_source(part.kind) && asked.pin == 0 ? -amps : amps);
-      works[k].amps += share * seen.pin_amps[asked.part][0];
-      works[k].watts += share * seen.part_watts[asked.part];
+      works[k].amps += share * seen.pin_amps[0];
+      works[k].watts += share * seen.watts;
       if (part.pins.size() == 2 && part.nets[0] >= 0 && part.nets[1] >= 0)
-        works[k].volts +=
-            share * (seen.net_volts[part.nets[0]] - seen.net_volts[part.nets[1]]);
+        works[k].volts += share * (plain.volts[static_cast<std::size_t>(part.nets[0])] -
+                                   plain.volts[static_cast<std::size_t>(part.nets[1])]);
       if (draws > 0) put(k, amps, rig.differential_of(asked.part, asked.pin));
     }
     work_out(plain);
@@ -482,7 +520,7 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
   for (std::size_t k = 0; k < count; ++k) {
     const Asked& asked = c.asked[k];
     const double off = draws == 0 ? 0.0 : scatter[k].total();
-    Shown& shown = row[asked.question];
+    Shown& shown = row[k];
     switch (asked.asks) {
       case Asks::voltage:
         shown = shown_value(values[k], off, meter_.volts);
@@ -493,7 +531,8 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
       case Asks::looks:
         if (values[k] != 0.0) works[k].scatter = off / std::abs(values[k]);
         if (is_first_) nominal.works[k] = works[k];
-        shown = looks_of(posed.parts[asked.part], works[k], nominal.works[k]);
+        shown = looks_of(posed_.pieces[static_cast<std::size_t>(asked.part)]->part,
+                         works[k], nominal.works[k]);
         break;
       case Asks::resistance:
       case Asks::diode:
@@ -502,48 +541,53 @@ void Worktable::measure_powered(std::size_t condition, Posed& posed, Shown* row)
   }
 }
 
-std::vector<std::vector<int>> Worktable::changed_places(std::size_t condition,
-                                                        const Posed& posed) const {
-  const std::vector<Part>& meant = nominal_[condition].parts;
+std::vector<std::vector<int>> Worktable::changed_places(
+    std::size_t condition, const BuildChange& change) const {
+  const Stage& stage = builder_.stage(condition);
   std::vector<std::vector<int>> places;
-  for (std::size_t k = 0; k < posed.parts.size(); ++k) {
-    const Part& part = posed.parts[k];
-    const bool is_new = k >= meant.size();
-    if (!is_new && is_same_part(meant[k], part)) continue;
+  for (const Piece& piece : change.pieces) {
     std::vector<int>& nets = places.emplace_back();
-    if (!is_new && part.kind == KindId::controller && part.nets != meant[k].nets) {
+    if (piece.place < 0) {
+      nets = piece.part.nets;
+      continue;
+    }
+    const Piece& as_meant = stage.pieces[static_cast<std::size_t>(piece.place)];
+    const std::vector<int>& now = piece.part.nets;
+    const std::vector<int>& then = as_meant.part.nets;
+    if (piece.part.kind == KindId::controller && now != then) {
       // Of a dead chip each pin is for itself, and on ground it carries nothing.
       nets.push_back(0);
-      for (std::size_t pin = 0; pin < part.nets.size(); ++pin) {
-        if (part.nets[pin] == meant[k].nets[pin]) continue;
-        nets.push_back(part.nets[pin]);
-        nets.push_back(meant[k].nets[pin]);
+      for (std::size_t pin = 0; pin < now.size(); ++pin) {
+        if (now[pin] == then[pin]) continue;
+        nets.push_back(now[pin]);
+        nets.push_back(then[pin]);
       }
     } else {
-      nets = part.nets;
-      if (!is_new) nets.insert(nets.end(), meant[k].nets.begin(), meant[k].nets.end());
+      nets = now;
+      nets.insert(nets.end(), then.begin(), then.end());
     }
     std::erase_if(nets, [](int net) { return net < 0; });
+    const auto add_others = [&places](const std::vector<Leak>& these,
+                                      const std::vector<Leak>& those) {
+      for (const Leak& leak : these)
+        if (std::find(those.begin(), those.end(), leak) == those.end())
+          places.push_back({leak.node, 0});
+    };
+    add_others(as_meant.leaks, piece.leaks);
+    add_others(piece.leaks, as_meant.leaks);
   }
-  const std::vector<Leak>& leaks = nominal_[condition].leaks;
-  const auto add_others = [&places](const std::vector<Leak>& these,
-                                    const std::vector<Leak>& those) {
-    for (const Leak& leak : these)
-      if (std::find(those.begin(), those.end(), leak) == those.end())
-        places.push_back({leak.node, 0});
-  };
-  add_others(leaks, posed.leaks);
-  add_others(posed.leaks, leaks);
   return places;
 }
 
 bool Worktable::is_untouched(std::size_t condition, std::size_t asked,
+                             const Tests* build,
                              const std::vector<std::vector<int>>& places) const {
   if (is_first_) return false;
-  for (const auto& tested : nominal_[condition].tested) {
+  const bool is_as_meant = build == nullptr || build->is_as_meant[asked] != 0;
+  const Tests& tests = is_as_meant ? nominal_[condition].tests : *build;
+  for (const auto& tested : tests.volts) {
     const std::vector<double>& volts = tested[asked];
-    // As meant nothing of that one was asked: no leak was felt.
-    if (volts.empty() && &tested != &nominal_[condition].tested.front()) continue;
+    if (volts.empty() && &tested != &tests.volts.front()) continue;
     for (const std::vector<int>& nets : places)
       for (const int net : nets) {
         const auto a = static_cast<std::size_t>(nets.front());
@@ -555,25 +599,33 @@ bool Worktable::is_untouched(std::size_t condition, std::size_t asked,
   return true;
 }
 
-void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* row) {
+void Worktable::measure_unpowered(std::size_t condition, const BuildChange* one,
+                                  const BuildChange* other, const Showing* of_one,
+                                  const Showing* of_other, Showing& showing) {
   const Condition& c = conditions_[condition];
-  Network& network = posed.networks.front();
-  if (is_first_) {
-    nominal_[condition].works.assign(c.asked.size(), {});
-    nominal_[condition].parts = posed.parts;
-    nominal_[condition].leaks = posed.leaks;
-    for (auto& tested : nominal_[condition].tested) tested.resize(c.asked.size());
-  }
-  const std::vector<std::vector<int>> places = changed_places(condition, posed);
-  put_dead(posed.circuit, network);
-  const std::vector<Leak>& leaks = posed.leaks;
-  Network low = network;
-  for (const Leak& leak : leaks) posed.rig.put_stray(low, leak.node, leak.ohms);
-  const Solution dead = posed.rig.solve(network, nullptr);
-  const Solution* near = dead.status == SolveStatus::solved ? &dead : nullptr;
-  for (std::size_t k = 0; k < c.asked.size(); ++k) {
+  const std::size_t count = c.asked.size();
+  Network& network = posed_.networks.front();
+  Tests& tests = showing.tests;
+  const bool keeps = is_first_ || (for_pairs_ && other == nullptr);
+  if (keeps) tests.is_as_meant.assign(count, 0);
+  if (keeps)
+    for (auto& volts : tests.volts) volts.resize(count);
+  if (is_first_) nominal_[condition].works.assign(count, {});
+  std::vector<std::vector<int>> places;
+  std::vector<std::vector<int>> other_places;
+  if (one != nullptr) places = changed_places(condition, *one);
+  if (other != nullptr) other_places = changed_places(condition, *other);
+  put_dead(posed_.pieces, network);
+  const std::vector<Leak>& leaks = posed_.leaks;
+  std::optional<Network> low;
+  std::optional<Solution> dead;
+  const auto near = [&]() -> const Solution* {
+    if (!dead) dead = posed_.rig->solve(network, nullptr);
+    return dead->status == SolveStatus::solved ? &*dead : nullptr;
+  };
+  for (std::size_t k = 0; k < count; ++k) {
     const Asked& asked = c.asked[k];
-    Shown& shown = row[asked.question];
+    Shown& shown = showing.shown[k];
     switch (asked.asks) {
       case Asks::voltage:
         shown = shown_value(0.0, 0.0, meter_.volts);
@@ -582,21 +634,38 @@ void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* ro
         shown = shown_value(0.0, 0.0, meter_.amps);
         break;
       case Asks::looks:
-        shown = looks_of(posed.parts[asked.part], {}, {});
+        shown =
+            looks_of(posed_.pieces[static_cast<std::size_t>(asked.part)]->part, {}, {});
         break;
       case Asks::resistance:
       case Asks::diode: {
-        if (is_untouched(condition, k, places)) {
-          shown = meant_[asked.question];
+        if (other == nullptr) {
+          if (is_untouched(condition, k, nullptr, places)) {
+            shown = nominal_[condition].shown[k];
+            if (keeps) tests.is_as_meant[k] = 1;
+            break;
+          }
+        } else if (is_untouched(condition, k, &of_one->tests, other_places)) {
+          shown = of_one->shown[k];
+          break;
+        } else if (is_untouched(condition, k, &of_other->tests, places)) {
+          shown = of_other->shown[k];
           break;
         }
-        const Tested free = tested(condition, k, posed, network, near, 0);
+        const Tested free = tested(condition, k, network, near(), 0);
         shown = free.shown;
-        if (is_first_) nominal_[condition].tested[0][k] = free.volts;
-        if (free.volts.empty() || !are_felt(leaks, free.volts, free.amps)) break;
-        const Tested leaking = tested(condition, k, posed, low, near, 1);
-        if (is_first_) nominal_[condition].tested[1][k] = leaking.volts;
+        const bool are_leaks =
+            !free.volts.empty() && are_felt(leaks, free.volts, free.amps);
+        if (keeps) tests.volts[0][k] = free.volts;
+        if (!are_leaks) break;
+        if (!low) {
+          low = network;
+          for (const Leak& leak : leaks)
+            posed_.rig->put_stray(*low, leak.node, leak.ohms);
+        }
+        const Tested leaking = tested(condition, k, *low, near(), 1);
         blur(shown, leaking.shown);
+        if (keeps) tests.volts[1][k] = leaking.volts;
         break;
       }
     }
@@ -604,12 +673,12 @@ void Worktable::measure_unpowered(std::size_t condition, Posed& posed, Shown* ro
 }
 
 Worktable::Tested Worktable::tested(std::size_t condition, std::size_t number,
-                                    Posed& posed, Network& network,
-                                    const Solution* near, std::size_t phase) {
+                                    Network& network, const Solution* near,
+                                    std::size_t phase) {
   const Condition& c = conditions_[condition];
   const Asked& asked = c.asked[number];
   const Probe& probe = c.probes[asked.probe];
-  Rig& rig = posed.rig;
+  Rig& rig = *posed_.rig;
   const bool is_ohms = asked.asks == Asks::resistance;
   if (probe.a == probe.b) return {unknown(), {}, 0.0};
   const double reference = is_ohms
@@ -634,7 +703,7 @@ Worktable::Tested Worktable::tested(std::size_t condition, std::size_t number,
       } else if (const auto slopes =
                      rig.slopes(network, solution, {rig.differential(asked.probe)})) {
         Scatter scatter(c.deviations.front().size());
-        scatter.add(c.deviations.front(), posed.plan, network, *slopes, 0,
+        scatter.add(c.deviations.front(), rig.plan(), network, *slopes, 0,
                     is_ohms ? amps / (left * left) : 1.0);
         keep_scatter(condition, phase, number, figure, scatter);
         off = scatter.total();

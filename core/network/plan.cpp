@@ -11,6 +11,7 @@
 #include "core/circuit/capacitance.h"
 #include "core/circuit/topology.h"
 #include "core/device/constants.h"
+#include "core/network/part_elements.h"
 
 namespace benchproof {
 namespace {
@@ -89,11 +90,10 @@ double usual_loss(double henries) {
 class Lowering {
  public:
   /// `structure` is the one to be made; null where only values are filled in.
-  Lowering(const Circuit& circuit, const std::vector<Part>& parts, const State& state,
-           Purpose purpose, Structure* structure, Values& values)
+  Lowering(const Circuit& circuit, const State& state, Purpose purpose,
+           Structure* structure, Values& values)
       : circuit_(circuit),
         purpose_(purpose),
-        parts_(parts),
         state_(&state),
         structure_(structure),
         values_(&values) {
@@ -105,8 +105,9 @@ class Lowering {
 
   /// The elements of a part; their values begin at `first` of each list, where those
   /// that are there already are overwritten.
-  PartPlan run(int index, const std::array<std::size_t, kValueLists>& first) {
-    part_ = &parts_[index];
+  PartPlan run(int index, const Part& part,
+               const std::array<std::size_t, kValueLists>& first) {
+    part_ = &part;
     index_ = index;
     made_ = {first, {}, 1};
     add_part();
@@ -560,7 +561,6 @@ class Lowering {
 
   const Circuit& circuit_;
   Purpose purpose_;
-  const std::vector<Part>& parts_;
   const State* state_;
   Structure* structure_;
   Values* values_;
@@ -637,10 +637,10 @@ Plan make_plan(const Circuit& circuit, const std::vector<Part>& parts,
   Structure structure;
   Values values;  // Of no state: only the elements count.
   State state;
-  Lowering lowering(circuit, parts, state, purpose, &structure, values);
+  Lowering lowering(circuit, state, purpose, &structure, values);
   std::array<std::size_t, kValueLists> first{};
   for (std::size_t k = 0; k < parts.size(); ++k) {
-    plan.parts.push_back(lowering.run(static_cast<int>(k), first));
+    plan.parts.push_back(lowering.run(static_cast<int>(k), parts[k], first));
     advance(first, plan.parts.back());
   }
   plan.structure = known && *known == structure
@@ -652,9 +652,10 @@ Plan make_plan(const Circuit& circuit, const std::vector<Part>& parts,
 bool fill(const Plan& plan, const Circuit& circuit, const std::vector<Part>& parts,
           const State& state, Values& values) {
   values = {};
-  Lowering lowering(circuit, parts, state, plan.purpose, nullptr, values);
+  Lowering lowering(circuit, state, plan.purpose, nullptr, values);
   for (std::size_t k = 0; k < parts.size(); ++k) {
-    const PartPlan made = lowering.run(static_cast<int>(k), plan.parts[k].first);
+    const PartPlan made =
+        lowering.run(static_cast<int>(k), parts[k], plan.parts[k].first);
     if (!is_as_planned(made, plan.parts[k])) return false;
   }
   return true;
@@ -664,15 +665,34 @@ bool fill_part(const Plan& plan, const Circuit& circuit, const std::vector<Part>
                const State& state, int part, Values& values) {
   // Another shape would write into its neighbours' slots: it is made aside.
   Values own;
-  Lowering lowering(circuit, parts, state, plan.purpose, nullptr, own);
+  Lowering lowering(circuit, state, plan.purpose, nullptr, own);
   const PartPlan& planned = plan.parts[part];
-  if (!is_as_planned(lowering.run(part, {}), planned)) return false;
+  if (!is_as_planned(lowering.run(part, parts[part], {}), planned)) return false;
   for_lists(own, values, [&planned](ValueList list, const auto& from, auto& to) {
     const std::size_t first = planned.first[static_cast<std::size_t>(list)];
     std::copy(from.begin(), from.end(),
               to.begin() + static_cast<std::ptrdiff_t>(first));
   });
   return true;
+}
+
+PartElements elements_of(const Circuit& circuit, const Part& part, int index,
+                         std::span<const State> phases, Purpose purpose) {
+  PartElements elements;
+  PartPlan planned;
+  for (const State& state : phases) {
+    const bool is_first = elements.values.empty();
+    Structure* structure = is_first ? &elements.structure : nullptr;
+    Lowering lowering(circuit, state, purpose, structure,
+                      elements.values.emplace_back());
+    const PartPlan made = lowering.run(index, part, {});
+    if (is_first) planned = made;
+    assert(is_as_planned(made, planned) && "a state decides which elements there are");
+  }
+  elements.shape = planned.shape;
+  std::vector<std::string>& nodes = elements.structure.nodes;
+  nodes.erase(nodes.begin(), nodes.begin() + elements.structure.nets);
+  return elements;
 }
 
 Feeds feeds_of(const Plan& plan, const Circuit& circuit, const std::vector<Part>& parts,

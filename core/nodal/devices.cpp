@@ -19,8 +19,12 @@ RegulatorAt at_temperature(const RegulatorModel& m, double /*celsius*/) {
 template <class Kind>
 void DevicesOf<Kind>::bind(const Network& network) {
   const auto& models = network.values.*Kind::kModels;
+  const bool is_bound = bound_.size() == models.size() && celsius_ == network.celsius;
   for (std::size_t k = 0; k < devices_.size(); ++k)
-    devices_[k] = at_temperature(models[k], network.celsius);
+    if (!is_bound || bound_[k] != models[k])
+      devices_[k] = at_temperature(models[k], network.celsius);
+  bound_ = models;
+  celsius_ = network.celsius;
 }
 
 template <class Kind>

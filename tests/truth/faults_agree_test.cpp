@@ -8,6 +8,7 @@
 
 #include "core/check/agree/agreement.h"
 #include "core/circuit/read/reader.h"
+#include "core/diagnose/detail/pieces.h"
 #include "core/diagnose/detail/rig.h"
 #include "core/fault/fault.h"
 #include "core/network/unlimited.h"
@@ -47,33 +48,45 @@ TEST_CASE("both witnesses agree on circuits with faults", "[truth][fault]") {
     const std::string text{std::istreambuf_iterator<char>(file), {}};
     const ReadResult read = read_circuit(text, path.string(), types);
     if (!read.circuit) continue;
+    Circuit meant = *read.circuit;
+    meant.local_zeros.clear();
+    std::vector<Condition> conditions;
+    for (std::size_t k = 0; k < meant.states.size(); ++k) {
+      if (!meant.states[k].steady) continue;
+      conditions.emplace_back().state = static_cast<int>(k);
+    }
+    const Builder builder(meant, conditions);
     for (const Fault& fault : faults_of(*read.circuit, types)) {
       if (++place % kOneOf != 0) continue;
-      Circuit built = *read.circuit;
-      built.local_zeros.clear();
+      const Fault* faults[] = {&fault};
+      const Build build = builder.build(faults);
+      Circuit built = meant;
       build_in(built, fault);
       modes.insert(fault.mode);
-      for (const State& state : built.states) {
-        if (!state.steady) continue;
+      for (std::size_t c = 0; c < conditions.size(); ++c) {
+        const State& state =
+            built.states[static_cast<std::size_t>(conditions[c].state)];
         CAPTURE(path.filename().string(), fault.id, state.name);
-        const std::vector<Part> parts = parts_in(built, state);
-        Rig rig(at_rest(make_plan(built, parts, nullptr, Purpose::run)), {});
-        for (const Phase& phase : phases(built, state)) {
-          const auto network = rig.network(built, parts, phase.state);
-          REQUIRE(network);
-          if (!unlimited_loop(*network).empty()) {
+        std::vector<const Piece*> pieces;
+        put_together(builder.stage(c), {&build.changes[c]}, pieces);
+        Rig rig(plan_of(meant.nets, pieces), {});
+        for (std::size_t phase = 0; phase < phases(built, state).size(); ++phase) {
+          Network network;
+          put_values(pieces, phase, network.values);
+          rig.finish(network, built.ambient);
+          if (!unlimited_loop(network).empty()) {
             ++count.unlimited;
             continue;
           }
           ++count.asked;
-          const Solution nodal = rig.solve(*network, nullptr);
-          const Solution spice = solve_with_engine(engine, *network);
-          if (!is_complete(*network, nodal) || !is_complete(*network, spice)) {
+          const Solution nodal = rig.solve(network, nullptr);
+          const Solution spice = solve_with_engine(engine, network);
+          if (!is_complete(network, nodal) || !is_complete(network, spice)) {
             UNSCOPED_INFO("nodal: " << nodal.reason << "; engine: " << spice.reason);
             ++count.unsolved;
             continue;
           }
-          const Agreement agreement = agree(built, *network, spice, nodal);
+          const Agreement agreement = agree(built, network, spice, nodal);
           count.apart += !agreement.agrees;
           if (!agreement.agrees)
             WARN(path.filename().string() << ", " << fault.id << ", state '"

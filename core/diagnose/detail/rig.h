@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <memory>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "core/network/differential.h"
@@ -26,9 +27,11 @@ inline constexpr double kStrayOhms = 1e11;
 /// A meter that is not there. Ohm.
 inline constexpr double kNoMeterOhms = 1e13;
 
-/// The plan without what takes no part at rest: capacitors and strays. Circuits that
-/// differ by these alone have one structure then.
-[[nodiscard]] Plan at_rest(Plan plan);
+/// A plan, and where the nodes inside each part begin and end.
+struct PiecePlan {
+  Plan plan;
+  std::vector<std::pair<int, int>> inner;
+};
 
 /// A circuit's structure with a meter at each of some places: a resistance, and a
 /// current source beside it (which with it is a source behind a resistance). It solves
@@ -36,19 +39,26 @@ inline constexpr double kNoMeterOhms = 1e13;
 class Rig {
  public:
   /// `witness` solves in place of the nodal one, where there is one.
-  Rig(Plan plan, const std::vector<Probe>& probes, NodalOptions options = {},
+  Rig(PiecePlan plan, const std::vector<Probe>& probes, NodalOptions options = {},
       Solve witness = {});
 
   /// The plan without meters.
-  [[nodiscard]] const Plan& plan() const { return plan_; }
+  [[nodiscard]] const Plan& plan() const { return plan_->plan; }
+  [[nodiscard]] const std::shared_ptr<const PiecePlan>& piece_plan() const {
+    return plan_;
+  }
 
   [[nodiscard]] const std::vector<Probe>& probes() const { return probes_; }
 
-  /// The circuit in a state without PWM, no meter being there. Nothing where the plan
-  /// does not hold.
-  [[nodiscard]] std::optional<Network> network(const Circuit& circuit,
-                                               const std::vector<Part>& parts,
-                                               const State& state) const;
+  /// How many elements it has, meters and strays included.
+  [[nodiscard]] std::size_t elements() const {
+    return structure_->resistors.size() + structure_->current_sources.size() +
+           structure_->diodes.size();
+  }
+
+  /// Makes a network of one that has the values of the plan's elements only: no meter
+  /// is there.
+  void finish(Network& network, double celsius) const;
 
   /// Puts another resistance in place of what a node has to ground.
   void put_stray(Network& network, int node, double ohms) const;
@@ -78,7 +88,7 @@ class Rig {
   [[nodiscard]] Differential differential_of(int part, int pin) const;
 
  private:
-  Plan plan_;
+  std::shared_ptr<const PiecePlan> plan_;
   std::vector<Probe> probes_;
   std::shared_ptr<const Structure> structure_;  ///< With strays and meters.
   std::size_t first_stray_ = 0;

@@ -3,7 +3,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
-#include <deque>
+#include <memory>
 #include <mutex>
 #include <optional>
 #include <unordered_map>
@@ -12,75 +12,74 @@
 
 #include "core/circuit/circuit.h"
 #include "core/circuit/question.h"
+#include "core/diagnose/detail/conditions.h"
 #include "core/diagnose/detail/deviations.h"
 #include "core/diagnose/detail/looks.h"
+#include "core/diagnose/detail/pieces.h"
 #include "core/diagnose/detail/rig.h"
 #include "core/diagnose/meter.h"
 
 namespace benchproof {
 
-/// A question with its names looked up.
-struct Asked {
-  std::size_t question = 0;  ///< Its index.
-  Asks asks = Asks::voltage;
-  std::size_t probe = 0;  ///< Of a voltage, a resistance, a diode test.
-  int part = -1;          ///< Of a current, or of looks.
-  int pin = 0;
+/// What the nets of a build are at while the meter tests, with the power off.
+struct Tests {
+  /// Whether what a question shows was taken from the circuit as meant, with which the
+  /// build is of one voltage there.
+  std::vector<char> is_as_meant;
+  /// Without and with leaks: [phase][asked][node]; empty where nothing was solved. As
+  /// meant nothing was asked with leaks where none was felt.
+  std::array<std::vector<std::vector<double>>, 2> volts;
 };
 
-/// What some questions have in common: a state, or the power off and parts out.
-struct Condition {
-  bool powered = true;
-  int state = -1;        ///< Index; -1: none is told.
-  std::vector<int> out;  ///< Parts.
-  std::vector<Asked> asked;
-  std::vector<Probe> probes;  ///< Of all conditions of its sort: they share structures.
-  std::vector<std::vector<DrawDeviations>>
-      deviations;  ///< [phase][draw]; may be empty.
+/// Where a build under power came to rest: what one that has more faults starts near.
+struct Rest {
+  std::shared_ptr<const PiecePlan> plan;
+  std::vector<Solution> solutions;  ///< One a phase; none where there is no answer.
+  int iterations = 0;               ///< What they took, all together.
 };
 
-/// The conditions of questions, powered ones first. Questions that name what is not
-/// there stand in none.
-[[nodiscard]] std::vector<Condition> conditions_of(
-    const Circuit& circuit, const std::vector<Question>& questions, bool spread);
-
-/// What a dead chip or regulator may let through from a node to ground.
-struct Leak {
-  int node = 0;
-  double ohms = 0.0;
-  friend bool operator==(const Leak&, const Leak&) = default;
+/// What the questions of a condition show of a build, in their order.
+struct Showing {
+  std::vector<Shown> shown;
+  Tests tests;
+  Rest rest;
 };
 
-/// What networks that were solved came to, by what they are: many faults, and most
-/// pairs, make the same network as another one in some states. Threads share it.
+/// What builds were found to show, by the names of what they have otherwise: many
+/// faults, and most pairs, make the same network as another one in some conditions.
+/// Threads share it; what stands in it stays where it is.
 class Known {
  public:
-  /// What the questions of a condition showed, in their order; nothing where it was not
-  /// met before.
-  [[nodiscard]] std::optional<std::vector<Shown>> find(std::uint64_t network) const;
-  void keep(std::uint64_t network, std::vector<Shown> shown);
+  /// Null where it was not met before.
+  [[nodiscard]] const Showing* find(std::uint64_t name) const;
+  const Showing& keep(std::uint64_t name, Showing showing);
 
  private:
   mutable std::mutex mutex_;
-  std::unordered_map<std::uint64_t, std::vector<Shown>> shown_;
+  std::unordered_map<std::uint64_t, Showing> showings_;
 };
 
 /// A circuit and a meter: answers all questions of one build of the circuit after the
-/// other. Refers to the conditions and the meter. One thread's.
+/// other. Refers to the builder, the conditions and the meter. One thread's.
 class Worktable {
  public:
-  /// `meant` is the circuit as meant, without what nobody measures (see bare);
-  /// `witness` solves in place of the nodal one, where there is one.
+  /// `meant` is the builder's circuit; `for_pairs`: what faults show alone is kept with
+  /// all that pairs can take from it; `witness` solves in place of the nodal one, where
+  /// there is one.
   Worktable(const Circuit& meant, const Meter& meter,
-            const std::vector<Condition>& conditions, std::size_t questions,
-            Known& known, Solve witness = {});
+            const std::vector<Condition>& conditions, const Builder& builder,
+            Known& known, bool for_pairs, Solve witness = {});
 
-  /// What a build of the circuit shows; what no condition asks for is not a number.
-  /// Nets and parts of the circuit as meant keep their places in it. Without
-  /// `with_spread` sigma is the meter's alone.
-  void measure(const Circuit& built, Shown* row, bool with_spread);
-  /// The circuit as meant.
-  [[nodiscard]] const std::vector<Shown>& as_meant() const { return meant_; }
+  /// What a build shows in a condition. Without `with_spread` sigma is the meter's
+  /// alone.
+  const Showing& show(std::size_t condition, const BuildChange& change,
+                      bool with_spread);
+  /// What one shows that has both of two changes that are apart, without spread.
+  const Showing& show(std::size_t condition, const BuildChange& one,
+                      const BuildChange& other);
+
+  /// The circuit as meant, with its spread.
+  const std::vector<Shown>& as_meant(std::size_t condition);
 
  private:
   /// What a condition comes to as meant.
@@ -97,26 +96,43 @@ class Worktable {
     std::vector<std::vector<std::optional<Figure>>> figures;
     /// The volts of each probe without a meter, and with meters everywhere: [phase].
     std::vector<std::vector<std::pair<double, double>>> loads;
-    std::vector<Part> parts;  ///< With the power off: those that are there.
-    std::vector<Leak> leaks;
-    /// What the nets are at while the meter tests: [phase][asked].
-    std::array<std::vector<std::vector<double>>, 2> tested;
+    Tests tests;
+    std::vector<Shown> shown;
   };
-  /// A circuit in a condition.
+  /// A build in a condition.
   struct Posed {
-    const Circuit& circuit;
-    const std::vector<Part>& parts;
-    std::vector<Phase> phases;
+    std::vector<const Piece*> pieces;  ///< Of each part, and of joints.
+    const std::vector<double>* shares = nullptr;
+    std::vector<Leak> leaks;        ///< With the power off.
     std::vector<Network> networks;  ///< One a phase.
-    Rig& rig;
-    Plan plan;
-    std::vector<Leak> leaks;  ///< With the power off.
+    Rig* rig = nullptr;
+  };
+  /// Rigs that are kept, by what their structures are named.
+  struct Rigs {
+    std::unordered_map<std::uint64_t, std::unique_ptr<Rig>> rigs;
+    std::size_t elements = 0;  ///< Of all of them.
   };
 
-  void measure(std::size_t condition, const Circuit& built, Shown* row);
-  [[nodiscard]] std::uint64_t name_of(std::size_t condition, const Posed& posed) const;
-  void measure_powered(std::size_t condition, Posed& posed, Shown* row);
-  void measure_unpowered(std::size_t condition, Posed& posed, Shown* row);
+  void pose(std::size_t condition, const BuildChange* one, const BuildChange* other);
+  /// `is_kept`: others will come with the same structure.
+  Rig& rig_of(std::size_t condition, std::uint64_t structure, bool is_kept);
+  Showing measure(std::size_t condition, const BuildChange* one,
+                  const BuildChange* other, const Showing* of_one,
+                  const Showing* of_other, bool with_spread);
+  /// `of_one`, `of_other`: what the changes of a pair show alone.
+  void measure_powered(std::size_t condition, const BuildChange* other,
+                       const Showing* of_one, const Showing* of_other,
+                       Showing& showing);
+  /// Where a pair is likely to rest in a phase: where the fault does whose rest was
+  /// harder to find, and within the other one's parts where that does.
+  [[nodiscard]] std::optional<Solution> start_of(std::size_t condition,
+                                                 std::size_t phase,
+                                                 const BuildChange* other,
+                                                 const Showing* of_one,
+                                                 const Showing* of_other) const;
+  void measure_unpowered(std::size_t condition, const BuildChange* one,
+                         const BuildChange* other, const Showing* of_one,
+                         const Showing* of_other, Showing& showing);
   /// What the meter's resistance range or diode test shows, at which voltages of the
   /// nodes (none where there is no solution), by which current.
   struct Tested {
@@ -126,15 +142,16 @@ class Worktable {
   };
   /// Nets that another part stands between than as meant, with the power off; each such
   /// part's.
-  [[nodiscard]] std::vector<std::vector<int>> changed_places(std::size_t condition,
-                                                             const Posed& posed) const;
-  /// Whether a test as meant leaves all of such nets at one voltage: then no part there
-  /// carries anything, and another one would not either.
+  [[nodiscard]] std::vector<std::vector<int>> changed_places(
+      std::size_t condition, const BuildChange& change) const;
+  /// Whether a test of a build (null: as meant) leaves all of such nets at one voltage:
+  /// then no part there carries anything, and another one would not either.
   [[nodiscard]] bool is_untouched(std::size_t condition, std::size_t asked,
+                                  const Tests* build,
                                   const std::vector<std::vector<int>>& places) const;
   /// `number` is that of what is asked in its condition.
-  Tested tested(std::size_t condition, std::size_t number, Posed& posed,
-                Network& network, const Solution* near, std::size_t phase);
+  Tested tested(std::size_t condition, std::size_t number, Network& network,
+                const Solution* near, std::size_t phase);
   /// How a figure scatters as meant, where it is the same as meant; else null.
   [[nodiscard]] const Scatter* scatter_as_meant(std::size_t condition,
                                                 std::size_t phase, std::size_t asked,
@@ -149,16 +166,21 @@ class Worktable {
                     double figure, const Scatter& scatter);
   /// Makes what is shown as uncertain as what lies between it and `low`.
   static void blur(Shown& shown, const Shown& low);
-  Rig& rig_of(std::size_t condition, const Plan& plan);
 
+  const Circuit& circuit_;
   const Meter& meter_;
   Solve witness_;
   const std::vector<Condition>& conditions_;
-  std::deque<Rig> kept_;  ///< Of the circuit as meant.
-  std::deque<Rig> rigs_;  ///< Of the build that is measured.
+  const Builder& builder_;
+  std::vector<std::unique_ptr<Rig>> kept_;  ///< Of the circuit as meant.
+  /// Of builds: those used lately, and before.
+  Rigs late_;
+  Rigs before_;
+  Rigs passing_;  ///< Of the build that is measured.
   std::vector<Nominal> nominal_;
-  std::vector<Shown> meant_;
   Known& known_;
+  Posed posed_;  ///< What is measured now.
+  bool for_pairs_ = false;
   bool is_first_ = true;
   bool with_spread_ = true;
 };

@@ -96,7 +96,8 @@ class DevicesOf {
 
   explicit DevicesOf(const Layout& layout);
 
-  /// Takes the models in, at the network's temperature.
+  /// Takes the models in, at the network's temperature. Those that are as they were are
+  /// not worked out anew: one network after the other differs by a resistance alone.
   void bind(const Network& network);
   /// Takes a device in, moved to its temperature.
   void put(std::size_t k, const typename Kind::Device& device) { devices_[k] = device; }
@@ -129,7 +130,10 @@ class DevicesOf {
  private:
   using Elements = std::decay_t<decltype(std::declval<Structure>().*Kind::kElements)>;
   using Slots = std::decay_t<decltype(std::declval<Layout>().*Kind::kSlots)>;
+  using Models = std::decay_t<decltype(std::declval<Values>().*Kind::kModels)>;
 
+  Models bound_;          ///< As they were taken in.
+  double celsius_ = 0.0;  ///< At which.
   const Elements& elements_;
   const Slots& slots_;
   std::vector<typename Kind::Device> devices_;

@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "core/circuit/read/reader.h"
+#include "core/diagnose/detail/pieces.h"
 #include "core/tolerance/copy/spreads.h"
 
 using namespace benchproof;
@@ -205,6 +206,60 @@ TEST_CASE("a capacitor's spread moves nothing at rest", "[diagnose][predict]") {
   CHECK_THAT(shown.sigma, WithinRel(0.02 / std::sqrt(3.0), 1e-6));
 }
 
+TEST_CASE("a fault that does nothing at rest hides no other one",
+          "[diagnose][predict][closed-form]") {
+  std::string text = kDivider;
+  text.replace(text.find("[nets]"), 0,
+               "c = { kind = \"capacitor\", value = \"1uF\" }\n");
+  text.replace(text.find("\"r2.a\""), 0, "\"c.a\", ");
+  text.replace(text.find("\"r2.b\""), 0, "\"c.b\", ");
+  const Tried divider(text);
+  for (const char* id : {"open c", "joint c.a", "value c 10"}) {
+    CAPTURE(id);
+    const double tap = divider.show(volts("tap"), id, "value r2 10").value;
+    CHECK_THAT(tap, WithinAbs(12.0 * 10.0 / 11.0, kLoaded));
+    const double ohms =
+        divider.show(off(Asks::resistance, "tap"), "value r2 10", id).value;
+    CHECK_THAT(ohms, WithinRel(10e3, 1e-6));
+  }
+}
+
+TEST_CASE("two faults that touch different parts change what each of them does",
+          "[diagnose][predict]") {
+  std::ifstream file(BENCHPROOF_SOURCE_DIR "/circuits/harbour-light.toml");
+  const std::string text{std::istreambuf_iterator<char>(file), {}};
+  const Tried demo(text);
+  const std::vector<Condition> conditions =
+      conditions_of(demo.circuit, all_questions(demo.circuit), false);
+  const Builder builder(demo.circuit, conditions);
+  std::vector<Build> builds;
+  for (const Fault& fault : demo.faults) {
+    const Fault* one[] = {&fault};
+    builds.push_back(builder.build(one));
+  }
+  // Every pair takes a minute with sanitizers.
+  constexpr std::size_t kOneOf = BENCHPROOF_SANITIZED ? 211 : 11;
+  std::size_t place = 0;
+  std::size_t apart = 0;
+  std::size_t wrong = 0;
+  for (std::size_t a = 0; a < builds.size(); ++a)
+    for (std::size_t b = a + 1; b < builds.size(); ++b) {
+      if (++place % kOneOf != 0) continue;
+      const Fault* two[] = {&demo.faults[a], &demo.faults[b]};
+      const Build both = builder.build(two);
+      for (std::size_t c = 0; c < conditions.size(); ++c) {
+        if (!Builder::are_apart(builds[a], builds[b], c)) continue;
+        ++apart;
+        const bool is_sum = both.changes[c].name ==
+                            builds[a].changes[c].name + builds[b].changes[c].name;
+        wrong += is_sum ? 0 : 1;
+        if (!is_sum) UNSCOPED_INFO(demo.faults[a].id << " + " << demo.faults[b].id);
+      }
+    }
+  CHECK(apart > (BENCHPROOF_SANITIZED ? 300 : 5000));
+  CHECK(wrong == 0);
+}
+
 TEST_CASE("pins of a chip are expected in the middle between weak and strong",
           "[diagnose][predict][closed-form]") {
   // The class of controllers is described by its weakest pins, for the sake of safety.
@@ -303,8 +358,10 @@ TEST_CASE("a pair scatters as the fault whose figure it shows", "[diagnose][pred
     return fault == 0 ? one : other;
   };
   const auto sigma_at = [&](double value) {
-    two.at(0, 0).value = value;
-    two.at(0, 0).sigma = 0.005;
+    Shown both;
+    both.value = value;
+    both.sigma = 0.005;
+    two.put(0, 0, both);
     widen_pairs(two, alone);
     return two.at(0, 0).sigma;
   };
