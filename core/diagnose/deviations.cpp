@@ -20,9 +20,9 @@ constexpr double kStep = 0.05;
 /// Ohm.
 constexpr double kLeakOhms = 2e7;
 
-/// Sheets bound what a pin leaks by what a tester measures in a moment; pins leak a
-/// tenth of it and less. Common practice, no source.
-constexpr double kUsualLeaks = 10.0;
+/// Sheets bound what a pin leaks by what a tester measures in a moment: 1 uA, where
+/// some tell 5 nA as typical (memory). Times.
+constexpr double kUsualLeaks = 200.0;
 
 /// What sheets tell as the most that a regulator takes for itself is nearly twice what
 /// they tell as usual: 8 mA and 4.2 mA of a 7805 (memory). Shares of the most.

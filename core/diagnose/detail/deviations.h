@@ -33,8 +33,8 @@ using DrawDeviations = std::vector<Deviation>;
 
 /// The circuit with what a copy of it is expected to have where it is described by a
 /// bound: a chip's pins are as weak as they may be, and in most copies half as much;
-/// and they leak a tenth of what they may, and regulators take little more than half of
-/// it.
+/// and they leak a small part of what they may, and regulators take little more than
+/// half of it.
 [[nodiscard]] Circuit expected_copy(const Circuit& circuit);
 
 /// What copies of a circuit are off by in a state, from the expected one:
