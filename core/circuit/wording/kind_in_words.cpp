@@ -137,8 +137,9 @@ std::vector<Figure> figures_beside(const Catalogue& catalogue,
     at += count;
     const bool is_new =
         !figure.key.empty() && !is_given(part, *found.kind, figure.key) &&
-        std::none_of(figures.begin(), figures.end(),
-                     [&](const Figure& other) { return other.key == figure.key; });
+        std::none_of(
+            figures.begin(), figures.end(),
+            [&key = figure.key](const Figure& other) { return other.key == key; });
     if (is_new) figures.push_back(std::move(figure));
   }
   return figures;
