@@ -412,6 +412,26 @@ std::vector<TakenReading> as_it_looks(std::span<const TakenReading> readings,
   return all;
 }
 
+/// Puts the groups into the diagnosis, and whether the leading one explains the
+/// readings.
+void tell_groups(const std::vector<Group>& groups, const Lineup& lineup,
+                 std::span<const TakenReading> readings, const ShownAt& shown,
+                 Diagnosis& diagnosis) {
+  for (const Group& group : groups) {
+    LikelyGroup& told = diagnosis.groups.emplace_back();
+    told.probability = group.probability;
+    for (const Ranked& member : group.members)
+      told.causes.push_back({lineup.suspects[member.suspect], member.probability});
+    told.misfits = misfits_of(group.members.front(), readings, shown);
+  }
+  const std::size_t misfits = diagnosis.groups.front().misfits.size();
+  const std::size_t unknown =
+      unknown_to(groups.front().members.front(), readings, shown);
+  // What says nothing of most readings does not explain them.
+  diagnosis.explained = (misfits == 0 || (misfits == 1 && diagnosis.readings >= 3)) &&
+                        2 * unknown <= diagnosis.readings;
+}
+
 }  // namespace
 
 std::vector<const Fault*> faults_in(const Diagnosis& diagnosis,
@@ -470,19 +490,7 @@ Diagnosis diagnose(const Circuit& circuit, std::vector<Fault> faults,
     ranking = rank(lineup.weights, readings, shown);
   }
   const std::vector<Group> groups = groups_of(ranking.suspects, readings, shown);
-  for (const Group& group : groups) {
-    LikelyGroup& told = diagnosis.groups.emplace_back();
-    told.probability = group.probability;
-    for (const Ranked& member : group.members)
-      told.causes.push_back({lineup.suspects[member.suspect], member.probability});
-    told.misfits = misfits_of(group.members.front(), readings, shown);
-  }
-  const std::size_t misfits = diagnosis.groups.front().misfits.size();
-  const std::size_t unknown =
-      unknown_to(groups.front().members.front(), readings, shown);
-  // What says nothing of most readings does not explain them.
-  diagnosis.explained = (misfits == 0 || (misfits == 1 && diagnosis.readings >= 3)) &&
-                        2 * unknown <= diagnosis.readings;
+  tell_groups(groups, lineup, readings, shown, diagnosis);
   if (options.wants_next) {
     // What only a slip explains, or what all hangs on, may be looked at once more.
     std::vector<std::size_t> doubted = diagnosis.groups.front().misfits;

@@ -163,33 +163,47 @@ class Hand {
   Worktable table_;
 };
 
+/// Throws std::invalid_argument where a suspect is none of so many faults, alone or
+/// two.
+void require_faults(const std::vector<Suspect>& suspects, std::size_t faults) {
+  const auto is_fault = [faults](int index) {
+    return index >= -1 && index < static_cast<int>(faults);
+  };
+  for (const Suspect& suspect : suspects)
+    if (!is_fault(suspect.first) || !is_fault(suspect.second))
+      throw std::invalid_argument("a suspect that is none of the faults");
+}
+
+/// The faults that suspects have, each once, rising.
+std::vector<std::size_t> faults_of(const std::vector<Suspect>& suspects,
+                                   std::size_t faults) {
+  std::vector<char> is_needed(faults, 0);
+  for (const Suspect& suspect : suspects)
+    for (const int fault : {suspect.first, suspect.second})
+      if (fault >= 0) is_needed[static_cast<std::size_t>(fault)] = 1;
+  std::vector<std::size_t> needed;
+  for (std::size_t k = 0; k < faults; ++k)
+    if (is_needed[k] != 0) needed.push_back(k);
+  return needed;
+}
+
 }  // namespace
 
 Predictions predict(const Circuit& circuit, const Meter& meter,
                     std::vector<Question> questions, std::span<const Fault> faults,
                     std::vector<Suspect> suspects, const PredictOptions& options) {
-  const auto is_fault = [&faults](int index) {
-    return index >= -1 && index < static_cast<int>(faults.size());
-  };
-  for (const Suspect& suspect : suspects)
-    if (!is_fault(suspect.first) || !is_fault(suspect.second))
-      throw std::invalid_argument("a suspect that is none of the faults");
+  require_faults(suspects, faults.size());
   const auto work = std::make_shared<Work>(circuit, questions, options.spread);
   Predictions predictions(std::move(questions), std::move(suspects), work->groups,
                           work);
   const std::size_t count = predictions.suspects().size();
   if (count == 0 || predictions.questions().empty()) return predictions;
 
-  bool has_pairs = false;
-  std::vector<char> is_needed(faults.size(), 0);
-  for (const Suspect& suspect : predictions.suspects()) {
-    has_pairs = has_pairs || (suspect.first >= 0 && suspect.second >= 0);
-    for (const int fault : {suspect.first, suspect.second})
-      if (fault >= 0) is_needed[static_cast<std::size_t>(fault)] = 1;
-  }
-  std::vector<std::size_t> needed;
-  for (std::size_t k = 0; k < faults.size(); ++k)
-    if (is_needed[k] != 0) needed.push_back(k);
+  const bool has_pairs =
+      std::any_of(predictions.suspects().begin(), predictions.suspects().end(),
+                  [](const Suspect& s) { return s.first >= 0 && s.second >= 0; });
+  const std::vector<std::size_t> needed =
+      faults_of(predictions.suspects(), faults.size());
   work->builds.resize(faults.size());
 
   const auto turns = static_cast<unsigned>((count + kTurn - 1) / kTurn);

@@ -391,32 +391,164 @@ std::optional<Solution> Worktable::start_of(std::size_t condition, std::size_t p
   return start;
 }
 
+std::vector<bool> Worktable::feel(Turn& turn, const Solution& plain) {
+  const std::size_t probes = conditions_[turn.condition].probes.size();
+  Rig& rig = *posed_.rig;
+  std::vector<bool> is_felt(probes, true);
+  turn.loads.assign(probes, {kNothing, kNothing});
+  for (std::size_t k = 0; k < probes; ++k)
+    rig.put_meter(turn.network, k, meter_.input_ohms);
+  const Solution loaded = rig.solve(turn.network, &plain);
+  for (std::size_t k = 0; k < probes; ++k) {
+    rig.take_meter(turn.network, k);
+    if (loaded.status != SolveStatus::solved) continue;
+    const double free = rig.volts(plain, k);
+    turn.loads[k] = {free, rig.volts(loaded, k)};
+    is_felt[k] = std::abs(rig.volts(loaded, k) - free) >
+                 kLoadVolts + kLoadShare * std::abs(free);
+  }
+  return is_felt;
+}
+
+void Worktable::put(Turn& turn, std::size_t k, double figure,
+                    Differential differential) const {
+  if (turn.sums.draws == 0) return;
+  if (const Scatter* known = scatter_as_meant(turn.condition, turn.phase, k, figure)) {
+    turn.sums.scatter[k].add(*known, turn.share);
+    return;
+  }
+  turn.figures.push_back(std::move(differential));
+  turn.whose.push_back(k);
+  turn.theirs.push_back(figure);
+}
+
+void Worktable::work_out(Turn& turn, const Solution& solution) {
+  if (turn.figures.empty()) return;
+  const auto& of_phases = conditions_[turn.condition].deviations;
+  const auto& deviations = of_phases[std::min(turn.phase, of_phases.size() - 1)];
+  Rig& rig = *posed_.rig;
+  if (const auto slopes = rig.slopes(turn.network, solution, turn.figures))
+    for (std::size_t f = 0; f < turn.whose.size(); ++f) {
+      Scatter own(turn.sums.draws);
+      own.add(deviations, rig.plan(), turn.network, *slopes, f, 1.0);
+      turn.sums.scatter[turn.whose[f]].add(own, turn.share);
+      keep_scatter(turn.condition, turn.phase, turn.whose[f], turn.theirs[f], own);
+    }
+  turn.figures.clear();
+  turn.whose.clear();
+  turn.theirs.clear();
+}
+
+bool Worktable::read_felt(Turn& turn, const Solution& plain,
+                          const std::vector<bool>& is_felt) {
+  const Condition& c = conditions_[turn.condition];
+  Rig& rig = *posed_.rig;
+  for (std::size_t k = 0; k < c.asked.size(); ++k) {
+    const Asked& asked = c.asked[k];
+    if (asked.asks != Asks::voltage || !is_felt[asked.probe]) continue;
+    if (const auto meant =
+            felt_as_meant(turn.condition, turn.phase, k, turn.loads[asked.probe])) {
+      turn.sums.values[k] += turn.share * meant->value;
+      if (turn.sums.draws > 0) turn.sums.scatter[k].add(meant->scatter, turn.share);
+      continue;
+    }
+    rig.put_meter(turn.network, asked.probe, meter_.input_ohms);
+    const Solution measured = rig.solve(turn.network, &plain);
+    if (measured.status != SolveStatus::solved) return false;
+    const double volts = rig.volts(measured, asked.probe);
+    turn.sums.values[k] += turn.share * volts;
+    put(turn, k, volts, rig.differential(asked.probe));
+    work_out(turn, measured);
+    rig.take_meter(turn.network, asked.probe);
+  }
+  return true;
+}
+
+void Worktable::read_others(Turn& turn, const Solution& plain,
+                            const std::vector<bool>& is_felt) {
+  const Condition& c = conditions_[turn.condition];
+  Rig& rig = *posed_.rig;
+  const double share = turn.share;
+  for (std::size_t k = 0; k < c.asked.size(); ++k) {
+    const Asked& asked = c.asked[k];
+    if (asked.asks == Asks::voltage) {
+      if (is_felt[asked.probe]) continue;
+      const double volts = rig.volts(plain, asked.probe);
+      turn.sums.values[k] += share * volts;
+      put(turn, k, volts, rig.differential(asked.probe));
+      continue;
+    }
+    if (asked.part < 0) continue;
+    const auto index = static_cast<std::size_t>(asked.part);
+    const Part& part = posed_.pieces[index]->part;
+    const Seen seen =
+        seen_of(part, rig.plan().parts[index], *turn.network.structure, plain);
+    const double amps = seen.pin_amps[static_cast<std::size_t>(asked.pin)];
+    turn.sums.values[k] +=
+        share * (is_source(part.kind) && asked.pin == 0 ? -amps : amps);
+    Works& works = turn.sums.works[k];
+    works.amps += share * seen.pin_amps[0];
+    works.watts += share * seen.watts;
+    if (part.pins.size() == 2 && part.nets[0] >= 0 && part.nets[1] >= 0)
+      works.volts += share * (plain.volts[static_cast<std::size_t>(part.nets[0])] -
+                              plain.volts[static_cast<std::size_t>(part.nets[1])]);
+    if (turn.sums.draws > 0)
+      put(turn, k, amps, rig.differential_of(asked.part, asked.pin));
+  }
+  work_out(turn, plain);
+}
+
+void Worktable::tell(std::size_t condition, Sums& sums, std::vector<Shown>& row) {
+  const Condition& c = conditions_[condition];
+  Nominal& nominal = nominal_[condition];
+  for (std::size_t k = 0; k < c.asked.size(); ++k) {
+    const Asked& asked = c.asked[k];
+    const double off = sums.draws == 0 ? 0.0 : sums.scatter[k].total();
+    Works& works = sums.works[k];
+    switch (asked.asks) {
+      case Asks::voltage:
+        row[k] = shown_value(sums.values[k], off, meter_.volts);
+        break;
+      case Asks::current:
+        row[k] = shown_value(sums.values[k], off, meter_.amps);
+        break;
+      case Asks::looks:
+        if (sums.values[k] != 0.0) works.scatter = off / std::abs(sums.values[k]);
+        if (is_first_) nominal.works[k] = works;
+        row[k] = looks_of(posed_.pieces[static_cast<std::size_t>(asked.part)]->part,
+                          works, nominal.works[k]);
+        break;
+      case Asks::resistance:
+      case Asks::diode:
+        break;  // Under power that shows nothing one could rely on.
+    }
+  }
+}
+
 void Worktable::measure_powered(std::size_t condition, const BuildChange* other,
                                 const Showing* of_one, const Showing* of_other,
                                 Showing& showing) {
-  std::vector<Shown>& row = showing.shown;
   const Condition& c = conditions_[condition];
   Nominal& nominal = nominal_[condition];
   Rig& rig = *posed_.rig;
   const std::size_t count = c.asked.size();
   if (is_first_) nominal.works.assign(count, {});
-  std::vector<double> values(count, 0.0);
-  std::vector<Works> works(count);
-  const std::size_t draws =
-      with_spread_ && !c.deviations.empty() ? c.deviations.front().size() : 0;
-  std::vector<Scatter> scatter(draws == 0 ? 0 : count, Scatter(draws));
+  Sums sums;
+  if (with_spread_ && !c.deviations.empty()) sums.draws = c.deviations.front().size();
+  sums.values.assign(count, 0.0);
+  sums.works.assign(count, {});
+  if (sums.draws > 0) sums.scatter.assign(count, Scatter(sums.draws));
   std::optional<Solution> last;
   for (std::size_t phase = 0; phase < posed_.networks.size(); ++phase) {
-    Network& network = posed_.networks[phase];
-    const double share = (*posed_.shares)[phase];
-    if (!unlimited_loop(network).empty()) return;
+    Turn turn{condition, phase, (*posed_.shares)[phase], posed_.networks[phase], sums};
+    if (!unlimited_loop(turn.network).empty()) return;
     const Solution* near = last ? &*last : nullptr;
     if (!is_first_ && &rig == nominal.rig && phase < nominal.solutions.size())
       near = &nominal.solutions[phase];
     const std::optional<Solution> start =
         start_of(condition, phase, other, of_one, of_other);
     if (start) near = &*start;
-    const Solution plain = rig.solve(network, near);
+    Solution plain = rig.solve(turn.network, near);
     if (plain.status != SolveStatus::solved) return;
     if (for_pairs_ && other == nullptr) {
       Solution& kept = showing.rest.solutions.emplace_back(plain);
@@ -426,119 +558,13 @@ void Worktable::measure_powered(std::size_t condition, const BuildChange* other,
       showing.rest.iterations += plain.iterations;
     }
     if (is_first_) nominal.solutions.push_back(plain);
-
-    // One solution with all meters there tells which nets feel a meter at all.
-    std::vector<bool> is_felt(c.probes.size(), true);
-    std::vector<std::pair<double, double>> loads(c.probes.size(), {kNothing, kNothing});
-    for (std::size_t k = 0; k < c.probes.size(); ++k)
-      rig.put_meter(network, k, meter_.input_ohms);
-    const Solution loaded = rig.solve(network, &plain);
-    for (std::size_t k = 0; k < c.probes.size(); ++k) {
-      rig.take_meter(network, k);
-      if (loaded.status != SolveStatus::solved) continue;
-      const double free = rig.volts(plain, k);
-      loads[k] = {free, rig.volts(loaded, k)};
-      is_felt[k] = std::abs(rig.volts(loaded, k) - free) >
-                   kLoadVolts + kLoadShare * std::abs(free);
-    }
-
-    if (is_first_) nominal.loads.push_back(loads);
-
-    static const std::vector<DrawDeviations> kNone;
-    const auto& deviations =
-        draws == 0 ? kNone : c.deviations[std::min(phase, c.deviations.size() - 1)];
-    std::vector<Differential> figures;
-    std::vector<std::size_t> whose;
-    std::vector<double> theirs;
-    // Takes the scatter of a figure from what is meant, or has it worked out.
-    const auto put = [&](std::size_t k, double figure, Differential differential) {
-      if (draws == 0) return;
-      if (const Scatter* known = scatter_as_meant(condition, phase, k, figure)) {
-        scatter[k].add(*known, share);
-        return;
-      }
-      figures.push_back(std::move(differential));
-      whose.push_back(k);
-      theirs.push_back(figure);
-    };
-    const auto work_out = [&](const Solution& solution) {
-      if (figures.empty()) return;
-      if (const auto slopes = rig.slopes(network, solution, figures))
-        for (std::size_t f = 0; f < whose.size(); ++f) {
-          Scatter own(draws);
-          own.add(deviations, rig.plan(), network, *slopes, f, 1.0);
-          scatter[whose[f]].add(own, share);
-          keep_scatter(condition, phase, whose[f], theirs[f], own);
-        }
-      figures.clear();
-      whose.clear();
-      theirs.clear();
-    };
-    for (std::size_t k = 0; k < count; ++k) {
-      const Asked& asked = c.asked[k];
-      if (asked.asks != Asks::voltage || !is_felt[asked.probe]) continue;
-      if (const auto meant = felt_as_meant(condition, phase, k, loads[asked.probe])) {
-        values[k] += share * meant->value;
-        if (draws > 0) scatter[k].add(meant->scatter, share);
-        continue;
-      }
-      rig.put_meter(network, asked.probe, meter_.input_ohms);
-      const Solution measured = rig.solve(network, &plain);
-      if (measured.status != SolveStatus::solved) return;
-      const double volts = rig.volts(measured, asked.probe);
-      values[k] += share * volts;
-      put(k, volts, rig.differential(asked.probe));
-      work_out(measured);
-      rig.take_meter(network, asked.probe);
-    }
-    for (std::size_t k = 0; k < count; ++k) {
-      const Asked& asked = c.asked[k];
-      if (asked.asks == Asks::voltage) {
-        if (is_felt[asked.probe]) continue;
-        const double volts = rig.volts(plain, asked.probe);
-        values[k] += share * volts;
-        put(k, volts, rig.differential(asked.probe));
-        continue;
-      }
-      if (asked.part < 0) continue;
-      const auto index = static_cast<std::size_t>(asked.part);
-      const Part& part = posed_.pieces[index]->part;
-      const Seen seen =
-          seen_of(part, rig.plan().parts[index], *network.structure, plain);
-      const double amps = seen.pin_amps[static_cast<std::size_t>(asked.pin)];
-      values[k] += share * (is_source(part.kind) && asked.pin == 0 ? -amps : amps);
-      works[k].amps += share * seen.pin_amps[0];
-      works[k].watts += share * seen.watts;
-      if (part.pins.size() == 2 && part.nets[0] >= 0 && part.nets[1] >= 0)
-        works[k].volts += share * (plain.volts[static_cast<std::size_t>(part.nets[0])] -
-                                   plain.volts[static_cast<std::size_t>(part.nets[1])]);
-      if (draws > 0) put(k, amps, rig.differential_of(asked.part, asked.pin));
-    }
-    work_out(plain);
-    last = plain;
+    const std::vector<bool> is_felt = feel(turn, plain);
+    if (is_first_) nominal.loads.push_back(turn.loads);
+    if (!read_felt(turn, plain, is_felt)) return;
+    read_others(turn, plain, is_felt);
+    last = std::move(plain);
   }
-  for (std::size_t k = 0; k < count; ++k) {
-    const Asked& asked = c.asked[k];
-    const double off = draws == 0 ? 0.0 : scatter[k].total();
-    Shown& shown = row[k];
-    switch (asked.asks) {
-      case Asks::voltage:
-        shown = shown_value(values[k], off, meter_.volts);
-        break;
-      case Asks::current:
-        shown = shown_value(values[k], off, meter_.amps);
-        break;
-      case Asks::looks:
-        if (values[k] != 0.0) works[k].scatter = off / std::abs(values[k]);
-        if (is_first_) nominal.works[k] = works[k];
-        shown = looks_of(posed_.pieces[static_cast<std::size_t>(asked.part)]->part,
-                         works[k], nominal.works[k]);
-        break;
-      case Asks::resistance:
-      case Asks::diode:
-        break;  // Under power that shows nothing one could rely on.
-    }
-  }
+  tell(condition, sums, showing.shown);
 }
 
 std::vector<std::vector<int>> Worktable::changed_places(

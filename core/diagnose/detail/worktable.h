@@ -119,6 +119,40 @@ class Worktable {
   Showing measure(std::size_t condition, const BuildChange* one,
                   const BuildChange* other, const Showing* of_one,
                   const Showing* of_other, bool with_spread);
+  /// What each that is asked about comes to, over the phases.
+  struct Sums {
+    std::size_t draws = 0;  ///< 0: no scatter is asked for.
+    std::vector<double> values;
+    std::vector<Works> works;
+    std::vector<Scatter> scatter;
+  };
+  /// One phase of what is measured under power.
+  struct Turn {
+    std::size_t condition;
+    std::size_t phase;
+    double share;
+    Network& network;
+    Sums& sums;
+    /// The volts of each probe without a meter, and with meters everywhere.
+    std::vector<std::pair<double, double>> loads = {};
+    // Figures whose scatter is still to be worked out: their differentials, which of
+    // what is asked they are of, and what they come to.
+    std::vector<Differential> figures = {};
+    std::vector<std::size_t> whose = {};
+    std::vector<double> theirs = {};
+  };
+  /// Which nets feel a meter at all: one solution with meters everywhere tells.
+  std::vector<bool> feel(Turn& turn, const Solution& plain);
+  /// Takes the scatter of a figure from what is meant, or notes it for work_out.
+  void put(Turn& turn, std::size_t k, double figure, Differential differential) const;
+  void work_out(Turn& turn, const Solution& solution);
+  /// Voltages of nets that feel a meter, each with the meter there. False where one has
+  /// no solution.
+  bool read_felt(Turn& turn, const Solution& plain, const std::vector<bool>& is_felt);
+  /// All else under power, off the solution without meters.
+  void read_others(Turn& turn, const Solution& plain, const std::vector<bool>& is_felt);
+  /// What meter and eye are shown of it.
+  void tell(std::size_t condition, Sums& sums, std::vector<Shown>& row);
   /// `of_one`, `of_other`: what the changes of a pair show alone.
   void measure_powered(std::size_t condition, const BuildChange* other,
                        const Showing* of_one, const Showing* of_other,
