@@ -375,7 +375,7 @@ class SheetLines {
       const Key* rule = find_key(kind(of.kind), key);
       const bool is_there =
           std::any_of(assembly_.steps.begin(), assembly_.steps.end(),
-                      [&](const BuildStep& s) { return s.part == part; });
+                      [index = part](const BuildStep& s) { return s.part == index; });
       if (value == nullptr || rule == nullptr || is_source(of.kind) || !is_there)
         continue;
       text += fmt::format("; '{}' at {} {}", of.name, key,
