@@ -30,7 +30,7 @@
 #include "core/base/diagnostic.h"
 #include "core/circuit/readings/readings.h"
 #include "core/diagnose/diagnosis.h"
-#include "core/diagnose/meters.h"
+#include "core/diagnose/foreseen/meters.h"
 
 namespace benchproof {
 namespace {

@@ -18,7 +18,7 @@
 #include "cli/render/diagnose/diagnosis_report.h"
 #include "cli/render/verify/text.h"
 #include "core/base/complaints.h"
-#include "core/diagnose/meters.h"
+#include "core/diagnose/foreseen/meters.h"
 #include "core/diagnose/sheet.h"
 
 namespace benchproof {

@@ -13,7 +13,7 @@
 #include "core/check/rating/light.h"
 #include "core/circuit/rewire.h"
 #include "core/circuit/topology.h"
-#include "core/diagnose/meters.h"
+#include "core/diagnose/foreseen/meters.h"
 #include "core/network/edits.h"
 #include "core/tolerance/copy/spreads.h"
 

@@ -7,7 +7,7 @@
 
 #include "core/assemble/build_order.h"
 #include "core/circuit/circuit.h"
-#include "core/diagnose/meter.h"
+#include "core/diagnose/foreseen/meter.h"
 #include "core/network/network.h"
 #include "core/verify/verify.h"
 

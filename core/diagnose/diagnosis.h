@@ -8,8 +8,8 @@
 
 #include "core/circuit/circuit.h"
 #include "core/circuit/readings/readings.h"
-#include "core/diagnose/meter.h"
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/meter.h"
+#include "core/diagnose/foreseen/predictions.h"
 #include "core/diagnose/ranking.h"
 #include "core/fault/fault.h"
 #include "core/network/network.h"

@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "core/circuit/circuit.h"
-#include "core/diagnose/meter.h"
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/meter.h"
+#include "core/diagnose/foreseen/predictions.h"
 #include "core/fault/fault.h"
 
 namespace benchproof {

@@ -8,8 +8,8 @@
 
 #include "core/check/agree/agreement.h"
 #include "core/circuit/read/reader.h"
-#include "core/diagnose/detail/pieces.h"
-#include "core/diagnose/detail/rig.h"
+#include "core/diagnose/foreseen/detail/pieces.h"
+#include "core/diagnose/foreseen/detail/rig.h"
 #include "core/fault/fault.h"
 #include "core/network/unlimited.h"
 #include "spice/session/witness.h"

@@ -4,8 +4,8 @@
 
 #include "cli/render/verify/report.h"
 #include "core/catalogue/catalogue.h"
-#include "core/diagnose/meter.h"
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/meter.h"
+#include "core/diagnose/foreseen/predictions.h"
 #include "core/diagnose/sheet.h"
 #include "core/fault/fault.h"
 

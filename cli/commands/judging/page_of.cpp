@@ -8,7 +8,7 @@
 #include "cli/commands/judging/proved_board.h"
 #include "cli/commands/judging/witnesses.h"
 #include "core/board/proof/proof.h"
-#include "core/diagnose/meters.h"
+#include "core/diagnose/foreseen/meters.h"
 #include "core/network/timeline.h"
 #include "core/tolerance/tolerance.h"
 

@@ -1,5 +1,5 @@
 // What faults make a meter show, against circuits that are calculated by hand.
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/predictions.h"
 
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -7,7 +7,7 @@
 #include <iterator>
 
 #include "core/circuit/read/reader.h"
-#include "core/diagnose/detail/pieces.h"
+#include "core/diagnose/foreseen/detail/pieces.h"
 #include "core/tolerance/copy/spreads.h"
 
 using namespace benchproof;

@@ -1,6 +1,6 @@
 // How parts look, by what they get. Where eyes draw borders is practice: only what lies
 // far on either side of one is asked for.
-#include "core/diagnose/detail/looks.h"
+#include "core/diagnose/foreseen/detail/looks.h"
 
 #include <catch2/catch.hpp>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/predictions.h"
 
 #include <algorithm>
 #include <cmath>

@@ -5,8 +5,8 @@
 
 #include "core/circuit/circuit.h"
 #include "core/circuit/question.h"
-#include "core/diagnose/detail/deviations.h"
-#include "core/diagnose/detail/rig.h"
+#include "core/diagnose/foreseen/detail/deviations.h"
+#include "core/diagnose/foreseen/detail/rig.h"
 
 namespace benchproof {
 

@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/conditions.h"
+#include "core/diagnose/foreseen/detail/conditions.h"
 
 #include <algorithm>
 #include <optional>

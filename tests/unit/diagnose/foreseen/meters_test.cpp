@@ -1,4 +1,4 @@
-#include "core/diagnose/meters.h"
+#include "core/diagnose/foreseen/meters.h"
 
 #include <catch2/catch.hpp>
 #include <string>

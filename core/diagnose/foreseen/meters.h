@@ -7,7 +7,7 @@
 
 #include "core/base/diagnostic.h"
 #include "core/base/toml_tree.h"
-#include "core/diagnose/meter.h"
+#include "core/diagnose/foreseen/meter.h"
 
 namespace benchproof {
 

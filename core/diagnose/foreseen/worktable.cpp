@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/worktable.h"
+#include "core/diagnose/foreseen/detail/worktable.h"
 
 #include <algorithm>
 #include <cmath>

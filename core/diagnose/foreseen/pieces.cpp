@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/pieces.h"
+#include "core/diagnose/foreseen/detail/pieces.h"
 
 #include <algorithm>
 #include <array>

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "core/circuit/circuit.h"
-#include "core/diagnose/detail/conditions.h"
+#include "core/diagnose/foreseen/detail/conditions.h"
 #include "core/fault/fault.h"
 #include "core/network/network.h"
 #include "core/network/part_elements.h"

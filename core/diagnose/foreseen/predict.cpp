@@ -9,8 +9,8 @@
 #include <thread>
 #include <utility>
 
-#include "core/diagnose/detail/worktable.h"
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/detail/worktable.h"
+#include "core/diagnose/foreseen/predictions.h"
 
 namespace benchproof {
 namespace {

@@ -12,12 +12,12 @@
 
 #include "core/circuit/circuit.h"
 #include "core/circuit/question.h"
-#include "core/diagnose/detail/conditions.h"
-#include "core/diagnose/detail/deviations.h"
-#include "core/diagnose/detail/looks.h"
-#include "core/diagnose/detail/pieces.h"
-#include "core/diagnose/detail/rig.h"
-#include "core/diagnose/meter.h"
+#include "core/diagnose/foreseen/detail/conditions.h"
+#include "core/diagnose/foreseen/detail/deviations.h"
+#include "core/diagnose/foreseen/detail/looks.h"
+#include "core/diagnose/foreseen/detail/pieces.h"
+#include "core/diagnose/foreseen/detail/rig.h"
+#include "core/diagnose/foreseen/meter.h"
 
 namespace benchproof {
 

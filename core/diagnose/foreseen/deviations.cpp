@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/deviations.h"
+#include "core/diagnose/foreseen/detail/deviations.h"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/rig.h"
+#include "core/diagnose/foreseen/detail/rig.h"
 
 #include <utility>
 

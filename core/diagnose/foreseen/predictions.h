@@ -10,7 +10,7 @@
 
 #include "core/circuit/circuit.h"
 #include "core/circuit/question.h"
-#include "core/diagnose/meter.h"
+#include "core/diagnose/foreseen/meter.h"
 #include "core/fault/fault.h"
 #include "core/network/network.h"
 

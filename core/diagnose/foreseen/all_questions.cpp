@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "core/circuit/topology.h"
-#include "core/diagnose/predictions.h"
+#include "core/diagnose/foreseen/predictions.h"
 
 namespace benchproof {
 namespace {

@@ -1,4 +1,4 @@
-#include "core/diagnose/detail/looks.h"
+#include "core/diagnose/foreseen/detail/looks.h"
 
 #include <algorithm>
 #include <cmath>
