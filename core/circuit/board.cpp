@@ -64,7 +64,7 @@ std::optional<Hole> parse_hole(const Board& board, std::string_view name) {
     if (!is_rail) return std::nullopt;
   } else {
     constexpr std::size_t kMostLetters = 2;
-    while (at < name.size() && name[at] >= 'A' && name[at] <= 'Z')
+    while (at <= kMostLetters && at < name.size() && name[at] >= 'A' && name[at] <= 'Z')
       hole.row = hole.row * kLetters + (name[at++] - 'A' + 1);
     if (at == 0 || at > kMostLetters) return std::nullopt;
     --hole.row;
