@@ -30,20 +30,20 @@ void observe(const Circuit& circuit, const Network& network, const Solution& sol
                  if (origin.part < 0 || origin.pins[end] < 0) return;
                  seen.pin_amps[origin.part][origin.pins[end]] += amps;
                });
-  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
-    const Part& part = circuit.parts[k];
-    double watts = 0.0;
-    for (std::size_t p = 0; p < part.pins.size(); ++p) {
-      const int net = part.nets[p];
-      if (net < 0) {
-        seen.pin_amps[k][p] = 0.0;
-        continue;
-      }
-      seen.pin_amps[k][p] = visible(seen.pin_amps[k][p]);
-      watts += seen.net_volts[net] * seen.pin_amps[k][p];
-    }
-    seen.part_watts[k] = visible(watts);
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k)
+    seen.part_watts[k] =
+        settle_pins(circuit.parts[k], seen.net_volts, seen.pin_amps[k]);
+}
+
+double settle_pins(const Part& part, std::span<const double> volts,
+                   std::vector<double>& pin_amps) {
+  double watts = 0.0;
+  for (std::size_t p = 0; p < part.pins.size(); ++p) {
+    const int net = part.nets[p];
+    pin_amps[p] = net < 0 ? 0.0 : visible(pin_amps[p]);
+    if (net >= 0) watts += volts[static_cast<std::size_t>(net)] * pin_amps[p];
   }
+  return visible(watts);
 }
 
 Observation observe(const Circuit& circuit, const Network& network,

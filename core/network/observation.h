@@ -1,5 +1,6 @@
 #pragma once
 
+#include <span>
 #include <vector>
 
 #include "core/circuit/circuit.h"
@@ -22,6 +23,12 @@ struct Observation {
 /// The same into one that is there, of whatever circuit: its memory is used again.
 void observe(const Circuit& circuit, const Network& network, const Solution& solution,
              Observation& seen);
+
+/// Puts what is nothing among the currents into a part's pins to 0, those of left-open
+/// pins included, and sums up what the part takes. `volts` are of the circuit's nets,
+/// or of these first. Watt.
+double settle_pins(const Part& part, std::span<const double> volts,
+                   std::vector<double>& pin_amps);
 
 /// The share-weighted mean of observations of the same circuit.
 [[nodiscard]] Observation average(const std::vector<Observation>& observations,

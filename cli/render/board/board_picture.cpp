@@ -107,17 +107,17 @@ std::pair<Hole, Hole> in_order(Hole a, Hole b) {
 /// What is on the copper side.
 struct CopperSide {
   Islands islands;
-  std::map<int, int> net_of_root;            ///< By the islands' roots.
-  std::set<std::pair<Hole, Hole>> bridged;   ///< By solder.
-  std::set<std::pair<Hole, Hole>> of_board;  ///< Joined by the board's own copper.
-  std::set<Hole> ends;                       ///< Of wires.
-  std::set<Hole> cuts;
-  std::set<Hole> used;  ///< By leads.
+  std::map<int, int> net_of_root = {};            ///< By the islands' roots.
+  std::set<std::pair<Hole, Hole>> bridged = {};   ///< By solder.
+  std::set<std::pair<Hole, Hole>> of_board = {};  ///< Joined by the board's own copper.
+  std::set<Hole> ends = {};                       ///< Of wires.
+  std::set<Hole> cuts = {};
+  std::set<Hole> used = {};  ///< By leads.
 };
 
 CopperSide copper_side(const BoardReport& report) {
   const Board& board = report.board;
-  CopperSide side{islands_of(board), {}, {}, {}, {}, {}, {}};
+  CopperSide side{islands_of(board)};
   for (const BoardIsland& island : report.proof.islands)
     for (const Hole hole : island.holes)
       side.net_of_root.emplace(side.islands.root(hole), island.net);

@@ -148,19 +148,6 @@ bool hangs_on_phases(const BuildChange& change) {
                      [](const Piece& piece) { return piece.hangs_on_phases(); });
 }
 
-/// The lists of Values beside those of elements; those of capacitors are empty at rest.
-template <typename Visit>
-void for_counts(const Structure& s, const Visit& visit) {
-  visit(ValueList::ohms, s.resistors.size());
-  visit(ValueList::coils, s.inductors.size());
-  visit(ValueList::volts, s.voltage_sources.size());
-  visit(ValueList::amps, s.current_sources.size());
-  visit(ValueList::diodes, s.diodes.size());
-  visit(ValueList::bipolars, s.bipolars.size());
-  visit(ValueList::mosfets, s.mosfets.size());
-  visit(ValueList::regulators, s.regulators.size());
-}
-
 }  // namespace
 
 void Name::add(std::uint64_t word) {
@@ -373,9 +360,10 @@ PiecePlan plan_of(const std::vector<Net>& nets,
     whole->nodes.insert(whole->nodes.end(), own.nodes.begin(), own.nodes.end());
     result.inner.emplace_back(inner, static_cast<int>(whole->nodes.size()));
     PartPlan part{first, {}, piece->elements.shape};
-    for_counts(own, [&](ValueList list, std::size_t many) {
-      part.count[static_cast<std::size_t>(list)] = many;
-      first[static_cast<std::size_t>(list)] += many;
+    const Values& values = piece->values(0);
+    for_lists(values, values, [&](ValueList list, const auto& these, const auto&) {
+      part.count[static_cast<std::size_t>(list)] = these.size();
+      first[static_cast<std::size_t>(list)] += these.size();
     });
     plan.parts.push_back(part);
   }

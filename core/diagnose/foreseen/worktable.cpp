@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/circuit/topology.h"
+#include "core/network/observation.h"
 #include "core/network/unlimited.h"
 
 namespace benchproof {
@@ -94,10 +95,8 @@ struct Seen {
   double watts = 0.0;            ///< What it takes up.
 };
 
-/// Less than an electron in a minute; what is solved of it is rounding. Ampere.
-constexpr double kNoAmps = 1e-21;
-
-/// `planned` says where the part's elements stand.
+/// What `observe` sees of all parts, of the one alone whose elements stand where
+/// `planned` says.
 Seen seen_of(const Part& part, const PartPlan& planned, const Structure& s,
              const Solution& solution) {
   Seen seen;
@@ -133,13 +132,7 @@ Seen seen_of(const Part& part, const PartPlan& planned, const Structure& s,
   three(ValueList::bipolars, s.bipolars, c.bipolars);
   three(ValueList::mosfets, s.mosfets, c.mosfets);
   three(ValueList::regulators, s.regulators, c.regulators);
-  for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
-    const int net = part.nets[pin];
-    double& amps = seen.pin_amps[pin];
-    if (net < 0 || std::abs(amps) < kNoAmps) amps = 0.0;
-    if (net >= 0) seen.watts += solution.volts[static_cast<std::size_t>(net)] * amps;
-  }
-  if (std::abs(seen.watts) < kNoAmps) seen.watts = 0.0;
+  seen.watts = settle_pins(part, solution.volts, seen.pin_amps);
   return seen;
 }
 

@@ -48,8 +48,6 @@ class Rig {
     return plan_;
   }
 
-  [[nodiscard]] const std::vector<Probe>& probes() const { return probes_; }
-
   /// How many elements it has, meters and strays included.
   [[nodiscard]] std::size_t elements() const {
     return structure_->resistors.size() + structure_->current_sources.size() +
