@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/catalogue/other_names.h"
 #include "core/circuit/blocks/detail/expanding.h"
 #include "core/circuit/entries/usual_names.h"
@@ -15,7 +16,7 @@ namespace {
 /// Whether a key is "kind" or "block"; a kind in capitals is written small.
 bool says_what_it_is(TomlEntry& entry) {
   if (entry.key == "kind" && entry.value.type == TomlNode::Type::string)
-    if (const Kind* kind = find_kind(in_small_letters(entry.value.text)))
+    if (const Kind* kind = find_kind(lower_case(entry.value.text)))
       entry.value.text = kind->name;
   return entry.key == "kind" || entry.key == "block";
 }

@@ -4,6 +4,7 @@
 #include <array>
 #include <string>
 
+#include "core/base/pieces.h"
 #include "core/catalogue/kind.h"
 
 namespace benchproof {
@@ -78,7 +79,7 @@ constexpr std::array kPinWords = {
 };
 
 std::string small_letters(std::string_view text) {
-  std::string result = in_small_letters(text);
+  std::string result = lower_case(text);
   std::replace(result.begin(), result.end(), ' ', '-');
   return result;
 }
@@ -89,13 +90,6 @@ bool has_word(const OtherWords& entry, const std::string& word) {
 }
 
 }  // namespace
-
-std::string in_small_letters(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return result;
-}
 
 std::string_view meant_table(std::string_view word) {
   const std::string small = small_letters(word);

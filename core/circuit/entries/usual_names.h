@@ -10,9 +10,6 @@
 
 namespace benchproof {
 
-/// The text with a to z in place of A to Z.
-[[nodiscard]] std::string in_small_letters(std::string_view text);
-
 /// The key at the top of a description that is meant by another word for it ("wires":
 /// nets); empty: none.
 [[nodiscard]] std::string_view meant_table(std::string_view word);

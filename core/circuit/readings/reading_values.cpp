@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/usual_names.h"
 
 // What may be read, and how it is written.
@@ -124,7 +125,7 @@ double last_digit_of(std::string_view text, Unit unit) {
 
 std::string put_value(TakenReading& reading, std::string_view text) {
   const AsksStyle& style = style_of(reading.question.asks);
-  const std::string small = in_small_letters(text);
+  const std::string small = lower_case(text);
   if (can_be_open(reading.question.asks) && (small == "open" || small == "ol")) {
     reading.is_open = true;
     reading.value = reading.last_digit = 0.0;

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/names.h"
 #include "core/circuit/entries/reading.h"
 #include "core/circuit/entries/usual_names.h"
@@ -244,7 +245,7 @@ bool read_figure(Reading& reading, const AsksStyle& style, const TomlEntry& entr
   }
   const std::string target = fmt::format("'{}'", style.key);
   if (node.type == TomlNode::Type::string && can_be_open(style.asks) &&
-      in_small_letters(node.text) == "ol") {
+      lower_case(node.text) == "ol") {
     complain(reading, kValueMalformed, node.span,
              fmt::format("{}: 'OL' is what the meter shows", target), "write \"open\"");
     return false;

@@ -53,7 +53,7 @@ bool is_manner(const std::string& word) {
       "hook",   "up",        "dupont", "carbon",  "film",    "metal",     "axial",
       "the",    "my",        "a",      "an",      "on",      "off",       "ceramic",
       "on/off", "household", "lever",  "desktop", "power",   "stranded",  "solid"};
-  return kManner.contains(in_small_letters(word));
+  return kManner.contains(lower_case(word));
 }
 
 /// A kind among other words, and where it stands there.
@@ -175,7 +175,7 @@ bool says_more(std::string_view word) {
                                    "relay",  "n-mosfet",     "p-mosfet", "schottky",
                                    "piezo",  "electrolytic", "elko",     "source",
                                    "preset", "contact",      "engine",   "lead"};
-  const std::string small = in_small_letters(word);
+  const std::string small = lower_case(word);
   return std::find(kTelling.begin(), kTelling.end(), small) != kTelling.end();
 }
 

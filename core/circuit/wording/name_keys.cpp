@@ -48,7 +48,7 @@ void add_unit(TomlNode& value, std::string_view key) {
 /// What a text for true or false says; nothing for any other.
 std::optional<bool> truth_of(const TomlNode& node) {
   if (node.type != TomlNode::Type::string) return std::nullopt;
-  const std::string word = in_small_letters(node.text);
+  const std::string word = lower_case(node.text);
   if (word == "yes" || word == "true") return true;
   if (word == "no" || word == "false") return false;
   return std::nullopt;
@@ -76,7 +76,7 @@ void name_keys(TomlNode& part, const Kind& kind) {
   std::erase_if(part.entries, is_count_of_one);
   const std::vector<std::string> known = key_names(kind);
   for (TomlEntry& entry : part.entries) {
-    const std::string written = in_small_letters(entry.key);
+    const std::string written = lower_case(entry.key);
     if (std::find(known.begin(), known.end(), entry.key) == known.end()) {
       const std::string meant(taken_key(kind, entry.key));
       if (meant.empty() || find_entry(part, meant) != nullptr ||

@@ -2,6 +2,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/catalogue/other_names.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/kinds_and_keys.h"
@@ -50,7 +51,7 @@ TomlEntry* find_kind_entry(TomlNode& part) {
 const Kind* name_part(Wording& words, TomlEntry& part) {
   const TomlEntry* entry = find_kind_entry(part.value);
   if (entry == nullptr || entry->value.type != TomlNode::Type::string) return nullptr;
-  const Kind* kind = find_kind(in_small_letters(entry->value.text));
+  const Kind* kind = find_kind(lower_case(entry->value.text));
   if (kind == nullptr) kind = kind_in_words(words, part, entry->value);
   if (kind == nullptr) return nullptr;
   // The list of entries may have grown.

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/reserved_names.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/steps.h"
@@ -110,7 +111,7 @@ bool is_row(const std::string& word) {
     return false;
   static const Names kRows = {"row", "row-", "row_",  "column", "column-",
                               "col", "col-", "strip", "strip-"};
-  return kRows.contains(in_small_letters(word.substr(0, digits)));
+  return kRows.contains(lower_case(word.substr(0, digits)));
 }
 
 }  // namespace

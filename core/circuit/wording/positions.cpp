@@ -20,7 +20,7 @@ bool is_one_of(std::string_view words, const std::string& word) {
 
 /// An output that is "on" is high.
 void name_level(TomlNode& value) {
-  const std::string word = in_small_letters(value.text);
+  const std::string word = lower_case(value.text);
   if (value.type == TomlNode::Type::string && (word == "on" || word == "off"))
     value.text = word == "on" ? "high" : "low";
 }
@@ -38,7 +38,7 @@ void name_levels(TomlNode& value, const std::string& pin) {
 std::optional<bool> is_closed(const TomlNode& value) {
   if (value.type == TomlNode::Type::boolean) return value.flag;
   if (value.type != TomlNode::Type::string) return std::nullopt;
-  const std::string word = in_small_letters(value.text);
+  const std::string word = lower_case(value.text);
   if (is_one_of("on closed true yes pressed pushed", word)) return true;
   if (is_one_of("off open false no released", word)) return false;
   return std::nullopt;

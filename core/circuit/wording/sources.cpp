@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/reserved_names.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/steps.h"
@@ -172,7 +173,7 @@ bool stands_at_ends(const std::vector<Mention>& places,
 void name_ground(Wording& words) {
   const Names nets = net_names(words);
   const auto is_meant = [&](const std::string& name) {
-    const std::string small = in_small_letters(name);
+    const std::string small = lower_case(name);
     return name != kGround && (small == "gnd" || small == "ground" || small == "0v") &&
            thing_called(words, name) == nullptr;
   };
