@@ -26,20 +26,16 @@
 #include "core/diagnose/diagnosis.h"
 #include "core/diagnose/likelihood.h"
 #include "core/diagnose/sheet.h"
+#include "tests/known_types.h"
 
 using namespace benchproof;
 
 namespace {
 
-const Catalogue& types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
-
 std::optional<Circuit> circuit_of(const std::filesystem::path& path) {
   std::ifstream file(path);
   const std::string text{std::istreambuf_iterator<char>(file), {}};
-  return read_circuit(text, path.string(), types()).circuit;
+  return read_circuit(text, path.string(), known_types()).circuit;
 }
 
 /// The least time of some tries. Millisecond.
@@ -69,7 +65,7 @@ std::string by_mode(const std::vector<Fault>& faults) {
 bool measure(const std::filesystem::path& path, unsigned threads, bool with_pairs) {
   const auto circuit = circuit_of(path);
   if (!circuit) return true;
-  const std::vector<Fault> faults = faults_of(*circuit, types());
+  const std::vector<Fault> faults = faults_of(*circuit, known_types());
   const std::vector<Question> questions = all_questions(*circuit);
   PredictOptions options;
   options.threads = threads;
@@ -164,9 +160,9 @@ TakenReading reading_of(const Circuit& circuit, const std::vector<Fault>& faults
 }
 
 bool measure_large(unsigned threads) {
-  const auto circuit = read_circuit(long_harbour(), "long harbour", types()).circuit;
+  const auto circuit = read_circuit(long_harbour(), "long harbour", known_types()).circuit;
   if (!circuit) return false;
-  const std::vector<Fault> faults = faults_of(*circuit, types());
+  const std::vector<Fault> faults = faults_of(*circuit, known_types());
   const auto bad = std::find_if(faults.begin(), faults.end(), [](const Fault& fault) {
     return fault.id == "joint l3_2.anode";
   });

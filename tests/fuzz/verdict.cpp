@@ -17,13 +17,14 @@
 #include "tests/fuzz/bounded.h"
 #include "tests/fuzz/described.h"
 #include "tests/fuzz/target.h"
+#include "tests/nodal_witness.h"
 
 namespace benchproof::fuzz {
 namespace {
 
 void check_report(FileReport& report) {
   const Circuit& circuit = *report.circuit;
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   report.verification = verify(circuit, nodal, nodal);
   for (const StateResult& state : report.verification.states)
     for (const Finding& finding : state.findings)

@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "core/circuit/read/reader.h"
+#include "tests/known_types.h"
 #include "tests/repair/simulated_repair.h"
 
 using namespace benchproof;
@@ -36,11 +37,6 @@ Circuit circuit_of(const fs::path& path) {
   ReadResult read = read_circuit(text, path.filename().string(), catalogue);
   REQUIRE(read.circuit.has_value());
   return *std::move(read.circuit);
-}
-
-const Catalogue& types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
 }
 
 /// The name's own number: of FNV-1a, so that it is the same everywhere.
@@ -133,7 +129,7 @@ TEST_CASE("a fault that is built into a copy is found", "[repair]") {
   for (const char* name : {"led-single", "night-switch", "supply-5v-fixed"}) {
     const Bench bench = bench_of(circuit_of(fs::path(BENCHPROOF_SOURCE_DIR) /
                                             "circuits" / (std::string(name) + ".toml")),
-                                 types());
+                                 known_types());
     const Tally tally = repair_singles(bench, name, 8, wrong);
     table += tally.row(name);
     all.add(tally);
@@ -165,7 +161,7 @@ TEST_CASE("every fault of every template is found", "[.][whole]") {
   for (std::size_t k = part; k < paths.size(); k += parts) {
     const std::string name = paths[k].stem().string();
     const auto begun = std::chrono::steady_clock::now();
-    const Bench bench = bench_of(circuit_of(paths[k]), types());
+    const Bench bench = bench_of(circuit_of(paths[k]), known_types());
     std::string wrong;
     const Tally single = repair_singles(bench, name, step, wrong);
     singles_of_all.add(single);

@@ -16,6 +16,7 @@
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
 #include "tests/files.h"
+#include "tests/nodal_witness.h"
 
 namespace benchproof {
 namespace {
@@ -35,7 +36,7 @@ std::vector<HandResult> heard(EngineSession& session, const Catalogue& catalogue
   const Solve engine = [&](const Network& network) {
     return solve_with_engine(session, network);
   };
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   std::vector<HandResult> results;
   for (const StateResult& state : verify(*read.circuit, engine, nodal).states) {
     REQUIRE(state.agrees);
@@ -128,8 +129,8 @@ TEST_CASE("on the demo no rule is off by more than it says", "[truth][by-hand]")
     CHECK_FALSE(hand.source.empty());
     if (!hand.nodal) continue;
     // An amber LED at 1.28 of its 20 mA: n kT/q ln(20 / 1.28) = 0.283 V less, with n up
-    // to 4 (Shah et al., see core/catalogue/fit/fit.h), of the 2.877 V that are left. All
-    // others are nearer.
+    // to 4 (Shah et al., see core/catalogue/fit/fit.h), of the 2.877 V that are left.
+    // All others are nearer.
     CHECK_THAT(*hand.nodal, WithinRel(hand.hand, 0.283 / 2.877));
     // The witnesses among themselves: DESIGN section 8; in time 0.1 % of 60 ms.
     const double apart = hand.unit == Unit::second ? 60e-6 : 1e-9;

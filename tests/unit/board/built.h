@@ -8,17 +8,13 @@
 #include "core/board/proof/proof.h"
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/read/reader.h"
+#include "tests/known_types.h"
 
 namespace benchproof {
 
-inline const Catalogue& test_catalogue() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
-
 /// A description that must be read.
 inline Circuit read_board_circuit(const std::string& text) {
-  ReadResult read = read_circuit(text, "test.toml", test_catalogue());
+  ReadResult read = read_circuit(text, "test.toml", known_types());
   for (const Diagnostic& d : read.diagnostics) UNSCOPED_INFO(d.message);
   REQUIRE(read.circuit.has_value());
   return std::move(*read.circuit);

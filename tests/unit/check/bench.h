@@ -13,6 +13,7 @@
 #include "core/nodal/nodal_solver.h"
 #include "core/verify/explanations.h"
 #include "core/verify/verify.h"
+#include "tests/nodal_witness.h"
 
 namespace benchproof::bench {
 
@@ -39,7 +40,7 @@ inline Bench verified(const std::string& text,
   Bench bench;
   bench.catalogue = std::make_unique<Catalogue>(built_in_catalogue());
   bench.circuit = read(*bench.catalogue, text);
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   bench.verification = verify(bench.circuit, nodal, nodal, only);
   for (const StateResult& state : bench.verification.states) {
     for (const PhaseResult& phase : state.phases) {

@@ -5,14 +5,9 @@
 
 #include "core/catalogue/catalogue.h"
 #include "core/circuit/circuit.h"
+#include "tests/known_types.h"
 
 namespace benchproof::test {
-
-/// The built-in catalogue, read once.
-inline const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
 
 /// The part of that name, which must be there.
 inline const Part& part(const Circuit& circuit, const std::string& name) {

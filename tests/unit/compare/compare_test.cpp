@@ -9,6 +9,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/compare/summary.h"
 #include "core/nodal/nodal_solver.h"
+#include "tests/known_types.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -21,11 +22,6 @@ namespace {
 // times what a leakage conductance of 1e-12 S beside 1e3 ohm adds (1e-9).
 constexpr double kLinear = 1e-8;
 
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
-
 /// A circuit in several versions, judged; the nodal solver stands for both witnesses.
 struct Versions {
   std::vector<std::unique_ptr<Circuit>> circuits;
@@ -34,7 +30,7 @@ struct Versions {
 
   void add(const std::string& text, const std::string& head, const Wishes& asked = {},
            const Solve& engine = solve_nodal) {
-    ReadResult read = read_circuit(text, "pier.toml", catalogue(), asked);
+    ReadResult read = read_circuit(text, "pier.toml", known_types(), asked);
     std::string told;
     for (const Diagnostic& d : read.diagnostics) told += to_text(d, "pier.toml", text);
     INFO(told);

@@ -3,16 +3,12 @@
 
 #include "core/fault/pinouts.h"
 #include "core/fault/weights.h"
+#include "tests/known_types.h"
 
 using namespace benchproof;
 using Catch::WithinRel;
 
 namespace {
-
-const Catalogue& known_types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
 
 /// "line id" of each complaint.
 std::vector<std::string> told(const std::vector<Diagnostic>& diagnostics) {

@@ -7,18 +7,14 @@
 #include "core/circuit/read/reader.h"
 #include "core/fault/fault.h"
 #include "tests/files.h"
+#include "tests/known_types.h"
 
 using namespace benchproof;
 
 namespace {
 
-const Catalogue& types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
-
 Circuit described(const std::string& text) {
-  ReadResult result = read_circuit(text, "fault.toml", types());
+  ReadResult result = read_circuit(text, "fault.toml", known_types());
   std::string told;
   for (const Diagnostic& d : result.diagnostics) told += to_text(d, "fault.toml", text);
   INFO(told);
@@ -95,7 +91,7 @@ Circuit built(const Circuit& circuit, const Fault& fault) {
 TEST_CASE("ids are the mode's word and its subjects, and there is one of each",
           "[fault][list]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   std::set<std::string> ids;
   std::set<FaultMode> modes;
   for (const Fault& fault : faults) {
@@ -119,7 +115,7 @@ TEST_CASE("ids are the mode's word and its subjects, and there is one of each",
 
 TEST_CASE("each fault changes the wiring or a value as its id says", "[fault][edit]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   const auto wires = [&](std::string_view id, std::string_view part) {
     CAPTURE(id);
     return wiring(built(circuit, of(faults, id)), part);
@@ -155,7 +151,7 @@ TEST_CASE("each fault changes the wiring or a value as its id says", "[fault][ed
 
 TEST_CASE("a supply that is low is so in every state", "[fault][edit]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   const Circuit low = built(circuit, of(faults, "supply jack low"));
   CHECK(number_of(parts_in(low, low.states[0])[0], "voltage") == 9.0);
   CHECK(number_of(parts_in(low, low.states[1])[0], "voltage") == 6.75);
@@ -169,7 +165,7 @@ TEST_CASE("a supply that is low is so in every state", "[fault][edit]") {
 TEST_CASE("an output that is stuck, or a chip without program, is so in every state",
           "[fault][edit]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   using Level = OutputSetting::Level;
   const Circuit stuck = built(circuit, of(faults, "stuck chip.quay high"));
   const Circuit blank = built(circuit, of(faults, "blank chip"));
@@ -181,7 +177,7 @@ TEST_CASE("an output that is stuck, or a chip without program, is so in every st
 
 TEST_CASE("two faults go together, in whichever order", "[fault][edit]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   Circuit one = circuit;
   build_in(one, of(faults, "joint base_r.b"));
   build_in(one, of(faults, "value quay_r 10"));
@@ -200,7 +196,7 @@ TEST_CASE("two faults go together, in whichever order", "[fault][edit]") {
 
 TEST_CASE("leads are exchanged as the pinout tells", "[fault][pinouts]") {
   const Circuit circuit = lantern();
-  const std::vector<Fault> faults = faults_of(circuit, types());
+  const std::vector<Fault> faults = faults_of(circuit, known_types());
   // Turned round, the outer leads of collector, base, emitter change places; that is
   // what a 2N3904 in its place does, too.
   const Fault& turned = of(faults, "exchanged driver.collector driver.emitter");
@@ -220,11 +216,11 @@ TEST_CASE("bridges are those of a board where it tells them", "[fault][bridge]")
     return std::count_if(faults.begin(), faults.end(),
                          [](const Fault& f) { return f.mode == FaultMode::bridge; });
   };
-  const std::vector<Fault> faults = faults_of(circuit, types(), {{1, 2}, {2, 1}});
+  const std::vector<Fault> faults = faults_of(circuit, known_types(), {{1, 2}, {2, 1}});
   CHECK(count(faults) == 1);
   CHECK(has(faults, "bridge inlet rail"));
   // Without a board: nets that share a part, and nets of neighbouring pins.
-  const std::vector<Fault> usual = faults_of(circuit, types());
+  const std::vector<Fault> usual = faults_of(circuit, known_types());
   CHECK(has(usual, "bridge out quay_p"));
   CHECK_FALSE(has(usual, "bridge inlet quay_l"));
 }
@@ -237,12 +233,12 @@ TEST_CASE("faults of every template can be built in", "[fault][templates]") {
     if (entry.path().extension() != ".toml" ||
         path.find(".recorded.") != std::string::npos)
       continue;
-    const auto read = read_circuit(text_of(entry.path()), path, types());
+    const auto read = read_circuit(text_of(entry.path()), path, known_types());
     if (!read.circuit) continue;
     ++circuits;
     CAPTURE(path);
     std::set<std::string> ids;
-    for (const Fault& fault : faults_of(*read.circuit, types())) {
+    for (const Fault& fault : faults_of(*read.circuit, known_types())) {
       CAPTURE(fault.id);
       CHECK(ids.insert(fault.id).second);
       CHECK(built(*read.circuit, fault).parts.size() >= read.circuit->parts.size());

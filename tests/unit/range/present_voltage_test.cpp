@@ -7,6 +7,7 @@
 #include "core/range/supply_range.h"
 #include "core/verify/ends/ends.h"
 #include "tests/files.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 #include "tests/unit/range/witnesses.h"
 
@@ -49,7 +50,7 @@ bool has_fault(const Circuit& circuit, const StateResult& state, bool moves_batt
 
 TEST_CASE("no present voltage passes of which verify reports a fault", "[range]") {
   const Catalogue catalogue = built_in_catalogue();
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   // Sanitizers are after memory, and no rare circuit: they get one file in six.
   constexpr int kOneOf = BENCHPROOF_SANITIZED ? 6 : 1;
   int files = 0;
@@ -88,7 +89,7 @@ TEST_CASE("no present voltage passes of which verify reports a fault", "[range]"
 
 TEST_CASE("what only all states tell is asked at each voltage", "[range]") {
   const Catalogue catalogue = built_in_catalogue();
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   const auto range = [&](const char* name) {
     const ReadResult read = read_circuit(
         text_of(std::string(BENCHPROOF_SOURCE_DIR) + "/tests/mistakes/" + name), name,

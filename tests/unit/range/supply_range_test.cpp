@@ -5,6 +5,7 @@
 #include <string>
 #include <variant>
 
+#include "tests/known_types.h"
 #include "tests/unit/check/bench.h"
 #include "tests/unit/range/witnesses.h"
 
@@ -21,11 +22,6 @@ namespace {
 // 1e-5 beyond it (limits.h), 0.6 mV at 60 V; a constant drop holds within 10 uV.
 constexpr double kEnd = kRangeResolutionVolts + 0.7e-3;
 
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
-
 struct Found {
   Circuit circuit;
   std::vector<StateRange> states;
@@ -34,7 +30,7 @@ struct Found {
 /// The ranges of a description, with the nodal solver as both witnesses.
 Found found(const std::string& text, const RangeRules& rules = {},
             const std::string& over = {}, const Solve& engine = solve_nodal) {
-  Found result{read(catalogue(), text), {}};
+  Found result{read(known_types(), text), {}};
   const auto part = choose_supply(result.circuit, over);
   REQUIRE(std::holds_alternative<int>(part));
   result.states = find_supply_range(result.circuit, std::get<int>(part), rules,
@@ -420,7 +416,7 @@ TEST_CASE("a present value between two millivolts is kept", "[range]") {
 TEST_CASE("which voltage is moved", "[range]") {
   const auto chosen = [](const std::string& parts, const std::string& over) {
     static Circuit circuit;
-    circuit = read(catalogue(), parts);
+    circuit = read(known_types(), parts);
     return choose_supply(circuit, over);
   };
   const std::string two = R"([parts]
@@ -446,7 +442,7 @@ ground = ["a.minus", "b.minus", "c.minus"]
   // Below 0 V nothing is looked at.
   CHECK_THAT(std::get<Diagnostic>(chosen(two, "b.voltage")).message, Contains("-3 V"));
 
-  Circuit circuit = read(catalogue(), two);
+  Circuit circuit = read(known_types(), two);
   for (const int part : {-1, 3, 9})
     CHECK_THROWS_AS(
         find_supply_range(circuit, part, {}, witnesses(solve_nodal, solve_nodal)),
@@ -467,7 +463,7 @@ y = ["b.plus", "r.b"]
 ground = ["a.minus", "b.minus"]
 )";
   CHECK(std::holds_alternative<Diagnostic>(chosen(loose, "")));
-  circuit = read(catalogue(), loose);
+  circuit = read(known_types(), loose);
   const State raised = with_supply_volts(circuit, circuit.states.front(), 0, 18.0);
   CHECK_THAT(figure(parts_in(circuit, raised)[0], "no_load")->value,
              WithinAbs(24.0, 1e-12));
@@ -531,7 +527,7 @@ TEST_CASE("what the witnesses lack or differ in is told", "[range][failure]") {
   CHECK_THAT(failed.testimonies.front().reason, Contains("asked to fail"));
 
   // A search without an answer above 7 V.
-  const Circuit circuit = read(catalogue(), filled(kLed, "5 V"));
+  const Circuit circuit = read(known_types(), filled(kLed, "5 V"));
   const Solve halting = [](const Network& network) {
     if (network.values.volts.at(0) <= 7.0) return solve_nodal(network);
     Solution solution;

@@ -8,6 +8,8 @@
 #include "core/network/record.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
+#include "tests/known_types.h"
+#include "tests/nodal_witness.h"
 
 using namespace benchproof;
 using Catch::Contains;
@@ -15,11 +17,6 @@ using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
 namespace {
-
-const Catalogue& catalogue() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
 
 // Half the supply at the tap; the capacitor charges over the two in parallel, 5 kohm,
 // with 10 uF: 50 ms.
@@ -49,10 +46,10 @@ struct Judged {
 };
 
 Judged judged(const std::string& text) {
-  ReadResult read = read_circuit(text, "divider.toml", catalogue());
+  ReadResult read = read_circuit(text, "divider.toml", known_types());
   REQUIRE(read.circuit);
   Judged result{*std::move(read.circuit), {}, {}};
-  const Solve solve = [](const Network& network) { return solve_nodal(network); };
+  const Solve solve = by_nodal;
   result.verification = verify(result.circuit, solve, solve);
   result.runs = verify_runs(result.circuit, nodal_in_time, nodal_in_time);
   return result;

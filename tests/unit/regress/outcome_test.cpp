@@ -4,17 +4,13 @@
 #include <string>
 
 #include "core/circuit/read/reader.h"
+#include "tests/known_types.h"
 #include "tests/nodal_witness.h"
 
 using namespace benchproof;
 using Catch::Contains;
 
 namespace {
-
-const Catalogue& known_types() {
-  static const Catalogue built_in = built_in_catalogue();
-  return built_in;
-}
 
 const std::string kQuay = R"(
 [parts]

@@ -11,14 +11,9 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/tolerance/states/copied_state.h"
+#include "tests/known_types.h"
 
 namespace benchproof::test {
-
-/// The types that circuits point into.
-inline const Catalogue& known_types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
 
 inline Circuit described(const std::string& text) {
   ReadResult result = read_circuit(text, "copied.toml", known_types());

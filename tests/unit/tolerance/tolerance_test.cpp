@@ -3,6 +3,7 @@
 
 #include <catch2/catch.hpp>
 
+#include "tests/nodal_witness.h"
 #include "tests/unit/tolerance/copied.h"
 
 using namespace benchproof;
@@ -23,7 +24,7 @@ ground = ["feed.minus", "lamp.cathode"]
 )";
 
 ToleranceResult tolerance_of_text(const Circuit& circuit, std::size_t copies) {
-  const Solve witness = [](const Network& network) { return solve_nodal(network); };
+  const Solve witness = by_nodal;
   const Verification nominal = verify(circuit, witness, witness);
   return tolerance(circuit, nominal, {copies, 1}, witness, witness, in_turn);
 }

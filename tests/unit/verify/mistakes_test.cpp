@@ -8,6 +8,7 @@
 #include "core/nodal/transient.h"
 #include "core/verify/runs/verify_runs.h"
 #include "tests/files.h"
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -56,7 +57,7 @@ Judged judged(const Catalogue& catalogue, const std::string& text,
       read_circuit(text, "mistake.toml", catalogue, {.variant = variant});
   CAPTURE(variant);
   REQUIRE(read.circuit);
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   Judged judged;
   const Verification rest = verify(*read.circuit, nodal, nodal);
   judged.verdict = rest.verdict;

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/hand/hand_bench.h"
 
 // Near misses by the hundred: circuits that rules fit, each with one part more between
@@ -166,7 +167,7 @@ double bound(const std::string& rule) {
 
 TEST_CASE("one part more, and a rule is silent or still right", "[check][by-hand]") {
   const Catalogue catalogue = built_in_catalogue();
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   int judged = 0;
   int fired = 0;
   std::map<std::string, int> silenced;

@@ -11,7 +11,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 using benchproof::test::part;
 
 namespace {
@@ -25,7 +25,7 @@ ReadResult read_with(const std::string& text, const Files& files = {},
     if (found == files.end()) return BlockFile{path, "", "is not there"};
     return BlockFile{path, found->second, ""};
   });
-  return read_circuit(text, "harbour.toml", catalogue(), asked);
+  return read_circuit(text, "harbour.toml", known_types(), asked);
 }
 
 Circuit written_out(const std::string& text, const Files& files = {},

@@ -10,7 +10,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 
 namespace {
 
@@ -29,7 +29,7 @@ Nets nets_of(const Circuit& circuit) {
 }
 
 Circuit read_wired(const std::string& text) {
-  ReadResult result = read_circuit(text, "quay.toml", catalogue());
+  ReadResult result = read_circuit(text, "quay.toml", known_types());
   std::string told = text + "\n";
   for (const Diagnostic& d : result.diagnostics) told += to_text(d, "quay.toml", text);
   INFO(told);
@@ -40,7 +40,7 @@ Circuit read_wired(const std::string& text) {
 /// The complaints about a description: "LINE:COLUMN ID MESSAGE".
 std::vector<std::string> complaints_of(const std::string& text) {
   std::vector<std::string> told;
-  for (const Diagnostic& d : read_circuit(text, "quay.toml", catalogue()).diagnostics)
+  for (const Diagnostic& d : read_circuit(text, "quay.toml", known_types()).diagnostics)
     told.push_back(std::to_string(d.span.begin.line) + ":" +
                    std::to_string(d.span.begin.column) + " " + d.id + " " + d.message);
   return told;
@@ -153,7 +153,7 @@ TEST_CASE("a misspelt part does not become a wire", "[paths]") {
 lamp = ["ground", "jack.minus", "jack.plus", "door", "quay_s", "quay", "ground"]
 rest = ["door.b", "quay_r", "quay.anode"]
 )";
-  const ReadResult result = read_circuit(text, "quay.toml", catalogue());
+  const ReadResult result = read_circuit(text, "quay.toml", known_types());
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "path-word");
   CHECK(result.diagnostics[0].span.begin == Position{8, 54});
@@ -343,8 +343,8 @@ TEST_CASE("random circuits are the same written as nets and as paths", "[paths]"
     const std::string nets = as_nets(drawn);
     const std::string paths = as_paths(drawn, k);
     CAPTURE(kSeed, k, nets, paths);
-    const ReadResult one = read_circuit(nets, "nets", catalogue());
-    const ReadResult other = read_circuit(paths, "nets", catalogue());
+    const ReadResult one = read_circuit(nets, "nets", known_types());
+    const ReadResult other = read_circuit(paths, "nets", known_types());
     REQUIRE(told_of(one) == told_of(other));
     if (!one.circuit) continue;
     ++good;
@@ -373,7 +373,7 @@ TEST_CASE("no path makes the reader fail", "[paths]") {
       text += "]\n";
     }
     CAPTURE(text);
-    const ReadResult result = read_circuit(text, "quay.toml", catalogue());
+    const ReadResult result = read_circuit(text, "quay.toml", known_types());
     REQUIRE(result.circuit.has_value() == result.diagnostics.empty());
     for (const Diagnostic& d : result.diagnostics) REQUIRE_FALSE(d.message.empty());
   }
@@ -389,7 +389,8 @@ TEST_CASE("the largest paths take no long time", "[paths]") {
   }
   path += "\"ground\"]\nq = [\"net:x\"";
   for (int k = 0; k < 100'000; ++k) path += ",\"y\"";
-  const ReadResult result = read_circuit(text + path + "]\n", "quay.toml", catalogue());
+  const ReadResult result =
+      read_circuit(text + path + "]\n", "quay.toml", known_types());
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "path-conflict");
 }

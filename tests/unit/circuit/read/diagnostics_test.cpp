@@ -17,6 +17,7 @@
 #include "core/circuit/entries/block_files.h"
 #include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/read/reader.h"
+#include "tests/files.h"
 #include "tests/unit/circuit/known_parts.h"
 
 // Every file in tests/diagnostics/ says by marks which complaints it must bring about:
@@ -31,16 +32,12 @@ namespace {
 namespace fs = std::filesystem;
 using benchproof::Catalogue;
 using benchproof::Change;
+using benchproof::known_types;
+using benchproof::text_of;
 using benchproof::Limits;
 using benchproof::ReadResult;
-using benchproof::test::catalogue;
 
 const fs::path kSource = BENCHPROOF_SOURCE_DIR;
-
-std::string read_file(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 std::vector<fs::path> bad_files() {
   std::vector<fs::path> files;
@@ -99,8 +96,8 @@ std::string listed(const Marks& marks) {
 std::vector<benchproof::BlockFile> block_texts(const std::string& text) {
   return benchproof::block_files(text, [](const std::string& name) {
     const fs::path path = kSource / "tests" / "diagnostics" / name;
-    return benchproof::BlockFile{name, read_file(path),
-                                 fs::exists(path) ? "" : "is not there"};
+    if (!fs::exists(path)) return benchproof::BlockFile{name, "", "is not there"};
+    return benchproof::BlockFile{name, text_of(path), ""};
   });
 }
 
@@ -116,7 +113,7 @@ ReadResult read_bad(const fs::path& path, const std::string& text,
 std::optional<std::pair<std::string, std::string>> own_file(const std::string& text) {
   const auto own = benchproof::own_catalogue(text);
   if (!own) return std::nullopt;
-  return std::pair{own->path, read_file(kSource / "tests" / "diagnostics" / own->path)};
+  return std::pair{own->path, text_of(kSource / "tests" / "diagnostics" / own->path)};
 }
 
 /// Counts the complaints about the file of that number, and tells them.
@@ -138,14 +135,14 @@ Marks marks_of(const std::vector<benchproof::Diagnostic>& diagnostics,
 /// All complaints about a description and its catalogue, with the text each is of.
 std::vector<std::pair<benchproof::Diagnostic, std::string>> all_complaints(
     const fs::path& path) {
-  const std::string text = read_file(path);
+  const std::string text = text_of(path);
   std::vector<std::pair<benchproof::Diagnostic, std::string>> all;
-  Catalogue types = catalogue();
+  Catalogue types = known_types();
   if (const auto own = own_file(text)) {
-    auto read = benchproof::read_types(own->second, own->first, catalogue(),
+    auto read = benchproof::read_types(own->second, own->first, known_types(),
                                        benchproof::Author::user);
     for (const auto& d : read.diagnostics) all.emplace_back(d, own->second);
-    types = benchproof::with_types(catalogue(), std::move(read.types));
+    types = benchproof::with_types(known_types(), std::move(read.types));
   }
   const auto blocks = block_texts(text);
   for (const auto& d : read_bad(path, text, types).diagnostics)
@@ -160,19 +157,19 @@ std::vector<std::pair<benchproof::Diagnostic, std::string>> all_complaints(
 TEST_CASE("each bad file brings exactly the complaints it is marked with",
           "[circuit][diagnostics]") {
   for (const fs::path& path : bad_files()) {
-    const std::string text = read_file(path);
+    const std::string text = text_of(path);
     const auto own = own_file(text);
     std::string told;
-    Catalogue types = catalogue();
+    Catalogue types = known_types();
     bool is_own_bad = false;
     if (own) {
-      auto read = benchproof::read_types(own->second, own->first, catalogue(),
+      auto read = benchproof::read_types(own->second, own->first, known_types(),
                                          benchproof::Author::user);
       const Marks found = marks_of(read.diagnostics, own->first, own->second, told);
       INFO(told);
       CHECK(listed(found) == listed(wanted_of(own->second).marks));
       is_own_bad = !read.diagnostics.empty();
-      types = benchproof::with_types(catalogue(), std::move(read.types));
+      types = benchproof::with_types(known_types(), std::move(read.types));
     }
     const ReadResult result = read_bad(path, text, types);
     const Marks found =
@@ -210,7 +207,7 @@ TEST_CASE("every id of the table has a bad file and an explanation",
           "[circuit][diagnostics]") {
   std::set<std::string> marked;
   for (const fs::path& path : bad_files()) {
-    const std::string text = read_file(path);
+    const std::string text = text_of(path);
     for (const auto& [where, count] : wanted_of(text).marks)
       marked.insert(where.second);
     if (const auto own = own_file(text))
@@ -232,7 +229,7 @@ TEST_CASE("every id of the table has a bad file and an explanation",
 // The reader's functions take an id only as one of the constants of the table's header,
 // so it is enough that each constant is in the table.
 TEST_CASE("every id that is declared is in the table", "[circuit][diagnostics]") {
-  const std::string header = read_file(kSource / "core" / "base" / "diagnostic_ids.h");
+  const std::string header = text_of(kSource / "core" / "base" / "diagnostic_ids.h");
   const std::regex declared("constexpr DiagnosticId k[A-Za-z0-9]+\\{\"([a-z0-9-]+)\"");
   std::set<std::string> names;
   for (std::sregex_iterator it(header.begin(), header.end(), declared), end; it != end;

@@ -16,7 +16,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 using benchproof::test::part;
 using Catch::Contains;
 using Catch::Matchers::WithinAbs;
@@ -25,7 +25,7 @@ using Level = OutputSetting::Level;
 namespace {
 
 ReadResult read(const std::string& text, const std::vector<Change>& changes = {}) {
-  return read_circuit(text, "some.toml", catalogue(), {.changes = changes});
+  return read_circuit(text, "some.toml", known_types(), {.changes = changes});
 }
 
 Circuit read_good(const std::string& text, const std::vector<Change>& changes = {}) {
@@ -451,20 +451,21 @@ TEST_CASE("an unknown colour is told with all that are known", "[reader]") {
                  "open = [\"lamp.anode\", \"lamp.cathode\"]\n"));
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "type-unknown");
-  for (const std::string& colour : catalogue().words(KindId::led, "colour"))
+  for (const std::string& colour : known_types().words(KindId::led, "colour"))
     CHECK_THAT(result.diagnostics[0].hint, Catch::Contains(colour));
   CHECK_THAT(result.diagnostics[0].hint, Catch::Contains("warm white"));
 }
 
 TEST_CASE("limits are told with their figure", "[reader][limits]") {
   const auto refused = [](const std::string& text, const Limits& limits) {
-    const ReadResult result = read_circuit(text, "some.toml", catalogue(), {}, limits);
+    const ReadResult result =
+        read_circuit(text, "some.toml", known_types(), {}, limits);
     REQUIRE(result.diagnostics.size() == 1);
     CHECK_FALSE(result.circuit.has_value());
     return result.diagnostics[0].id + ": " + result.diagnostics[0].message;
   };
   const std::string text = small("") + "[states.one]\n[states.two]\n";
-  CHECK(read_circuit(text, "f", catalogue(), {}, {.bytes = text.size()})
+  CHECK(read_circuit(text, "f", known_types(), {}, {.bytes = text.size()})
             .circuit.has_value());
   CHECK(refused(text, {.bytes = text.size() - 1}) ==
         "too-large: the description has " + std::to_string(text.size()) + " bytes; " +

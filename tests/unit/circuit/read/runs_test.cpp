@@ -10,7 +10,7 @@
 // tests/diagnostics/run-*.toml and expect-run.toml.
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 
 namespace {
 
@@ -40,7 +40,7 @@ steady = false
 )";
 
 ReadResult read(const std::string& rest, const Limits& limits = {}) {
-  return read_circuit(kRunPier + rest, "pier.toml", catalogue(), {}, limits);
+  return read_circuit(kRunPier + rest, "pier.toml", known_types(), {}, limits);
 }
 
 Circuit read_good_runs(const std::string& rest, const Limits& limits = {}) {
@@ -145,7 +145,7 @@ span = "1 us"
 TEST_CASE("without runs there are none, with an empty list too", "[reader][runs]") {
   CHECK(read_good_runs("").runs.empty());
   ReadResult result =
-      read_circuit("runs = []\n" + kRunPier, "pier.toml", catalogue(), {}, {});
+      read_circuit("runs = []\n" + kRunPier, "pier.toml", known_types(), {}, {});
   REQUIRE(result.circuit.has_value());
   CHECK(result.circuit->runs.empty());
 }
@@ -156,7 +156,7 @@ TEST_CASE("without states a run enters the one that there is", "[reader][runs]")
       "load = { kind = \"resistor\", value = \"1k\" }\n[nets]\n"
       "rail = [\"feed.plus\", \"load.a\"]\nground = [\"feed.minus\", \"load.b\"]\n"
       "[[runs]]\nname = \"up\"\nstate = \"steady\"\nspan = \"1 s\"\n",
-      "some.toml", catalogue());
+      "some.toml", known_types());
   REQUIRE(result.circuit.has_value());
   CHECK(result.circuit->runs.at(0).steps.at(0).state == 0);
 }

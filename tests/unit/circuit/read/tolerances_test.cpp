@@ -8,7 +8,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 
 namespace {
 
@@ -26,7 +26,7 @@ top = ["r1.b", "r2.b", "r3.b", "lamp.anode"]
 ground = ["feed.minus", "lamp.cathode"]
 [tolerances]
 )" + tolerances,
-                      "spread.toml", catalogue());
+                      "spread.toml", known_types());
 }
 
 Circuit good(const std::string& tolerances) {

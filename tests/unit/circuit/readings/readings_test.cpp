@@ -10,7 +10,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 using Catch::Contains;
 using Catch::Matchers::WithinAbs;
 
@@ -35,7 +35,7 @@ quay_l = ["quay_r.b", "quay.anode"]
 "chip.quay" = "high"
 [states.day]
 )",
-                                         "lamp.toml", catalogue());
+                                         "lamp.toml", known_types());
     REQUIRE(read.circuit.has_value());
     return *read.circuit;
   }();
@@ -301,7 +301,7 @@ TEST_CASE("a description in place of readings is told, and the other way round",
   CHECK(told_of("[parts]\nr = { kind = \"resistor\", value = \"1k\" }\n") ==
         std::vector<std::string>{"1:2 other-file"});
   const ReadResult read =
-      read_circuit("[[reading]]\nnet = \"rail\"\n", "r.toml", catalogue());
+      read_circuit("[[reading]]\nnet = \"rail\"\n", "r.toml", known_types());
   REQUIRE(read.diagnostics.size() == 1);
   CHECK(read.diagnostics.front().id == "other-file");
 }

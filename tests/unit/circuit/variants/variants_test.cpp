@@ -6,7 +6,7 @@
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 using benchproof::test::part;
 using Level = OutputSetting::Level;
 
@@ -43,7 +43,7 @@ voltage = "4.8 V"
 
 Circuit read_in(const std::string& variants, const Wishes& asked) {
   const std::string text = kJetty + variants;
-  ReadResult result = read_circuit(text, "jetty.toml", catalogue(), asked);
+  ReadResult result = read_circuit(text, "jetty.toml", known_types(), asked);
   std::string told;
   for (const Diagnostic& d : result.diagnostics) told += to_text(d, "jetty.toml", text);
   INFO(told);
@@ -111,10 +111,10 @@ TEST_CASE("a variant changes values, ratings, types, models, the ambient",
 
 TEST_CASE("a type of a variant is looked up, and takes the place of what gave the part",
           "[variants]") {
-  const std::vector<std::string> types = catalogue().names(KindId::led);
+  const std::vector<std::string> types = known_types().names(KindId::led);
   REQUIRE_FALSE(types.empty());
   const Circuit circuit = in_variant(R"("lamp.type" = ")" + types.front() + "\"\n");
-  CHECK(part(circuit, "lamp").type == catalogue().find(KindId::led, types.front()));
+  CHECK(part(circuit, "lamp").type == known_types().find(KindId::led, types.front()));
   CHECK_FALSE(part(circuit, "lamp").settings.contains("colour"));
   CHECK_FALSE(part(circuit, "lamp").settings.contains("size"));
   const Circuit ideal =
@@ -179,7 +179,7 @@ TEST_CASE("each complaint says in which variant it holds", "[variants]") {
                            "[variants.one]\n\"night.chip.fade\" = \"high\"\n"
                            "[[expect]]\nstate = \"night\"\nnet = \"soft\"\n"
                            "phase = \"on\"\nvoltage = { min = \"1 V\" }\n";
-  const ReadResult result = read_circuit(text, "jetty.toml", catalogue());
+  const ReadResult result = read_circuit(text, "jetty.toml", known_types());
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "expect-phase");
   CHECK_THAT(result.diagnostics[0].message, Catch::EndsWith(", in variant 'one'"));
@@ -188,7 +188,7 @@ TEST_CASE("each complaint says in which variant it holds", "[variants]") {
 TEST_CASE("variants are limited in number", "[variants]") {
   std::string text = kJetty;
   for (int k = 0; k < 51; ++k) text += "[variants.v" + std::to_string(k) + "]\n";
-  const ReadResult result = read_circuit(text, "jetty.toml", catalogue());
+  const ReadResult result = read_circuit(text, "jetty.toml", known_types());
   REQUIRE(result.diagnostics.size() == 1);
   CHECK(result.diagnostics[0].id == "too-large");
 }

@@ -14,9 +14,9 @@
 namespace {
 
 using benchproof::Diagnostic;
+using benchproof::known_types;
 using benchproof::read_circuit;
 using benchproof::ReadResult;
-using benchproof::test::catalogue;
 using Catch::Contains;
 
 const std::string kNewLamp = R"([parts]
@@ -51,7 +51,7 @@ std::string told_of(const ReadResult& result, const std::string& text) {
 /// The complaints about a text that has one mistake: one, with that id and hint.
 void check_one(const std::string& text, const std::string& id, const std::string& hint,
                std::size_t places = 1) {
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   INFO(text << "\n" << told_of(result, text));
   REQUIRE(result.diagnostics.size() == 1);
   const Diagnostic& only = result.diagnostics.front();
@@ -61,7 +61,7 @@ void check_one(const std::string& text, const std::string& id, const std::string
 }
 
 void check_none(const std::string& text) {
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   INFO(text << "\n" << told_of(result, text));
   CHECK(result.diagnostics.empty());
 }
@@ -107,7 +107,7 @@ ground = ["jack.minus", "load.b", "reg.common"]
 
 TEST_CASE("the catalogue's name stands for what was written", "[circuit][newcomers]") {
   const std::string text = lamp_with({{"5 mm", "5mm"}, {"\"red\"", "\"RED\""}});
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   REQUIRE(result.circuit);
   const benchproof::Part& lamp = benchproof::test::part(*result.circuit, "lamp");
   CHECK(std::get<std::string>(lamp.settings.at("size").value) == "5 mm");
@@ -262,7 +262,7 @@ TEST_CASE("the usual names of pins are understood", "[circuit][newcomers]") {
   // Three names of two pins are one too many.
   const std::string three = lamp_with(
       {{"\"lamp_r.a\"", "\"lamp_r.1\", \"lamp_r.3\""}, {"lamp_r.b", "lamp_r.2"}});
-  CHECK(!read_circuit(three, "x.toml", catalogue()).circuit);
+  CHECK(!read_circuit(three, "x.toml", known_types()).circuit);
 }
 
 TEST_CASE("a part that is not alike both ways is told with the pin that fits",
@@ -353,7 +353,7 @@ TEST_CASE("all mistakes of syntax come in one run, and what stands behind them",
           "[circuit][newcomers]") {
   const std::string text =
       lamp_with({{"\"9 V\"", "9 V"}, {"\"470R\"", "470R"}, {"\"red\"", "\"reed\""}});
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   INFO(told_of(result, text));
   REQUIRE(result.diagnostics.size() == 2);
   CHECK(result.diagnostics[0].id == "syntax");
@@ -383,14 +383,14 @@ TEST_CASE("an LED by a type that is a colour is told how to say so",
 TEST_CASE("two causes are two complaints", "[circuit][newcomers]") {
   const std::string text = lamp_with(
       {{"value", "vlaue"}, {"\"red\"", "\"reed\""}, {"jack.plus", "jack.pluss"}});
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   INFO(told_of(result, text));
   CHECK(result.diagnostics.size() == 3);
 }
 
 TEST_CASE("all places of a cause are told", "[circuit][newcomers]") {
   const std::string text = eight("colur = \"red\"");
-  const ReadResult result = read_circuit(text, "x.toml", catalogue());
+  const ReadResult result = read_circuit(text, "x.toml", known_types());
   CHECK_THAT(told_of(result, text),
              Contains("  in 8 places: lines 4, 6, 8, 10, 12, 14, 16, 18\n"));
 }
@@ -424,7 +424,7 @@ TEST_CASE("a kind under another key, a name with a blank and an output that is o
       "plug.plus\", \"chip.vdd\"]\nback = [\"chip.vss\", \"ground\", \"wall "
       "plug.minus\"]\nfire = [\"chip.fire\", \"r\", \"d\", \"ground\"]\n"
       "[states.night]\nchip.fire = \"on\"\n[states.day]\n\"chip.fire\" = \"off\"\n";
-  const ReadResult read = read_circuit(chip, "x.toml", catalogue());
+  const ReadResult read = read_circuit(chip, "x.toml", known_types());
   INFO(told_of(read, chip));
   REQUIRE(read.circuit);
   REQUIRE(read.circuit->states.size() == 2);
@@ -446,7 +446,7 @@ TEST_CASE("a hole of a breadboard is no misspelt part", "[reader][newcomers]") {
         "wire1 = { kind = \"resistor\", value = \"1R\" }\n[paths]\nway = "
         "[\"jack.plus\", \"" +
         word + "\", \"r\", \"ground\", \"jack.minus\"]\n";
-    return told_of(read_circuit(text, "x.toml", catalogue()), text);
+    return told_of(read_circuit(text, "x.toml", known_types()), text);
   };
   CHECK_THAT(told("a12"), !Contains("did you mean"));
   CHECK_THAT(told("w2"), Contains("did you mean 'wire1'?"));
@@ -489,7 +489,7 @@ TEST_CASE("a text of any shape is read in good time", "[reader][newcomers]") {
   for (const std::string& text : texts) {
     INFO(text.substr(0, 60));
     const auto begin = std::chrono::steady_clock::now();
-    static_cast<void>(read_circuit(text, "x.toml", catalogue()));
+    static_cast<void>(read_circuit(text, "x.toml", known_types()));
     CHECK(std::chrono::steady_clock::now() - begin < std::chrono::seconds(10));
   }
 }

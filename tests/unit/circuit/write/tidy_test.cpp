@@ -11,21 +11,22 @@
 
 #include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/read/reader.h"
+#include "tests/files.h"
 #include "tests/unit/circuit/known_parts.h"
 
 using namespace benchproof;
-using benchproof::test::catalogue;
+using benchproof::known_types;
 namespace fs = std::filesystem;
 
 namespace {
 
 /// The text as tidy leaves it, after a proof that it is the same circuit.
 Tidied tidied(const std::string& text) {
-  const ReadResult before = read_circuit(text, "quay.toml", catalogue());
+  const ReadResult before = read_circuit(text, "quay.toml", known_types());
   CAPTURE(text);
   REQUIRE(before.circuit.has_value());
   Tidied result = tidy(text, *before.circuit);
-  const ReadResult after = read_circuit(result.text, "quay.toml", catalogue());
+  const ReadResult after = read_circuit(result.text, "quay.toml", known_types());
   std::string told = result.text + "\n";
   for (const Diagnostic& d : after.diagnostics)
     told += to_text(d, "quay.toml", result.text);
@@ -44,11 +45,6 @@ door   = { kind = "switch" }
 porch_r = { kind = "resistor", value = "330R" }
 porch   = { kind = "led", colour = "red" }
 )";
-
-std::string file_text(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 /// All comments of a text, in the order of their letters.
 std::vector<std::string> comments_of(const std::string& text) {
@@ -188,8 +184,8 @@ TEST_CASE("the templates, written as paths, are the same circuits", "[tidy]") {
          fs::directory_iterator(fs::path(BENCHPROOF_SOURCE_DIR) / folder)) {
       const std::string name = entry.path().filename().string();
       if (!name.ends_with(".toml") || name.ends_with(".recorded.toml")) continue;
-      const std::string text = file_text(entry.path());
-      if (own_catalogue(text) || !read_circuit(text, name, catalogue()).circuit)
+      const std::string text = text_of(entry.path());
+      if (own_catalogue(text) || !read_circuit(text, name, known_types()).circuit)
         continue;
       CAPTURE(name);
       const Tidied result = tidied(text);
@@ -238,7 +234,7 @@ TEST_CASE("random wiring is the same when it is tidy", "[tidy]") {
       if (!lists[net].empty())
         text += (net == 0 ? "ground" : "n" + std::to_string(net)) + " = [" +
                 lists[net] + "]  # net " + std::to_string(net) + "\n";
-    if (!read_circuit(text, "quay.toml", catalogue()).circuit) continue;
+    if (!read_circuit(text, "quay.toml", known_types()).circuit) continue;
     ++good;
     CAPTURE(k);
     const Tidied result = tidied(text);

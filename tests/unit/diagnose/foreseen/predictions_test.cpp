@@ -9,6 +9,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/diagnose/foreseen/detail/pieces.h"
 #include "core/tolerance/copy/spreads.h"
+#include "tests/known_types.h"
 
 using namespace benchproof;
 using Catch::WithinAbs;
@@ -16,13 +17,8 @@ using Catch::WithinRel;
 
 namespace {
 
-const Catalogue& types() {
-  static const Catalogue catalogue = built_in_catalogue();
-  return catalogue;
-}
-
 Circuit described(const std::string& text) {
-  ReadResult result = read_circuit(text, "predicted.toml", types());
+  ReadResult result = read_circuit(text, "predicted.toml", known_types());
   std::string told;
   for (const Diagnostic& d : result.diagnostics)
     told += to_text(d, "predicted.toml", text);
@@ -64,7 +60,7 @@ struct Tried {
   std::vector<Fault> faults;
 
   explicit Tried(const std::string& text)
-      : circuit(described(text)), faults(faults_of(circuit, types())) {}
+      : circuit(described(text)), faults(faults_of(circuit, known_types())) {}
 
   [[nodiscard]] int of(std::string_view id) const {
     for (std::size_t k = 0; k < faults.size(); ++k)

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "tests/nodal_witness.h"
 #include "tests/unit/check/bench.h"
 
 using namespace benchproof;
@@ -269,7 +270,7 @@ TEST_CASE(
     "nodal witness has no answer",
     "[check][verify]") {
   const Bench bench = verified(filled(kJackLamp, ""));
-  const Solve nodal = [](const Network& network) { return solve_nodal(network); };
+  const Solve nodal = by_nodal;
   CHECK(verify(bench.circuit, nodal, nodal, {}, Supplies::as_described).verdict ==
         Verdict::good);
   const std::size_t nodes =
