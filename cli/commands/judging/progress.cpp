@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <new>
 #include <system_error>
 #include <utility>
 
@@ -13,7 +14,13 @@ Progress::Progress(Line line, std::chrono::milliseconds patience)
     : line_(std::move(line)) {
   if (!wraps_errors()) return;
   try {
-    teller_ = std::thread([this, patience] { tell(patience); });
+    teller_ = std::thread([this, patience] {
+      try {
+        tell(patience);
+      } catch (const std::bad_alloc&) {
+        // There is no memory for words; the work may yet be done.
+      }
+    });
   } catch (const std::system_error&) {
   }
 }

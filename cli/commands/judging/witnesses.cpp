@@ -4,15 +4,14 @@
 #include <atomic>
 #include <cstddef>
 #include <functional>
-#include <future>
 #include <memory>
-#include <system_error>
 #include <thread>
 #include <vector>
 
 #include "cli/commands/output.h"
 #include "cli/render/verify/json.h"
 #include "cli/render/verify/text.h"
+#include "core/base/threads.h"
 #include "core/nodal/transient.h"
 #include "core/tolerance/states/left_out.h"
 #include "core/verify/runs/verify_runs.h"
@@ -23,25 +22,14 @@ namespace benchproof {
 namespace {
 
 /// Does as many jobs at once as the machine has cores, but at least two: one of them
-/// may be waiting for the engine. The calling thread works too, alone where no other is
-/// to be had.
-void on_threads(std::size_t jobs, const std::function<void(std::size_t)>& job) {
+/// may be waiting for the engine.
+void side_by_side(std::size_t jobs, const std::function<void(std::size_t)>& job) {
   const std::size_t at_once =
       std::min<std::size_t>(jobs, std::max(2U, std::thread::hardware_concurrency()));
   std::atomic<std::size_t> next = 0;
-  const auto work = [&] {
+  on_threads(static_cast<unsigned>(at_once), [&](unsigned) {
     for (std::size_t k = next++; k < jobs; k = next++) job(k);
-  };
-  std::vector<std::future<void>> others;
-  for (std::size_t k = 1; k < at_once; ++k) {
-    try {
-      others.push_back(std::async(std::launch::async, work));
-    } catch (const std::system_error&) {
-      break;
-    }
-  }
-  work();
-  for (auto& other : others) other.get();
+  });
 }
 
 }  // namespace
@@ -83,7 +71,7 @@ Witnesses make_witnesses(EngineSession& session, NodalWitness& nodal) {
           patience.bound(engine_in_time(session), kEngineLate),
           another_engine,
           patience.bound(SolveInTime(nodal_in_time), kNodalLate),
-          on_threads};
+          side_by_side};
 }
 
 void judge(FileReport& report, EngineSession& session,

@@ -40,6 +40,7 @@
 #include "cli/render/regress/regress_json.h"
 #include "cli/render/regress/regress_tests.h"
 #include "cli/render/regress/regress_text.h"
+#include "core/base/threads.h"
 #include "core/circuit/entries/own_catalogue.h"
 
 namespace benchproof {
@@ -144,9 +145,10 @@ class Examined {
       }
       const std::scoped_lock lock(words_mutex_);
       if (seal_news_.empty()) seal_news_ = examiner.seal_news();
-    } catch (const std::exception& error) {
+    } catch (const std::exception&) {
+      // Told by `take_outcomes`: here there may be no memory for words.
       const std::scoped_lock lock(words_mutex_);
-      trouble_ = exception_text(error);
+      trouble_ = std::current_exception();
     }
   }
 
@@ -166,7 +168,7 @@ class Examined {
       if (is_done_[k]) continue;
       CircuitOutcome lost;
       lost.file = files_[k];
-      lost.trouble = trouble_;
+      lost.trouble = trouble();
       lost.is_unanswered = true;
       outcomes_->put(k, lost);
     }
@@ -174,6 +176,16 @@ class Examined {
   }
 
  private:
+  /// What ended a thread before its time; empty: nothing.
+  [[nodiscard]] std::string trouble() const {
+    if (!trouble_) return "";
+    try {
+      std::rethrow_exception(trouble_);
+    } catch (const std::exception& error) {
+      return exception_text(error);
+    }
+  }
+
   const Examination& examination_;
   const std::vector<std::string>& files_;
   std::size_t jobs_;
@@ -184,7 +196,7 @@ class Examined {
   Count count_;
   std::mutex words_mutex_;  ///< For what follows.
   std::string seal_news_;
-  std::string trouble_;
+  std::exception_ptr trouble_;
 };
 
 /// Examines all files, some at a time. `jobs` is 0 for as many as processors. Returns
@@ -202,14 +214,9 @@ std::shared_ptr<const OutcomeSpool> examine_all(const Examination& examination,
     const Progress progress(
         [&examined](std::chrono::seconds) { return examined.progress_line(); },
         std::chrono::milliseconds(100));
-    std::vector<std::jthread> threads;
-    try {
-      for (std::size_t k = 0; k < std::min(wanted, files.size()); ++k)
-        threads.emplace_back([&examined] { examined.work(); });
-    } catch (const std::system_error&) {
-      // The threads that were had do the work, or this one.
-    }
-    if (threads.empty()) examined.work();
+    on_threads(
+        static_cast<unsigned>(std::min(wanted, std::max<std::size_t>(1, files.size()))),
+        [&examined](unsigned) { examined.work(); });
   }
   seal_news = examined.seal_news();
   return examined.take_outcomes();

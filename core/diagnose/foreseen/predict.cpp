@@ -1,14 +1,12 @@
 #include <algorithm>
 #include <atomic>
-#include <exception>
 #include <limits>
 #include <memory>
-#include <mutex>
 #include <optional>
 #include <stdexcept>
-#include <thread>
 #include <utility>
 
+#include "core/base/threads.h"
 #include "core/diagnose/foreseen/detail/worktable.h"
 #include "core/diagnose/foreseen/predictions.h"
 
@@ -28,27 +26,6 @@ Circuit bare(const Circuit& circuit) {
 
 /// Suspects of one thread's turn.
 constexpr std::size_t kTurn = 16;
-
-/// Does `work(thread)` on so many threads, this one among them; passes on what is
-/// thrown.
-template <typename Work>
-void on_threads(unsigned threads, const Work& work) {
-  std::mutex mutex;
-  std::exception_ptr thrown;
-  const auto guarded = [&](unsigned thread) {
-    try {
-      work(thread);
-    } catch (...) {
-      const std::lock_guard lock(mutex);
-      thrown = std::current_exception();
-    }
-  };
-  std::vector<std::thread> others;
-  for (unsigned k = 1; k < threads; ++k) others.emplace_back(guarded, k);
-  guarded(0);
-  for (std::thread& other : others) other.join();
-  if (thrown) std::rethrow_exception(thrown);
-}
 
 /// What all threads share, and what they come to.
 struct Work {
