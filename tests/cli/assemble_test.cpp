@@ -64,12 +64,11 @@ TEST_CASE("every template and textbook problem has a build sheet",
           "[program][assemble]") {
   std::size_t readings = 0;
   std::size_t number = 0;
+  const std::size_t spacing = one_in(is_sanitized() ? 8 : 2);
   for (const std::string folder : {"circuits", "reference/worked"}) {
     for (const std::filesystem::path& file : descriptions_in({folder})) {
       const std::string path = file.string();
-      // The sanitizers are after what the code does, not after each file.
-      constexpr std::size_t kOneOf = 8;
-      if (is_sanitized() && number++ % kOneOf != 0) continue;
+      if (number++ % spacing != 0) continue;
       CAPTURE(path);
       // By nets: joins of a board go from hole to hole.
       const Ran ran = run_program({"assemble", path, "--by-nets", "--json"});
@@ -99,7 +98,7 @@ TEST_CASE("every template and textbook problem has a build sheet",
       CHECK(std::multiset<std::string>(wanted.begin(), wanted.end()) == placed);
     }
   }
-  CHECK(readings > (is_sanitized() ? 300U / 8U / 2U : 300U));
+  CHECK(readings > 300U / spacing / 2U);
 }
 
 TEST_CASE("the wires of the demo as CSV", "[program][assemble]") {

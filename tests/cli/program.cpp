@@ -34,6 +34,11 @@ std::size_t sanitized_step() {
   return step != nullptr ? std::stoul(step) : 1;
 }
 
+std::size_t one_in(std::size_t otherwise) {
+  const char* asked = std::getenv("BENCHPROOF_ONE_IN");
+  return asked != nullptr && !is_sanitized() ? std::stoul(asked) : otherwise;
+}
+
 namespace {
 
 /// A file without a name, with a text in it, at its start.

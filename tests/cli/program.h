@@ -17,6 +17,10 @@ namespace benchproof {
 [[nodiscard]] std::size_t sanitized_step();
 [[nodiscard]] inline bool is_sanitized() { return sanitized_step() > 1; }
 
+/// Of how many of a long row a test takes one: every `otherwise`th, without sanitizers
+/// as BENCHPROOF_ONE_IN of the environment has it.
+[[nodiscard]] std::size_t one_in(std::size_t otherwise);
+
 struct RunOptions {
   std::string input = {};  ///< What it finds on standard input.
   /// Variables set besides PATH and TERM=xterm.

@@ -618,7 +618,8 @@ TEST_CASE("size --write mends one of two lamps that are both wrong",
       "shine = [\"q.b\", \"m.anode\"]\n"
       "ground = [\"s.minus\", \"l.cathode\", \"m.cathode\"]\n[states.lit]\n");
   const auto size = [&file](const std::string& part, const std::string& want) {
-    return run_program({"size", file.path(), "--part", part, "--want", want, "--write"});
+    return run_program(
+        {"size", file.path(), "--part", part, "--want", want, "--write"});
   };
   // As much as it carries now is no better: it would burn as before.
   const std::string before = file.text();
