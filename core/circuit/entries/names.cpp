@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "core/base/pieces.h"
 #include "core/circuit/entries/reading.h"
 #include "core/circuit/entries/usual_names.h"
 
@@ -152,6 +153,23 @@ std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
   return PinRef{found->second, pin};
 }
 
+std::string nets_of_pins(const Reading& reading, const std::string& name) {
+  const auto [written, pin] = split_at_dot(name);
+  const auto found = reading.part_index.find(written);
+  if (found == reading.part_index.end()) return "";
+  const Part& part = reading.circuit.parts[static_cast<std::size_t>(found->second)];
+  const std::string meant(pin.empty() ? std::string_view() : meant_pin(part, pin));
+  std::vector<std::string> places;
+  for (std::size_t k = 0; k < std::min(part.pins.size(), part.nets.size()); ++k) {
+    if (!pin.empty() && part.pins[k] != meant) continue;
+    if (part.nets[k] >= 0)
+      places.push_back(fmt::format(
+          "{}.{} is on the net '{}'", part.name, part.pins[k],
+          reading.circuit.nets[static_cast<std::size_t>(part.nets[k])].name));
+  }
+  return fmt::format("{}", fmt::join(places, ", "));
+}
+
 int read_net_name(Reading& reading, const TomlEntry& entry) {
   const std::string& name = entry.value.text;
   const auto found = reading.net_index.find(name);
@@ -159,10 +177,12 @@ int read_net_name(Reading& reading, const TomlEntry& entry) {
   if (reading.has_unread_wiring) return -1;
   std::vector<std::string> names;
   for (const Net& net : reading.circuit.nets) names.push_back(net.name);
+  std::string hint = nets_of_pins(reading, name);
+  if (hint.empty())
+    hint = means_ground(name) ? std::string(kGroundHint)
+                              : suggestion(reading, name, names, "nets");
   complain(reading, kNetUnknown, entry.value.span,
-           fmt::format("there is no net {}", quoted(name)),
-           means_ground(name) ? std::string(kGroundHint)
-                              : suggestion(reading, name, names, "nets"));
+           fmt::format("there is no net {}", quoted(name)), hint);
   return -1;
 }
 

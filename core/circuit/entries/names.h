@@ -25,6 +25,10 @@ struct NearName {
                                  const Span& span, bool is_joined,
                                  const std::vector<std::string>& others = {});
 
+/// On which net a pin stands ("quay.anode"), or a part's pins do, as a hint to who
+/// names it where a net is to be named; empty: there is no such pin or part.
+[[nodiscard]] std::string nets_of_pins(const Reading& reading, const std::string& name);
+
 /// Notes a name that no part has, and the place at which that is told.
 void note_unknown(Reading& reading, std::string_view name, std::string_view pin,
                   const Span& span);

@@ -55,6 +55,22 @@ constexpr std::array kTableWords = {
     OtherWords{"catalogue", "library"},
 };
 
+constexpr std::array kReadingWords = {
+    OtherWords{"voltage", "volts volt v vdc u dcv reads reading shows"},
+    OtherWords{"current", "amps amp ampere amperes a ma milliamps"},
+    OtherWords{"resistance", "ohms ohm r kohm continuity beep beeps"},
+    OtherWords{"diode", "diode_test vf drop forward_voltage"},
+    OtherWords{"net", "at from node point place where on red red_lead"},
+    OtherWords{"to", "against reference ref and black black_lead"},
+    OtherWords{"part", "component element lamp across through"},
+    OtherWords{"pin", "lead leg terminal"},
+    OtherWords{"looks", "look seen sight appearance light"},
+    OtherWords{"state", "mode when switched"},
+    OtherWords{"power", "powered supply"},
+    OtherWords{"out", "removed unplugged without"},
+    OtherWords{"reached", "reachable accessible"},
+};
+
 /// The pin of parts that have one of that name.
 constexpr std::array kPinWords = {
     OtherWords{"anode", "+ a plus pos positive p"},
@@ -94,6 +110,14 @@ bool has_word(const OtherWords& entry, const std::string& word) {
 std::string_view meant_table(std::string_view word) {
   const std::string small = small_letters(word);
   for (const OtherWords& entry : kTableWords)
+    if (has_word(entry, small)) return entry.name;
+  return {};
+}
+
+std::string_view meant_reading_key(std::string_view word) {
+  std::string small = small_letters(word);
+  std::replace(small.begin(), small.end(), '-', '_');
+  for (const OtherWords& entry : kReadingWords)
     if (has_word(entry, small)) return entry.name;
   return {};
 }

@@ -18,7 +18,11 @@ namespace benchproof {
 /// none.
 [[nodiscard]] std::string_view meant_key(const Kind& kind, std::string_view word);
 
-/// The same where it can mean nothing else, so that it is taken as it is ("ohms":
+/// The key of a reading that is meant by another word for it ("volts": voltage; "at":
+/// net); empty: none.
+[[nodiscard]] std::string_view meant_reading_key(std::string_view word);
+
+/// `meant_key` where it can mean nothing else, so that it is taken as it is ("ohms":
 /// value); empty for "name" or "a".
 [[nodiscard]] std::string_view taken_key(const Kind& kind, std::string_view word);
 

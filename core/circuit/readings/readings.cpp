@@ -107,6 +107,20 @@ const AsksStyle* find_asked(Reading& reading, const TomlNode& table,
   return found;
 }
 
+/// A pin as a reading names it: alone, or beside its part.
+std::string written_pin(const TomlEntry* part, const TomlEntry& pin) {
+  const std::string& text = pin.value.text;
+  return part == nullptr || text.find('.') != std::string::npos
+             ? text
+             : fmt::format("{}.{}", part->value.text, text);
+}
+
+/// What to say to a pin where a net is to be named.
+std::string net_of_pin_hint(const Reading& reading, const std::string& pin) {
+  const std::string hint = nets_of_pins(reading, pin);
+  return hint.empty() ? "it says whose current is meant" : hint;
+}
+
 /// Reads two nets between which something is measured, or a part of two pins that the
 /// meter stands across. False after a complaint.
 bool read_between(Reading& reading, const TomlNode& table, const AsksStyle& style,
@@ -117,7 +131,7 @@ bool read_between(Reading& reading, const TomlNode& table, const AsksStyle& styl
   if (const TomlEntry* pin = find_entry(table, "pin"))
     complain(reading, kKeyNeeds, pin->key_span,
              fmt::format("'pin' means nothing beside '{}'", style.key),
-             "it says whose current is meant");
+             net_of_pin_hint(reading, written_pin(part, *pin)));
   if (net != nullptr && part != nullptr) {
     complain(reading, kKeyConflict, part->key_span,
              "a reading has both 'net' and 'part'", "give one of them");
@@ -276,7 +290,8 @@ void read_reading(Reading& reading, const TomlNode& item, ReadingsFile& file) {
   static const std::vector<std::string> known = {
       "state",   "power",   "out",        "net",   "to",    "part",   "pin",
       "voltage", "current", "resistance", "diode", "looks", "reached"};
-  const KnownKeys keys = known_keys(reading, item, known, "a reading");
+  const KnownKeys keys =
+      known_keys(reading, item, known, "a reading", meant_reading_key);
   const TomlNode& table = keys.table();
   TakenReading taken;
   taken.span = item.span;

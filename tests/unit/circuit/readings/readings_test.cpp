@@ -274,6 +274,36 @@ TEST_CASE("what a reading cannot mean is told with what it may", "[readings]") {
       Contains("'ground' is the zero"));
 }
 
+TEST_CASE("other words for what a reading says are told what they mean", "[readings]") {
+  const std::string on = "[[reading]]\nstate = \"night\"\n";
+  for (const auto& [word, meant] : std::vector<std::pair<std::string, std::string>>{
+           {"volts", "voltage"}, {"V", "voltage"}, {"Volt", "voltage"}}) {
+    CAPTURE(word);
+    CHECK_THAT(hint_of(on + "net = \"rail\"\n" + word + " = \"5 V\"\n"),
+               Contains("did you mean '" + meant + "'?"));
+  }
+  for (const std::string at : {"at", "point", "from", "red lead", "place"}) {
+    CAPTURE(at);
+    CHECK_THAT(hint_of(on + '"' + at + "\" = \"rail\"\nvoltage = \"5 V\"\n"),
+               Contains("did you mean 'net'?"));
+  }
+  const std::string off = "[[reading]]\npower = \"off\"\n";
+  CHECK_THAT(hint_of(off + "net = \"rail\"\nohms = \"330 ohm\"\n"),
+             Contains("did you mean 'resistance'?"));
+  CHECK_THAT(hint_of(on + "part = \"quay\"\nseen = \"dark\"\n"),
+             Contains("did you mean 'looks'?"));
+}
+
+TEST_CASE("a pin where a net is wanted is told its net", "[readings]") {
+  const std::string on = "[[reading]]\nstate = \"night\"\nvoltage = \"2 V\"\n";
+  CHECK(hint_of(on + "net = \"quay.anode\"\n") == "quay.anode is on the net 'quay_l'");
+  CHECK(hint_of(on + "net = \"quay.+\"\n") == "quay.anode is on the net 'quay_l'");
+  CHECK(hint_of(on + "net = \"quay_r\"\n") ==
+        "quay_r.a is on the net 'pin', quay_r.b is on the net 'quay_l'");
+  CHECK(hint_of(on + "part = \"quay_r\"\npin = \"b\"\n") ==
+        "quay_r.b is on the net 'quay_l'");
+}
+
 TEST_CASE("readings that mean nothing are refused", "[readings]") {
   const std::string head = "[[reading]]\nstate = \"day\"\n";
   CHECK(told_of(head + "net = \"rail\"\nto = \"rail\"\nvoltage = \"5 V\"\n") ==
