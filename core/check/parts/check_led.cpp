@@ -290,12 +290,13 @@ Finding past_lasting(const CheckInput& input, int index, const Rating& rating,
 std::optional<Finding> check_current(const CheckInput& input, int index,
                                      const Rating& rating) {
   const Part& led = input.parts[index];
-  const auto lasting = standing(input, index, rating);
-  if (!lasting) return std::nullopt;
   const Rating& for_pulses = rating_at_rest(led.kind, rating.rest.check, "pulse");
   const Peak peak = *measured(input, index, for_pulses, 0);
+  const auto usual = limit_number_of(rating, led, input.circuit.ambient);
+  if (!usual || !exceeds(peak.value, *usual)) return std::nullopt;
+  const auto lasting = standing(input, index, rating);
+  if (!lasting) return std::nullopt;
   const Figure& limit = lasting->limit;
-  if (!exceeds(peak.value, limit.value)) return std::nullopt;
   const std::string advice = current_advice(input, index, peak.phase, limit.value);
   const double room = limit.is_typical ? kTypicalRoom : 1.0;
   if (exceeds(lasting->value.value, limit.value * room))
@@ -372,6 +373,7 @@ Finding leaked_in_reverse(const CheckInput& input, int index, const Rating& rati
 /// mistake, one that lights in another phase to be meant so.
 std::optional<Finding> check_reverse(const CheckInput& input, int index,
                                      const Rating& rating) {
+  if (keeps_to(input, index, rating)) return std::nullopt;
   const auto all = standing(input, index, rating);
   if (!all || !all->severity) return std::nullopt;
   const auto peak = held_in_reverse(input, index);
@@ -463,11 +465,11 @@ Row row_of(const CheckInput& input, const Observation& seen, int led) {
 std::optional<Finding> check_headroom(const CheckInput& input, int index) {
   constexpr double kLeastShare = 0.1;
   constexpr double kDimShare = 0.5;
-  const auto rated = figure(input.parts[index], "current");
+  const auto rated = number_of(input.parts[index], "current");
   if (!rated) return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const double amps = pin_amps(phase.seen, index, 0);
-    if (amps < kLitAmps || amps > kDimShare * rated->value) continue;
+    if (amps < kLitAmps || amps > kDimShare * *rated) continue;
     const Row row = row_of(input, phase.seen, index);
     const double all = row.resistor_volts + row.junction_volts;
     if (!row.has_resistor || row.first != index ||

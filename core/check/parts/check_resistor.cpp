@@ -74,6 +74,7 @@ void tell_usual(const Part& part, const Standing& found, double usual,
 
 std::optional<Finding> check_power(const CheckInput& input, int index,
                                    const Rating& rating) {
+  if (keeps_to(input, index, rating)) return std::nullopt;
   const Part& part = input.parts[index];
   const auto found = standing(input, index, rating);
   if (!found || !found->severity) return std::nullopt;

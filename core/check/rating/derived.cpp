@@ -131,6 +131,15 @@ std::optional<Figure> lasting_watts(const Part& part, double ambient) {
                 ""};
 }
 
+std::optional<double> lasting_watts_number(const Part& part, double ambient) {
+  const auto watts = number_of(part, "power");
+  const auto most = number_of(part, "junction_max");
+  const auto to_air = kelvin_per_watt(part);
+  if (!most || !to_air) return watts;
+  const double by_junction = (*most - ambient) / *to_air;
+  return watts ? std::min(*watts, by_junction) : by_junction;
+}
+
 double power_share_at(const Part& part, double ambient) {
   const auto full = number_of(part, "full_power_to");
   const auto none = number_of(part, "no_power_at");
@@ -148,6 +157,11 @@ std::optional<Figure> resistor_rating(const Part& part, double ambient) {
   rated->value *= power_share_at(part, ambient);
   rated->mark = Mark::derived;
   return rated;
+}
+
+std::optional<double> resistor_rating_number(const Part& part, double ambient) {
+  const auto rated = number_of(part, "power");
+  return rated ? std::optional(*rated * power_share_at(part, ambient)) : std::nullopt;
 }
 
 std::optional<Figure> wire_rating(const Part& wire, double) {
@@ -180,6 +194,12 @@ std::optional<Figure> least_input(const Part& regulator, double) {
   if (!set || !least) return std::nullopt;
   least->value += set->value;
   return least;
+}
+
+std::optional<double> least_input_number(const Part& regulator, double) {
+  const auto set = number_of(regulator, "output");
+  const auto least = number_of(regulator, "dropout");
+  return set && least ? std::optional(*least + *set) : std::nullopt;
 }
 
 std::optional<Figure> reverse_limit(const Part& capacitor, double) {

@@ -45,6 +45,8 @@ struct ThermalPath {
 /// The power that a part bears for ever: its rating, or what brings its junction to its
 /// limit, whichever is less.
 [[nodiscard]] std::optional<Figure> lasting_watts(const Part& part, double ambient);
+[[nodiscard]] std::optional<double> lasting_watts_number(const Part& part,
+                                                         double ambient);
 
 /// The share of its power rating that a resistor may use at an ambient temperature: all
 /// of it up to `full_power_to`, from there in a straight line to none at `no_power_at`.
@@ -53,6 +55,8 @@ struct ThermalPath {
 /// The power that a resistor may take at an ambient temperature; nothing where it has
 /// no rating. Watt.
 [[nodiscard]] std::optional<Figure> resistor_rating(const Part& part, double ambient);
+[[nodiscard]] std::optional<double> resistor_rating_number(const Part& part,
+                                                           double ambient);
 
 /// What a wire of its gauge carries, alone in free air; nothing for one that is thicker
 /// or thinner than the table. Ampere.
@@ -69,6 +73,8 @@ struct ThermalPath {
 
 /// The least input of a regulator: what it is set to and its dropout. Volt.
 [[nodiscard]] std::optional<Figure> least_input(const Part& regulator, double ambient);
+[[nodiscard]] std::optional<double> least_input_number(const Part& regulator,
+                                                       double ambient);
 
 /// What an aluminium electrolytic stands for a short while the wrong way round; above
 /// it it heats, gases and can burst. Common practice, no source. Volt.

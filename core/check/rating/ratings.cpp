@@ -148,7 +148,8 @@ constexpr Rating run_heat_row(std::string_view advice) {
   return {.measure = kWatts,
           .quantity = "power",
           .run = {"run-heat", "takes", advice, of_heat, Stress::power},
-          .limit = lasting_watts};
+          .limit = lasting_watts,
+          .limit_number = lasting_watts_number};
 }
 
 constexpr Rating resistor_power_row(Measure measure, Grade grade,
@@ -161,6 +162,7 @@ constexpr Rating resistor_power_row(Measure measure, Grade grade,
       .run = {"run-heat", "takes", "use one of a higher power rating, made for pulses",
               always<kResistor>, Stress::power},
       .limit = resistor_rating,
+      .limit_number = resistor_rating_number,
       .bought = {"power", grades, {}, Derated::power}};
 }
 
@@ -267,6 +269,7 @@ constexpr Rating kRegulatorRatings[] = {
      .key = "dropout",
      .rest = {"regulator-dropout", "least input"},
      .limit = least_input,
+     .limit_number = least_input_number,
      .bound = Bound::lower,
      .is_on = is_regulating},
     {.measure = amps(kOut, Sense::out_by_polarity),
@@ -756,6 +759,14 @@ Unit unit_of(const Rating& rating) {
 std::optional<Figure> limit_of(const Rating& rating, const Part& part, double ambient) {
   return rating.limit != nullptr ? rating.limit(part, ambient)
                                  : figure(part, rating.key);
+}
+
+std::optional<double> limit_number_of(const Rating& rating, const Part& part,
+                                      double ambient) {
+  if (rating.limit == nullptr) return number_of(part, rating.key);
+  if (rating.limit_number != nullptr) return rating.limit_number(part, ambient);
+  const auto limit = rating.limit(part, ambient);
+  return limit ? std::optional(limit->value) : std::nullopt;
 }
 
 double caution_share(const Rating& rating, const Part& part) {

@@ -102,6 +102,9 @@ struct Rating {
   InRun run = {};
   /// A limit that does not stand in one figure; null: the figure itself.
   std::optional<Figure> (*limit)(const Part& part, double ambient) = nullptr;
+  /// The number of `limit` without its source, which takes far longer to put into
+  /// words; null: only `limit` tells it.
+  std::optional<double> (*limit_number)(const Part& part, double ambient) = nullptr;
   Bound bound = Bound::upper;
   /// Of the lowest over the phases: whether a part with this value is switched on.
   bool (*is_on)(const Part& part, double value) = nullptr;
@@ -144,6 +147,9 @@ struct RatingGroup {
 /// The limit of a part, or nothing where it is not known.
 [[nodiscard]] std::optional<Figure> limit_of(const Rating& rating, const Part& part,
                                              double ambient);
+/// Its number alone, which is found sooner.
+[[nodiscard]] std::optional<double> limit_number_of(const Rating& rating,
+                                                    const Part& part, double ambient);
 
 /// The share of the limit from which on a part gets a caution, and so many times it
 /// from which on a fault, at rest.

@@ -164,15 +164,9 @@ void tell_heat(const CheckInput& input, int part, const Rating& rating,
 
 }  // namespace
 
-namespace {
-
-/// Whether a part clearly keeps to a rating, by numbers alone: most do, and what
-/// `standing` knows of sources takes far longer to put together. Of derived limits
-/// nothing is said.
 bool keeps_to(const CheckInput& input, int part, const Rating& rating) {
-  if (rating.limit != nullptr) return false;
   const Part& p = input.parts[part];
-  const auto limit = number_of(p, rating.key);
+  const auto limit = limit_number_of(rating, p, input.circuit.ambient);
   if (!limit) return true;
   const auto value = measured(input, part, rating, rating.measure.pin);
   if (!value) return true;
@@ -180,8 +174,6 @@ bool keeps_to(const CheckInput& input, int part, const Rating& rating) {
   const double share = std::min(caution_share(rating, p), fault_times(rating, p));
   return !exceeds(value->value, share * *limit);
 }
-
-}  // namespace
 
 std::optional<Finding> over_rating(const CheckInput& input, int part,
                                    const Rating& rating) {

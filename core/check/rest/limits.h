@@ -82,6 +82,11 @@ struct Standing {
 [[nodiscard]] std::optional<Standing> standing(const CheckInput& input, int part,
                                                const Rating& rating, int pin);
 
+/// Whether there is nothing to tell of a part's rating: no severity in its standing. By
+/// numbers alone: most parts keep to theirs, and what a standing knows of sources takes
+/// far longer to put together.
+[[nodiscard]] bool keeps_to(const CheckInput& input, int part, const Rating& rating);
+
 /// A finding of a rating about a part that has one, with value and limit, without
 /// message.
 [[nodiscard]] Finding about_rating(const CheckInput& input, int part,

@@ -145,17 +145,18 @@ std::optional<Finding> check_open(const CheckInput& input, int index) {
 /// supply is at the output.
 std::optional<Finding> check_swapped(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  const auto set = figure(part, "output");
+  const auto set = number_of(part, "output");
   if (!set || part.nets[kIn] < 0 || part.nets[kOut] < 0 || part.nets[kCommon] < 0)
     return std::nullopt;
-  const auto tolerance = figure(part, "tolerance");
-  Figure most = *set;
-  most.value *= 1.0 + (tolerance ? tolerance->value : 0.0) + kSwappedShare;
+  const double tolerance = number_of(part, "tolerance").value_or(0.0);
+  const double above = *set * (1.0 + tolerance + kSwappedShare);
   const Peak held = highest(input, [&](const Observation& seen) {
     const bool is_lower = rail_volts(input, seen, index, kOut, kIn) > 0.0;
     return is_lower ? rail_volts(input, seen, index, kOut, kCommon) : 0.0;
   });
-  if (!exceeds(held.value, most.value)) return std::nullopt;
+  if (!exceeds(held.value, above)) return std::nullopt;
+  Figure most = *figure(part, "output");
+  most.value = above;
   Finding finding = about_part(input, index, Severity::fault,
                                CheckId(kAboutRegulator, "regulator-swapped"));
   set_limit(finding, "voltage", held.value, most);
@@ -163,17 +164,17 @@ std::optional<Finding> check_swapped(const CheckInput& input, int index) {
   finding.message = fmt::format(
       "'{}' looks wired the wrong way round: its output is held at {}, above its {} "
       "and above its input; are in and out swapped",
-      part.name, short_text(held.value, Unit::volt),
-      short_text(set->value, Unit::volt));
+      part.name, short_text(held.value, Unit::volt), short_text(*set, Unit::volt));
   return finding;
 }
 
 /// At its current limit its output falls.
 std::optional<Finding> check_limit(const CheckInput& input, int index, const Rails& at,
-                                   const Figure& set) {
+                                   double set) {
   const Part& part = input.parts[index];
+  const auto most = number_of(part, "limit");
+  if (!most || at.amps <= *most * (1 - kBendShare)) return std::nullopt;
   const auto limit = figure(part, "limit");
-  if (!limit || at.amps <= limit->value * (1 - kBendShare)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::fault,
                                CheckId(kAboutRegulator, "regulator-limit"));
   set_limit(finding, "current", at.amps, *limit);
@@ -181,19 +182,20 @@ std::optional<Finding> check_limit(const CheckInput& input, int index, const Rai
   finding.message = fmt::format(
       "'{}' is at its current limit of {}: its output falls to {} instead of {}",
       part.name, short_text(limit->value, Unit::ampere), short_text(at.out, Unit::volt),
-      short_text(set.value, Unit::volt));
+      short_text(set, Unit::volt));
   return finding;
 }
 
 std::optional<Finding> check_room(const CheckInput& input, int index, const Rails& at,
-                                  const Figure& set, const Rating& rating) {
+                                  double set, const Rating& rating) {
   const Part& part = input.parts[index];
+  const auto needed = limit_number_of(rating, part, input.circuit.ambient);
+  if (!needed || !exceeds(*needed, at.in)) return std::nullopt;
   const auto least = limit_of(rating, part, input.circuit.ambient);
-  if (!least || !exceeds(least->value, at.in)) return std::nullopt;
   Finding finding =
       about_rating(input, index, rating, {{at.in, at.phase}, *least, Severity::fault});
   const auto [is, must] = two_texts(at.in, least->value, Unit::volt);
-  const auto [gives, wanted] = two_texts(at.out, set.value, Unit::volt);
+  const auto [gives, wanted] = two_texts(at.out, set, Unit::volt);
   const std::string room = short_text(figure(part, "dropout")->value, Unit::volt);
   // What an adjustable one is given and gives is told from its adjust pin, which is
   // not what a meter shows against ground.
@@ -213,13 +215,13 @@ std::optional<Finding> check_room(const CheckInput& input, int index, const Rail
 }
 
 std::optional<Finding> check_tolerance(const CheckInput& input, int index,
-                                       const Rails& at, const Figure& set) {
+                                       const Rails& at, double set) {
   const Part& part = input.parts[index];
-  const auto tolerance = figure(part, "tolerance");
-  if (!tolerance || at.out >= set.value * (1 - tolerance->value) * (1 - kLimitShare))
+  const auto tolerance = number_of(part, "tolerance");
+  if (!tolerance || at.out >= set * (1 - *tolerance) * (1 - kLimitShare))
     return std::nullopt;
-  Figure lowest = *tolerance;
-  lowest.value = set.value * (1 - tolerance->value);
+  Figure lowest = *figure(part, "tolerance");
+  lowest.value = set * (1 - *tolerance);
   lowest.unit = Unit::volt;
   Finding finding = about_part(input, index, Severity::fault,
                                CheckId(kAboutRegulator, "regulator-output"));
@@ -235,7 +237,7 @@ std::optional<Finding> check_tolerance(const CheckInput& input, int index,
 /// Why it does not regulate, in the first phase in which it does not.
 std::optional<Finding> check_regulation(const CheckInput& input, int index,
                                         const Rating& rating) {
-  const auto set = figure(input.parts[index], "output");
+  const auto set = number_of(input.parts[index], "output");
   if (!set) return std::nullopt;
   for (const SeenPhase& phase : input.phases) {
     const Rails at = rails(input, phase, index);
@@ -265,8 +267,9 @@ Peak highest_when_fed(const CheckInput& input, int index, int pin, int other) {
 std::optional<Finding> check_reverse(const CheckInput& input, int index,
                                      const Rating& rating) {
   const Part& part = input.parts[index];
-  const Figure limit = *limit_of(rating, part, input.circuit.ambient);
   const Peak reverse = highest_when_fed(input, index, kCommon, kIn);
+  if (!(reverse.value > 0.0)) return std::nullopt;
+  const Figure limit = *limit_of(rating, part, input.circuit.ambient);
   if (!exceeds(reverse.value, limit.value)) return std::nullopt;
   Finding finding =
       about_rating(input, index, rating, {reverse, limit, Severity::fault});
@@ -299,47 +302,46 @@ std::optional<Finding> check_pushed(const CheckInput& input, int index) {
   constexpr double kPushedShare = 1.1;     // Common practice, no source.
   constexpr double kDeliveredAmps = 1e-3;  // With more it is the regulator's own.
   const Part& part = input.parts[index];
-  const auto set = figure(part, "output");
+  const auto set = number_of(part, "output");
   if (!set || flag(part, "adjustable", false) || word_of(part, "adjustable") == "yes")
     return std::nullopt;
   const Peak volts = highest(input, [&](const Observation& seen) {
     const bool is_own = delivered_amps(input, seen, index) > kDeliveredAmps;
     return is_own ? 0.0 : rail_volts(input, seen, index, kOut, kCommon);
   });
-  if (!exceeds(volts.value, kPushedShare * set->value)) return std::nullopt;
+  if (!exceeds(volts.value, kPushedShare * *set)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::fault,
                                CheckId(kAboutRegulator, "regulator-pushed"));
-  set_limit(finding, "voltage", volts.value, *set);
+  set_limit(finding, "voltage", volts.value, *figure(part, "output"));
   finding.phase = volts.phase;
   finding.message = fmt::format(
       "something else holds the output of '{}' at {}, above its {}: it gives nothing "
       "more, and what it feeds gets too much; join no other supply to it",
-      part.name, short_text(volts.value, Unit::volt),
-      short_text(set->value, Unit::volt));
+      part.name, short_text(volts.value, Unit::volt), short_text(*set, Unit::volt));
   return finding;
 }
 
 std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
-  const auto least = figure(part, "load_min");
-  const auto set = figure(part, "output");
+  const auto least = number_of(part, "load_min");
+  const auto set = number_of(part, "output");
   if (!least || !set) return std::nullopt;
   const Peak missing = highest(input, [&](const Observation& seen) {
     const bool is_off =
-        rail_volts(input, seen, index, kIn, kCommon) < kRegulatorOffShare * set->value;
-    return is_off ? 0.0 : least->value - delivered_amps(input, seen, index);
+        rail_volts(input, seen, index, kIn, kCommon) < kRegulatorOffShare * *set;
+    return is_off ? 0.0 : *least - delivered_amps(input, seen, index);
   });
-  if (!exceeds(missing.value, kLimitShare * least->value)) return std::nullopt;
+  if (!exceeds(missing.value, kLimitShare * *least)) return std::nullopt;
   Finding finding = about_part(input, index, Severity::caution,
                                CheckId(kAboutRegulator, "regulator-load"));
-  set_limit(finding, "current", least->value - missing.value, *least);
+  set_limit(finding, "current", *least - missing.value, *figure(part, "load_min"));
   finding.bound = Bound::lower;
   finding.phase = missing.phase;
   finding.message = fmt::format(
       "'{}' delivers {}, below the {} it needs to hold its output; lower the resistors "
       "at its adjust pin",
-      part.name, short_text(least->value - missing.value, Unit::ampere),
-      short_text(least->value, Unit::ampere));
+      part.name, short_text(*least - missing.value, Unit::ampere),
+      short_text(*least, Unit::ampere));
   return finding;
 }
 

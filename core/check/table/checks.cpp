@@ -70,8 +70,11 @@ bool is_result_of(const Finding& finding, const Finding& cause) {
 /// Says which findings follow from which: the chip or the expectation on a net that a
 /// regulator leaves too low, and the heat of a part that carries too much.
 void link_consequences(const CheckInput& input, std::vector<Finding>& findings) {
-  std::map<std::string, const Part*> parts;
-  for (const Part& part : input.parts) parts[part.name] = &part;
+  const auto part_of = [&input](const Finding& finding) -> const Part& {
+    return *std::find_if(
+        input.parts.begin(), input.parts.end(),
+        [&finding](const Part& part) { return part.name == finding.part; });
+  };
   std::map<std::string, std::vector<const Finding*>> by_part;
   std::map<std::string, std::string> starved;  // net -> check of its regulator
   for (const Finding& finding : findings) {
@@ -82,13 +85,13 @@ void link_consequences(const CheckInput& input, std::vector<Finding>& findings) 
         finding.check == "regulator-output" || finding.check == "regulator-open";
     const bool is_swapped = finding.check == "regulator-swapped";
     if (!starves && !is_swapped) continue;
-    const int net = parts.at(finding.part)->nets[is_swapped ? 0 : 2];
+    const int net = part_of(finding).nets[is_swapped ? 0 : 2];
     if (net >= 0) starved[input.circuit.nets[net].name] = finding.check;
   }
   for (Finding& finding : findings) {
     std::string net = is_expectation(finding) ? finding.net : "";
     if (finding.check == "controller-brownout") {
-      const int vdd = parts.at(finding.part)->nets[0];
+      const int vdd = part_of(finding).nets[0];
       net = vdd < 0 ? "" : input.circuit.nets[vdd].name;
     }
     if (!finding.follows.empty()) continue;
@@ -129,9 +132,11 @@ std::optional<Finding> first_finding(
   return std::nullopt;
 }
 
-std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others) {
+std::vector<Finding> run_checks(const CheckInput& input, std::vector<Finding> others,
+                                Severity least) {
   std::vector<Finding> findings;
   for (const Check& check : kChecks) {
+    if (check.gravest < least) continue;
     for (Finding& finding : check.run(input)) findings.push_back(std::move(finding));
   }
   for (Finding& finding : others) findings.push_back(std::move(finding));

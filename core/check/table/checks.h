@@ -37,8 +37,10 @@ struct Check {
     const std::function<bool(const Finding&)>& counts);
 
 /// Runs every check, puts `others` after their findings, says which findings follow
-/// from which, and sorts them.
+/// from which, and sorts them. Checks whose gravest findings are less than `least` are
+/// left out: what graver ones say does not hang on theirs.
 [[nodiscard]] std::vector<Finding> run_checks(const CheckInput& input,
-                                              std::vector<Finding> others = {});
+                                              std::vector<Finding> others = {},
+                                              Severity least = Severity::note);
 
 }  // namespace benchproof

@@ -4,10 +4,16 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
+#include <string_view>
 #include <utility>
 
 namespace benchproof {
 namespace {
+
+/// The keys that parts of every kind may have.
+constexpr std::array<std::string_view, 4> kKeysOfAll = {"kind", "label", "shape",
+                                                        "legs"};
 
 bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
@@ -164,9 +170,14 @@ void advise(Reading& reading, std::string_view need) {
 }
 
 std::vector<std::string> key_names(const Kind& kind) {
-  std::vector<std::string> names = {"kind", "label", "shape", "legs"};
+  std::vector<std::string> names(kKeysOfAll.begin(), kKeysOfAll.end());
   for (const Key& key : kind.keys) names.emplace_back(key.name);
   return names;
+}
+
+bool is_key_name(const Kind& kind, std::string_view name) {
+  return find_key(kind, name) != nullptr ||
+         std::find(kKeysOfAll.begin(), kKeysOfAll.end(), name) != kKeysOfAll.end();
 }
 
 std::vector<const TomlNode*> tables_of(Reading& reading, const TomlEntry& list) {

@@ -135,6 +135,8 @@ void advise(Reading& reading, std::string_view need);
 
 /// The names of the keys that a part of that kind may have.
 [[nodiscard]] std::vector<std::string> key_names(const Kind& kind);
+/// Whether a name is one of these.
+[[nodiscard]] bool is_key_name(const Kind& kind, std::string_view name);
 
 /// The tables of a list of tables, "[[runs]]"; a single one, "[runs]", is read on after
 /// a complaint.

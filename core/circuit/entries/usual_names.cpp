@@ -100,9 +100,17 @@ std::string small_letters(std::string_view text) {
   return result;
 }
 
+/// Whether one of the words between blanks is that one.
 bool has_word(const OtherWords& entry, const std::string& word) {
-  const std::vector<std::string> words = split_words(entry.words);
-  return std::find(words.begin(), words.end(), word) != words.end();
+  const std::string_view words = entry.words;
+  if (word.empty() || word.find(' ') != std::string::npos) return false;
+  for (std::size_t at = words.find(word); at != std::string_view::npos;
+       at = words.find(word, at + 1)) {
+    const std::size_t end = at + word.size();
+    if ((at == 0 || words[at - 1] == ' ') && (end == words.size() || words[end] == ' '))
+      return true;
+  }
+  return false;
 }
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/base/pieces.h"
+#include "core/circuit/entries/reading.h"
 #include "core/circuit/entries/usual_names.h"
 #include "core/circuit/wording/detail/kinds_and_keys.h"
 
@@ -74,10 +75,9 @@ bool is_count_of_one(const TomlEntry& entry) {
 
 void name_keys(TomlNode& part, const Kind& kind) {
   std::erase_if(part.entries, is_count_of_one);
-  const std::vector<std::string> known = key_names(kind);
   for (TomlEntry& entry : part.entries) {
     const std::string written = lower_case(entry.key);
-    if (std::find(known.begin(), known.end(), entry.key) == known.end()) {
+    if (!is_key_name(kind, entry.key)) {
       const std::string meant(taken_key(kind, entry.key));
       if (meant.empty() || find_entry(part, meant) != nullptr ||
           has_other_of(part, kind, meant))

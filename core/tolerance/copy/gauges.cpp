@@ -28,7 +28,7 @@ void add_expectations(const CheckInput& nominal, std::vector<Gauge>& gauges) {
 void add_rating(const CheckInput& nominal, int part, const Rating& rating,
                 std::vector<Gauge>& gauges) {
   const Part& p = nominal.parts[static_cast<std::size_t>(part)];
-  const auto limit = limit_of(rating, p, nominal.circuit.ambient);
+  const auto limit = limit_number_of(rating, p, nominal.circuit.ambient);
   const bool is_upper = rating.bound == Bound::upper;
   const double times = is_upper ? fault_times(rating, p) : 1.0;
   if (rating.rest.check.empty() || !limit || times == kNever) return;
@@ -36,8 +36,8 @@ void add_rating(const CheckInput& nominal, int part, const Rating& rating,
     if (!measured(nominal, part, rating, pin)) continue;
     Gauge gauge = rating_gauge(rating, part, pin);
     gauge.check = rating.rest.check;
-    gauge.unit = limit->unit;
-    (is_upper ? gauge.upper : gauge.lower) = times * limit->value;
+    gauge.unit = unit_of(rating);
+    (is_upper ? gauge.upper : gauge.lower) = times * *limit;
     gauges.push_back(std::move(gauge));
   }
 }
@@ -144,7 +144,12 @@ std::vector<Gauge> gauges_of(const CheckInput& nominal) {
 
 GaugeReader::GaugeReader(const std::vector<Gauge>& gauges, const CheckInput& nominal)
     : gauges_(gauges) {
-  for (const Part& part : nominal.parts) lamps_.push_back(Lamp::of(part));
+  const bool asks_for_light =
+      std::any_of(gauges.begin(), gauges.end(), [](const Gauge& gauge) {
+        return gauge.of == Gauge::Of::light || gauge.of == Gauge::Of::alike;
+      });
+  if (asks_for_light)
+    for (const Part& part : nominal.parts) lamps_.push_back(Lamp::of(part));
   for (const Gauge& gauge : gauges) {
     auto& reader = ratings_.emplace_back();
     if (gauge.rating == nullptr) continue;

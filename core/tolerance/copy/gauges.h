@@ -66,7 +66,7 @@ class GaugeReader {
 
   const std::vector<Gauge>& gauges_;
   std::vector<std::optional<RatingReader>> ratings_;  ///< One a gauge; of ratings.
-  std::vector<std::optional<Lamp>> lamps_;            ///< One a part.
+  std::vector<std::optional<Lamp>> lamps_;  ///< One a part; empty if none is asked for.
 };
 
 }  // namespace benchproof

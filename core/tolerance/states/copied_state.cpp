@@ -10,7 +10,7 @@
 namespace benchproof {
 namespace {
 
-constexpr std::size_t kBlock = 64;  // Copies whose observations are kept at a time.
+constexpr std::size_t kBlock = 16;  // Copies whose observations are kept at a time.
 
 /// The index of the ambient temperature's spread, or -1.
 int ambient_spread(const std::vector<Spread>& spreads) {
@@ -21,10 +21,10 @@ int ambient_spread(const std::vector<Spread>& spreads) {
 
 /// The limit of a gauge's rating at an ambient temperature, with its times.
 void put_limit(const Part& part, double ambient, Gauge& gauge) {
-  const auto limit = limit_of(*gauge.rating, part, ambient);
+  const auto limit = limit_number_of(*gauge.rating, part, ambient);
   if (!limit) return;
-  if (gauge.upper) gauge.upper = fault_times(*gauge.rating, part) * limit->value;
-  if (gauge.lower) gauge.lower = limit->value;
+  if (gauge.upper) gauge.upper = fault_times(*gauge.rating, part) * *limit;
+  if (gauge.lower) gauge.lower = *limit;
 }
 
 void take_average(const PosedState& posed, SeenState& seen) {
@@ -37,11 +37,17 @@ void take_average(const PosedState& posed, SeenState& seen) {
 }  // namespace
 
 GaugedState::GaugedState(const PosedState& posed, const std::vector<Spread>& spreads,
-                         const SeenState& nominal)
+                         const SeenState& nominal, const IsWanted& is_wanted)
     : posed_(posed), spreads_(spreads) {
   const CheckInput input = check_input(posed, nominal);
-  gauges_ = gauges_of(input);
-  GaugeReader(gauges_, input).read(input, nominal_);
+  std::vector<Gauge> all = gauges_of(input);
+  std::vector<double> values;
+  GaugeReader(all, input).read(input, values);
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    if (is_wanted && !is_wanted(all[k], values[k])) continue;
+    gauges_.push_back(std::move(all[k]));
+    nominal_.push_back(values[k]);
+  }
 }
 
 CopiedState::CopiedState(const PosedState& posed, const std::vector<Spread>& spreads,

@@ -18,9 +18,13 @@ namespace benchproof {
 /// measured. Refers to all that it is made of; nothing in it changes.
 class GaugedState {
  public:
-  /// `nominal` is what was seen of the posed state as it is described.
+  /// Whether a gauge is looked at, by its value as described.
+  using IsWanted = std::function<bool(const Gauge& gauge, double nominal)>;
+
+  /// `nominal` is what was seen of the posed state as it is described. All gauges are
+  /// looked at, or those that are wanted.
   GaugedState(const PosedState& posed, const std::vector<Spread>& spreads,
-              const SeenState& nominal);
+              const SeenState& nominal, const IsWanted& is_wanted = {});
 
   [[nodiscard]] const PosedState& posed() const { return posed_; }
   [[nodiscard]] const std::vector<Spread>& spreads() const { return spreads_; }

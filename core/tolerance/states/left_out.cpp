@@ -59,12 +59,11 @@ class AloneAtEnds {
     measure();
   }
 
-  /// Gauges that are past a limit at the corner of their slopes, and not as described.
+  /// Gauges that are past a limit at the corner of their slopes.
   [[nodiscard]] std::vector<Suspect> suspects() const {
     std::vector<Suspect> list;
     for (std::size_t g = 0; g < state_.gauges().size(); ++g) {
       const Gauge gauge = at_caution(state_.gauges()[g], state_.posed().parts());
-      if (fails(gauge, state_.nominal()[g])) continue;
       if (gauge.upper) add(g, true, *gauge.upper, list);
       if (gauge.lower) add(g, false, *gauge.lower, list);
     }
@@ -272,10 +271,16 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
     if (!result.agrees || verdict_of(result.findings) == Verdict::fault) continue;
     posed.emplace_back(circuit, state_of(circuit, result),
                        posed.empty() ? nullptr : posed.back().structure());
-    states.emplace_back(posed.back(), spreads, seen_by_nodal(result));
+    // What has no limit, is past it as described, or is told of already needs no copy.
+    states.emplace_back(posed.back(), spreads, seen_by_nodal(result),
+                        [&](const Gauge& gauge, double nominal) {
+                          return (gauge.upper || gauge.lower) &&
+                                 !fails(at_caution(gauge, result.parts), nominal) &&
+                                 !is_told(circuit, result, gauge);
+                        });
+    if (states.back().gauges().empty()) continue;
     for (Suspect& suspect : AloneAtEnds(states.back()).suspects())
-      if (!is_told(circuit, result, states.back().gauges()[suspect.gauge]))
-        found.push_back({k, &states.back(), std::move(suspect)});
+      found.push_back({k, &states.back(), std::move(suspect)});
   }
   std::stable_sort(found.begin(), found.end(), [](const Found& a, const Found& b) {
     // Of equal parts the first is told, whatever the last digits are.

@@ -109,7 +109,8 @@ struct Effect {
   std::vector<Finding> findings;  ///< The worst first; at least one.
 };
 
-/// What one witness sees with a part at its end, phase by phase.
+/// What one witness sees with a part at its end, phase by phase. Its memory is used
+/// again for the next end.
 struct SeenSpread {
   std::vector<Network> networks;
   std::vector<Observation> phases;
@@ -165,17 +166,16 @@ class Spread {
     }
   }
 
-  /// What an end brings in a state, if anything.
-  [[nodiscard]] std::optional<Effect> effect(std::size_t state,
-                                             const SpreadEnd& end) const {
+  /// What an end brings in a state, if anything. `seen` is overwritten.
+  [[nodiscard]] std::optional<Effect> effect(std::size_t state, const SpreadEnd& end,
+                                             SeenSpread& seen) const {
     // An LED that has too little, or shares a resistor, is told of already.
     if (end.figure == SpreadFigure::lamp &&
         is_victim_told(circuit_.parts[end.part].name))
       return std::nullopt;
-    const auto seen = seen_at(state, end);
-    if (!seen) return std::nullopt;
-    std::vector<Finding> found = news(state, *seen);
-    if (found.empty() || !is_confirmed(*seen)) return std::nullopt;
+    if (!see_moved(state, end, seen)) return std::nullopt;
+    std::vector<Finding> found = news(state, seen);
+    if (found.empty() || !is_confirmed(seen)) return std::nullopt;
     std::stable_sort(found.begin(), found.end(),
                      [](const Finding& a, const Finding& b) {
                        return is_worse({0, a}, {0, b});
@@ -188,27 +188,30 @@ class Spread {
     return std::abs(pin_amps(seen, static_cast<int>(part), 0));
   }
 
-  /// Nothing where the nodal witness has no answer, or where nothing moves.
-  [[nodiscard]] std::optional<SeenSpread> seen_at(std::size_t state,
-                                                  const SpreadEnd& end) const {
+  /// Sees a state with a part at its end. Whether the nodal witness has an answer, and
+  /// anything moves.
+  [[nodiscard]] bool see_moved(std::size_t state, const SpreadEnd& end,
+                               SeenSpread& seen) const {
     const StateResult& result = states_[state];
-    SeenSpread seen;
-    seen.felt.resize(result.parts.size());
+    seen.networks.resize(result.phases.size());
+    seen.phases.resize(result.phases.size());
+    seen.felt.assign(result.parts.size(), false);
     std::vector<double> shares;
     bool is_moved = false;
-    for (const PhaseResult& phase : result.phases) {
-      Network& network = seen.networks.emplace_back(phase.network);
+    for (std::size_t k = 0; k < result.phases.size(); ++k) {
+      const PhaseResult& phase = result.phases[k];
+      Network& network = seen.networks[k];
+      network = phase.network;
       put_spread(result.parts, end, network);
       const Solution solution = nodal_(network);
-      if (!is_complete(network, solution)) return std::nullopt;
-      seen.phases.push_back(observe(circuit_, network, solution));
+      if (!is_complete(network, solution)) return false;
+      observe(circuit_, network, solution, seen.phases[k]);
       shares.push_back(phase.phase.share);
-      is_moved = is_moved || has_moved(phase.nodal_seen, seen.phases.back());
-      mark_felt(result.parts, phase.nodal_seen, seen.phases.back(), seen.felt);
+      is_moved = is_moved || has_moved(phase.nodal_seen, seen.phases[k]);
+      mark_felt(result.parts, phase.nodal_seen, seen.phases[k], seen.felt);
     }
-    if (!is_moved) return std::nullopt;
-    seen.average = average(seen.phases, shares);
-    return seen;
+    if (is_moved) average(seen.phases, shares, seen.average);
+    return is_moved;
   }
 
   /// Whether both witnesses agree on what is seen there.
@@ -229,7 +232,8 @@ class Spread {
     CheckInput input = check_input(circuit_, state_of(circuit_, result), result.parts,
                                    std::move(phases), seen.average);
     input.asked = &seen.felt;
-    std::vector<Finding> found = run_checks(input);
+    // What needs something says so by cautions, but in checks that tell of faults, too.
+    std::vector<Finding> found = run_checks(input, {}, Severity::fault);
     std::erase_if(found, [&](const Finding& f) {
       return (!tells_of_function(f) && !is_past_rating(f)) || is_told(f);
     });
@@ -433,6 +437,7 @@ std::vector<std::pair<std::size_t, Finding>> check_spread(
                                    ends_of_circuit.size())}};
   const Spread spread(circuit, states, engine, nodal);
   std::vector<CauseEffects> causes;
+  SeenSpread seen;
   for (std::size_t k = 0; k < states.size(); ++k) {
     // What fails as described is to be mended first.
     if (!states[k].agrees || verdict_of(states[k].findings) == Verdict::fault) continue;
@@ -442,7 +447,7 @@ std::vector<std::pair<std::size_t, Finding>> check_spread(
       if (end.figure == SpreadFigure::supply &&
           state.settings.contains({end.part, "voltage"}))
         continue;
-      if (auto effect = spread.effect(k, end))
+      if (auto effect = spread.effect(k, end, seen))
         take(circuit, *std::move(effect), causes);
     }
   }

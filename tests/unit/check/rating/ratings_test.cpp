@@ -1,5 +1,6 @@
 #include "core/check/rating/ratings.h"
 
+#include <cstddef>
 #include <set>
 #include <string>
 #include <tuple>
@@ -128,4 +129,31 @@ ground = ["v.minus", "x.common", "r.b"]
     CAPTURE(check);
     CHECK(kept.contains(check));
   }
+}
+
+TEST_CASE("a limit's number and unit are its figure's", "[check][ratings]") {
+  const benchproof::Catalogue catalogue = benchproof::built_in_catalogue();
+  std::size_t known = 0;
+  for (const benchproof::Type& type : catalogue.types()) {
+    benchproof::Part part;
+    part.kind = type.kind;
+    part.type = &type;
+    part.defaults = catalogue.defaults(type.kind);
+    for (const bool has_sink : {false, true}) {
+      if (has_sink) part.settings["heatsink"].value = 10.0;
+      for (const double ambient : {-10.0, 25.0, 85.0, 160.0}) {
+        for (const Rating* rating : benchproof::ratings_of(type.kind)) {
+          CAPTURE(type.name, rating->rest.check, rating->run.check, has_sink, ambient);
+          const auto figure = benchproof::limit_of(*rating, part, ambient);
+          const auto number = benchproof::limit_number_of(*rating, part, ambient);
+          REQUIRE(figure.has_value() == number.has_value());
+          if (!figure) continue;
+          REQUIRE(figure->value == *number);
+          REQUIRE(figure->unit == benchproof::unit_of(*rating));
+          if (rating->limit_number != nullptr) ++known;
+        }
+      }
+    }
+  }
+  CHECK(known > 1000);
 }
