@@ -172,6 +172,18 @@ double trust_sharp_junctions(const Network& network, const Solution& solution,
   return error;
 }
 
+/// Adds what rounding makes of a conductance's products with the voltages of its ends.
+/// LU with pivoting is backward stable [Higham 2002, "Accuracy and Stability of
+/// Numerical Algorithms", sec. 9.3]: a few roundings of each product in a row.
+void add_rounding(const TwoEnds& ends, double siemens, const std::vector<double>& volts,
+                  std::vector<double>& rounding) {
+  constexpr double kRoundings = 4.0 * std::numeric_limits<double>::epsilon();
+  const double amps =
+      kRoundings * siemens * std::max(std::abs(volts[ends.a]), std::abs(volts[ends.b]));
+  rounding[ends.a] += amps;
+  rounding[ends.b] += amps;
+}
+
 /// Parameters of the devices, by the ranges that their declarations state.
 void check_models(const Values& x) {
   const auto demand = [](bool is_good, const char* what) {
@@ -226,22 +238,24 @@ Residual residual(const Network& network, const Solution& solution) {
   Residual r;
   r.volts = trust_sharp_junctions(network, solution, currents);
   sum_at_nodes(s, currents, sum, largest);
-  // LU with pivoting is backward stable [Higham 2002, "Accuracy and Stability of
-  // Numerical Algorithms", sec. 9.3]: a few roundings of each product in a row.
-  constexpr double kRoundings = 4.0 * std::numeric_limits<double>::epsilon();
   std::vector<double> rounding(s.nodes.size(), 0.0);
-  for (std::size_t k = 0; k < s.resistors.size(); ++k) {
-    const auto [a, b] = std::pair(s.resistors[k].a, s.resistors[k].b);
-    const double amps =
-        kRoundings * std::max(std::abs(v[a]), std::abs(v[b])) / network.values.ohms[k];
-    rounding[a] += amps;
-    rounding[b] += amps;
+  for (std::size_t k = 0; k < s.resistors.size(); ++k)
+    add_rounding(s.resistors[k], 1.0 / network.values.ohms[k], v, rounding);
+  std::vector<double> of_matrix = rounding;
+  for (std::size_t k = 0; k < s.diodes.size(); ++k) {
+    const DiodeAt d = at(network.values.diodes[k], network.celsius);
+    const double amps = currents.diodes[k];
+    const double siemens = std::abs(amps) / (amps < 0.0 ? d.nvt_breakdown : d.nvt);
+    add_rounding(s.diodes[k], siemens / (1.0 + d.rs * siemens), v, of_matrix);
   }
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
     const double amps = std::abs(sum[node]);
     r.amps = worse(r.amps, amps);
-    r.beyond_rounding = worse(r.beyond_rounding, std::max(0.0, amps - rounding[node]) /
-                                                     allowed(largest[node]));
+    const auto beyond = [&](const std::vector<double>& rounded) {
+      return std::max(0.0, amps - rounded[node]) / allowed(largest[node]);
+    };
+    r.beyond_rounding = worse(r.beyond_rounding, beyond(rounding));
+    r.beyond_matrix = worse(r.beyond_matrix, beyond(of_matrix));
     const double worst = worse(0.0, amps / allowed(largest[node]));
     if (worst > r.worst) {
       r.worst = worst;

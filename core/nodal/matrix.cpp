@@ -48,9 +48,9 @@ Pattern pattern_of(int size, const std::vector<std::pair<int, int>>& entries) {
   return pattern;
 }
 
-bool all_finite(const std::vector<double>& values) {
+bool all_finite(const double* values, int count) {
   double nothing = 0.0;
-  for (const double value : values) nothing += 0.0 * value;
+  for (int k = 0; k < count; ++k) nothing += 0.0 * values[k];
   return nothing == 0.0;
 }
 
@@ -61,6 +61,7 @@ Matrix::Matrix(int size, const std::vector<std::pair<int, int>>& entries)
       search_(size > kMostByMasks ? pivots_by_klu(pattern_)
                                   : pivots_by_masks(pattern_)),
       right_(size),
+      left_(size),
       step_(size) {}
 
 int Matrix::slot(int row, int column) const {
@@ -71,25 +72,19 @@ int Matrix::slot(int row, int column) const {
   return static_cast<int>(found - begin);
 }
 
-/// Solves once more for what is left, if these pivots are good enough for that.
-bool Matrix::correct(const Elimination& by, const double* a, const double* b,
-                     double* x) {
+/// Solves if these pivots are good enough for that.
+bool Matrix::step_by(const Elimination& by, const double* a, const double* left,
+                     double* s) {
   work_.resize(by.slots());
   std::fill(std::copy(a, a + slots(), work_.begin()), work_.end(), 0.0);
-  std::copy(b, b + size(), right_.begin());
-  for (int c = 0; c < size(); ++c) {
-    for (int e = pattern_.first[c]; e < pattern_.first[c + 1]; ++e)
-      right_[pattern_.rows[e]] -= a[e] * x[c];
-  }
-  const double growth = by.run(work_.data(), right_.data(), step_.data());
-  if (!(growth <= kMostGrowth && all_finite(step_))) return false;
-  for (int k = 0; k < size(); ++k) x[k] += step_[k];
-  return true;
+  std::copy(left, left + size(), right_.begin());
+  const double growth = by.run(work_.data(), right_.data(), s);
+  return growth <= kMostGrowth && all_finite(s, size());
 }
 
-int Matrix::solve(const double* a, const double* b, double* x) {
+int Matrix::step(const double* a, const double* left, double* s) {
   for (auto known = known_.begin(); known != known_.end(); ++known) {
-    if (!correct(*known, a, b, x)) continue;
+    if (!step_by(*known, a, left, s)) continue;
     std::rotate(known_.begin(), known, known + 1);
     return -1;
   }
@@ -98,11 +93,22 @@ int Matrix::solve(const double* a, const double* b, double* x) {
   if (pivots.without >= 0) return pivots.without;
   if (known_.size() == kMostKnown) known_.pop_back();
   known_.insert(known_.begin(), Elimination(pattern_, pivots));
-  if (correct(known_.front(), a, b, x)) return -1;
+  if (step_by(known_.front(), a, left, s)) return -1;
   const auto is_finite = [](double v) { return std::isfinite(v); };
-  const auto first = std::find_if_not(step_.begin(), step_.end(), is_finite);
-  return static_cast<int>((first == step_.end() ? step_.begin() : first) -
-                          step_.begin());
+  const double* first = std::find_if_not(s, s + size(), is_finite);
+  return static_cast<int>((first == s + size() ? s : first) - s);
+}
+
+int Matrix::solve(const double* a, const double* b, double* x) {
+  std::copy(b, b + size(), left_.begin());
+  for (int c = 0; c < size(); ++c) {
+    for (int e = pattern_.first[c]; e < pattern_.first[c + 1]; ++e)
+      left_[pattern_.rows[e]] -= a[e] * x[c];
+  }
+  const int singular = step(a, left_.data(), step_.data());
+  if (singular >= 0) return singular;
+  for (int k = 0; k < size(); ++k) x[k] += step_[k];
+  return -1;
 }
 
 int Matrix::solve_transposed(const double* a, int sides, const double* c, double* y) {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 #include "core/nodal/detail/device_steps.h"
@@ -17,6 +18,10 @@ Newton::Newton(std::shared_ptr<const Structure> structure, bool in_time)
   work_.resize(layout_.matrix.slots());
   linear_right_.resize(layout_.size);
   right_.resize(layout_.size);
+  resistors_.resize(layout_.resistors.size());
+  inductors_.resize(layout_.inductors.size());
+  capacitors_.resize(layout_.capacitors.size());
+  strays_.resize(layout_.strays.size());
   next_.resize(layout_.size);
   anchor_.resize(layout_.nodes);
   memory_.x.resize(layout_.size);
@@ -38,7 +43,8 @@ void Newton::bind_matrix(double companion_seconds) {
   std::fill(linear_.begin(), linear_.end(), 0.0);
   double* a = linear_.data();
   for (std::size_t k = 0; k < v.ohms.size(); ++k) {
-    put_matrix(resistor_stamp(v.ohms[k]), layout_.resistors[k], a);
+    resistors_[k] = resistor_stamp(v.ohms[k]);
+    put_matrix(resistors_[k], layout_.resistors[k], a);
   }
   for (const BranchSlots& slots : layout_.voltage_sources) {
     put_matrix(voltage_source_stamp(0.0), slots, a);
@@ -46,20 +52,21 @@ void Newton::bind_matrix(double companion_seconds) {
   const bool is_at_rest = companion_seconds == 0.0;
   const BranchStamp<double> at_rest;
   for (std::size_t k = 0; k < layout_.capacitors.size(); ++k) {
-    put_matrix(
-        is_at_rest ? at_rest : capacitor_stamp(v.farads[k], companion_seconds, 0.0),
-        layout_.capacitors[k], a);
+    capacitors_[k] =
+        is_at_rest ? at_rest : capacitor_stamp(v.farads[k], companion_seconds, 0.0);
+    put_matrix(capacitors_[k], layout_.capacitors[k], a);
   }
   for (std::size_t k = 0; k < layout_.inductors.size(); ++k) {
     const CoilAt coil = at(v.coils[k]);
-    put_matrix(
-        is_at_rest ? coil_at_rest(coil) : coil_stamp(coil, companion_seconds, 0.0),
-        layout_.inductors[k], a);
+    inductors_[k] =
+        is_at_rest ? coil_at_rest(coil) : coil_stamp(coil, companion_seconds, 0.0);
+    put_matrix(inductors_[k], layout_.inductors[k], a);
   }
-  if (is_at_rest) return;
   for (std::size_t k = 0; k < layout_.strays.size(); ++k) {
-    put_matrix(stray_stamp(v.stray_farads[k], stray_seconds(companion_seconds), 0.0),
-               layout_.strays[k], a);
+    strays_[k] = is_at_rest ? PairStamp<double>{}
+                            : stray_stamp(v.stray_farads[k],
+                                          stray_seconds(companion_seconds), 0.0);
+    put_matrix(strays_[k], layout_.strays[k], a);
   }
 }
 
@@ -176,7 +183,7 @@ void Newton::evaluate() {
   devices_.each([this](auto& kind) { kind.evaluate(memory_); });
 }
 
-void Newton::load(double gmin, double scale) {
+void Newton::load_linear(double gmin, double scale) {
   std::copy(linear_.begin(), linear_.end(), work_.begin());
   for (int k = 0; k < layout_.size; ++k) right_[k] = scale * linear_right_[k];
   if (gmin > 0.0) {
@@ -185,8 +192,57 @@ void Newton::load(double gmin, double scale) {
       for (int k = 0; k < layout_.nodes; ++k) right_[k] += gmin * anchor_[k];
     }
   }
+}
+
+/// Straightens the system where it stands.
+void Newton::load(double gmin, double scale) {
+  load_linear(gmin, scale);
   devices_.each(
       [this](auto& kind) { kind.load(memory_, work_.data(), right_.data()); });
+}
+
+/// The same with what the unknowns `x` leave over on the right.
+void Newton::load_left(double gmin, double scale, const std::vector<double>& x) {
+  load_linear(gmin, scale);
+  double* left = right_.data();
+  if (gmin > 0.0) {
+    for (int k = 0; k < layout_.nodes; ++k) left[k] -= gmin * x[k];
+  }
+  const auto take_off_all = [&](const auto& stamps, const auto& slots,
+                                const auto& elements) {
+    for (std::size_t k = 0; k < stamps.size(); ++k)
+      take_off(stamps[k], slots[k], elements[k], x, left);
+  };
+  take_off_all(resistors_, layout_.resistors, s_.resistors);
+  take_off_all(inductors_, layout_.inductors, s_.inductors);
+  take_off_all(capacitors_, layout_.capacitors, s_.capacitors);
+  take_off_all(strays_, layout_.strays, s_.strays);
+  for (std::size_t k = 0; k < layout_.voltage_sources.size(); ++k) {
+    const TwoEnds& e = s_.voltage_sources[k];
+    const int number = layout_.voltage_sources[k].number;
+    left[number] -= node_volts(x, e.a) - node_volts(x, e.b);
+    put_current(left, e.a, e.b, x[number]);
+  }
+  devices_.each(
+      [&](auto& kind) { kind.load_left(memory_, x, work_.data(), right_.data()); });
+}
+
+/// Goes to the solution of the straight system from where it stands. Or first from
+/// nothing, to what is the same each time, and from there.
+int Newton::solve(double gmin, double scale, bool corrects) {
+  const std::vector<double>* from = &memory_.x;
+  if (!corrects) {
+    from = &start_;
+    start_.assign(layout_.size, 0.0);
+    load(gmin, scale);
+    const int singular =
+        layout_.matrix.solve(work_.data(), right_.data(), start_.data());
+    if (singular >= 0) return singular;
+  }
+  load_left(gmin, scale, *from);
+  const int singular = layout_.matrix.step(work_.data(), right_.data(), next_.data());
+  for (int k = 0; k < layout_.size; ++k) next_[k] += (*from)[k];
+  return singular;
 }
 
 const std::vector<double>& Newton::jacobian() {
@@ -230,19 +286,13 @@ Outcome Newton::run(const Settling& settling, double gmin, double scale) {
   constexpr int kWhole = 40;  // Steps before it is taken to go in a circle.
   bool is_near = false;
   bool jitters = false;
-  double before = 0.0;
+  double before = std::numeric_limits<double>::infinity();
   for (int i = 0; i < settling.iterations; ++i) {
     ++iterations;
-    load(gmin, scale);
     // A correction jitters by what rounding leaves over, which across a closed contact
     // is more than a junction bears; a solution from nothing is the same each time.
-    if (i < kWhole && !jitters) {
-      next_ = memory_.x;
-    } else {
-      std::fill(next_.begin(), next_.end(), 0.0);
-    }
-    const int singular =
-        layout_.matrix.solve(work_.data(), right_.data(), next_.data());
+    const bool corrects = i < kWhole && !jitters;
+    const int singular = solve(gmin, scale, corrects);
     if (singular >= 0) {
       restless_ = singular;
       return Outcome::singular;

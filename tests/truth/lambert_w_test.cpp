@@ -8,13 +8,16 @@
 // 291-292. W0 itself is Boost.Math's.
 
 #include <algorithm>
+#include <array>
 #include <boost/math/special_functions/lambert_w.hpp>
+#include <boost/multiprecision/cpp_bin_float.hpp>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <iostream>
 #include <vector>
 
 #include "core/device/constants.h"
+#include "core/network/equations.h"
 #include "core/nodal/nodal_solver.h"
 #include "spice/session/engine_session.h"
 #include "spice/session/witness.h"
@@ -90,6 +93,58 @@ double worst_error(const Solution& s, double amps) {
   return std::max({by_resistor, by_diode, by_source}) / std::abs(amps);
 }
 
+/// A loop of a source, a resistor and an ideal junction, which hangs between two
+/// supplies on two large resistances, one at either end of the resistor. `tail` joins
+/// its lower end to the lower supply, `head` its upper end to the higher one.
+struct HangingLoop {
+  double supply = 0.0;
+  double head = 0.0;   ///< Ohm.
+  double tail = 0.0;   ///< Ohm.
+  double volts = 0.0;  ///< Of the source in the loop.
+  double ohms = 0.0;   ///< Of the resistor in the loop.
+  DiodeModel ideal;
+  double celsius = 25.0;
+};
+
+/// Nodes: 1 the supply, 2 and 3 the resistor's upper and lower end, 4 the source's
+/// plus.
+Network network_of(const HangingLoop& loop) {
+  HandNetwork n(5);
+  n.celsius = loop.celsius;
+  n.voltage_source(1, 0, loop.supply);
+  n.resistor(1, 2, loop.head);
+  n.resistor(2, 3, loop.ohms);
+  n.resistor(3, 0, loop.tail);
+  n.voltage_source(4, 3, loop.volts);
+  n.diode(4, 2, loop.ideal);
+  return n.network();
+}
+
+/// The voltages of nodes 2 and 3 by algebra. Of the loop's resistor (R) the junction's
+/// current i and what comes through `head` (j, the same through `tail`) flow together:
+///
+///   V = u + R (i + j)        u = n vt ln(1 + i / is)
+///   supply = (head + tail) j + R (i + j)
+///
+/// so that R (i + j) = (R || (head + tail)) (i + supply / (head + tail)): a diode
+/// behind a resistor once more. The argument of W0 is e to the hundred million, hence
+/// numbers with room for that.
+std::array<double, 2> closed_form(const HangingLoop& loop) {
+  using Wide = boost::multiprecision::cpp_bin_float_100;
+  const Wide nvt = Wide(loop.ideal.n) * Wide(thermal_voltage(loop.celsius));
+  const Wide is = loop.ideal.is;
+  const Wide far = Wide(loop.head) + Wide(loop.tail);
+  const Wide ohms = 1 / (1 / Wide(loop.ohms) + 1 / far);
+  const Wide volts = Wide(loop.volts) - ohms * Wide(loop.supply) / far;
+  const Wide w =
+      boost::math::lambert_w0(Wide(is * ohms / nvt * exp((volts + is * ohms) / nvt)));
+  const Wide amps = nvt / ohms * w - is;
+  const Wide across = ohms * (amps + Wide(loop.supply) / far);
+  const Wide j = (Wide(loop.supply) - across) / far;
+  return {static_cast<double>(Wide(loop.supply) - Wide(loop.head) * j),
+          static_cast<double>(Wide(loop.tail) * j)};
+}
+
 }  // namespace
 
 TEST_CASE("the closed form obeys the equation it solves", "[truth][lambert]") {
@@ -126,6 +181,43 @@ TEST_CASE("nodal: a diode behind a resistor, twelve decades of current",
   CHECK(most / least >= 1e12);
   std::cout << "nodal against Lambert W: worst " << worst << " of the current, "
             << least << " to " << most << " A\n";
+}
+
+TEST_CASE("nodal: a loop with an ideal junction that hangs on large resistances",
+          "[truth][lambert]") {
+  // An ideal junction of 50 mA conducts 2e5 S. What rounding makes of that at 20 V,
+  // some 0.5 nA, goes round in the loop; let out of it, it moves the whole loop by tens
+  // of microvolts. The bound is the solver's own 1e-9 of a volt.
+  double worst = 0.0;
+  for (int k = 0; k < 200; ++k) {
+    HangingLoop loop;
+    loop.supply = 12.0 + 0.1 * k;
+    loop.head = 90e3 + 37.0 * k;
+    loop.tail = 60e3 + 53.0 * k;
+    loop.volts = 3.0 + 0.03 * k;
+    loop.ohms = 68.0 + k;
+    loop.ideal.n = 1e-5;
+    loop.ideal.is = 1e-12;
+    loop.ideal.tnom = loop.celsius;
+    const Network network = network_of(loop);
+    NodalSolver solver(network.structure);
+    const Solution s = solver.operating_point(network);
+    CAPTURE(k, s.reason);
+    REQUIRE(s.status == SolveStatus::solved);
+    const std::array<double, 2> exact = closed_form(loop);
+    const Solution again = solver.operating_point(network, &s);
+    REQUIRE(again.status == SolveStatus::solved);
+    for (const Solution& told : {s, again}) {
+      for (std::size_t node = 0; node < 2; ++node) {
+        const double error = std::abs(told.volts[node + 2] - exact[node]);
+        CHECK(error <= 1e-9);
+        worst = std::max(worst, error);
+      }
+    }
+    CHECK(residual(network, s).beyond_matrix == 0.0);
+  }
+  std::cout << "nodal: a hanging loop with an ideal junction: worst " << worst
+            << " V\n";
 }
 
 TEST_CASE("engine: a diode behind a resistor", "[truth][lambert][engine]") {

@@ -246,6 +246,18 @@ void DevicesOf<Kind>::load(const MemoryOf<Number>& memory, Number* a, Number* b)
 }
 
 template <class Kind>
+void DevicesOf<Kind>::load_left(const MemoryOf<Number>& memory,
+                                const std::vector<Number>& x, Number* a, Number* left) {
+  const auto& drives = memory.*Kind::kDrives;
+  for (std::size_t k = 0; k < devices_.size(); ++k) {
+    const typename Kind::Stamp now = stamp(devices_[k], drives[k], found_[k]);
+    put_matrix(now, slots_[k], a);
+    take_off(now, slots_[k], elements_[k], x, left);
+    if constexpr (Kind::kFollowsStamp) stamps_[k] = now;
+  }
+}
+
+template <class Kind>
 auto DevicesOf<Kind>::follow(const std::vector<Number>& next, const Settling& settling,
                              MemoryOf<Number>& memory) {
   auto& drives = memory.*Kind::kDrives;

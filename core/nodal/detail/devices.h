@@ -112,6 +112,10 @@ class DevicesOf {
 
   /// Adds every device's stamp to the matrix entries `a` and the right-hand side `b`.
   void load(const MemoryOf<Number>& memory, Number* a, Number* b);
+  /// Adds every device's stamp to the matrix entries `a`, and takes what flows by it at
+  /// the unknowns `x` off `left`.
+  void load_left(const MemoryOf<Number>& memory, const std::vector<Number>& x,
+                 Number* a, Number* left);
   /// Moves every device to the unknowns `next`, or as near as limiting lets it, and
   /// evaluates it there. Returns whether all of them are settled.
   [[nodiscard]] auto follow(const std::vector<Number>& next, const Settling& settling,

@@ -30,6 +30,8 @@ class Kernel final : public LaneKernel {
         size_(static_cast<std::size_t>(layout_.size)),
         slots_(static_cast<std::size_t>(layout_.matrix.slots())),
         devices_(layout_),
+        resistors_(s_.resistors.size()),
+        inductors_(s_.inductors.size()),
         linear_(slots_),
         linear_right_(size_),
         right_(size_),
@@ -55,7 +57,7 @@ class Kernel final : public LaneKernel {
     LaneMask told = Lanes(1.0) < 0.0;
     for (results.iterations = 0; results.iterations <= kMostSteps;
          ++results.iterations) {
-      load();
+      load(memory_.x);
       // What settled is told with what it leaves over by the equations where it is.
       const LaneMask now = settled_ && !told;
       if (results.iterations > 0 && any(now)) {
@@ -64,7 +66,11 @@ class Kernel final : public LaneKernel {
         if (all(told)) return;
       }
       const bool corrects = results.iterations < kCorrections;
-      if (!corrects) load_right();
+      if (!corrects) {
+        load_right();
+        (void)elimination.run(work_.data(), right_.data(), next_.data());
+        load(next_);
+      }
       const Lanes growth = elimination.run(work_.data(), right_.data(), step_.data());
       settled_ = growth <= kMostGrowth && follow(corrects);
     }
@@ -82,8 +88,10 @@ class Kernel final : public LaneKernel {
     std::fill(linear_right_.begin(), linear_right_.end(), Lanes());
     Lanes* a = linear_.data();
     Lanes* b = linear_right_.data();
-    for (std::size_t k = 0; k < s_.resistors.size(); ++k)
-      put_matrix(resistor_stamp(lanes_of(values.ohms, k)), layout_.resistors[k], a);
+    for (std::size_t k = 0; k < s_.resistors.size(); ++k) {
+      resistors_[k] = resistor_stamp(lanes_of(values.ohms, k));
+      put_matrix(resistors_[k], layout_.resistors[k], a);
+    }
     for (std::size_t k = 0; k < s_.voltage_sources.size(); ++k) {
       const BranchStamp<Lanes> source = voltage_source_stamp(lanes_of(values.volts, k));
       put_matrix(source, layout_.voltage_sources[k], a);
@@ -97,7 +105,8 @@ class Kernel final : public LaneKernel {
       coil.ohms = lanes_of(values.coils, 3 * k);
       coil.siemens = lanes_of(values.coils, 3 * k + 1);
       coil.share = lanes_of(values.coils, 3 * k + 2);
-      put_matrix(coil_at_rest(coil), layout_.inductors[k], a);
+      inductors_[k] = coil_at_rest(coil);
+      put_matrix(inductors_[k], layout_.inductors[k], a);
     }
     const auto take = [](auto& devices, std::size_t count,
                          const std::vector<double>& from, const auto& each_number) {
@@ -132,12 +141,12 @@ class Kernel final : public LaneKernel {
     devices_.each([this](auto& kind) { kind.evaluate(memory_); });
   }
 
-  /// Takes the step, which may be a solution from nothing. Returns which lanes are
-  /// settled.
+  /// Takes the step, which may be one from a solution from nothing. Returns which lanes
+  /// are settled.
   [[nodiscard]] LaneMask follow(bool corrects) {
     LaneMask settled = Lanes(0.0) < 1.0;
     for (std::size_t k = 0; k < size_; ++k) {
-      if (!corrects) step_[k] = step_[k] - memory_.x[k];
+      if (!corrects) step_[k] = next_[k] + step_[k] - memory_.x[k];
       next_[k] = memory_.x[k] + step_[k];
       const bool is_node = k < static_cast<std::size_t>(layout_.nodes);
       const double floor = is_node ? settling_.volts : settling_.amps;
@@ -159,20 +168,21 @@ class Kernel final : public LaneKernel {
         [this](auto& kind) { kind.load(memory_, spare_.data(), right_.data()); });
   }
 
-  /// The matrix, and on the right what the unknowns leave over.
-  void load() {
+  /// The matrix, and on the right what the unknowns `x` leave over.
+  void load(const std::vector<Lanes>& x) {
     for (std::size_t k = 0; k < slots_; ++k) work_[k] = linear_[k];
     for (std::size_t k = slots_; k < work_.size(); ++k) work_[k] = Lanes();
     for (std::size_t k = 0; k < size_; ++k) right_[k] = linear_right_[k];
+    Lanes* left = right_.data();
+    for (std::size_t k = 0; k < resistors_.size(); ++k)
+      take_off(resistors_[k], s_.resistors[k], x, left);
+    for (std::size_t k = 0; k < inductors_.size(); ++k)
+      take_off(inductors_[k], layout_.inductors[k], s_.inductors[k], x, left);
+    for (std::size_t k = 0; k < s_.voltage_sources.size(); ++k)
+      take_off(BranchStamp<Lanes>{}, layout_.voltage_sources[k], s_.voltage_sources[k],
+               x, left);
     devices_.each(
-        [this](auto& kind) { kind.load(memory_, work_.data(), right_.data()); });
-    const Pattern& pattern = layout_.matrix.pattern();
-    for (std::size_t c = 0; c < size_; ++c) {
-      for (int e = pattern.first[c]; e < pattern.first[c + 1]; ++e) {
-        Lanes& left = right_[pattern.rows[e]];
-        left = left - work_[e] * memory_.x[c];
-      }
-    }
+        [&](auto& kind) { kind.load_left(memory_, x, work_.data(), right_.data()); });
   }
 
   /// Writes these lanes where they are.
@@ -205,6 +215,8 @@ class Kernel final : public LaneKernel {
   std::size_t slots_;
   AllDevices<Lanes> devices_;
   MemoryOf<Lanes> memory_;
+  std::vector<PairStamp<Lanes>> resistors_;
+  std::vector<CoilStamp<Lanes>> inductors_;
   std::vector<Lanes> linear_;
   std::vector<Lanes> linear_right_;
   std::vector<Lanes> work_;

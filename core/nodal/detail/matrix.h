@@ -32,6 +32,10 @@ class Matrix {
   /// unknown at which the matrix is singular or which is not finite.
   [[nodiscard]] int solve(const double* a, const double* b, double* x);
 
+  /// Solves A s = left with the entries `a`, as exactly as the kept pivots are good.
+  /// Returns as `solve` does.
+  [[nodiscard]] int step(const double* a, const double* left, double* s);
+
   /// Solves the transposed system A' y = c for `sides` right-hand sides, which `c` and
   /// `y` hold side by side for each row. Returns as `solve` does.
   [[nodiscard]] int solve_transposed(const double* a, int sides, const double* c,
@@ -45,14 +49,15 @@ class Matrix {
   [[nodiscard]] int pivotings() const { return pivotings_; }
 
  private:
-  [[nodiscard]] bool correct(const Elimination& by, const double* a, const double* b,
-                             double* x);
+  [[nodiscard]] bool step_by(const Elimination& by, const double* a, const double* left,
+                             double* s);
 
   Pattern pattern_;
   std::unique_ptr<PivotSearch> search_;
   std::vector<Elimination> known_;  ///< The one used last first.
-  std::vector<double> work_;  ///< Of the system solved last, its factors.
+  std::vector<double> work_;        ///< Of the system solved last, its factors.
   std::vector<double> right_;
+  std::vector<double> left_;
   std::vector<double> step_;
   int pivotings_ = 0;
 };

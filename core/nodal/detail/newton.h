@@ -101,7 +101,10 @@ class Newton {
 
  private:
   void evaluate();
+  void load_linear(double gmin, double scale);
   void load(double gmin, double scale);
+  void load_left(double gmin, double scale, const std::vector<double>& x);
+  [[nodiscard]] int solve(double gmin, double scale, bool corrects);
   void shorten(double share);
   [[nodiscard]] bool follow(const Settling& settling);
   [[nodiscard]] double excess(const Settling& settling);
@@ -110,11 +113,18 @@ class Newton {
   const Structure& s_;
   const Values* values_ = nullptr;
 
+  /// Stamps of straight elements, but for what is right of their equations.
+  std::vector<PairStamp<double>> resistors_;
+  std::vector<CoilStamp<double>> inductors_;
+  std::vector<BranchStamp<double>> capacitors_;  ///< Of Layout::capacitors.
+  std::vector<PairStamp<double>> strays_;        ///< In time.
   std::vector<double> linear_;        ///< Matrix entries that no step changes.
   std::vector<double> linear_right_;  ///< Right-hand side that no step changes.
   std::vector<double> work_;          ///< Matrix entries of this step.
-  std::vector<double> right_;         ///< Right-hand side of this step.
+  std::vector<double> right_;         ///< Right-hand side of this step, or of a
+                                      ///< correction what the unknowns leave over.
   std::vector<double> next_;          ///< Unknowns that this step leads to.
+  std::vector<double> start_;         ///< A solution from nothing, to step from.
   std::vector<double> anchor_;  ///< Voltages that `gmin` pulls to, if is_anchored_.
   bool is_anchored_ = false;
 
