@@ -4,6 +4,7 @@
 #include <bit>
 #include <cstddef>
 #include <cstdint>
+#include <span>
 
 namespace benchproof {
 namespace {
@@ -79,19 +80,70 @@ void invert(const std::vector<int>& order, int* place) {
   for (std::size_t k = 0; k < order.size(); ++k) place[order[k]] = static_cast<int>(k);
 }
 
+/// The slots of entries, -1 for those that have none yet. Numbers the entries of a
+/// large matrix, among which none may be inserted after that.
+class Slots {
+ public:
+  Slots(Entries& entries, int size)
+      : entries_(entries),
+        size_(size),
+        slots_(has_table() ? size * size : entries.number(), -1) {}
+
+  [[nodiscard]] int& at(int row, int column) {
+    return slots_[has_table() ? row * size_ + column : entries_.number_of(row, column)];
+  }
+
+ private:
+  /// Of small ones a table is the quickest way from an entry to its slot.
+  [[nodiscard]] bool has_table() const { return size_ <= kMostByMasks; }
+
+  const Entries& entries_;
+  int size_;
+  std::vector<int> slots_;
+};
+
+/// Adds what the elimination by one pivot is: where it stands, and where what it is
+/// taken off.
+void add_step(const Entries& entries, Slots& slots, const std::vector<int>& rows,
+              int pivot, std::span<const int> below, std::vector<int>& steps) {
+  const std::size_t head = steps.size();
+  steps.insert(steps.end(), {slots.at(pivot, pivot), rows[pivot],
+                             static_cast<int>(below.size()), 0});
+  const auto add_row = [&](int row) {
+    entries.each_beyond(pivot, pivot,
+                        [&](int column) { steps.push_back(slots.at(row, column)); });
+  };
+  add_row(pivot);
+  steps[head + 3] = static_cast<int>(steps.size() - head) - 4;
+  for (const int row : below) {
+    steps.insert(steps.end(), {slots.at(row, pivot), rows[row]});
+    add_row(row);
+  }
+}
+
+/// Adds what finding one unknown from those behind it is.
+void add_back(const Entries& entries, Slots& slots, const Pivots& pivots, int pivot,
+              std::vector<int>& back) {
+  const std::size_t head = back.size();
+  back.insert(back.end(),
+              {slots.at(pivot, pivot), pivots.rows[pivot], pivots.unknowns[pivot], 0});
+  entries.each_beyond(pivot, pivot, [&](int column) {
+    back.insert(back.end(), {slots.at(pivot, column), pivots.unknowns[column]});
+  });
+  back[head + 3] = static_cast<int>(back.size() - head) / 2 - 2;
+}
+
 }  // namespace
 
 Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
     : size_(pattern.size()) {
-  const std::vector<int>& rows = pivots.rows;
-  const std::vector<int>& unknowns = pivots.unknowns;
   // One piece of memory for all three: small systems are made by the thousand.
   std::vector<int> numbers(3 * static_cast<std::size_t>(size_));
   int* const row_place = numbers.data();
   int* const column_place = row_place + size_;
   int* const below_end = column_place + size_;
-  invert(rows, row_place);
-  invert(unknowns, column_place);
+  invert(pivots.rows, row_place);
+  invert(pivots.unknowns, column_place);
   const auto each_entry = [&](const auto& visit) {
     for (int c = 0; c < size_; ++c) {
       for (int e = pattern.first[c]; e < pattern.first[c + 1]; ++e)
@@ -110,44 +162,23 @@ Elimination::Elimination(const Pattern& pattern, const Pivots& pivots)
     }
     below_end[k] = static_cast<int>(below.size());
   }
-  // Of small ones a table is the quickest way from an entry to its slot.
-  const bool has_table = size_ <= kMostByMasks;
-  const int count = has_table ? size_ * size_ : entries.number();
-  std::vector<int> slots(count, -1);
-  const auto slot_at = [&](int row, int column) -> int& {
-    return slots[has_table ? row * size_ + column : entries.number_of(row, column)];
-  };
-  each_entry([&](int row, int column, int e) { slot_at(row, column) = e; });
+  Slots slots(entries, size_);
+  each_entry([&](int row, int column, int e) { slots.at(row, column) = e; });
   slots_ = pattern.entries();
   for (int row = 0; row < size_; ++row) {
     entries.each_beyond(row, -1, [&](int column) {
-      int& slot = slot_at(row, column);
+      int& slot = slots.at(row, column);
       if (slot < 0) slot = slots_++;
     });
   }
   steps_.reserve(4 * (size_ + slots_));
+  for (int k = 0; k < size_; ++k) {
+    const int* first = below.data() + (k == 0 ? 0 : below_end[k - 1]);
+    add_step(entries, slots, pivots.rows, k, {first, below.data() + below_end[k]},
+             steps_);
+  }
   back_.reserve(4 * size_ + 2 * slots_);
-  for (int k = 0, b = 0; k < size_; ++k) {
-    const std::size_t head = steps_.size();
-    steps_.insert(steps_.end(), {slot_at(k, k), rows[k], below_end[k] - b, 0});
-    entries.each_beyond(k, k,
-                        [&](int column) { steps_.push_back(slot_at(k, column)); });
-    steps_[head + 3] = static_cast<int>(steps_.size() - head) - 4;
-    for (; b < below_end[k]; ++b) {
-      const int r = below[b];
-      steps_.insert(steps_.end(), {slot_at(r, k), rows[r]});
-      entries.each_beyond(k, k,
-                          [&](int column) { steps_.push_back(slot_at(r, column)); });
-    }
-  }
-  for (int k = size_ - 1; k >= 0; --k) {
-    const std::size_t head = back_.size();
-    back_.insert(back_.end(), {slot_at(k, k), rows[k], unknowns[k], 0});
-    entries.each_beyond(k, k, [&](int column) {
-      back_.insert(back_.end(), {slot_at(k, column), unknowns[column]});
-    });
-    back_[head + 3] = static_cast<int>(back_.size() - head) / 2 - 2;
-  }
+  for (int k = size_ - 1; k >= 0; --k) add_back(entries, slots, pivots, k, back_);
 }
 
 /// After a run the pivots' places in `a` hold their inverses, the other entries of
