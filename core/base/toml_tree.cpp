@@ -370,9 +370,8 @@ std::string_view bare_word(std::string_view text, std::size_t offset) {
 }
 
 bool is_truth_word(std::string_view word) {
-  constexpr std::array<std::string_view, 12> kWords = {"yes",  "no",    "Yes",  "No",
-                                                       "YES",  "NO",    "True", "False",
-                                                       "TRUE", "FALSE", "on",   "off"};
+  constexpr std::array<std::string_view, 10> kWords = {
+      "yes", "no", "Yes", "No", "YES", "NO", "True", "False", "TRUE", "FALSE"};
   return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
 }
 
@@ -436,7 +435,10 @@ std::string syntax_hint(std::string_view description, std::string_view text,
   if (says("cannot redefine"))
     return "a name stands once: give this one another, or put what it says where the "
            "first one is";
-  if (is_truth_word(bare_word(text, offset))) return std::string(kTruth);
+  const std::string_view word = bare_word(text, offset);
+  if (word == "on" || word == "off")
+    return fmt::format(R"("{}" stands in quotes; true and false stand without)", word);
+  if (is_truth_word(word)) return std::string(kTruth);
   const std::string_view line = line_at(text, offset);
   if (std::string hint = line_hint(line); !hint.empty()) return hint;
   const std::size_t at = std::min(offset, text.size());

@@ -294,6 +294,11 @@ TEST_CASE("other words for what a reading says are told what they mean", "[readi
              Contains("did you mean 'looks'?"));
 }
 
+TEST_CASE("a bare off is told its quotes", "[readings]") {
+  CHECK_THAT(hint_of("[[reading]]\npower = off\nnet = \"rail\"\n"),
+             Contains("\"off\" stands in quotes"));
+}
+
 TEST_CASE("a pin where a net is wanted is told its net", "[readings]") {
   const std::string on = "[[reading]]\nstate = \"night\"\nvoltage = \"2 V\"\n";
   CHECK(hint_of(on + "net = \"quay.anode\"\n") == "quay.anode is on the net 'quay_l'");
