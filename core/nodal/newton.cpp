@@ -217,12 +217,9 @@ void Newton::load_left(double gmin, double scale, const std::vector<double>& x) 
   take_off_all(inductors_, layout_.inductors, s_.inductors);
   take_off_all(capacitors_, layout_.capacitors, s_.capacitors);
   take_off_all(strays_, layout_.strays, s_.strays);
-  for (std::size_t k = 0; k < layout_.voltage_sources.size(); ++k) {
-    const TwoEnds& e = s_.voltage_sources[k];
-    const int number = layout_.voltage_sources[k].number;
-    left[number] -= node_volts(x, e.a) - node_volts(x, e.b);
-    put_current(left, e.a, e.b, x[number]);
-  }
+  for (std::size_t k = 0; k < layout_.voltage_sources.size(); ++k)
+    take_off(BranchStamp<double>{}, layout_.voltage_sources[k], s_.voltage_sources[k],
+             x, left);
   devices_.each(
       [&](auto& kind) { kind.load_left(memory_, x, work_.data(), right_.data()); });
 }
