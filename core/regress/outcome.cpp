@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "core/base/nine_digits.h"
 #include "core/check/finding/finding.h"
 #include "core/check/rest/check_input.h"
 
@@ -38,7 +39,7 @@ std::string reason_of(const StateResult& state) {
 /// Adds a limit that came nearer than any before; one that is passed is a finding.
 void note_limit(CaseOutcome& outcome, std::optional<double> share, std::string what) {
   if (!share || *share < 0.0) return;
-  if (!outcome.nearest || *share < outcome.nearest->share)
+  if (!outcome.nearest || nine_digits(*share) < nine_digits(outcome.nearest->share))
     outcome.nearest = NearLimit{*share, std::move(what)};
 }
 

@@ -9,6 +9,7 @@
 #include <numeric>
 #include <utility>
 
+#include "core/base/nine_digits.h"
 #include "core/check/expect/expectations.h"
 
 namespace benchproof {
@@ -152,9 +153,10 @@ std::vector<Help> helps_of(const Circuit& circuit, const Verification& nominal,
     all.push_back(k);
     if (blamed[k] > least) candidates.push_back(k);
   }
-  std::stable_sort(
-      candidates.begin(), candidates.end(),
-      [&blamed](std::size_t a, std::size_t b) { return blamed[a] > blamed[b]; });
+  std::stable_sort(candidates.begin(), candidates.end(),
+                   [&blamed](std::size_t a, std::size_t b) {
+                     return nine_digits(blamed[a]) > nine_digits(blamed[b]);
+                   });
   if (candidates.size() > kMostHelps) candidates.resize(kMostHelps);
   const double now = static_cast<double>(result.works) /
                      static_cast<double>(std::max<std::size_t>(1, result.copies));

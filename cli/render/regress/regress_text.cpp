@@ -10,6 +10,7 @@
 #include "cli/render/layout.h"
 #include "cli/render/verify/findings_text.h"
 #include "core/base/diagnostic.h"
+#include "core/base/nine_digits.h"
 
 namespace benchproof {
 namespace {
@@ -79,13 +80,15 @@ class Nearest {
     const CaseOutcome* nearest = nullptr;
     for (const CaseOutcome& each : circuit.cases)
       if (each.nearest &&
-          (nearest == nullptr || each.nearest->share < nearest->nearest->share))
+          (nearest == nullptr ||
+           nine_digits(each.nearest->share) < nine_digits(nearest->nearest->share)))
         nearest = &each;
     if (nearest == nullptr) return;
     const Near found{circuit.file, nearest->name, *nearest->nearest};
     const auto place = std::upper_bound(
-        near_.begin(), near_.end(), found,
-        [](const Near& a, const Near& b) { return a.limit.share < b.limit.share; });
+        near_.begin(), near_.end(), found, [](const Near& a, const Near& b) {
+          return nine_digits(a.limit.share) < nine_digits(b.limit.share);
+        });
     near_.insert(place, found);
     near_.resize(std::min(near_.size(), kNearest));
   }

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <map>
 
+#include "core/base/nine_digits.h"
+
 namespace benchproof {
 namespace {
 
@@ -32,7 +34,9 @@ std::vector<Driver> drivers_of(const std::vector<Spread>& spreads,
   for (Driver& driver : drivers) driver.share = all > 0.0 ? driver.share / all : 0.0;
   std::erase_if(drivers, [](const Driver& d) { return d.share < kLeastDriver; });
   std::stable_sort(drivers.begin(), drivers.end(),
-                   [](const Driver& a, const Driver& b) { return a.share > b.share; });
+                   [](const Driver& a, const Driver& b) {
+                     return nine_digits(a.share) > nine_digits(b.share);
+                   });
   return drivers;
 }
 

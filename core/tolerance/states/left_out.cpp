@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/base/nine_digits.h"
 #include "core/check/expect/expectations.h"
 #include "core/check/finding/wording.h"
 #include "core/network/slots.h"
@@ -149,8 +150,9 @@ class AloneAtEnds {
     if (!(suspect.share > 0.0)) return;
     const auto own = is_upper ? state_.gauges()[gauge].upper : std::nullopt;
     if (own && is_of_one(movers) && !exceeds(there, *own)) return;
-    std::stable_sort(movers.begin(), movers.end(),
-                     [](const auto& a, const auto& b) { return a.first > b.first; });
+    std::stable_sort(movers.begin(), movers.end(), [](const auto& a, const auto& b) {
+      return nine_digits(a.first) > nine_digits(b.first);
+    });
     for (const auto& [moves, spread] : movers) suspect.movers.push_back(spread);
     list.push_back(std::move(suspect));
   }
