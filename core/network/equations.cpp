@@ -248,14 +248,16 @@ Residual residual(const Network& network, const Solution& solution) {
     const double siemens = std::abs(amps) / (amps < 0.0 ? d.nvt_breakdown : d.nvt);
     add_rounding(s.diodes[k], siemens / (1.0 + d.rs * siemens), v, of_matrix);
   }
+  // What a large row loses is handed to small ones by elimination.
+  const double of_any = *std::max_element(of_matrix.begin(), of_matrix.end());
   for (std::size_t node = 1; node < s.nodes.size(); ++node) {
     const double amps = std::abs(sum[node]);
     r.amps = worse(r.amps, amps);
-    const auto beyond = [&](const std::vector<double>& rounded) {
-      return std::max(0.0, amps - rounded[node]) / allowed(largest[node]);
+    const auto beyond = [&](double rounded) {
+      return std::max(0.0, amps - rounded) / allowed(largest[node]);
     };
-    r.beyond_rounding = worse(r.beyond_rounding, beyond(rounding));
-    r.beyond_matrix = worse(r.beyond_matrix, beyond(of_matrix));
+    r.beyond_rounding = worse(r.beyond_rounding, beyond(rounding[node]));
+    r.beyond_matrix = worse(r.beyond_matrix, beyond(of_any));
     const double worst = worse(0.0, amps / allowed(largest[node]));
     if (worst > r.worst) {
       r.worst = worst;

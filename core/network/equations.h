@@ -25,9 +25,10 @@ struct Residual {
   /// `worst` of what is left of each sum once the rounding of the voltages is taken
   /// off: one last digit of 1.5 V across 20 uohm is 11 pA.
   double beyond_rounding = 0.0;
-  /// The same with the rounding of what junctions conduct besides. Elimination is
-  /// backward stable: where its answer leaves no more than that, no matrix in doubles
-  /// has a better one, however far it is from the exact one.
+  /// The same with the most that rounding makes in any row of the matrix, of what
+  /// junctions conduct besides. Elimination is backward stable of the matrix as a
+  /// whole, not of each row [Higham 2002, sec. 9.3]: where its answer leaves no more
+  /// than that, no matrix in doubles promises a better one.
   double beyond_matrix = 0.0;
   int node = 0;  ///< Where `worst` stands.
   /// Largest error of a source's, regulator's or ideal junction's own equation, over

@@ -100,10 +100,10 @@ bool are_as_close_as_can_be(const Network& network, const Solution& a,
 }
 
 /// Whether the engine's answer is as good as its matrix lets it be, and belongs to the
-/// nodal one: it leaves no more at any node than rounding does of the products in its
-/// row, and the nodal solver, which rounds no such products, comes from there to the
-/// answer that it found by itself. Where a part of a network hangs on kiloohms that is
-/// tenths of a millivolt beside an ideal junction of 50 mA.
+/// nodal one: it leaves no more at any node than rounding does of the products in a
+/// row of its matrix, and the nodal solver, which rounds no such products, comes from
+/// there to the answer that it found by itself. Where a part of a network hangs on
+/// kiloohms that is tenths of a millivolt beside an ideal junction of 50 mA.
 bool is_off_by_rounding(const Network& network, const Solution& engine,
                         const Solution& nodal) {
   constexpr double kNoMore = 1e-3;
