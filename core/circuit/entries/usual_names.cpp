@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <span>
 #include <string>
 
 #include "core/base/pieces.h"
@@ -113,26 +114,33 @@ bool has_word(const OtherWords& entry, const std::string& word) {
   return false;
 }
 
+/// A key as those of these lists are written.
+std::string as_key(std::string_view word) {
+  std::string small = small_letters(word);
+  std::replace(small.begin(), small.end(), '-', '_');
+  return small;
+}
+
+/// The name of the first entry that has a word; empty: none.
+std::string_view name_for(std::span<const OtherWords> entries,
+                          const std::string& word) {
+  for (const OtherWords& entry : entries)
+    if (has_word(entry, word)) return entry.name;
+  return {};
+}
+
 }  // namespace
 
 std::string_view meant_table(std::string_view word) {
-  const std::string small = small_letters(word);
-  for (const OtherWords& entry : kTableWords)
-    if (has_word(entry, small)) return entry.name;
-  return {};
+  return name_for(kTableWords, small_letters(word));
 }
 
 std::string_view meant_reading_key(std::string_view word) {
-  std::string small = small_letters(word);
-  std::replace(small.begin(), small.end(), '-', '_');
-  for (const OtherWords& entry : kReadingWords)
-    if (has_word(entry, small)) return entry.name;
-  return {};
+  return name_for(kReadingWords, as_key(word));
 }
 
 std::string_view meant_key(const Kind& kind, std::string_view word) {
-  std::string small = small_letters(word);
-  std::replace(small.begin(), small.end(), '-', '_');
+  const std::string small = as_key(word);
   for (const OtherWords& entry : kKeyWords) {
     const bool is_key = entry.name == "label" || find_key(kind, entry.name) != nullptr;
     if (is_key && has_word(entry, small)) return entry.name;
