@@ -53,8 +53,8 @@ constexpr Explanation kAboutCapacitor[] = {
 
 std::optional<Finding> check_voltage(const CheckInput& input, int index,
                                      const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const Part& part = input.parts[index];
   Finding finding = about_rating(input, index, rating, *found);
   if (finding.severity == Severity::fault) {
@@ -91,8 +91,8 @@ const Part* reversed_source(const CheckInput& input, const Part& capacitor) {
 
 std::optional<Finding> check_polarity(const CheckInput& input, int index,
                                       const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const Part& part = input.parts[index];
   const bool is_over = found->severity == Severity::fault;
   if (!is_over && is_in_series_electrolytic(input.circuit, part)) return std::nullopt;

@@ -373,9 +373,8 @@ Finding leaked_in_reverse(const CheckInput& input, int index, const Rating& rati
 /// mistake, one that lights in another phase to be meant so.
 std::optional<Finding> check_reverse(const CheckInput& input, int index,
                                      const Rating& rating) {
-  if (keeps_to(input, index, rating)) return std::nullopt;
-  const auto all = standing(input, index, rating);
-  if (!all || !all->severity) return std::nullopt;
+  const auto all = told_standing(input, index, rating);
+  if (!all) return std::nullopt;
   const auto peak = held_in_reverse(input, index);
   if (!peak || !exceeds(peak->value, all->limit.value)) return std::nullopt;
   const Standing found{*peak, all->limit, all->severity};

@@ -63,8 +63,8 @@ Figure flicker_limit() {
 
 std::optional<Finding> check_touch(const CheckInput& input, int index,
                                    const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const auto path = thermal_path(input.parts[index]);
   Finding finding = about_rating(input, index, rating, *found);
   finding.message = fmt::format(

@@ -85,8 +85,8 @@ std::optional<Finding> check_fuse(const CheckInput& input, int index,
 std::optional<Finding> check_load(const CheckInput& input, int index,
                                   const Rating& rating) {
   const Part& part = input.parts[index];
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const bool is_over = found->severity == Severity::fault;
   const double times =
       is_over ? fault_times(rating, part) : caution_share(rating, part);

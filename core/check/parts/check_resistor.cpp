@@ -74,10 +74,9 @@ void tell_usual(const Part& part, const Standing& found, double usual,
 
 std::optional<Finding> check_power(const CheckInput& input, int index,
                                    const Rating& rating) {
-  if (keeps_to(input, index, rating)) return std::nullopt;
   const Part& part = input.parts[index];
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const double usual = caution_share(rating, part);
   Finding finding = about_rating(input, index, rating, *found);
   if (!exceeds(found->value.value, found->limit.value)) {

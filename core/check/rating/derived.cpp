@@ -121,9 +121,9 @@ std::optional<Figure> lasting_watts(const Part& part, double ambient) {
   const auto most = figure(part, "junction_max");
   const auto path = thermal_path(part);
   if (!most || !path) return watts;
-  const double by_junction = (most->value - ambient) / path->resistance.value;
-  if (watts && watts->value <= by_junction) return watts;
-  return Figure{by_junction, Unit::watt, Mark::derived,
+  const double least = *lasting_watts_number(part, ambient);
+  if (watts && watts->value <= least) return watts;
+  return Figure{least, Unit::watt, Mark::derived,
                 fmt::format("junction limit of {}, {}, {} from there to the air, {}",
                             short_text(most->value, Unit::celsius), source_of(*most),
                             short_text(path->resistance.value, Unit::kelvin_per_watt),
@@ -154,7 +154,7 @@ std::optional<Figure> resistor_rating(const Part& part, double ambient) {
   if (!rated || !full || !none || ambient <= full->value) return rated;
   rated->source = fmt::format("{}, lowered for {} by {}", source_of(*rated),
                               short_text(ambient, Unit::celsius), full->source);
-  rated->value *= power_share_at(part, ambient);
+  rated->value = *resistor_rating_number(part, ambient);
   rated->mark = Mark::derived;
   return rated;
 }
@@ -188,11 +188,11 @@ std::optional<Figure> battery_rate(const Part& battery, double) {
                               short_text(rate, Unit::none), chemistry));
 }
 
-std::optional<Figure> least_input(const Part& regulator, double) {
-  const auto set = figure(regulator, "output");
+std::optional<Figure> least_input(const Part& regulator, double ambient) {
+  const auto number = least_input_number(regulator, ambient);
+  if (!number) return std::nullopt;
   auto least = figure(regulator, "dropout");
-  if (!set || !least) return std::nullopt;
-  least->value += set->value;
+  least->value = *number;
   return least;
 }
 

@@ -100,6 +100,34 @@ std::optional<Standing> standing(const CheckInput& input, int part,
   return standing;
 }
 
+namespace {
+
+/// Whether a part keeps to a rating, so that its standing has no severity.
+bool keeps_to(const CheckInput& input, int part, const Rating& rating, int pin) {
+  const Part& p = input.parts[part];
+  const auto limit = limit_number_of(rating, p, input.circuit.ambient);
+  if (!limit) return true;
+  const auto value = measured(input, part, rating, pin);
+  if (!value) return true;
+  if (rating.bound == Bound::lower) return !exceeds(*limit, value->value);
+  const double share = std::min(caution_share(rating, p), fault_times(rating, p));
+  return !exceeds(value->value, share * *limit);
+}
+
+}  // namespace
+
+std::optional<Standing> told_standing(const CheckInput& input, int part,
+                                      const Rating& rating) {
+  return told_standing(input, part, rating, rating.measure.pin);
+}
+
+std::optional<Standing> told_standing(const CheckInput& input, int part,
+                                      const Rating& rating, int pin) {
+  if (keeps_to(input, part, rating, pin)) return std::nullopt;
+  const auto found = standing(input, part, rating, pin);
+  return found && found->severity ? found : std::nullopt;
+}
+
 Finding about_rating(const CheckInput& input, int part, const Rating& rating,
                      const Standing& standing) {
   Finding finding;
@@ -164,22 +192,10 @@ void tell_heat(const CheckInput& input, int part, const Rating& rating,
 
 }  // namespace
 
-bool keeps_to(const CheckInput& input, int part, const Rating& rating) {
-  const Part& p = input.parts[part];
-  const auto limit = limit_number_of(rating, p, input.circuit.ambient);
-  if (!limit) return true;
-  const auto value = measured(input, part, rating, rating.measure.pin);
-  if (!value) return true;
-  if (rating.bound == Bound::lower) return !exceeds(*limit, value->value);
-  const double share = std::min(caution_share(rating, p), fault_times(rating, p));
-  return !exceeds(value->value, share * *limit);
-}
-
 std::optional<Finding> over_rating(const CheckInput& input, int part,
                                    const Rating& rating) {
-  if (keeps_to(input, part, rating)) return std::nullopt;
-  const auto found = standing(input, part, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, part, rating);
+  if (!found) return std::nullopt;
   Finding finding = about_rating(input, part, rating, *found);
   if (rating.measure.what == Measured::junction) {
     tell_heat(input, part, rating, *found, finding);

@@ -82,10 +82,13 @@ struct Standing {
 [[nodiscard]] std::optional<Standing> standing(const CheckInput& input, int part,
                                                const Rating& rating, int pin);
 
-/// Whether there is nothing to tell of a part's rating: no severity in its standing. By
-/// numbers alone: most parts keep to theirs, and what a standing knows of sources takes
-/// far longer to put together.
-[[nodiscard]] bool keeps_to(const CheckInput& input, int part, const Rating& rating);
+/// The standing of a part of which something is to be told, which has a severity;
+/// nothing where a part keeps to its rating. That is asked by numbers alone: most do,
+/// and what a standing knows of sources takes far longer to put together.
+[[nodiscard]] std::optional<Standing> told_standing(const CheckInput& input, int part,
+                                                    const Rating& rating);
+[[nodiscard]] std::optional<Standing> told_standing(const CheckInput& input, int part,
+                                                    const Rating& rating, int pin);
 
 /// A finding of a rating about a part that has one, with value and limit, without
 /// message.

@@ -85,8 +85,8 @@ double supply_volts(const CheckInput& input, const Observation& seen, int index)
 
 std::optional<Finding> check_reversed(const CheckInput& input, int index,
                                       const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   Finding finding = about_rating(input, index, rating, *found);
   finding.message = fmt::format(
       "the supply of '{}' is the wrong way round: vdd lies {} below vss, which "
@@ -124,8 +124,8 @@ bool is_back_fed(const CheckInput& input, int index) {
 
 std::optional<Finding> check_brownout(const CheckInput& input, int index,
                                       const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const bool is_fed = is_back_fed(input, index);
   Finding finding = about_rating(input, index, rating, *found);
   const auto [is, must] =
@@ -141,8 +141,8 @@ std::optional<Finding> check_brownout(const CheckInput& input, int index,
 std::optional<Finding> check_pin(const CheckInput& input, int index, int pin,
                                  const Rating& rating) {
   const Part& chip = input.parts[index];
-  const auto found = standing(input, index, rating, pin);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating, pin);
+  if (!found) return std::nullopt;
   Finding finding = about_rating(input, index, rating, *found);
   const std::string name = fmt::format("{}.{}", chip.name, chip.pins[pin]);
   const Figure& limit = found->limit;

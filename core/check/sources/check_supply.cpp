@@ -117,8 +117,8 @@ std::optional<Finding> check_supply_current(const CheckInput& input, int index,
 /// A battery of which no current is published delivers more than it is good for.
 std::optional<Finding> check_rate(const CheckInput& input, int index,
                                   const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   const Part& part = input.parts[index];
   Finding finding = about_rating(input, index, rating, *found);
   finding.message = fmt::format(

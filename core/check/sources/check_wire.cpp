@@ -41,8 +41,8 @@ constexpr Explanation kAboutWire[] = {
 
 std::optional<Finding> check_wire_current(const CheckInput& input, int index,
                                           const Rating& rating) {
-  const auto found = standing(input, index, rating);
-  if (!found || !found->severity) return std::nullopt;
+  const auto found = told_standing(input, index, rating);
+  if (!found) return std::nullopt;
   Finding finding = about_rating(input, index, rating, *found);
   const auto [is, may] =
       two_texts(found->value.value, found->limit.value, Unit::ampere);
