@@ -45,6 +45,23 @@ double rounded_off(const Network& network, const Solution& solution, std::size_t
   return std::numeric_limits<double>::epsilon() * amps;
 }
 
+/// What the 1 uV that voltages may differ by makes of the current of each resistor, as
+/// far as that is a millionth of what flows at both its ends: 10 ohm beside a coil at
+/// rest that carries 1.6 A have what rounding leaves across the coil. Ampere.
+std::vector<double> left_open(const Network& network, const Solution& solution) {
+  const Structure& s = *network.structure;
+  std::vector<double> sum(s.nodes.size());
+  std::vector<double> largest(s.nodes.size());
+  sum_at_nodes(s, solution.currents, sum, largest);
+  std::vector<double> open(s.resistors.size());
+  for (std::size_t k = 0; k < open.size(); ++k) {
+    const auto [a, b, origin] = s.resistors[k];
+    open[k] = std::min(kAgreeVolts / network.values.ohms[k],
+                       kAgreeShare * std::min(largest[a], largest[b]));
+  }
+  return open;
+}
+
 /// The worst of a number of comparisons.
 struct Worst {
   double ratio = -1.0;
@@ -52,14 +69,16 @@ struct Worst {
   std::string pin;
   double engine = 0.0;
   double nodal = 0.0;
+  double allowed = 0.0;
 };
 
+/// `open`: what is allowed besides. Ampere.
 void compare(Worst& worst, const std::string& part, const std::string& pin,
-             double engine, double nodal) {
-  const double ratio =
-      distance(engine, nodal, allowed_between(engine, nodal, kAgreeAmps));
+             double engine, double nodal, double open) {
+  const double allowed = allowed_between(engine, nodal, kAgreeAmps) + open;
+  const double ratio = distance(engine, nodal, allowed);
   if (!(ratio > worst.ratio)) return;
-  worst = {ratio, part, pin, engine, nodal};
+  worst = {ratio, part, pin, engine, nodal, allowed};
 }
 
 /// The name of the part that an element stands for, and of the pin that an end is.
@@ -71,13 +90,16 @@ std::pair<std::string, std::string> names(const Circuit& circuit, const Origin& 
   return {part.name, pin < 0 ? "" : part.pins[pin]};
 }
 
+/// `open`: of each resistor, see left_open.
 void compare_elements(Worst& worst, const Circuit& circuit, const Structure& s,
-                      const Currents& engine, const Currents& nodal) {
+                      const std::vector<double>& open, const Currents& engine,
+                      const Currents& nodal) {
   for (const auto& list : kTwoEnded) {
     const auto& elements = s.*list.elements;
     for (std::size_t i = 0; i < elements.size(); ++i) {
       const auto [part, pin] = names(circuit, elements[i].origin, 0);
-      compare(worst, part, pin, (engine.*list.amps)[i], (nodal.*list.amps)[i]);
+      compare(worst, part, pin, (engine.*list.amps)[i], (nodal.*list.amps)[i],
+              &elements == &s.resistors ? open[i] : 0.0);
     }
   }
   for (const auto& list : kThreeEnded) {
@@ -86,19 +108,29 @@ void compare_elements(Worst& worst, const Circuit& circuit, const Structure& s,
       for (std::size_t end = 0; end < 3; ++end) {
         const auto [part, pin] = names(circuit, elements[i].origin, end);
         compare(worst, part, pin, (engine.*list.amps)[i][end],
-                (nodal.*list.amps)[i][end]);
+                (nodal.*list.amps)[i][end], 0.0);
       }
     }
   }
 }
 
-void compare_pins(Worst& worst, const Circuit& circuit, const Observation& engine,
+void compare_pins(Worst& worst, const Circuit& circuit, const Structure& s,
+                  const std::vector<double>& open, const Observation& engine,
                   const Observation& nodal) {
+  std::vector<std::vector<double>> open_at(circuit.parts.size());
+  for (std::size_t i = 0; i < circuit.parts.size(); ++i)
+    open_at[i].resize(circuit.parts[i].pins.size());
+  for (std::size_t k = 0; k < open.size(); ++k) {
+    const Origin& origin = s.resistors[k].origin;
+    for (const int pin : {origin.pins[0], origin.pins[1]}) {
+      if (origin.part >= 0 && pin >= 0) open_at[origin.part][pin] += open[k];
+    }
+  }
   for (std::size_t i = 0; i < circuit.parts.size(); ++i) {
     const Part& part = circuit.parts[i];
     for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
       compare(worst, part.name, part.pins[pin], engine.pin_amps[i][pin],
-              nodal.pin_amps[i][pin]);
+              nodal.pin_amps[i][pin], open_at[i][pin]);
     }
   }
 }
@@ -226,15 +258,16 @@ Agreement agree(const Circuit& circuit, const Network& network, const Solution& 
   if (!a.reason.empty()) return a;
 
   const double volts_ratio = compare_volts(network, engine, nodal, a);
+  const std::vector<double> open = left_open(network, nodal);
   Worst worst;
-  compare_elements(worst, circuit, s, engine.currents, nodal.currents);
-  compare_pins(worst, circuit, observe(circuit, network, engine),
+  compare_elements(worst, circuit, s, open, engine.currents, nodal.currents);
+  compare_pins(worst, circuit, s, open, observe(circuit, network, engine),
                observe(circuit, network, nodal));
   a.part = worst.part;
   a.pin = worst.pin;
   a.engine_amps = worst.engine;
   a.nodal_amps = worst.nodal;
-  a.allowed_amps = allowed_between(a.engine_amps, a.nodal_amps, kAgreeAmps);
+  a.allowed_amps = worst.allowed;
 
   const Residual engine_residual = residual(network, engine);
   const Residual nodal_residual = residual(network, nodal);

@@ -49,9 +49,10 @@ struct Agreement {
 /// (all other nodes held) by what rounding does, one last digit of |V| over the series
 /// resistances of the diodes there: between two that block leakage alone sets the
 /// voltage, and 1 fA is 0.5 uV. Never at a node of a source, coil or regulator. |dI| <=
-/// 1 nA + 1e-6 |I| in every element and at every pin, and each witness's own residual
-/// within its bound (see residual). Both solutions must be solved. What is not a finite
-/// number agrees with nothing.
+/// 1 nA + 1e-6 |I| in every element and at every pin; in a resistance 1 uV over it
+/// more, as far as that is 1e-6 of what flows at both its ends. Each witness's own
+/// residual is within its bound (see residual). Both solutions must be solved. What is
+/// not a finite number agrees with nothing.
 [[nodiscard]] Agreement agree(const Circuit& circuit, const Network& network,
                               const Solution& engine, const Solution& nodal);
 

@@ -120,9 +120,9 @@ TEST_CASE("what is no number agrees with nothing", "[check][agreement]") {
 
 TEST_CASE("each current of each element is compared", "[check][agreement]") {
   const Solved s;
-  const auto moved = [&](double& amps, Solution& other) {
+  const auto moved = [&](double& amps, Solution& other, double open = 0.0) {
     const double before = amps;
-    const double allowed = 1e-9 + 1e-6 * std::abs(before);
+    const double allowed = 1e-9 + 1e-6 * std::abs(before) + open;
     amps = before + 1.05 * allowed;
     const bool far = s.against(other).agrees;
     amps = before;
@@ -130,7 +130,10 @@ TEST_CASE("each current of each element is compared", "[check][agreement]") {
   };
   Solution other = s.solution;
   auto& c = other.currents;
-  for (auto* list : {&c.resistors, &c.capacitors, &c.inductors, &c.voltage_sources,
+  REQUIRE_FALSE(c.resistors.empty());
+  for (std::size_t k = 0; k < c.resistors.size(); ++k)
+    CHECK(moved(c.resistors[k], other, 1e-6 / s.network.values.ohms[k]));
+  for (auto* list : {&c.capacitors, &c.inductors, &c.voltage_sources,
                      &c.current_sources, &c.diodes}) {
     REQUIRE_FALSE(list->empty());
     for (double& amps : *list) CHECK(moved(amps, other));
@@ -193,6 +196,51 @@ TEST_CASE("a solution that lacks something does not agree", "[check][agreement]"
   shorter.currents.regulators.clear();
   CHECK_FALSE(s.against(shorter).agrees);
   CHECK_THAT(s.against(shorter).reason, Catch::Contains("left out"));
+}
+
+namespace {
+
+/// 1.5 A through a coil at rest, with 10 ohm beside it, and 10 ohm behind 1 Mohm.
+const char* const kCoilAtRest = R"([parts]
+v = { kind = "voltage-source", voltage = "15 V" }
+load = { kind = "resistor", value = "10R" }
+coil = { kind = "inductor", value = "1 mH" }
+beside = { kind = "resistor", value = "10R" }
+far = { kind = "resistor", value = "1M" }
+behind = { kind = "resistor", value = "10R" }
+[nets]
+hot = ["v.plus", "load.a", "far.a"]
+wound = ["load.b", "coil.a", "beside.a"]
+little = ["far.b", "behind.a"]
+ground = ["v.minus", "coil.b", "beside.b", "behind.b"]
+)";
+
+/// Whether a witness agrees that has `amps` more in a resistor.
+bool agrees_with_current(const std::string& part, double amps) {
+  const Catalogue catalogue = benchproof::built_in_catalogue();
+  const Circuit circuit = read(catalogue, kCoilAtRest);
+  const Network network = lower(circuit, circuit.states[0]);
+  const Solution solution = solve_nodal(network);
+  REQUIRE(solution.status == SolveStatus::solved);
+  Solution other = solution;
+  const auto& resistors = network.structure->resistors;
+  for (std::size_t k = 0; k < resistors.size(); ++k) {
+    if (circuit.parts[resistors[k].origin.part].name != part) continue;
+    other.currents.resistors[k] += amps;
+  }
+  return agree(circuit, network, other, solution).agrees;
+}
+
+}  // namespace
+
+// A solution in doubles leaves some 30 nV across a coil that carries so much, and the
+// 10 ohm beside it tell them as 3 nA.
+TEST_CASE("beside a coil at rest a current is no better than its voltage",
+          "[check][agreement]") {
+  CHECK(agrees_with_current("beside", 3e-9));
+  CHECK_FALSE(agrees_with_current("beside", 0.11e-6));
+  // A millionth of what flows at both its ends is the most.
+  CHECK_FALSE(agrees_with_current("behind", 3e-9));
 }
 
 namespace {
