@@ -186,12 +186,12 @@ std::optional<std::size_t> first_too_deep(std::string_view text, int most) {
   int brackets = 0;
   int dots = 0;
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t next = after_string_or_comment(text, at);
-    if (next > at) {
-      at = next;
-      continue;
-    }
     switch (text[at]) {
+      case '#':
+      case '"':
+      case '\'':
+        at = after_string_or_comment(text, at);
+        continue;
       case '[':
       case '{':
         ++brackets;

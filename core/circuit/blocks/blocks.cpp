@@ -29,6 +29,14 @@ void set_file(TomlNode& node, int file) {
   }
 }
 
+/// A description's blocks, all that is looked up of it as a source of them.
+TomlNode with_blocks_of(const TomlNode& root) {
+  TomlNode blocks;
+  if (const TomlEntry* entry = find_entry(root, "blocks"))
+    blocks.entries.push_back(*entry);
+  return blocks;
+}
+
 /// Reads the description's own tables; of a block's file those that prove it alone.
 void read_description(Expanding& expanding) {
   Reading& reading = expanding.reading;
@@ -39,7 +47,7 @@ void read_description(Expanding& expanding) {
       known_keys(reading, root, is_alone ? block_file_keys() : description_keys(),
                  is_alone ? "a block's file" : "a description", meant_table);
   if (keys.meant) root = *std::move(keys.meant);
-  expanding.sources.push_back({root, "", true});
+  expanding.sources.push_back({is_alone ? root : with_blocks_of(root), "", true});
   if (is_alone) root = proof_of_block(reading, expanding.sources[0].root);
   if (TomlEntry* parts = find_entry(root, "parts");
       parts != nullptr && parts->value.type == TomlNode::Type::table)
@@ -139,9 +147,9 @@ Expanded written_out(Expanding& expanding) {
 
 bool is_block(const TomlNode& root) { return find_entry(root, "pins") != nullptr; }
 
-Expanded expand(const TomlNode& root, const Catalogue& catalogue, const Limits& limits,
+Expanded expand(TomlNode root, const Catalogue& catalogue, const Limits& limits,
                 const std::vector<BlockFile>& files) {
-  Expanding expanding{{catalogue, limits}, root, files};
+  Expanding expanding{{catalogue, limits}, std::move(root), files};
   read_description(expanding);
   for (const BlockFile& file : files) read_source(expanding, file);
   index_definitions(expanding, is_block(expanding.sources[0].root));

@@ -23,7 +23,7 @@ struct Expanded {
 /// Writes the blocks out; of a block's file its table [test], in which the block itself
 /// is the part "block". Every block is looked at, used or not. The work is bounded:
 /// what comes to more than the limits is refused before it is made.
-[[nodiscard]] Expanded expand(const TomlNode& root, const Catalogue& catalogue,
+[[nodiscard]] Expanded expand(TomlNode root, const Catalogue& catalogue,
                               const Limits& limits,
                               const std::vector<BlockFile>& files);
 

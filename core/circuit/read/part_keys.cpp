@@ -113,16 +113,19 @@ void check_company(Reading& reading, const Kind& kind, const Part& part,
   }
 
   for (const Key& key : kind.keys) {
+    if (key.only_with.empty() && key.needed_with.empty()) continue;
     const GivenKey* given = find_given(list, key.name);
-    const std::vector<std::string> mates = split_words(key.only_with);
-    if (given != nullptr && !mates.empty() && !has_any(list, mates) && !has_stranger)
-      complain(reading, kKeyNeeds, given->key_span,
-               fmt::format("'{}' of {} means nothing without '{}'", key.name,
-                           quoted(part.name), fmt::join(mates, "' or '")),
-               "", fmt::format("'{}' of a {} without its mate", key.name, kind.name));
+    if (given != nullptr) {
+      const std::vector<std::string> mates = split_words(key.only_with);
+      if (!mates.empty() && !has_any(list, mates) && !has_stranger)
+        complain(reading, kKeyNeeds, given->key_span,
+                 fmt::format("'{}' of {} means nothing without '{}'", key.name,
+                             quoted(part.name), fmt::join(mates, "' or '")),
+                 "", fmt::format("'{}' of a {} without its mate", key.name, kind.name));
+      continue;
+    }
     for (const std::string& mate : split_words(key.needed_with))
-      if (const GivenKey* other = find_given(list, mate);
-          given == nullptr && other && !has_stranger)
+      if (const GivenKey* other = find_given(list, mate); other && !has_stranger)
         complain(reading, kKeyNeeds, other->key_span,
                  fmt::format("'{}' of {} needs '{}' beside it", mate, quoted(part.name),
                              key.name),

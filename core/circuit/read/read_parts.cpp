@@ -58,16 +58,20 @@ bool name_pins(Reading& reading, const Kind& kind, Part& part) {
   return is_good;
 }
 
+std::vector<std::string> kind_names() {
+  std::vector<std::string> names;
+  for (const Kind& kind : kinds()) names.emplace_back(kind.name);
+  return names;
+}
+
 /// The kind that a part says it is, or likely means; null after a complaint that there
 /// is none.
 const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part) {
   const TomlEntry* kind_entry = find_entry(entry.value, "kind");
-  std::vector<std::string> names;
-  for (const Kind& kind : kinds()) names.emplace_back(kind.name);
   if (kind_entry == nullptr) {
     complain(reading, kKeyMissing, part.span,
              fmt::format("{} has no 'kind'", quoted(part.name)),
-             fmt::format("kinds: {}", fmt::join(names, ", ")), "no kind");
+             fmt::format("kinds: {}", fmt::join(kind_names(), ", ")), "no kind");
     return nullptr;
   }
   if (!expect_type(reading, kind_entry->value, TomlNode::Type::string,
@@ -75,6 +79,7 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
     return nullptr;
   const std::string& word = kind_entry->value.text;
   if (const Kind* kind = find_kind(word)) return kind;
+  const std::vector<std::string> names = kind_names();
   const Kind* called = find_kind_called(word);
   for (const std::string& piece : split_words(word))
     if (called == nullptr) called = find_kind_called(piece);
@@ -104,6 +109,10 @@ bool decides_pins(const Key& key) {
 /// The keys of a part, and what is meant by those that are none of its kind's;
 /// complains of them, with what is likely wanted.
 KnownKeys keys_of_part(Reading& reading, const Kind& kind, const TomlNode& table) {
+  if (std::all_of(
+          table.entries.begin(), table.entries.end(),
+          [&kind](const TomlEntry& entry) { return is_key_name(kind, entry.key); }))
+    return {&table};
   const bool is_lamp_of_class =
       kind.id == KindId::led &&
       (find_entry(table, "colour") != nullptr || find_entry(table, "type") != nullptr);

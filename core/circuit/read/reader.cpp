@@ -387,16 +387,18 @@ void place_at_uses(Circuit& circuit) {
 }
 
 /// Reads a description from its tree; `text` is what it was parsed from.
-ReadResult read_described(const TomlNode& described, std::string_view text,
+ReadResult read_described(TomlNode described, std::string_view text,
                           std::string_view file_name, const Catalogue& catalogue,
                           const Wishes& asked, const Limits& limits) {
   if (auto complaint = other_file(described))
     return {std::nullopt, {std::move(*complaint)}};
 
-  const Expanded expanded = expand(described, catalogue, limits, asked.files);
+  const bool is_alone = is_block(described);
+  const Expanded expanded =
+      expand(std::move(described), catalogue, limits, asked.files);
   const bool is_named_wrongly =
       find_entry(expanded.root, "catalogue") != nullptr && !own_catalogue(text, limits);
-  if (is_block(described) && find_entry(expanded.root, "parts") == nullptr)
+  if (is_alone && find_entry(expanded.root, "parts") == nullptr)
     return {std::nullopt,
             first_complaints(expanded.reading.diagnostics, limits.complaints)};
   const TomlNode& root = expanded.root;
@@ -453,7 +455,7 @@ ReadResult refused(RepairedToml repaired, std::string_view file_name,
       repaired.root ? find_entry(*repaired.root, "parts") : nullptr;
   if (parts != nullptr && !parts->value.entries.empty()) {
     ReadResult meant =
-        read_described(*repaired.root, "", file_name, catalogue, {}, limits);
+        read_described(std::move(*repaired.root), "", file_name, catalogue, {}, limits);
     for (Diagnostic& more : meant.diagnostics) {
       // Its columns are those of the repaired line.
       if (repaired.lines.contains(more.span.begin.line))
@@ -476,12 +478,12 @@ ReadResult read_circuit(std::string_view text, std::string_view file_name,
               fmt::format("the description has {} bytes; {} are allowed", text.size(),
                           limits.bytes),
               ""}}};
-  const auto tree = parse_toml(text, limits.nesting);
+  auto tree = parse_toml(text, limits.nesting);
   if (const auto* diagnostic = std::get_if<Diagnostic>(&tree))
     return refused(repair_toml(text, limits.nesting, *diagnostic), file_name, catalogue,
                    limits);
-  return read_described(std::get<TomlNode>(tree), text, file_name, catalogue, asked,
-                        limits);
+  return read_described(std::get<TomlNode>(std::move(tree)), text, file_name, catalogue,
+                        asked, limits);
 }
 
 }  // namespace benchproof

@@ -194,6 +194,18 @@ bool passes_through(const Wording& words, const TomlEntry& list,
   return false;
 }
 
+/// Whether any list names a part by itself between two others: where none does, no
+/// list can pass through one.
+bool may_pass_through(const Wording& words, const std::vector<TomlEntry>& lists) {
+  return std::any_of(lists.begin(), lists.end(), [&words](const TomlEntry& list) {
+    const std::vector<TomlNode>& items = list.value.items;
+    return items.size() > 2 &&
+           std::any_of(items.begin() + 1, items.end() - 1, [&words](const TomlNode& i) {
+             return thing_called(words, i.text) != nullptr;
+           });
+  });
+}
+
 /// Tells that lists are paths, where the person called them nets.
 void tell_paths(Wording& words, const std::vector<TomlEntry>& paths, bool are_all) {
   for (const TomlEntry& path : paths)
@@ -209,6 +221,7 @@ void tell_paths(Wording& words, const std::vector<TomlEntry>& paths, bool are_al
 void move_paths(Wording& words) {
   TomlEntry* nets = find_entry(words.table, "nets");
   if (nets == nullptr || nets->value.type != TomlNode::Type::table) return;
+  if (!may_pass_through(words, nets->value.entries)) return;
   const Mentions named = mentions_of(words);
   std::vector<TomlEntry> paths;
   std::vector<TomlEntry> rest;
@@ -238,9 +251,15 @@ void move_paths(Wording& words) {
 
 void place_bare_parts(Wording& words) {
   const Mentions named = mentions_of(words);
-  const std::map<std::string, Ends> decided = ends_of_bare_parts(words, named);
-  for (const auto& [name, places] : named) {
-    if (is_bare_polar(*thing_called(words, name), places)) {
+  const auto is_polar = [&words](const auto& mention) {
+    return is_bare_polar(*thing_called(words, mention.first), mention.second);
+  };
+  std::map<std::string, Ends> decided;
+  if (std::any_of(named.begin(), named.end(), is_polar))
+    decided = ends_of_bare_parts(words, named);
+  for (const auto& mention : named) {
+    const auto& [name, places] = mention;
+    if (is_polar(mention)) {
       const auto ends = decided.find(name);
       place_polar(words, name, places, ends != decided.end() ? &ends->second : nullptr);
     } else {

@@ -21,11 +21,14 @@ using Names = std::set<std::string, std::less<>>;
 /// Each name that was changed, and the one in its place.
 using Renamed = std::map<std::string, std::string, std::less<>>;
 
+bool is_plain(std::string_view name) {
+  return name.find_first_of(" +") == std::string_view::npos && !name.starts_with('-');
+}
+
 /// A name with hyphens in place of blanks, and words in place of signs: "+ rail" is
 /// plus-rail. The same name where nothing is to be changed.
 std::string plain_name(const std::string& name) {
-  if (name.find_first_of(" +") == std::string::npos && !name.starts_with('-'))
-    return name;
+  if (is_plain(name)) return name;
   std::string result;
   const auto add = [&result](std::string_view word) {
     if (!result.empty() && result.back() != '-') result += '-';
@@ -54,6 +57,12 @@ std::string plain_name(const std::string& name) {
 /// Renames the lines of all tables that have names; no two to the same one.
 Renamed rename_lines(Wording& words) {
   constexpr std::array kTables = {"parts", "nets", "paths", "states"};
+  const auto are_plain = [&words](const char* key) {
+    const auto lines = lines_behind(words, key);
+    return std::all_of(lines.begin(), lines.end(),
+                       [](const TomlEntry& line) { return is_plain(line.key); });
+  };
+  if (std::all_of(kTables.begin(), kTables.end(), are_plain)) return {};
   Names taken;
   for (const char* key : kTables)
     for (const TomlEntry& line : lines_behind(words, key)) taken.insert(line.key);
@@ -70,6 +79,7 @@ Renamed rename_lines(Wording& words) {
 
 /// Puts the new name in place of one with which a text begins, up to a point.
 void rename_in(std::string& text, const Renamed& renamed) {
+  if (renamed.empty()) return;
   const bool is_marked = text.starts_with(kNetMark);
   const std::size_t from = is_marked ? kNetMark.size() : 0;
   // A sign behind a point is a pin.
@@ -136,7 +146,8 @@ void name_tables(Wording& words) {
 void name_plainly(Wording& words) {
   const Renamed renamed = rename_lines(words);
   Names parts;
-  for (const TomlEntry& part : lines_behind(words, "parts")) parts.insert(part.key);
+  if (!lines_behind(words, "paths").empty())
+    for (const TomlEntry& part : lines_behind(words, "parts")) parts.insert(part.key);
   each_item(words, [&](const WiredItem& wired) {
     std::string& text = wired.item.text;
     rename_in(text, renamed);

@@ -193,12 +193,11 @@ void place_sources(Wording& words) {
   const std::string source = source_of_two(words);
   if (source.empty()) return;
   place_poles(words, source);
-  const Mentions named = mentions_of(words);
-  const auto found = named.find(source);
+  const std::vector<Mention> places = mentions_of(words, source);
   const std::span<TomlEntry> paths = lines_behind(words, "paths");
-  if (found == named.end() || !stands_at_ends(found->second, paths)) return;
+  if (!stands_at_ends(places, paths)) return;
   bool is_minus_there = false;
-  for (const Mention& at : found->second) {
+  for (const Mention& at : places) {
     if (!at.pin.empty()) {
       is_minus_there = true;
       continue;
@@ -211,7 +210,7 @@ void place_sources(Wording& words) {
     expect_no_more(words, item.span);
   }
   if (is_minus_there) return;
-  std::vector<TomlNode>& items = paths[found->second.front().list].value.items;
+  std::vector<TomlNode>& items = paths[places.front().list].value.items;
   if (items.back().text == kGround)
     items.push_back(text_node(source + ".minus", items.back().span));
 }

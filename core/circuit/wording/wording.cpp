@@ -60,11 +60,23 @@ Mentions mentions_of(Wording& words) {
   Mentions found;
   each_item(words, [&](const WiredItem& wired) {
     if (wired.line.key == kOpen && !wired.is_path) return;
-    const auto [owner, pin] = split_at_dot(wired.item.text);
+    auto [owner, pin] = split_at_dot(wired.item.text);
     if (thing_called(words, owner) != nullptr)
-      found[owner].push_back({wired.is_path, wired.list, wired.at, pin});
+      found[owner].push_back({wired.is_path, wired.list, wired.at, std::move(pin)});
   });
   return found;
+}
+
+std::vector<Mention> mentions_of(Wording& words, std::string_view name) {
+  std::vector<Mention> places;
+  each_item(words, [&](const WiredItem& wired) {
+    const std::string& text = wired.item.text;
+    if (!text.starts_with(name) || (wired.line.key == kOpen && !wired.is_path)) return;
+    auto [owner, pin] = split_at_dot(text);
+    if (owner == name)
+      places.push_back({wired.is_path, wired.list, wired.at, std::move(pin)});
+  });
+  return places;
 }
 
 }  // namespace benchproof

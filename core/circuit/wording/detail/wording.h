@@ -101,5 +101,7 @@ using Mentions = std::map<std::string, std::vector<Mention>>;
 
 /// Where each part and block is named, but in the list of open pins.
 [[nodiscard]] Mentions mentions_of(Wording& words);
+/// The same of one of them.
+[[nodiscard]] std::vector<Mention> mentions_of(Wording& words, std::string_view name);
 
 }  // namespace benchproof
