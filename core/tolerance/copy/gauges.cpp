@@ -117,12 +117,15 @@ Gauge rating_gauge(const Rating& rating, int part, int pin) {
   return gauge;
 }
 
-bool fails(const Gauge& gauge, double value) {
+bool fails(const Gauge& gauge, std::optional<double> lower, std::optional<double> upper,
+           double value) {
   if (gauge.of == Gauge::Of::expectation)
-    return (gauge.lower && value < *gauge.lower) ||
-           (gauge.upper && value > *gauge.upper);
-  return (gauge.upper && exceeds(value, *gauge.upper)) ||
-         (gauge.lower && exceeds(*gauge.lower, value));
+    return (lower && value < *lower) || (upper && value > *upper);
+  return (upper && exceeds(value, *upper)) || (lower && exceeds(*lower, value));
+}
+
+bool fails(const Gauge& gauge, double value) {
+  return fails(gauge, gauge.lower, gauge.upper, value);
 }
 
 std::vector<Gauge> gauges_of(const CheckInput& nominal) {

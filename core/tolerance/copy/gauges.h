@@ -42,6 +42,9 @@ struct Gauge {
 
 /// Whether a value is past one of the limits, by more than the solvers' own blur.
 [[nodiscard]] bool fails(const Gauge& gauge, double value);
+/// The same with limits in the place of its own.
+[[nodiscard]] bool fails(const Gauge& gauge, std::optional<double> lower,
+                         std::optional<double> upper, double value);
 
 /// All that is measured in a state: its expectations, ratings that can be faults, the
 /// light of each lamp, how alike those of one type are, nets. In this order.

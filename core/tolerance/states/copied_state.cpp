@@ -87,9 +87,12 @@ Measurer::Measurer(const CopiedState& state)
 Measurer::Measurer(const GaugedState& state, Put put)
     : state_(state),
       put_(std::move(put)),
-      circuit_(state.posed().circuit()),
-      stored_(state.posed().phases().size(), std::vector<Observation>(kBlock)),
-      solved_(state.posed().phases().size(), std::vector<char>(kBlock)),
+      warmed_(ambient_spread(state.spreads()) < 0
+                  ? std::nullopt
+                  : std::optional(state.posed().circuit())),
+      circuit_(warmed_ ? *warmed_ : state.posed().circuit()),
+      stored_(state.posed().phases().size() - 1, std::vector<Observation>(kBlock)),
+      solved_(stored_.size(), std::vector<char>(kBlock)),
       seen_(state.posed().phases().size()),
       input_{circuit_, state.posed().state(), state.posed().parts(), {}, average_},
       places_(kBlock * state.spreads().size()),
@@ -128,33 +131,41 @@ void Measurer::measure_block(std::size_t first, std::size_t count, const Places&
                              const Look& look) {
   const std::size_t width = state_.spreads().size();
   for (std::size_t k = 0; k < count; ++k) places(first + k, places_.data() + k * width);
-  for (std::size_t phase = 0; phase < solvers_.size(); ++phase) {
+  const auto solve = [&](std::size_t phase, const BatchSolver::Look& take) {
     solvers_[phase].solve(
         0, count,
         [&](std::size_t k, Network& network) {
           put_(first + k, places_.data() + k * width, phase, network);
         },
-        [&](std::size_t k, const Network& network, const Solution& solution) {
-          solved_[phase][k] = is_complete(network, solution) ? 1 : 0;
-          if (solved_[phase][k] != 0)
-            observe(circuit_, network, solution, stored_[phase][k]);
-        });
-  }
-  for (std::size_t k = 0; k < count; ++k) {
-    bool is_solved = true;
-    for (std::size_t phase = 0; phase < solvers_.size(); ++phase) {
+        take);
+  };
+  const auto see = [&](const Network& network, const Solution& solution,
+                       Observation& seen) {
+    const bool is_solved = is_complete(network, solution);
+    if (is_solved) observe(circuit_, network, solution, seen);
+    return is_solved;
+  };
+  const std::size_t last = solvers_.size() - 1;
+  for (std::size_t phase = 0; phase < last; ++phase)
+    solve(phase, [&](std::size_t k, const Network& network, const Solution& solution) {
+      solved_[phase][k] = see(network, solution, stored_[phase][k]) ? 1 : 0;
+    });
+  // With the last phase a copy is complete.
+  solve(last, [&](std::size_t k, const Network& network, const Solution& solution) {
+    bool is_solved = see(network, solution, seen_[last]);
+    for (std::size_t phase = 0; phase < last; ++phase) {
       is_solved = is_solved && solved_[phase][k] != 0;
       std::swap(seen_[phase], stored_[phase][k]);
     }
     look_at(places_.data() + k * width, first + k, is_solved, look);
-  }
+  });
 }
 
 void Measurer::put_ambient(const double* places) {
   const int ambient = ambient_spread(state_.spreads());
   if (ambient < 0) return;
   const auto index = static_cast<std::size_t>(ambient);
-  circuit_.ambient =
+  warmed_->ambient =
       value_at(state_.spreads()[index], state_.posed().parts(), places[index]);
   for (std::size_t k = 0; k < gauges_.size(); ++k)
     if (by_ambient_[k])

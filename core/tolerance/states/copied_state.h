@@ -100,12 +100,14 @@ class Measurer {
 
   const GaugedState& state_;
   Put put_;
-  Circuit circuit_;  ///< At each copy's ambient temperature.
+  std::optional<Circuit> warmed_;  ///< Where copies differ by the ambient temperature.
+  const Circuit& circuit_;         ///< At each copy's ambient temperature.
   std::vector<BatchSolver> solvers_;
   std::vector<double> shares_;
-  std::vector<std::vector<Observation>> stored_;  ///< [phase][copy of a block]
-  std::vector<std::vector<char>> solved_;         ///< The same.
-  std::vector<Observation> seen_;                 ///< One a phase.
+  /// [phase][copy of a block], of all phases but the last.
+  std::vector<std::vector<Observation>> stored_;
+  std::vector<std::vector<char>> solved_;  ///< The same.
+  std::vector<Observation> seen_;          ///< One a phase.
   Observation average_;
   CheckInput input_;
   std::vector<double> places_;  ///< Of a block.

@@ -32,14 +32,20 @@ struct Suspect {
   std::vector<std::size_t> movers;  ///< A spread of each draw, the strongest first.
 };
 
-/// A gauge with the limit that a caution is for: a rating of which only so many times
-/// it are a fault (the top of a chip's range) has it lower than the gauge.
-Gauge at_caution(Gauge gauge, const std::vector<Part>& parts) {
-  if (gauge.rating == nullptr || !gauge.upper) return gauge;
+/// The upper limit that a caution is for: a rating of which only so many times it are a
+/// fault (the top of a chip's range) has it lower than the gauge.
+std::optional<double> upper_at_caution(const Gauge& gauge,
+                                       const std::vector<Part>& parts) {
+  if (gauge.rating == nullptr || !gauge.upper) return gauge.upper;
   const Part& part = parts[static_cast<std::size_t>(gauge.part)];
   const double times = fault_times(*gauge.rating, part);
-  if (times > 1.0 && caution_share(*gauge.rating, part) <= 1.0) *gauge.upper /= times;
-  return gauge;
+  const bool is_lower = times > 1.0 && caution_share(*gauge.rating, part) <= 1.0;
+  return is_lower ? *gauge.upper / times : *gauge.upper;
+}
+
+bool fails_at_caution(const Gauge& gauge, const std::vector<Part>& parts,
+                      double value) {
+  return fails(gauge, gauge.lower, upper_at_caution(gauge, parts), value);
 }
 
 /// Each draw of a state alone at both of its ends: lowered there, which for two places
@@ -64,8 +70,9 @@ class AloneAtEnds {
   [[nodiscard]] std::vector<Suspect> suspects() const {
     std::vector<Suspect> list;
     for (std::size_t g = 0; g < state_.gauges().size(); ++g) {
-      const Gauge gauge = at_caution(state_.gauges()[g], state_.posed().parts());
-      if (gauge.upper) add(g, true, *gauge.upper, list);
+      const Gauge& gauge = state_.gauges()[g];
+      if (const auto upper = upper_at_caution(gauge, state_.posed().parts()))
+        add(g, true, *upper, list);
       if (gauge.lower) add(g, false, *gauge.lower, list);
     }
     return list;
@@ -133,27 +140,35 @@ class AloneAtEnds {
            std::vector<Suspect>& list) const {
     const double sign = is_upper ? 1.0 : -1.0;
     const double now = state_.nominal()[gauge];
-    Suspect suspect{gauge, is_upper, 0.0, nominal_, {}};
-    std::vector<std::pair<double, std::size_t>> movers;
+    // By how much the ends of a draw bring it nearer to the limit.
+    const auto moves = [&](std::size_t m) {
+      return std::pair(sign * (alone_[2 * m][gauge] - now),
+                       sign * (alone_[2 * m + 1][gauge] - now));
+    };
     double there = sign * now;
     for (std::size_t m = 0; m < draws_.size(); ++m) {
-      const double low = sign * (alone_[2 * m][gauge] - now);
-      const double high = sign * (alone_[2 * m + 1][gauge] - now);
+      const auto [low, high] = moves(m);
+      const double most = std::max(low, high);
+      if (most > 0.0) there += most;
+    }
+    const double size = limit != 0.0 ? std::abs(limit) : 1.0;
+    const double share = (there - sign * limit) / size;
+    if (!(share > 0.0)) return;
+    Suspect suspect{gauge, is_upper, share, nominal_, {}};
+    std::vector<std::pair<double, std::size_t>> movers;
+    for (std::size_t m = 0; m < draws_.size(); ++m) {
+      const auto [low, high] = moves(m);
       const double most = std::max(low, high);
       if (!(most > 0.0)) continue;
-      there += most;
       for (const std::size_t k : draws_[m]) suspect.places[k] = low > high ? 0.0 : 1.0;
       movers.emplace_back(most, draws_[m].front());
     }
-    const double size = limit != 0.0 ? std::abs(limit) : 1.0;
-    suspect.share = (there - sign * limit) / size;
-    if (!(suspect.share > 0.0)) return;
     const auto own = is_upper ? state_.gauges()[gauge].upper : std::nullopt;
     if (own && is_of_one(movers) && !exceeds(there, *own)) return;
     std::stable_sort(movers.begin(), movers.end(), [](const auto& a, const auto& b) {
       return nine_digits(a.first) > nine_digits(b.first);
     });
-    for (const auto& [moves, spread] : movers) suspect.movers.push_back(spread);
+    for (const auto& mover : movers) suspect.movers.push_back(mover.second);
     list.push_back(std::move(suspect));
   }
 
@@ -223,7 +238,7 @@ std::optional<double> confirmed(const GaugedState& state, const Suspect& suspect
 Finding caution(const GaugedState& state, const Suspect& suspect, double value,
                 std::size_t others) {
   const Circuit& circuit = state.posed().circuit();
-  const Gauge gauge = at_caution(state.gauges()[suspect.gauge], state.posed().parts());
+  const Gauge& gauge = state.gauges()[suspect.gauge];
   Finding finding;
   finding.severity = Severity::caution;
   finding.check = check_id("spread-worst");
@@ -237,7 +252,8 @@ Finding caution(const GaugedState& state, const Suspect& suspect, double value,
     finding.span = net.span;
   }
   finding.bound = suspect.is_upper ? Bound::upper : Bound::lower;
-  const double limit = suspect.is_upper ? *gauge.upper : *gauge.lower;
+  const double limit =
+      suspect.is_upper ? *upper_at_caution(gauge, state.posed().parts()) : *gauge.lower;
   set_limit(finding, gauge.quantity, value,
             practice(limit, gauge.unit, "the worst that copies can come to"));
   const auto [is, may] = two_texts(value, limit, gauge.unit);
@@ -277,7 +293,7 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
     states.emplace_back(posed.back(), spreads, seen_by_nodal(result),
                         [&](const Gauge& gauge, double nominal) {
                           return (gauge.upper || gauge.lower) &&
-                                 !fails(at_caution(gauge, result.parts), nominal) &&
+                                 !fails_at_caution(gauge, result.parts, nominal) &&
                                  !is_told(circuit, result, gauge);
                         });
     if (states.back().gauges().empty()) continue;
@@ -291,9 +307,8 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
   });
   for (const Found& worst : found) {
     const auto value = confirmed(*worst.copied, worst.suspect, engine, nodal);
-    const Gauge gauge = at_caution(worst.copied->gauges()[worst.suspect.gauge],
-                                   worst.copied->posed().parts());
-    if (value && fails(gauge, *value))
+    const Gauge& gauge = worst.copied->gauges()[worst.suspect.gauge];
+    if (value && fails_at_caution(gauge, worst.copied->posed().parts(), *value))
       return std::pair(worst.state,
                        caution(*worst.copied, worst.suspect, *value, found.size() - 1));
   }
