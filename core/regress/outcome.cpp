@@ -36,13 +36,6 @@ std::string reason_of(const StateResult& state) {
   return {};
 }
 
-/// Adds a limit that came nearer than any before; one that is passed is a finding.
-void note_limit(CaseOutcome& outcome, std::optional<double> share, std::string what) {
-  if (!share || *share < 0.0) return;
-  if (!outcome.nearest || nine_digits(*share) < nine_digits(outcome.nearest->share))
-    outcome.nearest = NearLimit{*share, std::move(what)};
-}
-
 std::string limit_text(const Circuit& circuit, const Margin& margin) {
   std::string of;
   if (margin.part >= 0) {
@@ -54,6 +47,24 @@ std::string limit_text(const Circuit& circuit, const Margin& margin) {
                      margin.limit_of.empty() ? "" : ", ", margin.limit_of);
 }
 
+/// The first of the limits that came nearest; one that is passed is a finding.
+std::optional<NearLimit> nearest_of(const Circuit& circuit,
+                                    const std::vector<Margin>& margins) {
+  const Margin* nearest = nullptr;
+  double least = 0.0;
+  for (const Margin& each : margins) {
+    const auto share = margin(each);
+    if (!share || *share < 0.0) continue;
+    const bool is_nearer =
+        nearest == nullptr || nine_digits(*share) < nine_digits(least);
+    if (!is_nearer) continue;
+    nearest = &each;
+    least = *share;
+  }
+  if (nearest == nullptr) return std::nullopt;
+  return NearLimit{least, limit_text(circuit, *nearest)};
+}
+
 CaseOutcome outcome_of(const Circuit& circuit, const StateResult& state) {
   CaseOutcome outcome;
   outcome.name = {circuit.variant, false, state.name};
@@ -61,8 +72,7 @@ CaseOutcome outcome_of(const Circuit& circuit, const StateResult& state) {
   if (state.verdict > Verdict::fault) outcome.problems = {reason_of(state)};
   if (state.verdict == Verdict::fault) outcome.problems = fault_lines(state.findings);
   for (const ExpectationResult& r : state.expectations) count(*r.expectation, outcome);
-  for (const Margin& each : state.margins)
-    note_limit(outcome, margin(each), limit_text(circuit, each));
+  outcome.nearest = nearest_of(circuit, state.margins);
   return outcome;
 }
 

@@ -53,13 +53,14 @@ std::vector<Finding> check_unrated(const Circuit& circuit) {
     std::vector<std::string_view> missing;
     std::vector<std::string> keys;
     for (const NeededRating& rating : needed(part.kind)) {
-      const bool is_instead = rating.key == "input_max" &&
-                              figure(part, "difference_max");  // checked in its place
-      if (is_instead || figure(part, rating.key)) continue;
+      const bool is_instead =
+          rating.key == "input_max" &&
+          number_of(part, "difference_max");  // checked in its place
+      if (is_instead || number_of(part, rating.key)) continue;
       missing.push_back(rating.words);
       keys.push_back(fmt::format("'{}'", rating.key));
     }
-    if (figure(part, "heatsink") && !figure(part, "thermal_resistance_case")) {
+    if (number_of(part, "heatsink") && !number_of(part, "thermal_resistance_case")) {
       missing.emplace_back("heat sink");
       keys.emplace_back("'thermal_resistance_case'");
     }

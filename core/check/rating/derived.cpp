@@ -110,9 +110,9 @@ std::optional<ThermalPath> thermal_path(const Part& part) {
 }
 
 std::optional<double> kelvin_per_watt(const Part& part) {
-  const auto sink = number_of(part, "heatsink");
-  const auto to_case = number_of(part, "thermal_resistance_case");
-  if (sink && to_case) return *to_case + *sink;
+  if (const auto sink = number_of(part, "heatsink"))
+    if (const auto to_case = number_of(part, "thermal_resistance_case"))
+      return *to_case + *sink;
   return number_of(part, "thermal_resistance");
 }
 

@@ -75,8 +75,8 @@ Endurance of_heat(const Part& part) {
 }
 
 bool is_regulating(const Part& regulator, double volts) {
-  const auto set = figure(regulator, "output");
-  return set && volts >= kRegulatorOffShare * set->value;
+  const auto set = number_of(regulator, "output");
+  return set && volts >= kRegulatorOffShare * *set;
 }
 
 bool is_chip_on(const Part&, double volts) { return volts >= kControllerOffVolts; }

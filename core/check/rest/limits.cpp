@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <bitset>
+#include <cassert>
 #include <cmath>
 
 #include "core/catalogue/pins.h"
@@ -210,9 +212,10 @@ std::optional<Finding> over_rating(const CheckInput& input, int part,
 
 void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findings,
                   std::span<const Special> specials) {
+  constexpr std::size_t kMostSpecials = 32;  // Of one kind.
   const std::string& name = input.parts[part].name;
-  std::vector<const Special*> run;
-  run.reserve(specials.size());
+  std::bitset<kMostSpecials> run;
+  assert(specials.size() <= kMostSpecials);
   for (const Rating* rating : ratings_of(input.parts[part].kind)) {
     const AtRest& rest = rating->rest;
     if (rest.check.empty() || rest.stress == Stress::surface) continue;
@@ -220,8 +223,9 @@ void tell_ratings(const CheckInput& input, int part, std::vector<Finding>& findi
         std::find_if(specials.begin(), specials.end(),
                      [&](const Special& s) { return s.check == rest.check; });
     if (special != specials.end()) {
-      if (std::find(run.begin(), run.end(), &*special) != run.end()) continue;
-      run.push_back(&*special);
+      const auto which = static_cast<std::size_t>(special - specials.begin());
+      if (run.test(which)) continue;
+      run.set(which);
       if (special->one != nullptr) append(findings, special->one(input, part, *rating));
       if (special->many != nullptr) special->many(input, part, *rating, findings);
       continue;
@@ -239,14 +243,16 @@ namespace {
 void append_margins(const CheckInput& input, int part, const Rating& rating,
                     std::vector<Margin>& margins) {
   const Measure& measure = rating.measure;
+  const auto limit = limit_number_of(rating, input.parts[part], input.circuit.ambient);
+  if (!limit) return;
   // A limit that usual excess may pass counts with that excess.
   const double times = std::max(1.0, caution_share(rating, input.parts[part]));
   for (const int pin : pins_of(measure, input.parts[part])) {
-    const auto found = standing(input, part, rating, pin);
-    if (!found) continue;
+    const auto value = measured(input, part, rating, pin);
+    if (!value) continue;
     margins.push_back({rating.rest.check, part, measure.pins == Pins::named ? -1 : pin,
-                       rating.quantity, rating.rest.words, found->limit.unit,
-                       found->value.value, times * found->limit.value, rating.bound});
+                       rating.quantity, rating.rest.words, unit_of(rating),
+                       value->value, times * *limit, rating.bound});
   }
 }
 

@@ -111,9 +111,10 @@ struct Rails {
 };
 
 Rails rails(const CheckInput& input, const SeenPhase& phase, int index) {
-  return {rail_volts(input, phase.seen, index, kIn, kCommon),
-          rail_volts(input, phase.seen, index, kOut, kCommon),
-          delivered_amps(input, phase.seen, index), phase.phase.name};
+  const double sign = polarity(input.parts[index]);
+  return {sign * volts_between(input, phase.seen, index, kIn, kCommon),
+          sign * volts_between(input, phase.seen, index, kOut, kCommon),
+          -sign * pin_amps(phase.seen, index, kOut), phase.phase.name};
 }
 
 /// Room above the tolerance before an output counts as held by something else. Common
@@ -324,8 +325,9 @@ std::optional<Finding> check_pushed(const CheckInput& input, int index) {
 std::optional<Finding> check_least_load(const CheckInput& input, int index) {
   const Part& part = input.parts[index];
   const auto least = number_of(part, "load_min");
+  if (!least) return std::nullopt;
   const auto set = number_of(part, "output");
-  if (!least || !set) return std::nullopt;
+  if (!set) return std::nullopt;
   const Peak missing = highest(input, [&](const Observation& seen) {
     const bool is_off =
         rail_volts(input, seen, index, kIn, kCommon) < kRegulatorOffShare * *set;

@@ -295,16 +295,16 @@ class Spread {
   /// Whether a resistor stands for a load: what a transistor switches, and gets warm
   /// by.
   [[nodiscard]] bool heats_for_work(const Part& part, int index) const {
-    const double most = most_amps_[static_cast<std::size_t>(index)];
-    if (part.kind != KindId::resistor ||
-        most * most * number_of(part, "value").value_or(0.0) < kLoadWatts)
-      return false;
-    return std::any_of(
+    if (part.kind != KindId::resistor) return false;
+    const bool is_switched = std::any_of(
         circuit_.parts.begin(), circuit_.parts.end(), [&part](const Part& other) {
           return (other.kind == KindId::transistor || other.kind == KindId::mosfet) &&
                  other.nets[1] >= 0 &&
                  (other.nets[1] == part.nets[0] || other.nets[1] == part.nets[1]);
         });
+    if (!is_switched) return false;
+    const double most = most_amps_[static_cast<std::size_t>(index)];
+    return !(most * most * number_of(part, "value").value_or(0.0) < kLoadWatts);
   }
 
   /// Whether a state as described cautions of anything about a part.
