@@ -78,6 +78,24 @@ std::string plain(std::string_view text) {
   return result;
 }
 
+/// Whether two texts are the same in plain().
+bool are_alike(std::string_view one, std::string_view other) {
+  constexpr int kEnd = -1;
+  const auto next = [](std::string_view& text) -> int {
+    while (!text.empty() && (text[0] == ' ' || text[0] == '-' || text[0] == '_'))
+      text.remove_prefix(1);
+    if (text.empty()) return kEnd;
+    const char c = text[0];
+    text.remove_prefix(1);
+    return static_cast<unsigned char>(c >= 'a' && c <= 'z' ? c - 'a' + 'A' : c);
+  };
+  for (;;) {
+    const int c = next(one);
+    if (c != next(other)) return false;
+    if (c == kEnd) return true;
+  }
+}
+
 const Type* find_plain(const Catalogue& catalogue, KindId kind, std::string_view name) {
   const std::string same = same_word(name, catalogue.names(kind));
   return same.empty() ? nullptr : catalogue.find(kind, same);
@@ -121,14 +139,26 @@ const Kind* find_kind_called(std::string_view word) {
 }
 
 std::string same_word(std::string_view word, const std::vector<std::string>& known) {
-  const std::string wanted = plain(word);
   std::string found;
   for (const std::string& candidate : known) {
-    if (plain(candidate) != wanted) continue;
+    if (!are_alike(candidate, word)) continue;
     if (!found.empty()) return {};
     found = candidate;
   }
   return found;
+}
+
+std::string same_word(std::string_view word, const Catalogue& catalogue, KindId kind,
+                      std::string_view key) {
+  const std::string* found = nullptr;
+  for (const Type& type : catalogue.types()) {
+    if (type.kind != kind) continue;
+    const auto there = type.words.find(key);
+    if (there == type.words.end() || !are_alike(there->second, word)) continue;
+    if (found != nullptr && *found != there->second) return {};
+    found = &there->second;
+  }
+  return found != nullptr ? *found : std::string();
 }
 
 std::string held_word(std::string_view text, const std::vector<std::string>& known) {

@@ -18,6 +18,9 @@ namespace benchproof {
 /// underscores ("3mm", "Warm White"); empty where none is, or more than one.
 [[nodiscard]] std::string same_word(std::string_view word,
                                     const std::vector<std::string>& known);
+/// The same of the words that a kind's types have behind a key.
+[[nodiscard]] std::string same_word(std::string_view word, const Catalogue& catalogue,
+                                    KindId kind, std::string_view key);
 
 /// The type of the catalogue that is meant by a name as it is printed on the part or in
 /// a shop: written as in `same_word`, with a maker's prefix or a package's suffix that

@@ -133,12 +133,12 @@ std::optional<PinRef> read_pin(Reading& reading, std::string_view text,
   const auto index = static_cast<std::size_t>(found->second);
   const Part& part = reading.circuit.parts[index];
   if (!reading.notes[index].is_understood) return PinRef{found->second, -1};
-  const std::string pins = fmt::format("pins: {}", fmt::join(part.pins, ", "));
   if (dot == std::string_view::npos) {
     complain(reading, kPinMalformed, span,
              fmt::format("{} is a part; which of its pins is meant?", quoted(text)),
-             fmt::format("write \"{}.{}\"; {}", text,
-                         part.pins.empty() ? "pin" : part.pins.front(), pins),
+             fmt::format("write \"{}.{}\"; pins: {}", text,
+                         part.pins.empty() ? "pin" : part.pins.front(),
+                         fmt::join(part.pins, ", ")),
              fmt::format("a {} in place of its pin", kind(part.kind).name));
     reading.notes[index].has_pin_complaint = true;
     return std::nullopt;

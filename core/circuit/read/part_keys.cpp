@@ -74,8 +74,9 @@ std::vector<GivenKey> given_keys(std::string_view part, const TomlNode& table) {
     if (item.key == "kind" || item.key == "label" || item.key == "shape" ||
         item.key == "legs")
       continue;
-    list.push_back(
-        {item.key, item.key_span, item.value, fmt::format("'{}.{}'", part, item.key)});
+    std::string target = "'";
+    target.append(part).append(".").append(item.key).append("'");
+    list.push_back({item.key, item.key_span, item.value, std::move(target)});
   }
   return list;
 }

@@ -32,7 +32,7 @@ std::string word_hint(Reading& reading, const std::string& text,
 std::string type_hint(Reading& reading, const Kind& kind, const std::string& name) {
   for (const std::string_view key : {"colour", "chemistry"}) {
     if (find_key(kind, key) == nullptr) continue;
-    const std::string word = same_word(name, reading.catalogue.words(kind.id, key));
+    const std::string word = same_word(name, reading.catalogue, kind.id, key);
     if (!word.empty()) return fmt::format("write {} = \"{}\"", key, word);
   }
   return word_hint(reading, name, reading.catalogue.names(kind.id), "types");
@@ -61,12 +61,13 @@ void find_type_by_words(Reading& reading, const Kind& kind, Part& part,
   for (const std::string& key : keys) {
     const std::string* text = given_text(part, key);
     if (text == nullptr) continue;
-    const std::vector<std::string> known = reading.catalogue.words(kind.id, key);
-    if (const std::string same = same_word(*text, known); !same.empty()) {
+    if (const std::string same = same_word(*text, reading.catalogue, kind.id, key);
+        !same.empty()) {
       words[key] = same;
       part.settings.find(key)->second.value = same;
       continue;
     }
+    const std::vector<std::string> known = reading.catalogue.words(kind.id, key);
     complain(
         reading, kTypeUnknown, span_of(part, key),
         fmt::format("the catalogue has no {} of {} {}", kind.name, key, quoted(*text)),

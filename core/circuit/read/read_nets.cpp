@@ -45,9 +45,11 @@ std::vector<PinRef> read_list(Reading& reading, const TomlEntry& entry,
     return pins;
   }
   for (const TomlNode& item : entry.value.items) {
-    if (!expect_type(reading, item, TomlNode::Type::string,
-                     fmt::format("a pin of {}", target)))
+    if (item.type != TomlNode::Type::string) {
+      expect_type(reading, item, TomlNode::Type::string,
+                  fmt::format("a pin of {}", target));
       continue;
+    }
     const auto pin = read_pin(reading, item.text, item.span);
     if (!pin || pin->pin < 0) continue;
     const auto [place, is_new] = places.emplace(*pin, entry.key);

@@ -74,9 +74,11 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
              fmt::format("kinds: {}", fmt::join(kind_names(), ", ")), "no kind");
     return nullptr;
   }
-  if (!expect_type(reading, kind_entry->value, TomlNode::Type::string,
-                   fmt::format("'{}.kind'", entry.key)))
+  if (kind_entry->value.type != TomlNode::Type::string) {
+    expect_type(reading, kind_entry->value, TomlNode::Type::string,
+                fmt::format("'{}.kind'", entry.key));
     return nullptr;
+  }
   const std::string& word = kind_entry->value.text;
   if (const Kind* kind = find_kind(word)) return kind;
   const std::vector<std::string> names = kind_names();
@@ -93,9 +95,9 @@ const Kind* read_kind(Reading& reading, const TomlEntry& entry, const Part& part
 
 void read_label(Reading& reading, const TomlNode& table, Part& part) {
   const TomlEntry* label = find_entry(table, "label");
+  if (label == nullptr) return;
   const std::string target = fmt::format("'{}.label'", part.name);
-  if (label != nullptr &&
-      expect_type(reading, label->value, TomlNode::Type::string, target) &&
+  if (expect_type(reading, label->value, TomlNode::Type::string, target) &&
       check_text(reading, label->value.text, label->value.span, target))
     part.label = label->value.text;
 }
@@ -159,9 +161,9 @@ bool read_settings(Reading& reading, const Kind& kind,
 
 /// Reads one part. False when its pins are not known.
 bool read_part(Reading& reading, const TomlEntry& entry, Part& part) {
-  if (!expect_type(reading, entry.value, TomlNode::Type::table, quoted(entry.key),
-                   R"(write { kind = "resistor", value = "470R" })"))
-    return false;
+  if (entry.value.type != TomlNode::Type::table)
+    return expect_type(reading, entry.value, TomlNode::Type::table, quoted(entry.key),
+                       R"(write { kind = "resistor", value = "470R" })");
   const Kind* kind = read_kind(reading, entry, part);
   if (kind == nullptr) return false;
   part.kind = kind->id;

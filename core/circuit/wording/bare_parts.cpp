@@ -206,6 +206,19 @@ bool may_pass_through(const Wording& words, const std::vector<TomlEntry>& lists)
   });
 }
 
+/// Whether a list of pins names a part by itself.
+bool has_bare_part(Wording& words) {
+  bool is_there = false;
+  each_item(words, [&](const WiredItem& wired) {
+    const std::string& text = wired.item.text;
+    const std::size_t dot = text.find('.');
+    const bool is_bare = dot == std::string::npos || dot + 1 == text.size();
+    is_there = is_there || (is_bare && !wired.is_path &&
+                            thing_called(words, text.substr(0, dot)) != nullptr);
+  });
+  return is_there;
+}
+
 /// Tells that lists are paths, where the person called them nets.
 void tell_paths(Wording& words, const std::vector<TomlEntry>& paths, bool are_all) {
   for (const TomlEntry& path : paths)
@@ -250,6 +263,7 @@ void move_paths(Wording& words) {
 }
 
 void place_bare_parts(Wording& words) {
+  if (!has_bare_part(words)) return;
   const Mentions named = mentions_of(words);
   const auto is_polar = [&words](const auto& mention) {
     return is_bare_polar(*thing_called(words, mention.first), mention.second);

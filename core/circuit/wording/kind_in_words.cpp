@@ -95,7 +95,7 @@ std::pair<Figure, std::size_t> figure_at(const Catalogue& catalogue, const Kind&
     const std::string text = joined_words(words, at, count);
     for (const std::string_view key : {"colour", "size", "chemistry"}) {
       if (find_key(kind, key) == nullptr) continue;
-      std::string same = same_word(text, catalogue.words(kind.id, key));
+      std::string same = same_word(text, catalogue, kind.id, key);
       if (!same.empty()) return {{std::string(key), std::move(same)}, count};
     }
     if (count > 2) continue;

@@ -49,6 +49,14 @@ bool has_pin(const NamedThing& part, const std::string& pin) {
 }  // namespace
 
 void name_pins(Wording& words) {
+  bool are_known = true;
+  each_item(words, [&](const WiredItem& wired) {
+    const auto [owner, pin] = split_at_dot(wired.item.text);
+    const NamedThing* part = thing_called(words, owner);
+    are_known = are_known && (part == nullptr || part->kind == nullptr || pin.empty() ||
+                              has_pin(*part, pin));
+  });
+  if (are_known) return;
   std::map<std::string, std::vector<std::string>> even;  ///< Names that pins are given.
   each_item(words, [&](const WiredItem& wired) {
     const auto [owner, pin] = split_at_dot(wired.item.text);
