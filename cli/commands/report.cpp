@@ -17,6 +17,7 @@
 #include "cli/render/verify/text.h"
 #include "core/base/complaints.h"
 #include "core/tolerance/tolerance.h"
+#include "core/verify/hand_rules.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -31,11 +32,16 @@ struct ReportOptions {
   bool allow_unsealed = false;
 };
 
+void judge_in_full(FileReport& report, EngineSession& session) {
+  judge(report, session, {}, {}, true);
+  put_by_hand(*report.circuit, report.verification);
+}
+
 /// Judges what the page is about, and what it shows besides.
 PageReport made_report(FileReport file, const ReportOptions& options,
                        const Catalogue& catalogue, const Wishes& asked,
                        EngineSession& session) {
-  judge(file, session, {}, {}, true);
+  judge_in_full(file, session);
   explain(file, session);
   std::vector<FileReport> variants;
   if (options.all_variants)
@@ -43,7 +49,7 @@ PageReport made_report(FileReport file, const ReportOptions& options,
       Wishes in_variant = asked;
       in_variant.variant = variant.name;
       variants.push_back(read_version(file, catalogue, in_variant));
-      if (variants.back().circuit) judge(variants.back(), session, {}, {}, true);
+      if (variants.back().circuit) judge_in_full(variants.back(), session);
     }
   const std::size_t copies = options.copies > 0
                                  ? static_cast<std::size_t>(options.copies)
@@ -95,9 +101,10 @@ Command report_command() {
   add_version_choice(options, given->version).excludes = "--all-variants";
   options.flag("--all-variants", "each variant too, held against the description",
                given->all_variants);
-  options.number("--copies", "N",
-                 "how many copies are made; else 100,000,\nfewer where there are many parts",
-                 given->copies, 1, kMostCopies);
+  options.number(
+      "--copies", "N",
+      "how many copies are made; else 100,000,\nfewer where there are many parts",
+      given->copies, 1, kMostCopies);
   add_unsealed(options, given->allow_unsealed);
   return {"report", "all that is known of a circuit as one HTML page",
           std::move(options), [given] { return run_report(*given); }};

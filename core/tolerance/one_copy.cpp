@@ -3,6 +3,7 @@
 #include <deque>
 
 #include "core/tolerance/states/copies.h"
+#include "core/verify/hand_rules.h"
 
 namespace benchproof {
 
@@ -24,6 +25,7 @@ OneCopy one_copy(Circuit& circuit, std::size_t index, std::uint64_t seed,
     if (!networks.empty()) state.replace(networks);
   }
   copy.verification = verify_as_posed(posed, engine, nodal);
+  put_by_hand(circuit, copy.verification);
   return copy;
 }
 

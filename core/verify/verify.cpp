@@ -28,17 +28,6 @@
 namespace benchproof {
 namespace {
 
-/// The hand rules of a state, with PWM those of the phase in which every output is on.
-std::vector<HandResult> put_by_hand(const Circuit& circuit, const StateResult& result) {
-  for (const PhaseResult& phase : result.phases) {
-    if (phase.phase.all_on)
-      return by_hand(HandInput{{circuit, result.parts, phase.phase.state},
-                               phase.engine_seen,
-                               phase.nodal_seen});
-  }
-  return {};
-}
-
 /// The finding of a state that explains why a part does not work in it, or empty.
 std::string cause_of(const std::vector<Finding>& findings, const std::string& part) {
   const auto cause =
@@ -72,7 +61,6 @@ void judge_state(const Circuit& circuit, const State& state, StateResult& result
   result.findings = std::move(judgement.findings);
   result.margins = margins_at_rest(by_nodal);
   result.floating = always_floating(by_nodal);
-  result.by_hand = put_by_hand(circuit, result);
 }
 
 /// Adds what only the whole of the states can tell.

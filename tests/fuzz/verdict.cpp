@@ -13,6 +13,7 @@
 #include "core/regress/case_record.h"
 #include "core/regress/recorded.h"
 #include "core/verify/explanations.h"
+#include "core/verify/hand_rules.h"
 #include "core/verify/verify.h"
 #include "tests/fuzz/bounded.h"
 #include "tests/fuzz/described.h"
@@ -26,6 +27,7 @@ void check_report(FileReport& report) {
   const Circuit& circuit = *report.circuit;
   const Solve nodal = by_nodal;
   report.verification = verify(circuit, nodal, nodal);
+  put_by_hand(circuit, report.verification);
   for (const StateResult& state : report.verification.states)
     for (const Finding& finding : state.findings)
       demand(find_explanation(finding.check) != nullptr, "a finding can be explained");

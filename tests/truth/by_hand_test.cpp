@@ -11,6 +11,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/nodal/transient.h"
+#include "core/verify/hand_rules.h"
 #include "core/verify/runs/verify_runs.h"
 #include "core/verify/verify.h"
 #include "spice/session/engine_session.h"
@@ -38,7 +39,9 @@ std::vector<HandResult> heard(EngineSession& session, const Catalogue& catalogue
   };
   const Solve nodal = by_nodal;
   std::vector<HandResult> results;
-  for (const StateResult& state : verify(*read.circuit, engine, nodal).states) {
+  Verification verification = verify(*read.circuit, engine, nodal);
+  put_by_hand(*read.circuit, verification);
+  for (const StateResult& state : verification.states) {
     REQUIRE(state.agrees);
     results.insert(results.end(), state.by_hand.begin(), state.by_hand.end());
   }

@@ -23,7 +23,8 @@ namespace benchproof {
 void explain(FileReport& report, EngineSession& session);
 
 /// Judges the states and runs named (all, if none are) of a description that was read,
-/// with solvers of its own; several runs at once, if that is wanted.
+/// with solvers of its own; several runs at once, if that is wanted. The hand rules of
+/// states are left out (see put_by_hand).
 void judge(FileReport& report, EngineSession& session,
            const std::vector<std::string>& states, const std::vector<std::string>& runs,
            bool runs_at_once);

@@ -27,6 +27,7 @@
 #include "core/circuit/entries/own_catalogue.h"
 #include "core/circuit/readings/readings.h"
 #include "core/regress/recorded.h"
+#include "core/verify/hand_rules.h"
 
 namespace benchproof {
 namespace {
@@ -227,7 +228,8 @@ std::optional<CircuitOutcome> Examiner::examine(const std::string& path,
     FileReport base = read_description(path, examination_.catalogue, {}, {});
     if (!base.circuit && is_other_file(base.source)) return std::nullopt;
     std::vector<CaseRecord> records;
-    judge_all(base, is_idle, outcome, records);
+    const bool has_use = examination_.is_recording || record.is_there;
+    judge_all(base, is_idle, outcome, has_use ? &records : nullptr);
     if (examination_.is_recording) {
       write_record(record, base, records, outcome);
     } else if (record.is_there && base.circuit) {
@@ -251,7 +253,7 @@ std::string Examiner::seal_news() const { return seal_text(session_); }
 
 /// Judges the description as it stands and in each variant.
 void Examiner::judge_all(FileReport& base, const std::function<bool()>& is_idle,
-                         CircuitOutcome& outcome, std::vector<CaseRecord>& records) {
+                         CircuitOutcome& outcome, std::vector<CaseRecord>* records) {
   judge_version(base, is_idle(), outcome, records);
   if (!base.circuit) return;
   for (const Variant& variant : base.circuit->variants) {
@@ -267,6 +269,7 @@ void Examiner::judge_all(FileReport& base, const std::function<bool()>& is_idle,
 void Examiner::write_page(FileReport& base, CircuitOutcome& outcome) {
   // There are many circuits: fewer copies than `report` makes.
   constexpr std::size_t kCopies = 5'000;
+  put_by_hand(*base.circuit, base.verification);
   explain(base, session_);
   const PageReport page = page_of(base, examination_.catalogue, session_,
                                   std::min(kCopies, usual_copies(*base.circuit)));
@@ -279,7 +282,7 @@ void Examiner::write_page(FileReport& base, CircuitOutcome& outcome) {
 
 void Examiner::judge_version(FileReport& version, bool runs_at_once,
                              CircuitOutcome& outcome,
-                             std::vector<CaseRecord>& records) {
+                             std::vector<CaseRecord>* records) {
   if (!version.circuit) {
     std::vector<std::string> lines = lines_of(complaints_text(version, false));
     if (lines.back().empty()) lines.pop_back();
@@ -290,9 +293,10 @@ void Examiner::judge_version(FileReport& version, bool runs_at_once,
   for (CaseOutcome& each :
        case_outcomes({&*version.circuit, &version.verification, &version.runs}))
     outcome.cases.push_back(std::move(each));
+  if (records == nullptr) return;
   for (CaseRecord& each :
        case_records(*version.circuit, version.verification, version.runs))
-    records.push_back(std::move(each));
+    records->push_back(std::move(each));
 }
 
 }  // namespace benchproof

@@ -41,11 +41,12 @@ class Examiner {
   [[nodiscard]] std::string seal_news() const;
 
  private:
+  /// `records` is null where nobody asks for them.
   void judge_all(FileReport& base, const std::function<bool()>& is_idle,
-                 CircuitOutcome& outcome, std::vector<CaseRecord>& records);
+                 CircuitOutcome& outcome, std::vector<CaseRecord>* records);
   void write_page(FileReport& base, CircuitOutcome& outcome);
   void judge_version(FileReport& version, bool runs_at_once, CircuitOutcome& outcome,
-                     std::vector<CaseRecord>& records);
+                     std::vector<CaseRecord>* records);
 
   const Examination& examination_;
   EngineSession session_;

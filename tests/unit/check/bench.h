@@ -12,6 +12,7 @@
 #include "core/circuit/read/reader.h"
 #include "core/nodal/nodal_solver.h"
 #include "core/verify/explanations.h"
+#include "core/verify/hand_rules.h"
 #include "core/verify/verify.h"
 #include "tests/nodal_witness.h"
 
@@ -42,6 +43,7 @@ inline Bench verified(const std::string& text,
   bench.circuit = read(*bench.catalogue, text);
   const Solve nodal = by_nodal;
   bench.verification = verify(bench.circuit, nodal, nodal, only);
+  put_by_hand(bench.circuit, bench.verification);
   for (const StateResult& state : bench.verification.states) {
     for (const PhaseResult& phase : state.phases) {
       CAPTURE(text, state.name, phase.agreement.reason);

@@ -150,7 +150,8 @@ ground = ["v.minus", "r.b"]
     solution.volts[1] *= 1 + 1e-5;
     return solution;
   };
-  const Verification disputed = verify(circuit, skewed, by_nodal);
+  Verification disputed = verify(circuit, skewed, by_nodal);
+  put_by_hand(circuit, disputed);
   REQUIRE(disputed.states.size() == 1);
   CHECK(disputed.verdict == Verdict::disagreement);
   CHECK_FALSE(disputed.states[0].agrees);
