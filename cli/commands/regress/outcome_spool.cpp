@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <stdexcept>
+#include <utility>
 
 #include "cli/render/regress/regress_json.h"
 
@@ -11,18 +12,30 @@ namespace benchproof {
 namespace {
 
 /// More than this is put into a file. Byte.
-constexpr std::size_t kMostHeld = 1U << 20U;
+constexpr std::size_t kMostText = 1U << 20U;
+
+/// So many are held as they are: together about as much.
+constexpr std::size_t kMostHeld = 2048;
 
 }  // namespace
 
-void OutcomeSpool::put(std::size_t number, const CircuitOutcome& outcome) {
-  const std::string text = outcome_json(outcome);
+bool OutcomeSpool::hold(std::size_t number, CircuitOutcome& outcome) {
   const std::scoped_lock lock(mutex_);
   add(sum_, outcome);
+  if (!passes(outcome) || held_.size() >= kMostHeld) return false;
+  outcome.file = files_[number];
+  held_.emplace(number, std::move(outcome));
+  return true;
+}
+
+void OutcomeSpool::put(std::size_t number, CircuitOutcome outcome) {
+  if (hold(number, outcome)) return;
+  const std::string text = outcome_json(outcome);
+  const std::scoped_lock lock(mutex_);
   places_[number] = {spilled_ + buffer_.size(),
                      static_cast<std::uint32_t>(text.size())};
   buffer_ += text;
-  if (buffer_.size() > kMostHeld && !is_file_bad_) spill();
+  if (buffer_.size() > kMostText && !is_file_bad_) spill();
 }
 
 /// Moves the buffer into the file; where that fails all that comes stays in memory.
@@ -53,6 +66,7 @@ std::string OutcomeSpool::text_at(const Place& place) const {
 
 void OutcomeSpool::each(const TakeCircuit& take) const {
   for (std::size_t k = 0; k < places_.size(); ++k) {
+    if (const auto held = held_.find(k); held != held_.end()) take(held->second);
     if (places_[k].size == 0) continue;
     std::optional<CircuitOutcome> outcome = read_outcome_json(text_at(places_[k]));
     if (!outcome) throw std::runtime_error("the results cannot be read back");

@@ -137,11 +137,11 @@ class Examined {
       const auto is_idle = [this] { return jobs_ > 1 && next_ >= files_.size(); };
       for (std::size_t n = next_++; n < files_.size(); n = next_++) {
         const std::size_t k = order_[n];
-        const std::optional<CircuitOutcome> outcome =
-            examiner.examine(files_[k], is_idle);
-        if (outcome) outcomes_->put(k, *outcome);  // A catalogue has none.
+        std::optional<CircuitOutcome> outcome = examiner.examine(files_[k], is_idle);
+        const bool is_passed = !outcome || passes(*outcome);
+        if (outcome) outcomes_->put(k, *std::move(outcome));  // A catalogue has none.
         is_done_[k] = 1;
-        count_.add(!outcome || passes(*outcome));
+        count_.add(is_passed);
       }
       const std::scoped_lock lock(words_mutex_);
       if (seal_news_.empty()) seal_news_ = examiner.seal_news();
@@ -170,7 +170,7 @@ class Examined {
       lost.file = files_[k];
       lost.trouble = trouble();
       lost.is_unanswered = true;
-      outcomes_->put(k, lost);
+      outcomes_->put(k, std::move(lost));
     }
     return outcomes_;
   }
