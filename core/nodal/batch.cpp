@@ -1,6 +1,7 @@
 #include "core/nodal/batch.h"
 
 #include <algorithm>
+#include <optional>
 #include <utility>
 
 #include "core/network/equations.h"
@@ -106,23 +107,28 @@ class Lane {
 }  // namespace
 
 struct BatchSolver::Impl {
-  explicit Impl(const Network& given)
+  Impl(const Network& given, const Solution* known)
       : nominal(given),
         newton(nominal.structure, false),
-        scalar(nominal.structure),
         settling(settling_at_rest({})) {
-    start();
+    start(known != nullptr ? *known : alone(nominal));
   }
 
-  /// Finds where the lanes start: the nominal solution.
-  void start() {
-    const Solution solution = scalar.operating_point(nominal);
+  /// What is found of one network by itself.
+  Solution alone(const Network& network) {
+    if (!scalar) scalar.emplace(nominal.structure);
+    return scalar->operating_point(network);
+  }
+
+  /// Lets the lanes start at the nominal solution.
+  void start(const Solution& solution) {
     if (solution.status != SolveStatus::solved || newton.layout().size == 0) return;
     newton.bind(nominal);
     newton.start_near(solution);
     if (newton.run(settling) != Outcome::settled) return;
     kernel.reset(make_kernel({newton.layout(), settling}));
     const std::size_t lanes = kernel->lanes();
+    filled.reserve(lanes);
     for (std::size_t lane = 0; lane < lanes; ++lane)
       filled.emplace_back(lane, lanes, nominal);
     const Structure& s = *nominal.structure;
@@ -228,12 +234,12 @@ struct BatchSolver::Impl {
 
   void hand_on(std::size_t k, const Network& network, const Look& look) {
     ++counts.handed_on;
-    look(k, network, scalar.operating_point(network));
+    look(k, network, alone(network));
   }
 
   Network nominal;
   Newton newton;
-  NodalSolver scalar;
+  std::optional<NodalSolver> scalar;  ///< Made when it is first asked for.
   Settling settling;
   std::unique_ptr<LaneKernel> kernel;  ///< Null where the nominal one has no solution.
   std::vector<Lane> filled;
@@ -243,9 +249,9 @@ struct BatchSolver::Impl {
   Counts counts;
 };
 
-BatchSolver::BatchSolver(const Network& nominal) {
+BatchSolver::BatchSolver(const Network& nominal, const Solution* known) {
   check_network(nominal);
-  impl_ = std::make_unique<Impl>(nominal);
+  impl_ = std::make_unique<Impl>(nominal, known);
 }
 
 BatchSolver::~BatchSolver() = default;

@@ -17,8 +17,9 @@ namespace benchproof {
 /// handed on to NodalSolver, which starts cold.
 class BatchSolver {
  public:
+  /// `known`, where given, is what NodalSolver finds of it: it need not be found again.
   /// @throws std::invalid_argument on a network that breaks the rules of check_network.
-  explicit BatchSolver(const Network& nominal);
+  explicit BatchSolver(const Network& nominal, const Solution* known = nullptr);
   ~BatchSolver();
   BatchSolver(BatchSolver&&) noexcept;
   BatchSolver& operator=(BatchSolver&&) noexcept;

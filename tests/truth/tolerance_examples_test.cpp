@@ -294,7 +294,7 @@ TEST_CASE("the yield's interval holds the true share as often as it says",
     std::size_t works = 0;
     measurer.measure(
         0, kCopies, [&](std::size_t k, double* places) { draw.places(k, places); },
-        [&](const Measurer::Copy& copy) { works += copy.failed.front() ? 0 : 1; });
+        [&](const Measurer::Copy& copy) { works += copy.failed().front() ? 0 : 1; });
     const Share share = share_of(works, kCopies);
     held += share.least <= truth && truth <= share.most ? 1 : 0;
   }

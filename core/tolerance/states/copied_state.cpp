@@ -84,7 +84,8 @@ Measurer::Measurer(const CopiedState& state)
         state.movers()[phase].move(places, network);
       }) {}
 
-Measurer::Measurer(const GaugedState& state, Put put)
+Measurer::Measurer(const GaugedState& state, Put put,
+                   const std::vector<const Solution*>& known)
     : state_(state),
       put_(std::move(put)),
       warmed_(ambient_spread(state.spreads()) < 0
@@ -103,7 +104,7 @@ Measurer::Measurer(const GaugedState& state, Put put)
       failed_(gauges_.size()) {
   const std::vector<PosedPhase>& phases = state.posed().phases();
   for (std::size_t k = 0; k < phases.size(); ++k) {
-    solvers_.emplace_back(phases[k].network);
+    solvers_.emplace_back(phases[k].network, known.empty() ? nullptr : known[k]);
     shares_.push_back(phases[k].phase.share);
     input_.phases.push_back({phases[k].phase, seen_[k], nullptr});
   }
@@ -179,13 +180,16 @@ void Measurer::look_at(const double* places, std::size_t index, bool is_solved,
     put_ambient(places);
     average(seen_, shares_, average_);
     reader_.read(input_, values_);
-    for (std::size_t k = 0; k < gauges_.size(); ++k)
-      failed_[k] = fails(gauges_[k], values_[k]);
   } else {
     std::fill(values_.begin(), values_.end(), std::numeric_limits<double>::quiet_NaN());
-    std::fill(failed_.begin(), failed_.end(), false);
   }
-  look({index, is_solved, values_, input_, failed_});
+  look({index, is_solved, values_, input_, *this});
+}
+
+const std::vector<bool>& Measurer::find_failed(bool is_solved) {
+  for (std::size_t k = 0; k < gauges_.size(); ++k)
+    failed_[k] = is_solved && fails(gauges_[k], values_[k]);
+  return failed_;
 }
 
 BatchSolver::Counts Measurer::counts() const {

@@ -68,7 +68,9 @@ class Measurer {
   /// copy with its spreads at `places` has.
   using Put = std::function<void(std::size_t k, const double* places, std::size_t phase,
                                  Network& network)>;
-  Measurer(const GaugedState& state, Put put);
+  /// `known`, where given, has what the nodal solver finds of each phase as posed.
+  Measurer(const GaugedState& state, Put put,
+           const std::vector<const Solution*>& known = {});
   explicit Measurer(const CopiedState& state);
   Measurer(const Measurer&) = delete;
   Measurer& operator=(const Measurer&) = delete;
@@ -81,7 +83,12 @@ class Measurer {
     bool is_solved = true;
     const std::vector<double>& values;  ///< One a gauge; not numbers if not solved.
     const CheckInput& input;            ///< What was seen; holds until the next one.
-    const std::vector<bool>& failed;    ///< One a gauge: past its limits.
+    Measurer& measurer;
+
+    /// One a gauge: past its limits. Found when it is asked for; holds as long.
+    [[nodiscard]] const std::vector<bool>& failed() const {
+      return measurer.find_failed(is_solved);
+    }
   };
   using Look = std::function<void(const Copy&)>;
   /// Measures copies `first` to `first + count - 1`, in order.
@@ -95,6 +102,7 @@ class Measurer {
   void measure_block(std::size_t first, std::size_t count, const Places& places,
                      const Look& look);
   void put_ambient(const double* places);
+  const std::vector<bool>& find_failed(bool is_solved);
   void look_at(const double* places, std::size_t index, bool is_solved,
                const Look& look);
 

@@ -149,12 +149,13 @@ class Worker {
       fail = static_cast<char>(fail | 2);
       return;
     }
+    const std::vector<bool>& failed = copy.failed();
     for (std::size_t g = 0; g < copy.values.size(); ++g) {
       const double value = copy.values[g];
       if (!std::isfinite(value)) continue;
       sums[g].add(value - states_[s]->nominal()[g], value);
       histograms_[s][g].add(value, cells_per_unit_[s][g]);
-      if (!copy.failed[g]) continue;
+      if (!failed[g]) continue;
       ++failed_[s][g];
       fail = static_cast<char>(fail | 1);
     }

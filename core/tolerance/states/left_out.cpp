@@ -52,13 +52,17 @@ bool fails_at_caution(const Gauge& gauge, const std::vector<Part>& parts,
 /// is less work than to find out how everything moves.
 class AloneAtEnds {
  public:
-  explicit AloneAtEnds(const GaugedState& state)
+  /// `result` is what was found of the state as described.
+  AloneAtEnds(const GaugedState& state, const StateResult& result)
       : state_(state),
         nominal_(nominal_places(state.spreads())),
         lowering_(state.spreads(), state.posed()),
-        measurer_(state,
-                  [this](std::size_t k, const double*, std::size_t phase,
-                         Network& network) { network = points_[k].networks[phase]; }) {
+        measurer_(
+            state,
+            [this](std::size_t k, const double*, std::size_t phase, Network& network) {
+              network = points_[k].networks[phase];
+            },
+            nodal_solutions(result)) {
     for (std::vector<std::size_t>& draw : by_draw(state.spreads())) {
       add(std::move(draw));
       if (points_.size() >= kMostPoints) measure();
@@ -80,6 +84,13 @@ class AloneAtEnds {
 
  private:
   static constexpr std::size_t kMostPoints = 64;  ///< Kept at a time.
+
+  static std::vector<const Solution*> nodal_solutions(const StateResult& result) {
+    std::vector<const Solution*> solutions;
+    for (const PhaseResult& phase : result.phases) solutions.push_back(&phase.nodal);
+    return solutions;
+  }
+
   struct Point {
     Places places;
     std::vector<Network> networks;
@@ -297,7 +308,7 @@ std::optional<std::pair<std::size_t, Finding>> check_left_out(
                                  !is_told(circuit, result, gauge);
                         });
     if (states.back().gauges().empty()) continue;
-    for (Suspect& suspect : AloneAtEnds(states.back()).suspects())
+    for (Suspect& suspect : AloneAtEnds(states.back(), result).suspects())
       found.push_back({k, &states.back(), std::move(suspect)});
   }
   std::stable_sort(found.begin(), found.end(), [](const Found& a, const Found& b) {

@@ -43,8 +43,9 @@ class CopyTrial {
         0, alive_.size(),
         [this](std::size_t k, double* places) { draw_.places(alive_[k], places); },
         [&](const Measurer::Copy& copy) {
-          const bool fails = std::find(copy.failed.begin(), copy.failed.end(), true) !=
-                             copy.failed.end();
+          const std::vector<bool>& failed = copy.failed();
+          const bool fails =
+              std::find(failed.begin(), failed.end(), true) != failed.end();
           if (!copy.is_solved || fails || (is_asked && !demand_.holds(copy.input)))
             return;
           still_.push_back(alive_[copy.index]);

@@ -113,7 +113,7 @@ class Search {
           std::copy(points[k].begin(), points[k].end(), places);
         },
         [&all](const Measurer::Copy& copy) {
-          all.push_back({copy.values, copy.failed});
+          all.push_back({copy.values, copy.failed()});
         });
     return all;
   }
