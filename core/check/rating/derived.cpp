@@ -142,8 +142,9 @@ std::optional<double> lasting_watts_number(const Part& part, double ambient) {
 
 double power_share_at(const Part& part, double ambient) {
   const auto full = number_of(part, "full_power_to");
+  if (!full || ambient <= *full) return 1.0;
   const auto none = number_of(part, "no_power_at");
-  if (!full || !none || ambient <= *full) return 1.0;
+  if (!none) return 1.0;
   return std::max((*none - ambient) / (*none - *full), 0.0);
 }
 

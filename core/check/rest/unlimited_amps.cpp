@@ -97,9 +97,13 @@ void tell_short(const CheckInput& input, std::vector<Finding>& findings) {
   Peak peak;
   for (int i = 0; i < static_cast<int>(input.parts.size()); ++i) {
     const Part& part = input.parts[i];
+    const bool is_flooded = std::any_of(
+        input.phases.begin(), input.phases.end(), [i](const SeenPhase& phase) {
+          return exceeds(most_amps(phase.seen, i), kShortAmps);
+        });
+    if (!is_flooded) continue;
     const Peak amps =
         highest(input, [i](const Observation& seen) { return most_amps(seen, i); });
-    if (!exceeds(amps.value, kShortAmps)) continue;
     flooded.insert(part.name);
     for (const int net : part.nets) {
       if (net > 0) beside.insert(input.circuit.nets[net].name);

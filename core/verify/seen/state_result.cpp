@@ -44,6 +44,7 @@ PhaseResult solve_phase(const Circuit& circuit, const PosedPhase& posed,
 
 Observation average_of(const std::vector<PhaseResult>& phases,
                        Observation PhaseResult::*seen) {
+  if (phases.size() == 1) return phases.front().*seen;  // Its share is 1.
   std::vector<Observation> observations;
   std::vector<double> shares;
   for (const PhaseResult& phase : phases) {
