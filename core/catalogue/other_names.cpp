@@ -4,6 +4,7 @@
 #include <array>
 
 #include "core/base/pieces.h"
+#include "core/base/quick_key.h"
 
 namespace benchproof {
 namespace {
@@ -153,7 +154,7 @@ std::string same_word(std::string_view word, const Catalogue& catalogue, KindId 
   const std::string* found = nullptr;
   for (const Type& type : catalogue.types()) {
     if (type.kind != kind) continue;
-    const auto there = type.words.find(key);
+    const auto there = type.words.find(QuickKey{key});
     if (there == type.words.end() || !are_alike(there->second, word)) continue;
     if (found != nullptr && *found != there->second) return {};
     found = &there->second;

@@ -4,6 +4,8 @@
 #include <functional>
 #include <set>
 
+#include "core/base/quick_key.h"
+
 namespace benchproof {
 namespace {
 
@@ -98,7 +100,8 @@ std::optional<CurvePoint> by_curve(const Part& part, std::string_view key) {
 }  // namespace
 
 std::optional<Figure> figure(const Part& part, std::string_view key) {
-  if (const auto given = part.settings.find(key); given != part.settings.end()) {
+  if (const auto given = part.settings.find(QuickKey{key});
+      given != part.settings.end()) {
     const auto* value = std::get_if<double>(&given->second.value);
     if (value == nullptr) return std::nullopt;
     const Key* rule = find_key(kind(part.kind), key);
@@ -107,7 +110,7 @@ std::optional<Figure> figure(const Part& part, std::string_view key) {
   }
   for (const Type* type : {part.type, part.defaults}) {
     if (type == nullptr) continue;
-    const auto found = type->figures.find(key);
+    const auto found = type->figures.find(QuickKey{key});
     if (found != type->figures.end()) return found->second;
   }
   if (auto point = by_curve(part, key))
@@ -116,13 +119,14 @@ std::optional<Figure> figure(const Part& part, std::string_view key) {
 }
 
 std::optional<double> number_of(const Part& part, std::string_view key) {
-  if (const auto given = part.settings.find(key); given != part.settings.end()) {
+  if (const auto given = part.settings.find(QuickKey{key});
+      given != part.settings.end()) {
     const auto* value = std::get_if<double>(&given->second.value);
     return value == nullptr ? std::nullopt : std::optional(*value);
   }
   for (const Type* type : {part.type, part.defaults}) {
     if (type == nullptr) continue;
-    const auto found = type->figures.find(key);
+    const auto found = type->figures.find(QuickKey{key});
     if (found != type->figures.end()) return found->second.value;
   }
   if (const auto point = by_curve(part, key)) return point->value;
@@ -130,19 +134,20 @@ std::optional<double> number_of(const Part& part, std::string_view key) {
 }
 
 bool flag(const Part& part, std::string_view key, bool otherwise) {
-  const auto given = part.settings.find(key);
+  const auto given = part.settings.find(QuickKey{key});
   if (given == part.settings.end()) return otherwise;
   const bool* value = std::get_if<bool>(&given->second.value);
   return value != nullptr ? *value : otherwise;
 }
 
 std::string word_of(const Part& part, std::string_view key) {
-  if (const auto given = part.settings.find(key); given != part.settings.end()) {
+  if (const auto given = part.settings.find(QuickKey{key});
+      given != part.settings.end()) {
     const auto* value = std::get_if<std::string>(&given->second.value);
     return value != nullptr ? *value : std::string();
   }
   if (part.type == nullptr) return {};
-  const auto found = part.type->words.find(key);
+  const auto found = part.type->words.find(QuickKey{key});
   return found != part.type->words.end() ? found->second : std::string();
 }
 

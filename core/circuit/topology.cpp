@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/base/quantity.h"
+#include "core/base/quick_key.h"
 
 namespace benchproof {
 namespace {
@@ -159,7 +160,8 @@ double polarity(const Part& part) {
     const MosModel* model = mos_model(part);
     return model != nullptr && model->is_p_channel ? -1.0 : 1.0;
   }
-  if (const auto given = part.settings.find("model"); given != part.settings.end()) {
+  if (const auto given = part.settings.find(QuickKey{"model"});
+      given != part.settings.end()) {
     const auto* device = std::get_if<DeviceModel>(&given->second.value);
     const auto* bipolar = device ? std::get_if<BipolarModel>(device) : nullptr;
     if (bipolar != nullptr) return bipolar->is_pnp ? -1.0 : 1.0;

@@ -8,6 +8,7 @@
 #include <utility>
 #include <variant>
 
+#include "core/base/quick_key.h"
 #include "core/circuit/capacitance.h"
 #include "core/circuit/topology.h"
 #include "core/device/constants.h"
@@ -121,7 +122,7 @@ class Lowering {
     return number_of(*part_, key).value_or(otherwise);
   }
   [[nodiscard]] bool has(std::string_view key) const {
-    return part_->settings.find(key) != part_->settings.end();
+    return part_->settings.contains(QuickKey{key});
   }
   /// A question whose answer decides which elements there are, or how they are joined.
   bool choose(bool answer) {
@@ -131,7 +132,8 @@ class Lowering {
   /// The device model as written, else the type's.
   template <class Model>
   [[nodiscard]] Model model() const {
-    if (const auto it = part_->settings.find("model"); it != part_->settings.end()) {
+    if (const auto it = part_->settings.find(QuickKey{"model"});
+        it != part_->settings.end()) {
       if (const auto* device = std::get_if<DeviceModel>(&it->second.value)) {
         if (const auto* m = std::get_if<Model>(device)) return *m;
       }
