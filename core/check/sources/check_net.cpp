@@ -137,11 +137,14 @@ Finding hanging(const CheckInput& input, const SeenPhase& phase, int index) {
 /// the net between a lamp and its open switch is no trouble.
 void check_hanging(const CheckInput& input, const SeenPhase& phase,
                    std::vector<Finding>& findings) {
-  Joints strict = joints_of(input, phase, {.junctions_hold = false});
+  std::optional<Joints> strict;  // Made where something listens.
   Joints loose = joints_of(input, phase, {.junctions_hold = true});
   for (int n = 1; n < static_cast<int>(input.circuit.nets.size()); ++n) {
     const Net& net = input.circuit.nets[n];
-    Joints& joints = listener(input, net) ? strict : loose;
+    const bool has_listener = listener(input, net).has_value();
+    if (has_listener && !strict)
+      strict = joints_of(input, phase, {.junctions_hold = false});
+    Joints& joints = has_listener ? *strict : loose;
     if (joints.are_joined(n, 0) || is_between_electrolytics(input.circuit, n)) continue;
     const bool is_told =
         std::any_of(findings.begin(), findings.end(), [&](const Finding& f) {

@@ -166,9 +166,11 @@ class Gathering {
   void add_values(int index) {
     const Part& p = part(index);
     const auto value = number_of(p, "value");
+    if (!value) return;
     const auto share = tolerance_of(p, "value");
+    if (!share || *share <= 0.0) return;
     const auto told = figure(p, "tolerance");
-    if (!value || !share || !told || *share <= 0.0) return;
+    if (!told) return;
     Spread spread = assumed_share(
         spread_of(p, index, "value", find_key(kind(p.kind), "value")->unit, *value),
         *share, told->source, told->mark);
