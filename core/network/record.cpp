@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "core/base/pages.h"
 #include "core/network/detail/element_laws.h"
 #include "core/network/edits.h"
 #include "core/network/equations.h"
@@ -181,6 +182,14 @@ class PointBlock {
   std::vector<Several> amps_;
 };
 
+/// The column that is nothing at every point.
+constexpr std::size_t kEmptyColumn = 0;
+
+Trace without(Trace trace, std::span<const double> less) {
+  for (std::size_t k = 0; k < less.size(); ++k) trace.values[k] -= less[k];
+  return trace;
+}
+
 }  // namespace
 
 Record::Record(const Circuit& circuit, const Timeline& timeline,
@@ -189,25 +198,14 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   assert(waveform.status == SolveStatus::solved && "a waveform to record");
   assert(waveform.width == row_width(*timeline.network.structure) &&
          "a waveform of the timeline's structure");
-  find_pins(circuit);
   const Structure& s = *timeline.network.structure;
-  net_volts_.assign(circuit.nets.size(), Column(seconds_.size()));
-  pin_amps_.assign(pin_nets_.size(), Column(seconds_.size()));
-  stray_amps_.resize(pin_nets_.size());
-  for (const TwoEnds& stray : s.strays) {
-    for (const int pin : {stray.origin.pins[0], stray.origin.pins[1]}) {
-      if (stray.origin.part >= 0 && pin >= 0)
-        stray_amps_[column_of(stray.origin.part, pin)].resize(seconds_.size());
-    }
-  }
+  lay_out(circuit, s.strays);
   const ElementLaws laws(softened(timeline.network, waveform.least_emission));
   for (std::size_t first = 0; first < seconds_.size(); first += Several::kCount) {
     const std::size_t count = std::min(Several::kCount, seconds_.size() - first);
     const PointBlock block(timeline, waveform, first);
-    for (std::size_t net = 0; net < net_volts_.size(); ++net) {
-      const double* volts = block.volts(static_cast<int>(net)).at.data();
-      std::copy_n(volts, count, net_volts_[net].begin() + first);
-    }
+    for (int net = 0; net < static_cast<int>(circuit.nets.size()); ++net)
+      std::copy_n(block.volts(net).at.data(), count, column(net_column(net)) + first);
     look_at_block(s, currents_by<Several>(s, laws, block), first, count);
   }
 }
@@ -216,25 +214,37 @@ Record::Record(const Circuit& circuit, std::vector<double> seconds,
                const std::vector<Observation>& seen)
     : seconds_(std::move(seconds)) {
   assert(seen.size() == seconds_.size() && "an observation for each time");
-  find_pins(circuit);
-  net_volts_.assign(circuit.nets.size(), {});
-  pin_amps_.assign(pin_nets_.size(), {});
-  stray_amps_.assign(pin_nets_.size(), Column(seconds_.size()));
-  for (const Observation& now : seen) {
-    for (std::size_t net = 0; net < net_volts_.size(); ++net)
-      net_volts_[net].push_back(now.net_volts[net]);
-    for (std::size_t part = 0; part < now.pin_amps.size(); ++part) {
-      for (std::size_t pin = 0; pin < now.pin_amps[part].size(); ++pin)
-        pin_amps_[first_pin_[part] + pin].push_back(now.pin_amps[part][pin]);
+  lay_out(circuit, {});
+  for (std::size_t at = 0; at < seen.size(); ++at) {
+    for (int net = 0; net < static_cast<int>(circuit.nets.size()); ++net)
+      column(net_column(net))[at] = seen[at].net_volts[net];
+    for (std::size_t part = 0; part < circuit.parts.size(); ++part) {
+      for (std::size_t pin = 0; pin < circuit.parts[part].pins.size(); ++pin) {
+        const std::size_t here = pin_columns_[first_pin_[part] + pin];
+        if (here != kEmptyColumn) column(here)[at] = seen[at].pin_amps[part][pin];
+      }
     }
   }
 }
 
-void Record::find_pins(const Circuit& circuit) {
+void Record::lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays) {
   for (const Part& part : circuit.parts) {
     first_pin_.push_back(pin_nets_.size());
     pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
   }
+  std::size_t columns = net_column(static_cast<int>(circuit.nets.size()));
+  for (const int net : pin_nets_)
+    pin_columns_.push_back(net < 0 ? kEmptyColumn : columns++);
+  stray_columns_.resize(pin_nets_.size(), kEmptyColumn);
+  for (const TwoEnds& stray : strays) {
+    for (const int pin : {stray.origin.pins[0], stray.origin.pins[1]}) {
+      if (stray.origin.part < 0 || pin < 0) continue;
+      const std::size_t here = pin_of(stray.origin.part, pin);
+      if (pin_nets_[here] >= 0 && stray_columns_[here] == kEmptyColumn)
+        stray_columns_[here] = columns++;
+    }
+  }
+  figures_ = zeros_at_once(columns * seconds_.size());
 }
 
 /// Adds the elements' currents up, at pins and at nodes.
@@ -242,28 +252,28 @@ void Record::look_at_block(const Structure& s, const CurrentsOf<Several>& curren
                            std::size_t first, std::size_t count) {
   std::vector<Several> sum(s.nodes.size(), Several{});
   std::vector<Several> largest(s.nodes.size(), Several{});
-  for_each_end(s, currents,
-               [&](int node, const Origin& origin, int end, const Several& amps) {
-                 double* all = sum[node].at.data();
-                 double* most = largest[node].at.data();
-                 for (std::size_t i = 0; i < Several::kCount; ++i) {
-                   all[i] += amps.at[i];
-                   most[i] = std::max(most[i], std::abs(amps.at[i]));
-                 }
-                 if (origin.part < 0 || origin.pins[end] < 0) return;
-                 const std::size_t column = column_of(origin.part, origin.pins[end]);
-                 if (pin_nets_[column] < 0) return;
-                 double* pin = pin_amps_[column].data() + first;
-                 for (std::size_t i = 0; i < count; ++i) pin[i] += amps.at[i];
-               });
+  for_each_end(
+      s, currents, [&](int node, const Origin& origin, int end, const Several& amps) {
+        double* all = sum[node].at.data();
+        double* most = largest[node].at.data();
+        for (std::size_t i = 0; i < Several::kCount; ++i) {
+          all[i] += amps.at[i];
+          most[i] = std::max(most[i], std::abs(amps.at[i]));
+        }
+        if (origin.part < 0 || origin.pins[end] < 0) return;
+        const std::size_t here = pin_columns_[pin_of(origin.part, origin.pins[end])];
+        if (here == kEmptyColumn) return;
+        double* pin = column(here) + first;
+        for (std::size_t i = 0; i < count; ++i) pin[i] += amps.at[i];
+      });
   for (std::size_t k = 0; k < s.strays.size(); ++k) {
     const Origin& origin = s.strays[k].origin;
     for (int end = 0; end < 2 && origin.part >= 0; ++end) {
       if (origin.pins[end] < 0) continue;
-      const std::size_t column = column_of(origin.part, origin.pins[end]);
-      if (pin_nets_[column] < 0) continue;
+      const std::size_t here = stray_columns_[pin_of(origin.part, origin.pins[end])];
+      if (here == kEmptyColumn) continue;
       const double sign = end == 0 ? 1.0 : -1.0;
-      double* pin = stray_amps_[column].data() + first;
+      double* pin = column(here) + first;
       for (std::size_t i = 0; i < count; ++i) pin[i] += sign * currents.strays[k].at[i];
     }
   }
@@ -278,40 +288,39 @@ void Record::look_at_block(const Structure& s, const CurrentsOf<Several>& curren
   }
 }
 
-Trace Record::volts(int net) const {
-  return {&seconds_, net < 0 ? Column(seconds_.size()) : net_volts_[net]};
+Trace Record::trace(std::size_t k) const {
+  const std::span<const double> values = column(k);
+  return {&seconds_, {values.begin(), values.end()}};
 }
+
+Trace Record::volts(int net) const { return trace(net_column(net)); }
 
 Trace Record::volts(const Part& part, int pin, int other) const {
   const int a = part.nets[pin];
   const int b = part.nets[other];
   if (a < 0 || b < 0) return volts(-1);
-  Trace t = volts(a);
-  const Column& against = net_volts_[b];
-  for (std::size_t k = 0; k < against.size(); ++k) t.values[k] -= against[k];
-  return t;
+  return without(volts(a), column(net_column(b)));
 }
 
 Trace Record::amps(int part, int pin) const {
-  return {&seconds_, pin_amps_[column_of(part, pin)]};
+  return trace(pin_columns_[pin_of(part, pin)]);
 }
 
 Trace Record::conducted(int part, int pin) const {
-  Trace t = amps(part, pin);
-  const Column& strays = stray_amps_[column_of(part, pin)];
-  for (std::size_t k = 0; k < strays.size(); ++k) t.values[k] -= strays[k];
-  return t;
+  const std::size_t strays = stray_columns_[pin_of(part, pin)];
+  if (strays == kEmptyColumn) return amps(part, pin);
+  return without(amps(part, pin), column(strays));
 }
 
 Trace Record::watts(int part) const {
-  Trace t{&seconds_, Column(seconds_.size())};
+  Trace t = trace(kEmptyColumn);
   const std::size_t end = static_cast<std::size_t>(part) + 1 < first_pin_.size()
                               ? first_pin_[part + 1]
                               : pin_nets_.size();
-  for (std::size_t column = first_pin_[part]; column < end; ++column) {
-    if (pin_nets_[column] < 0) continue;
-    const Column& volts = net_volts_[pin_nets_[column]];
-    const Column& amps = pin_amps_[column];
+  for (std::size_t pin = first_pin_[part]; pin < end; ++pin) {
+    if (pin_nets_[pin] < 0) continue;
+    const std::span<const double> volts = column(net_column(pin_nets_[pin]));
+    const std::span<const double> amps = column(pin_columns_[pin]);
     for (std::size_t k = 0; k < volts.size(); ++k) t.values[k] += volts[k] * amps[k];
   }
   return t;

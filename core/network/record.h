@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
 #include "core/circuit/circuit.h"
@@ -86,21 +87,31 @@ class Record {
   [[nodiscard]] const Imbalance& imbalance() const { return imbalance_; }
 
  private:
-  using Column = std::vector<double>;  ///< One value per point.
-
-  void find_pins(const Circuit& circuit);
+  void lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays);
   void look_at_block(const Structure& structure, const CurrentsOf<Several>& currents,
                      std::size_t first, std::size_t count);
-  [[nodiscard]] std::size_t column_of(int part, int pin) const {
+  [[nodiscard]] std::size_t pin_of(int part, int pin) const {
     return first_pin_[part] + static_cast<std::size_t>(pin);
   }
+  [[nodiscard]] std::size_t net_column(int net) const {
+    return static_cast<std::size_t>(net + 1);
+  }
+  [[nodiscard]] double* column(std::size_t k) {
+    return figures_.data() + k * seconds_.size();
+  }
+  [[nodiscard]] std::span<const double> column(std::size_t k) const {
+    return {figures_.data() + k * seconds_.size(), seconds_.size()};
+  }
+  [[nodiscard]] Trace trace(std::size_t k) const;
 
   std::vector<double> seconds_;
-  std::vector<Column> net_volts_;
-  std::vector<Column> pin_amps_;
-  std::vector<Column> stray_amps_;      ///< Of pin_amps_; empty at pins without strays.
-  std::vector<std::size_t> first_pin_;  ///< Column of each part's first pin.
-  std::vector<int> pin_nets_;           ///< Of each pin, -1 where it is left open.
+  /// One column after the other, each with one value per point: nothing, every net's
+  /// voltage, then the currents of pins and of the strays there.
+  std::vector<double> figures_;
+  std::vector<std::size_t> first_pin_;      ///< Of each part, among all pins.
+  std::vector<int> pin_nets_;               ///< Of each pin, -1 where it is left open.
+  std::vector<std::size_t> pin_columns_;    ///< Of each pin; 0 where it is left open.
+  std::vector<std::size_t> stray_columns_;  ///< Of each pin; 0 where it has none.
   Imbalance imbalance_;
 };
 

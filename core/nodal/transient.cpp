@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "core/base/pages.h"
 #include "core/base/quantity.h"
 #include "core/network/equations.h"
 #include "core/nodal/detail/stepper.h"
@@ -103,6 +104,9 @@ class Walk {
         stepper_(timeline, options),
         longest_(options.longest * timeline.span) {
     wave_.width = row_width(*timeline.network.structure);
+    // Each of these times has a row, and about as many steps of its own come between.
+    const std::size_t asked = also_at.size() * wave_.width;
+    reserve_at_once(wave_.rows, 2 * asked, asked);
   }
 
   Waveform run() {

@@ -11,6 +11,8 @@
 #include <cmath>
 #include <utility>
 
+#include "core/base/pages.h"
+
 namespace benchproof {
 namespace {
 
@@ -112,6 +114,8 @@ Transfer FrameStream::receive(wire::FrameKind kind, std::string& payload,
   if (transfer != Transfer::done) return transfer;
   const auto header = wire::decode_header({head.data(), head.size()});
   if (!header || header->kind != kind) return Transfer::garbled;
+  payload.clear();
+  reserve_at_once(payload, header->payload_bytes, header->payload_bytes);
   payload.resize(header->payload_bytes);
   return receive_all(payload.data(), payload.size(), deadline);
 }

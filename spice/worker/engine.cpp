@@ -13,6 +13,8 @@
 #include <unordered_set>
 #include <vector>
 
+#include "core/base/pages.h"
+
 namespace benchproof::worker {
 namespace {
 
@@ -222,7 +224,7 @@ void Engine::follow(const wire::Request& request, wire::Reply& reply) {
     log_.note("the engine did not reach the end");
     return;
   }
-  reply.values.resize(times.size() * width);
+  reply.values = zeros_at_once(times.size() * width);
   const auto present = vectors_of(plot);
   for (std::size_t column = 0; column < width; ++column) {
     const std::string name = column == 0 ? "time" : request.vectors[column - 1];

@@ -5,6 +5,8 @@
 #include <bit>
 #include <cmath>
 
+#include "core/base/pages.h"
+
 namespace benchproof::wire {
 namespace {
 
@@ -30,7 +32,9 @@ class Writer {
   void real(double value) { number(std::bit_cast<std::uint64_t>(value)); }
 
   void reals(std::span<const double> values) {
-    bytes_.reserve(bytes_.size() + (values.size() + 8) * sizeof(std::uint64_t));
+    const std::size_t bytes =
+        bytes_.size() + (values.size() + 8) * sizeof(std::uint64_t);
+    reserve_at_once(bytes_, bytes, bytes);
     number(static_cast<std::uint32_t>(values.size()));
     for (const double value : values) real(value);
   }
@@ -112,7 +116,7 @@ class Reader {
       fail();
       items = 0;
     }
-    std::vector<double> values(items);
+    std::vector<double> values = zeros_at_once(items);
     for (double& value : values) value = real();
     return values;
   }

@@ -1,0 +1,29 @@
+#include "core/base/pages.h"
+
+#include <sys/mman.h>
+
+#include <cstdint>
+
+namespace benchproof {
+
+void ask_for_pages([[maybe_unused]] void* memory, [[maybe_unused]] std::size_t bytes) {
+#ifdef MADV_POPULATE_WRITE
+  constexpr std::uintptr_t kPage = 4096;
+  constexpr std::size_t kLeast = 8 * kPage;
+  if (bytes < kLeast) return;
+  const auto first = reinterpret_cast<std::uintptr_t>(memory);
+  const std::uintptr_t from = (first + kPage - 1) / kPage * kPage;
+  const std::uintptr_t to = (first + bytes) / kPage * kPage;
+  // What it cannot give now it gives when it is needed.
+  madvise(reinterpret_cast<void*>(from), to - from, MADV_POPULATE_WRITE);
+#endif
+}
+
+std::vector<double> zeros_at_once(std::size_t count) {
+  std::vector<double> zeros;
+  reserve_at_once(zeros, count, count);
+  zeros.resize(count);
+  return zeros;
+}
+
+}  // namespace benchproof
