@@ -1,3 +1,5 @@
+#include <cstddef>
+#include <cstdlib>
 #include <exception>
 #include <sstream>
 #include <string>
@@ -13,6 +15,7 @@
 #include "cli/commands/output.h"
 #include "cli/render/layout.h"
 #include "core/base/diagnostic.h"
+#include "core/base/pages.h"
 
 namespace {
 
@@ -49,12 +52,16 @@ void complain(const std::string& complaint) {
 }
 
 /// Has the heap keep what waveforms leave for the next one, instead of giving megabytes
-/// back page by page.
+/// back page by page; and begin with what a small circuit takes.
 void prepare_heap() {
 #ifdef __GLIBC__
+  constexpr std::size_t kSmallCircuit = 3 << 19;
   mallopt(M_MMAP_THRESHOLD, 32 << 20);
   mallopt(M_TRIM_THRESHOLD, 64 << 20);
   mallopt(M_TOP_PAD, 1 << 20);
+  void* const heap = std::malloc(kSmallCircuit);
+  if (heap != nullptr) ask_for_pages(heap, kSmallCircuit);
+  std::free(heap);
 #endif
 }
 

@@ -42,7 +42,7 @@ CLI::Option* declare(CLI::App& command, const Option& option) {
   return added;
 }
 
-CLI::App* declare(CLI::App& app, const Command& command) {
+void declare(CLI::App& app, const Command& command) {
   CLI::App* added = app.add_subcommand(command.name, command.about);
   std::map<std::string, CLI::Option*> by_name;
   for (const Option& option : command.options.all())
@@ -50,7 +50,13 @@ CLI::App* declare(CLI::App& app, const Command& command) {
   for (const Option& option : command.options.all())
     if (!option.excludes.empty())
       by_name.at(option.name)->excludes(by_name.at(option.excludes));
-  return added;
+}
+
+/// Null if there is none of that name.
+const Command* find_command(const Program& program, std::string_view name) {
+  for (const Command& command : program.commands)
+    if (command.name == name) return &command;
+  return nullptr;
 }
 
 /// The complaint where no command is given, or none of that name.
@@ -124,16 +130,18 @@ std::variant<const Command*, Answer> read_command_line(const Program& program,
   app.set_version_flag("--version", program.name + " " + program.version);
   app.require_subcommand(1);
   app.footer(program.footer);
-  std::vector<const CLI::App*> declared;
+  // All of them are declared, which takes a millisecond, only where none is named.
+  const Command* const named =
+      count < 2 ? nullptr : find_command(program, arguments[1]);
   for (const Command& command : program.commands)
-    declared.push_back(declare(app, command));
+    if (named == nullptr || named == &command) declare(app, command);
   try {
     app.parse(count, arguments);
   } catch (const CLI::ParseError& error) {
     return answer_to(error, app, program, count, arguments);
   }
-  for (std::size_t k = 0; k < declared.size(); ++k)
-    if (declared[k]->parsed()) return &program.commands[k];
+  if (const auto parsed = app.get_subcommands(); !parsed.empty())
+    return find_command(program, parsed.front()->get_name());
   return Answer{{}, command_complaint(program, count, arguments) + help_pointer()};
 }
 
