@@ -81,17 +81,19 @@ void judge(FileReport& report, EngineSession& session,
   const bool is_choice = !states.empty() || !runs.empty();
   NodalWitness solvers;
   const Witnesses by = make_witnesses(session, solvers);
-  if (!is_choice || !states.empty()) {
+  const SideBySide side_by_side = runs_at_once ? by.side_by_side : SideBySide(in_turn);
+  const auto judge_at_rest = [&] {
+    if (is_choice && states.empty()) return;
     report.verification =
-        verify(circuit, by.engine, by.nodal, states, Supplies::doubted,
-               runs_at_once ? by.side_by_side : SideBySide(in_turn));
+        verify(circuit, by.engine, by.nodal, states, Supplies::doubted, side_by_side);
     add_left_out(circuit, by.engine, by.nodal, report.verification);
-  }
-  if (!is_choice || !runs.empty())
-    report.runs = verify_runs(
-        circuit, by.engine_in_time, by.nodal_in_time, runs,
-        runs_at_once ? std::optional(RunsAtOnce{by.side_by_side, by.another_engine})
-                     : std::nullopt);
+  };
+  if (is_choice && runs.empty())
+    judge_at_rest();
+  else
+    report.runs =
+        verify_runs(circuit, by.engine_in_time, by.nodal_in_time, runs,
+                    RunsAtOnce{side_by_side, by.another_engine, judge_at_rest});
   report.expected =
       hold_expected_findings(circuit, report.verification, report.runs, !is_choice);
 }

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
-#include <thread>
 
 #include "core/base/quantity.h"
 #include "core/check/always/apart.h"
@@ -228,14 +227,15 @@ std::vector<RunResult> verify_runs(const Circuit& circuit, const SolveInTime& en
       let_go_of_waveforms(results[k]);
     }
   };
+  // One run is not worth another engine's start.
   if (!at_once || asked.size() < 2) {
+    if (at_once && at_once->first) at_once->first();
     judge_by(engine);
     return results;
   }
-  const std::thread::id here = std::this_thread::get_id();
-  at_once->side_by_side(std::min(asked.size(), kMostEngines), [&](std::size_t) {
-    const bool is_here = std::this_thread::get_id() == here;
-    judge_by(is_here ? engine : at_once->another_engine());
+  at_once->side_by_side(std::min(asked.size(), kMostEngines), [&](std::size_t job) {
+    if (job == 0 && at_once->first) at_once->first();
+    if (next < asked.size()) judge_by(job == 0 ? engine : at_once->another_engine());
   });
   return results;
 }

@@ -85,11 +85,13 @@ struct RunResult {
 /// of many runs are more than a memory may hold.
 void let_go_of_waveforms(RunResult& run);
 
-/// How several runs are judged at once: each thread but the calling one asks an engine
-/// that it has made for itself.
+/// How several runs are judged at once: the first job asks the engine that is there,
+/// once it has done what comes `first`; each other one an engine that it has made for
+/// itself.
 struct RunsAtOnce {
   SideBySide side_by_side;
   std::function<SolveInTime()> another_engine;
+  std::function<void()> first = {};  ///< May ask the engine, too; or nothing.
 };
 
 /// Every run (or only those named in `only`), in the description's order, each let go
