@@ -1,5 +1,4 @@
 #include <cstddef>
-#include <cstdlib>
 #include <exception>
 #include <sstream>
 #include <string>
@@ -59,9 +58,7 @@ void prepare_heap() {
   mallopt(M_MMAP_THRESHOLD, 32 << 20);
   mallopt(M_TRIM_THRESHOLD, 64 << 20);
   mallopt(M_TOP_PAD, 1 << 20);
-  void* const heap = std::malloc(kSmallCircuit);
-  if (heap != nullptr) ask_for_pages(heap, kSmallCircuit);
-  std::free(heap);
+  begin_heap(kSmallCircuit);
 #endif
 }
 

@@ -3,6 +3,7 @@
 #include <sys/mman.h>
 
 #include <cstdint>
+#include <cstdlib>
 
 namespace benchproof {
 
@@ -17,6 +18,12 @@ void ask_for_pages([[maybe_unused]] void* memory, [[maybe_unused]] std::size_t b
   // What it cannot give now it gives when it is needed.
   madvise(reinterpret_cast<void*>(from), to - from, MADV_POPULATE_WRITE);
 #endif
+}
+
+void begin_heap(std::size_t bytes) {
+  void* const first = std::malloc(bytes);
+  if (first != nullptr) ask_for_pages(first, bytes);
+  std::free(first);
 }
 
 std::vector<double> zeros_at_once(std::size_t count) {

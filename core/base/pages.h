@@ -11,6 +11,9 @@ namespace benchproof {
 /// the system has no such call, nothing is done.
 void ask_for_pages(void* memory, std::size_t bytes);
 
+/// Lets the heap begin with so much, its pages asked for at once.
+void begin_heap(std::size_t bytes);
+
 /// So many zeros, their pages asked for at once.
 [[nodiscard]] std::vector<double> zeros_at_once(std::size_t count);
 

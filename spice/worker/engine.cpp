@@ -199,6 +199,11 @@ void Engine::settle(const wire::Request& request, wire::Reply& reply) {
 }
 
 void Engine::follow(const wire::Request& request, wire::Reply& reply) {
+  // What a short run takes; the heap keeps as much of what is freed for the next one.
+  constexpr std::size_t kShortRun = 2 << 20;
+  mallopt(M_MMAP_THRESHOLD, 2 * kShortRun);
+  mallopt(M_TRIM_THRESHOLD, 2 * kShortRun);
+  begin_heap(kShortRun);
   // Left alone the engine keeps every vector.
   for (const std::string& name : request.vectors) command(("save " + name).c_str());
   const std::size_t width = request.vectors.size() + 1;
