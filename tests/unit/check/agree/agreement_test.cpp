@@ -49,8 +49,9 @@ ground = ["v.minus", "d.cathode", "reg.common", "load.b", "q.emitter", "c.b", "i
 )";
 
 struct Solved {
+  const char* text = kText;
   Catalogue catalogue = benchproof::built_in_catalogue();
-  Circuit circuit = read(catalogue, kText);
+  Circuit circuit = read(catalogue, text);
   Network network = lower(circuit, circuit.states[0]);
   Solution solution = solve_nodal(network);
 
@@ -217,18 +218,14 @@ ground = ["v.minus", "coil.b", "beside.b", "behind.b"]
 
 /// Whether a witness agrees that has `amps` more in a resistor.
 bool agrees_with_current(const std::string& part, double amps) {
-  const Catalogue catalogue = benchproof::built_in_catalogue();
-  const Circuit circuit = read(catalogue, kCoilAtRest);
-  const Network network = lower(circuit, circuit.states[0]);
-  const Solution solution = solve_nodal(network);
-  REQUIRE(solution.status == SolveStatus::solved);
-  Solution other = solution;
-  const auto& resistors = network.structure->resistors;
-  for (std::size_t k = 0; k < resistors.size(); ++k) {
-    if (circuit.parts[resistors[k].origin.part].name != part) continue;
-    other.currents.resistors[k] += amps;
-  }
-  return agree(circuit, network, other, solution).agrees;
+  const Solved s{kCoilAtRest};
+  REQUIRE(s.solution.status == SolveStatus::solved);
+  Solution other = s.solution;
+  const auto& resistors = s.network.structure->resistors;
+  for (std::size_t k = 0; k < resistors.size(); ++k)
+    if (s.circuit.parts[resistors[k].origin.part].name == part)
+      other.currents.resistors[k] += amps;
+  return s.against(other).agrees;
 }
 
 }  // namespace
@@ -263,16 +260,11 @@ ground = ["v.minus", "coil.b", "d.anode", "down.b"]
 
 /// Whether a witness agrees that has moved one net.
 bool agrees_with(const std::string& net, double volts) {
-  const Catalogue catalogue = benchproof::built_in_catalogue();
-  const Circuit circuit = read(catalogue, kLeaks);
-  const Network network = lower(circuit, circuit.states[0]);
-  const Solution solution = solve_nodal(network);
-  REQUIRE(solution.status == SolveStatus::solved);
-  const auto& nodes = network.structure->nodes;
-  const auto node = std::find(nodes.begin(), nodes.end(), net) - nodes.begin();
-  Solution other = solution;
-  other.volts[static_cast<std::size_t>(node)] += volts;
-  return agree(circuit, network, other, solution).agrees;
+  const Solved s{kLeaks};
+  REQUIRE(s.solution.status == SolveStatus::solved);
+  Solution other = s.solution;
+  other.volts[s.node(net)] += volts;
+  return s.against(other).agrees;
 }
 
 }  // namespace
