@@ -17,7 +17,6 @@
 #include "cli/render/verify/text.h"
 #include "core/base/complaints.h"
 #include "core/tolerance/tolerance.h"
-#include "core/verify/hand_rules.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -31,11 +30,6 @@ struct ReportOptions {
   VersionChoice version;
   bool allow_unsealed = false;
 };
-
-void judge_in_full(FileReport& report, EngineSession& session) {
-  judge(report, session, {}, {}, true);
-  put_by_hand(*report.circuit, report.verification);
-}
 
 /// Judges what the page is about, and what it shows besides.
 PageReport made_report(FileReport file, const ReportOptions& options,

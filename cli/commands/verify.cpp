@@ -17,7 +17,6 @@
 #include "cli/render/verify/short_text.h"
 #include "cli/render/verify/text.h"
 #include "core/regress/case_record.h"
-#include "core/verify/hand_rules.h"
 #include "spice/session/engine_session.h"
 
 namespace benchproof {
@@ -43,13 +42,6 @@ struct Judged {
   std::vector<FileReport> variants;
 };
 
-/// Judges what is asked for of a description, hand rules included.
-void judge_in_full(FileReport& report, EngineSession& session,
-                   const VerifyOptions& options) {
-  judge(report, session, options.states, options.runs, true);
-  put_by_hand(*report.circuit, report.verification);
-}
-
 /// Every variant of a description that was read, judged.
 std::vector<FileReport> judge_variants(const FileReport& report,
                                        const Catalogue& catalogue,
@@ -61,7 +53,8 @@ std::vector<FileReport> judge_variants(const FileReport& report,
     Wishes in_variant = asked;
     in_variant.variant = variant.name;
     variants.push_back(read_version(report, catalogue, in_variant));
-    if (variants.back().circuit) judge_in_full(variants.back(), session, options);
+    if (variants.back().circuit)
+      judge_in_full(variants.back(), session, options.states, options.runs);
   }
   return variants;
 }
@@ -73,7 +66,7 @@ Judged judge_file(const std::string& file, const Catalogue& catalogue,
                 {}};
   const StillSolving progress;
   if (judged.report.circuit) {
-    judge_in_full(judged.report, session, options);
+    judge_in_full(judged.report, session, options.states, options.runs);
     if (options.states.empty() && options.runs.empty()) explain(judged.report, session);
   }
   if (options.all_variants)

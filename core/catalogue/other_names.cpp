@@ -70,29 +70,30 @@ constexpr std::array kKindWords = {
     KindWords{"resistor", "resistance res"},
 };
 
+constexpr int kEnd = -1;
+
+/// The next letter of a text in plain(), taken off it; kEnd where there is none.
+int next_plain(std::string_view& text) {
+  while (!text.empty() && (text[0] == ' ' || text[0] == '-' || text[0] == '_'))
+    text.remove_prefix(1);
+  if (text.empty()) return kEnd;
+  const char c = text[0];
+  text.remove_prefix(1);
+  return static_cast<unsigned char>(c >= 'a' && c <= 'z' ? c - 'a' + 'A' : c);
+}
+
 std::string plain(std::string_view text) {
   std::string result;
-  for (const char c : text) {
-    if (c == ' ' || c == '-' || c == '_') continue;
-    result += c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
-  }
+  for (int c = next_plain(text); c != kEnd; c = next_plain(text))
+    result += static_cast<char>(c);
   return result;
 }
 
 /// Whether two texts are the same in plain().
 bool are_alike(std::string_view one, std::string_view other) {
-  constexpr int kEnd = -1;
-  const auto next = [](std::string_view& text) -> int {
-    while (!text.empty() && (text[0] == ' ' || text[0] == '-' || text[0] == '_'))
-      text.remove_prefix(1);
-    if (text.empty()) return kEnd;
-    const char c = text[0];
-    text.remove_prefix(1);
-    return static_cast<unsigned char>(c >= 'a' && c <= 'z' ? c - 'a' + 'A' : c);
-  };
   for (;;) {
-    const int c = next(one);
-    if (c != next(other)) return false;
+    const int c = next_plain(one);
+    if (c != next_plain(other)) return false;
     if (c == kEnd) return true;
   }
 }

@@ -14,6 +14,7 @@
 #include "core/base/threads.h"
 #include "core/nodal/transient.h"
 #include "core/tolerance/states/left_out.h"
+#include "core/verify/hand_rules.h"
 #include "core/verify/runs/verify_runs.h"
 #include "spice/session/patience.h"
 #include "spice/session/witness.h"
@@ -96,6 +97,13 @@ void judge(FileReport& report, EngineSession& session,
                     RunsAtOnce{side_by_side, by.another_engine, judge_at_rest});
   report.expected =
       hold_expected_findings(circuit, report.verification, report.runs, !is_choice);
+}
+
+void judge_in_full(FileReport& report, EngineSession& session,
+                   const std::vector<std::string>& states,
+                   const std::vector<std::string>& runs) {
+  judge(report, session, states, runs, true);
+  put_by_hand(*report.circuit, report.verification);
 }
 
 void explain(FileReport& report, EngineSession& session) {

@@ -29,6 +29,11 @@ void judge(FileReport& report, EngineSession& session,
            const std::vector<std::string>& states, const std::vector<std::string>& runs,
            bool runs_at_once);
 
+/// The same, several runs at once, with the hand rules: for whoever tells them.
+void judge_in_full(FileReport& report, EngineSession& session,
+                   const std::vector<std::string>& states = {},
+                   const std::vector<std::string>& runs = {});
+
 /// Tells why a description was refused (as JSON too, if asked). Returns the status.
 [[nodiscard]] int refuse(const FileReport& report, bool json);
 
