@@ -471,28 +471,34 @@ Waveform solve_nodal(const Timeline& timeline, const std::vector<double>& also_a
 
 namespace {
 
-/// TransientOptions::stray where nothing rings. Volt.
-constexpr double kStillStray = 2e-4;
 /// TransientOptions::grid for people's eyes and figures.
 constexpr std::size_t kGrid = 1000;
+
+/// Options for people's timelines: strays are followed less exactly where nothing
+/// rings.
+TransientOptions options_for(const Timeline& timeline) {
+  constexpr double kStillStray = 2e-4;
+  TransientOptions options;
+  if (!rings(*timeline.network.structure)) options.stray = kStillStray;
+  return options;
+}
 
 }  // namespace
 
 Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at,
                        int closer) {
-  TransientOptions options;
+  TransientOptions options = options_for(timeline);
   const double share = std::pow(0.1, closer);
   options.relative *= share;
   options.volts *= share;
   options.amps *= share;
   if (closer < 0) options.bend *= share;
-  if (!rings(*timeline.network.structure)) options.stray = kStillStray;
   options.grid = kGrid;
   return solve_nodal(timeline, also_at, options);
 }
 
 Waveform nodal_until(const Timeline& timeline, const Watch& watch) {
-  TransientOptions options;
+  TransientOptions options = options_for(timeline);
   options.relative = options.volts = kUntilError;
   options.bend = kUntilBend;
   options.until = watch;

@@ -31,7 +31,7 @@ class RunSearch {
         key_.present ? Trial{scale_.position(*key_.present), log_of(sizing_.present)}
                      : try_at(0.5);
     std::optional<double> exact;
-    if (first.is_there()) exact = along_the_line(first);
+    if (std::isfinite(first.off)) exact = along_the_line(first);
     if (!exact) exact = step_by_step(first);
     sizing_.jumps = !exact && jump_;
     if (!exact) exact = jump_;
@@ -40,12 +40,15 @@ class RunSearch {
 
  private:
   /// A value tried. `off` is the logarithm of the time over the time wanted; infinite
-  /// where the level is not reached in good time, not a number where there is no
-  /// answer.
+  /// where the level is not reached in good time (but for the present value, whose time
+  /// is known however late), not a number where there is no answer.
   struct Trial {
     double at = 0.0;  ///< Position on the scale.
     double off = 0.0;
-    [[nodiscard]] bool is_there() const { return std::isfinite(off); }
+    /// Whether the level is reached in good time.
+    [[nodiscard]] bool is_there() const {
+      return std::isfinite(off) && off <= std::log(kInGoodTime);
+    }
   };
   /// A goal is met to this share of the time.
   static constexpr double kEnough = 1e-5;
@@ -78,7 +81,8 @@ class RunSearch {
   }
   Trial try_at(double position) { return try_each({position}).front(); }
   static bool is_crossed(const Trial& a, const Trial& b) {
-    return a.is_there() && b.is_there() && (a.off < 0.0) != (b.off < 0.0);
+    return std::isfinite(a.off) && std::isfinite(b.off) &&
+           (a.off < 0.0) != (b.off < 0.0);
   }
 
   std::optional<double> along_the_line(const Trial& first) {
@@ -97,7 +101,8 @@ class RunSearch {
           std::clamp(before.at + std::clamp(way, -decade, decade), 0.0, 1.0);
       if (next == before.at) break;
       const Trial here = try_at(next);
-      if (!here.is_there()) return at_edge(before, here);
+      if (!here.is_there())
+        return before.is_there() ? at_edge(before, here) : std::nullopt;
       if (std::abs(here.off) <= kEnough) return here.at;
       if (is_crossed(before, here)) return between(before, here);
       const double slope = (here.off - before.off) / (here.at - before.at);

@@ -159,6 +159,31 @@ TEST_CASE("a delay is met in time", "[sizing]") {
   CHECK_THAT(*sizing.exact, WithinRel((1e-3 - 0.5e-6) / (5e3 * std::log(2.0)), 1e-3));
 }
 
+// With 1 nF it takes 4 us: 3.5 us and half the rise.
+TEST_CASE("what is out of reach takes one run a value looked at", "[sizing]") {
+  const test::Description d(kDivider);
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "c")};
+  request.keys.front().least = 1e-9;
+  request.keys.front().most = 1e-5;
+  request.goal = test::goal_of(d.circuit, "tap reaches 3 V = 2 us", "up");
+  int runs = 0;
+  const SolveUntil counted = [&runs](const Timeline& timeline, const Watch& watch) {
+    ++runs;
+    return nodal_until(timeline, watch);
+  };
+  const Solve solve = [](const Network& n) { return solve_nodal(n); };
+  const Sizing sizing =
+      find_size(d.circuit, request,
+                {solve, {}, solve, solve, counted, nodal_in_time, {}, nodal_in_time});
+  CHECK_FALSE(sizing.exact);
+  CHECK(sizing.misses);
+  CHECK(sizing.candidates.empty());
+  // Four decades by quarters (to rounding one more), the present value, and one where
+  // the line through it leads.
+  CHECK(runs <= 19);
+}
+
 // A supply that is away from 1 ms to 3 ms, and a capacitor that holds meanwhile.
 TEST_CASE("what is never reached is late enough, and too late", "[sizing]") {
   const test::Description d(R"([parts]
