@@ -20,7 +20,7 @@ Settling settling_for(const TransientOptions& options) {
   s.relative = kLastStep;
   s.volts = kLastStep;
   s.amps = std::numeric_limits<double>::infinity();
-  s.share = std::clamp(1e-2 * options.relative, 1e-12, 1e-7);
+  s.share = std::clamp(0.1 * options.relative, 1e-12, 1e-7);
   s.floor = 1e-13;
   s.regulator = 1e-10;
   s.iterations = 30;

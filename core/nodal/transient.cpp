@@ -35,7 +35,7 @@ constexpr double kLeastLean = 1e-2;
 /// Steps below this share of the span (and of the segment, times the second) pass over
 /// what bends they may.
 constexpr double kBendSpan = 1.0 / 2000.0;
-constexpr double kBendSegment = 1.0 / 100.0;
+constexpr double kBendSegment = 1.0 / 10.0;
 /// Jumps, from one answer of the network to another with the same charges, that may
 /// follow each other without a step between.
 constexpr int kJumps = 3;
@@ -46,7 +46,7 @@ constexpr double kProgress = 1e-3;
 /// What a step of Newton's method takes besides, in unknowns.
 constexpr int kStepWork = 16;
 /// Where only the moment of one passing is asked for: a step's error, and the bends.
-constexpr double kUntilError = 3e-6;
+constexpr double kUntilError = 3e-7;
 constexpr double kUntilBend = 1e-2;
 
 /// Chooses how long the next step is. Errors and bends are over what they may be.
@@ -54,7 +54,8 @@ class Pace {
  public:
   /// `first`: the first step. Second. `order`: the power of the step with which its
   /// error falls.
-  Pace(double first, int order) : next_(first), power_(1.0 / order) {}
+  Pace(double first, int order, double unjudged)
+      : next_(first), power_(1.0 / order), unjudged_(unjudged) {}
 
   /// The step to try. Second.
   [[nodiscard]] double next() const { return next_; }
@@ -68,30 +69,42 @@ class Pace {
   /// After a step whose error or bend was too large.
   void refuse(double step, double error, double bend) {
     const double shrink =
-        0.9 * std::min(std::pow(error, -power_), std::pow(bend, -1.0 / 3.0));
+        std::min(0.9 * std::pow(error, -power_), growth_by_bend(step, bend));
     start_again(step * (shrink > kShrink ? std::min(shrink, 0.7) : kShrink));
   }
 
-  /// After a step that was good: the step that would just be right, leaning on how the
-  /// error has developed [K. Gustafsson, "Control theoretic techniques for stepsize
-  /// selection in explicit Runge-Kutta methods", ACM Trans. Math. Softw. 17 (1991)
-  /// 533-554].
+  /// After a step that was good: the step that would just be right if the error had the
+  /// factor it had in this step, or the one that it comes to if that goes on as from
+  /// the step before, whichever is shorter [K. Gustafsson, "Control-theoretic
+  /// techniques for stepsize selection in implicit Runge-Kutta methods", ACM Trans.
+  /// Math. Softw. 20 (1994) 496-517; the lesser of both: E. Hairer, G. Wanner, "Solving
+  /// Ordinary Differential Equations II", section IV.8, from memory].
   void accept(double step, double error, double bend) {
     error = std::max(error, kLeastError);
-    double growth = 0.9 * std::pow(error, -0.7 * power_) *
-                    std::pow(std::max(last_error_, kLeastLean), 0.4 * power_);
-    if (bend > 0.0) growth = std::min(growth, 0.9 * std::pow(bend, -1.0 / 3.0));
+    double growth = std::pow(error, -power_);
+    if (last_step_ > 0.0)
+      growth = std::min(
+          growth, step / last_step_ * std::pow(last_error_ / (error * error), power_));
+    growth = std::min(0.9 * growth, growth_by_bend(step, bend));
     growth = std::clamp(growth, 0.2, has_grown_ ? kGrowth : 1.0);
-    last_error_ = error;
+    last_error_ = std::max(error, kLeastLean);
+    last_step_ = step;
     has_grown_ = true;
     next_ = step * growth;
   }
 
  private:
+  /// Steps of `unjudged_` may bend as they like.
+  [[nodiscard]] double growth_by_bend(double step, double bend) const {
+    return std::max(0.9 * std::pow(bend, -1.0 / 3.0), unjudged_ / step);
+  }
+
   double next_;
   double power_;
+  double unjudged_;
   double last_error_ = 1.0;
-  bool has_grown_ = true;  ///< The last step was good, so that the next may grow.
+  double last_step_ = 0.0;  ///< Good, as `last_error_`; 0 before there was one.
+  bool has_grown_ = true;   ///< The last step was good, so that the next may grow.
 };
 
 class Walk {
@@ -216,10 +229,10 @@ class Walk {
 
   /// From the segment's start to its end.
   bool cross() {
-    Pace pace(kFirstStep * length_, options_.method.error_order);
-    int jumps = 0;
-    const double bend_floor =
+    const double unjudged =
         std::min(kBendSpan * timeline_.span, kBendSegment * length_);
+    Pace pace(kFirstStep * length_, options_.method.error_order, unjudged);
+    int jumps = 0;
     while (!is_over_ && !is_at_end()) {
       if (!has_budget()) return false;
       const double step = fitted(pace.next());
@@ -240,14 +253,14 @@ class Walk {
         pace.start_again(0.25 * step);
         continue;
       }
-      const double bend = step > bend_floor ? trial.bend : 0.0;
-      if (!(std::max(trial.error, bend) <= 1.0)) {
-        pace.refuse(step, trial.error, bend);
+      const bool bends = step > unjudged && !(trial.bend <= 1.0);
+      if (bends || !(trial.error <= 1.0)) {
+        pace.refuse(step, trial.error, trial.bend);
         continue;
       }
       if (!take()) return false;
       jumps = 0;
-      pace.accept(step, trial.error, bend);
+      pace.accept(step, trial.error, trial.bend);
     }
     return true;
   }

@@ -68,7 +68,7 @@ struct TransientOptions {
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
 
-/// The nodal witness in time, up to where `watch` passes its level; less exact (3e-6; of
+/// The nodal witness in time, up to where `watch` passes its level; less exact (3e-7; of
 /// strays as above), for looking a value up.
 [[nodiscard]] Waveform nodal_until(const Timeline& timeline, const Watch& watch);
 
