@@ -10,6 +10,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "core/base/pages.h"
 #include "core/network/edits.h"
 #include "core/network/equations.h"
 #include "spice/deck/detail/deck_lines.h"
@@ -185,8 +186,25 @@ std::vector<std::string> vectors_in_time(const Network& network) {
   ask("v", s.voltage_sources.size(), "#branch");
   for (std::size_t k = 0; k < s.regulators.size(); ++k)
     names.push_back(passed_in_time(k, network.values.regulators[k]));
-  ask("@cs", s.strays.size(), "[i]");
   return names;
+}
+
+/// Ends the last row, which tells the voltages, with what charges the strays: as fast
+/// as their voltages have changed since the row before. Nothing in the first row.
+void add_stray_currents(const Network& network, Waveform& w) {
+  const Structure& s = *network.structure;
+  const std::size_t last = w.seconds.size() - 1;
+  const std::size_t before = last == 0 ? 0 : last - 1;
+  const auto across = [&w](std::size_t point, const TwoEnds& e) {
+    const double* volts = w.rows.data() + point * w.width;
+    return volts[e.a] - volts[e.b];
+  };
+  const double seconds = w.seconds[last] - w.seconds[before];
+  for (std::size_t k = 0; k < s.strays.size(); ++k) {
+    const double change = across(last, s.strays[k]) - across(before, s.strays[k]);
+    w.rows.push_back(last == 0 ? 0.0
+                               : network.values.stray_farads[k] * change / seconds);
+  }
 }
 
 /// The k-th coil: its winding up to the node w<k + 1> (rm) and its loss beside its
@@ -328,29 +346,31 @@ std::string annotate(const Timeline& timeline, const Deck& deck,
 }
 
 Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                       std::vector<double> points) {
+                       const std::vector<double>& points) {
   const Structure& s = *timeline.network.structure;
   const std::size_t values = deck.vectors.size() + 1;
-  if (points.size() % values != 0 || values != row_width(s)) {
+  if (points.size() % values != 0 || values + s.strays.size() != row_width(s)) {
     throw std::invalid_argument("a deck's answer with another number of values");
   }
   Waveform w;
   w.status = SolveStatus::solved;
-  w.width = values;  // The ground's place is that of the time.
-  w.seconds.reserve(points.size() / values);
-  const std::size_t after_regulators = values - s.strays.size();
+  w.width = row_width(s);
+  const std::size_t count = points.size() / values;
+  reserve_at_once(w.seconds, count, count);
+  reserve_at_once(w.rows, count * w.width, count * w.width);
+  const std::size_t first_regulator = values - s.regulators.size();
   for (std::size_t at = 0; at < points.size(); at += values) {
-    w.seconds.push_back(points[at]);
-    points[at] = 0.0;
-    for (std::size_t k = after_regulators - s.regulators.size(); k < after_regulators;
-         ++k)
-      points[at + k] = -points[at + k];
+    const double* told = points.data() + at;
+    w.seconds.push_back(told[0]);
+    w.rows.push_back(0.0);  // The ground's place is that of the time.
+    w.rows.insert(w.rows.end(), told + 1, told + first_regulator);
+    for (std::size_t k = first_regulator; k < values; ++k) w.rows.push_back(-told[k]);
+    add_stray_currents(timeline.network, w);
   }
   if (!w.seconds.empty() &&
       std::abs(w.seconds.back() - timeline.span) <= kEnd * timeline.span) {
     w.seconds.back() = timeline.span;
   }
-  w.rows = std::move(points);
   return w;
 }
 

@@ -102,13 +102,15 @@ struct TransientDeckOptions {
                                    const std::vector<std::string>& part_names);
 
 /// Puts the engine's points back into a waveform: one after the other, each its time
-/// and then one value per name in `deck.vectors`. `status` is solved.
+/// and then one value per name in `deck.vectors`. `status` is solved. It is not asked
+/// what charges strays: that follows from its voltages, by straight lines between its
+/// points.
 ///
 /// Where the timeline begins at rest the first row is that of time 0. Otherwise the
 /// engine tells nothing of that moment, and the first row is that of its first step. A
 /// last time that is the span to rounding is made the span.
 /// @throws std::invalid_argument if the number of values does not fit.
 [[nodiscard]] Waveform waveform_from(const Timeline& timeline, const Deck& deck,
-                                     std::vector<double> points);
+                                     const std::vector<double>& points);
 
 }  // namespace benchproof

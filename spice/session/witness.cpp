@@ -147,7 +147,7 @@ Waveform follow(EngineSession& session, const Timeline& timeline,
     return no_answer<Waveform>(SolveStatus::engine_lost, used_up(session, "run"));
   if (reply->status != EngineStatus::solved)
     return no_answer<Waveform>(status_of(*reply), reason_of(*reply));
-  Waveform w = waveform_from(timeline, deck, std::move(reply->values));
+  Waveform w = waveform_from(timeline, deck, reply->values);
   w.least_emission = options.least_emission;
   return w;
 }

@@ -17,6 +17,7 @@ namespace benchproof {
 namespace {
 
 using Catch::WithinAbs;
+using Catch::WithinRel;
 using test::HandNetwork;
 
 Timeline timeline(const HandNetwork& h, double span) {
@@ -376,6 +377,32 @@ TEST_CASE("points become the rows of a waveform", "[deck][transient]") {
         std::vector<double>{0.0, 9, 5, 0.25, -0.5, -0.75, 0.0, 8, 4, 1, -2, -3});
   CHECK_THROWS_AS(waveform_from(t, deck, {0.0, 9, 5, 0.25, -0.5}),
                   std::invalid_argument);
+}
+
+TEST_CASE("what charges strays follows from the engine's voltages",
+          "[deck][transient]") {
+  HandNetwork h(3);
+  h.voltage_source(1, 0, 9.0);
+  h.resistor(1, 2, 1e3);
+  h.structure.strays.push_back({1, 2, {}});
+  h.structure.strays.push_back({2, 0, {}});
+  h.values.stray_farads = {1e-12, 1e-11};
+  const Timeline t = timeline(h, 4e-6);
+  const Deck deck = make_deck(t);
+  CHECK(deck.vectors == std::vector<std::string>{"n1", "n2", "v1#branch"});
+  // 3 V in 1 us, then 2 V in 3 us, across 10 pF: 30 uA and 6.67 uA; the other one loses
+  // as much of its 9 V across 1 pF.
+  const Waveform w = waveform_from(t, deck, {0, 9, 0, 0, 1e-6, 9, 3, 0, 4e-6, 9, 5, 0});
+  REQUIRE(w.width == 6);
+  const auto stray = [&w](std::size_t point, std::size_t k) {
+    return w.row(point)[4 + k];
+  };
+  CHECK(stray(0, 0) == 0.0);
+  CHECK(stray(0, 1) == 0.0);
+  CHECK_THAT(stray(1, 0), WithinRel(-3e-6, 1e-12));
+  CHECK_THAT(stray(1, 1), WithinRel(30e-6, 1e-12));
+  CHECK_THAT(stray(2, 0), WithinRel(-2e-6 / 3, 1e-12));
+  CHECK_THAT(stray(2, 1), WithinRel(20e-6 / 3, 1e-12));
 }
 
 }  // namespace benchproof
