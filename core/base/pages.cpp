@@ -26,11 +26,10 @@ void begin_heap(std::size_t bytes) {
   std::free(first);
 }
 
-std::vector<double> zeros_at_once(std::size_t count) {
-  std::vector<double> zeros;
-  reserve_at_once(zeros, count, count);
-  zeros.resize(count);
-  return zeros;
+std::unique_ptr<double[]> room_at_once(std::size_t count) {
+  auto room = std::make_unique_for_overwrite<double[]>(count);
+  ask_for_pages(room.get(), count * sizeof(double));
+  return room;
 }
 
 }  // namespace benchproof

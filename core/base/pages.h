@@ -1,7 +1,7 @@
 #pragma once
 
 #include <cstddef>
-#include <vector>
+#include <memory>
 
 namespace benchproof {
 
@@ -14,8 +14,8 @@ void ask_for_pages(void* memory, std::size_t bytes);
 /// Lets the heap begin with so much, its pages asked for at once.
 void begin_heap(std::size_t bytes);
 
-/// So many zeros, their pages asked for at once.
-[[nodiscard]] std::vector<double> zeros_at_once(std::size_t count);
+/// Room for so many figures, whose pages are asked for at once; nothing is written there.
+[[nodiscard]] std::unique_ptr<double[]> room_at_once(std::size_t count);
 
 /// Has a vector or a string hold `count` without growing, and asks for the pages of the
 /// first `written`.

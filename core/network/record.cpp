@@ -204,6 +204,7 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   for (std::size_t first = 0; first < seconds_.size(); first += Several::kCount) {
     const std::size_t count = std::min(Several::kCount, seconds_.size() - first);
     const PointBlock block(timeline, waveform, first);
+    clear(first, count);
     for (int net = 0; net < static_cast<int>(circuit.nets.size()); ++net)
       std::copy_n(block.volts(net).at.data(), count, column(net_column(net)) + first);
     look_at_block(s, currents_by<Several>(s, laws, block), first, count);
@@ -215,6 +216,7 @@ Record::Record(const Circuit& circuit, std::vector<double> seconds,
     : seconds_(std::move(seconds)) {
   assert(seen.size() == seconds_.size() && "an observation for each time");
   lay_out(circuit, {});
+  clear(0, seconds_.size());
   for (std::size_t at = 0; at < seen.size(); ++at) {
     for (int net = 0; net < static_cast<int>(circuit.nets.size()); ++net)
       column(net_column(net))[at] = seen[at].net_volts[net];
@@ -232,19 +234,24 @@ void Record::lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays)
     first_pin_.push_back(pin_nets_.size());
     pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
   }
-  std::size_t columns = net_column(static_cast<int>(circuit.nets.size()));
+  columns_ = net_column(static_cast<int>(circuit.nets.size()));
   for (const int net : pin_nets_)
-    pin_columns_.push_back(net < 0 ? kEmptyColumn : columns++);
+    pin_columns_.push_back(net < 0 ? kEmptyColumn : columns_++);
   stray_columns_.resize(pin_nets_.size(), kEmptyColumn);
   for (const TwoEnds& stray : strays) {
     for (const int pin : {stray.origin.pins[0], stray.origin.pins[1]}) {
       if (stray.origin.part < 0 || pin < 0) continue;
       const std::size_t here = pin_of(stray.origin.part, pin);
       if (pin_nets_[here] >= 0 && stray_columns_[here] == kEmptyColumn)
-        stray_columns_[here] = columns++;
+        stray_columns_[here] = columns_++;
     }
   }
-  figures_ = zeros_at_once(columns * seconds_.size());
+  figures_ = room_at_once(columns_ * seconds_.size());
+}
+
+/// Begins every column with 0 at some points.
+void Record::clear(std::size_t first, std::size_t count) {
+  for (std::size_t k = 0; k < columns_; ++k) std::fill_n(column(k) + first, count, 0.0);
 }
 
 /// Adds the elements' currents up, at pins and at nodes.

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -88,6 +89,7 @@ class Record {
 
  private:
   void lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays);
+  void clear(std::size_t first, std::size_t count);
   void look_at_block(const Structure& structure, const CurrentsOf<Several>& currents,
                      std::size_t first, std::size_t count);
   [[nodiscard]] std::size_t pin_of(int part, int pin) const {
@@ -97,17 +99,18 @@ class Record {
     return static_cast<std::size_t>(net + 1);
   }
   [[nodiscard]] double* column(std::size_t k) {
-    return figures_.data() + k * seconds_.size();
+    return figures_.get() + k * seconds_.size();
   }
   [[nodiscard]] std::span<const double> column(std::size_t k) const {
-    return {figures_.data() + k * seconds_.size(), seconds_.size()};
+    return {figures_.get() + k * seconds_.size(), seconds_.size()};
   }
   [[nodiscard]] Trace trace(std::size_t k) const;
 
   std::vector<double> seconds_;
   /// One column after the other, each with one value per point: nothing, every net's
   /// voltage, then the currents of pins and of the strays there.
-  std::vector<double> figures_;
+  std::unique_ptr<double[]> figures_;
+  std::size_t columns_ = 0;
   std::vector<std::size_t> first_pin_;      ///< Of each part, among all pins.
   std::vector<int> pin_nets_;               ///< Of each pin, -1 where it is left open.
   std::vector<std::size_t> pin_columns_;    ///< Of each pin; 0 where it is left open.

@@ -116,8 +116,9 @@ class Reader {
       fail();
       items = 0;
     }
-    std::vector<double> values = zeros_at_once(items);
-    for (double& value : values) value = real();
+    std::vector<double> values;
+    reserve_at_once(values, items, items);
+    while (values.size() < items) values.push_back(real());
     return values;
   }
 

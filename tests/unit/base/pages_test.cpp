@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <catch2/catch.hpp>
+#include <numeric>
 #include <string>
 #include <vector>
 
@@ -45,10 +46,11 @@ TEST_CASE("pages that are asked for are there before they are written",
 }
 
 TEST_CASE("memory with its pages is as any other", "[base][pages]") {
-  const std::vector<double> zeros = zeros_at_once(20'000);
-  CHECK(zeros.size() == 20'000);
-  CHECK(std::all_of(zeros.begin(), zeros.end(), [](double z) { return z == 0.0; }));
-  CHECK(zeros_at_once(0).empty());
+  const auto room = room_at_once(20'000);
+  std::iota(room.get(), room.get() + 20'000, 0.0);
+  CHECK(room[0] == 0.0);
+  CHECK(room[19'999] == 19'999.0);
+  CHECK(room_at_once(0) != nullptr);
 
   std::string text = "kept";
   reserve_at_once(text, 1'000'000, 900'000);
