@@ -89,7 +89,8 @@ struct Watch {
 };
 
 /// A witness in time that need not go on once `watch` has passed its level for the
-/// first time: the last row is that moment then.
+/// first time: the last row is that moment then. Of earlier rows that before it alone
+/// need be there.
 using SolveUntil =
     std::function<Waveform(const Timeline& timeline, const Watch& watch)>;
 

@@ -45,9 +45,13 @@ constexpr double kWork = 1e7;
 constexpr double kProgress = 1e-3;
 /// What a step of Newton's method takes besides, in unknowns.
 constexpr int kStepWork = 16;
-/// Where only the moment of one passing is asked for: a step's error, and the bends.
+/// How exactly strays are followed where nothing rings.
+constexpr double kStillStray = 2e-4;
+/// Where only the moment of one passing is asked for: a step's error, that of strays
+/// where nothing rings, and the bends.
 constexpr double kUntilError = 3e-7;
-constexpr double kUntilBend = 1e-2;
+constexpr double kUntilStray = 2e-3;
+constexpr double kUntilBend = 3e-2;
 
 /// Chooses how long the next step is. Errors and bends are over what they may be.
 class Pace {
@@ -352,22 +356,26 @@ class Walk {
         static_cast<double>(stepper_.newton().iterations) * (size + kStepWork);
     if (work > options_.work)
       return fail(hastiest() + " changes too often for the span: " +
-                  std::to_string(wave_.seconds.size()) + " points came no further");
+                  std::to_string(points_) + " points came no further");
     if (work < checked_work_ + kWork) return true;
     checked_work_ = work;
     const double before = std::exchange(reached_, now());
     if (now() - before >= kProgress * timeline_.span) return true;
     return fail(hastiest() + " changes too fast for the span from " +
-                format_quantity(before, Unit::second) + " on: " +
-                std::to_string(wave_.seconds.size()) + " points were not enough");
+                format_quantity(before, Unit::second) +
+                " on: " + std::to_string(points_) + " points were not enough");
   }
 
   /// A row, unless its time is no later than the last one's.
   bool put(double seconds, const StepMoment& m) {
     if (!wave_.seconds.empty() && !(seconds > wave_.seconds.back())) return true;
-    if (wave_.seconds.size() >= options_.points) {
+    if (++points_ > options_.points) {
       return fail("more than " + std::to_string(options_.points) +
                   " points would be needed");
+    }
+    if (options_.until && wave_.seconds.size() == 2) {
+      wave_.seconds.erase(wave_.seconds.begin());
+      wave_.rows.erase(wave_.rows.begin(), wave_.rows.end() - row_length());
     }
     const Structure& s = *timeline_.network.structure;
     const Layout& layout = stepper_.newton().layout();
@@ -390,12 +398,17 @@ class Walk {
     return true;
   }
 
+  [[nodiscard]] std::ptrdiff_t row_length() const {
+    return static_cast<std::ptrdiff_t>(wave_.width);
+  }
+
   const Timeline& timeline_;
   const std::vector<double>& also_at_;
   const TransientOptions& options_;
   Stepper stepper_;
   double longest_;
   Waveform wave_;
+  std::size_t points_ = 0;  ///< So far; of rows the last ones may be kept alone.
   double start_ = 0.0;      ///< Of the current segment.
   double length_ = 0.0;     ///< Of the current segment.
   double end_ = 0.0;        ///< Of the current segment.
@@ -487,12 +500,10 @@ namespace {
 /// TransientOptions::grid for people's eyes and figures.
 constexpr std::size_t kGrid = 1000;
 
-/// Options for people's timelines: strays are followed less exactly where nothing
-/// rings.
-TransientOptions options_for(const Timeline& timeline) {
-  constexpr double kStillStray = 2e-4;
+/// Options for a timeline; `stray` where nothing rings.
+TransientOptions options_for(const Timeline& timeline, double stray) {
   TransientOptions options;
-  if (!rings(*timeline.network.structure)) options.stray = kStillStray;
+  if (!rings(*timeline.network.structure)) options.stray = stray;
   return options;
 }
 
@@ -500,7 +511,7 @@ TransientOptions options_for(const Timeline& timeline) {
 
 Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at,
                        int closer) {
-  TransientOptions options = options_for(timeline);
+  TransientOptions options = options_for(timeline, kStillStray);
   const double share = std::pow(0.1, closer);
   options.relative *= share;
   options.volts *= share;
@@ -511,7 +522,7 @@ Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also
 }
 
 Waveform nodal_until(const Timeline& timeline, const Watch& watch) {
-  TransientOptions options = options_for(timeline);
+  TransientOptions options = options_for(timeline, kUntilStray);
   options.relative = options.volts = kUntilError;
   options.bend = kUntilBend;
   options.until = watch;

@@ -34,7 +34,8 @@ struct TransientOptions {
   double work = 1e9;
   Tableau method = esdirk4();
   /// Ends where this first passes its level, with a row there: one that begins on the
-  /// far side has to come back before. Its nodes must be nodes.
+  /// far side has to come back before. Its nodes must be nodes. Of all rows the last
+  /// two are kept.
   std::optional<Watch> until = {};
 };
 
@@ -68,8 +69,8 @@ struct TransientOptions {
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
 
-/// The nodal witness in time, up to where `watch` passes its level; less exact (3e-7; of
-/// strays as above), for looking a value up.
+/// The nodal witness in time, up to where `watch` passes its level, the last two rows;
+/// less exact (3e-7; strays less where they cannot ring), for looking a value up.
 [[nodiscard]] Waveform nodal_until(const Timeline& timeline, const Watch& watch);
 
 }  // namespace benchproof

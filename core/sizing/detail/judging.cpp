@@ -107,6 +107,11 @@ SizeChoice choice_at_rest(const Circuit& circuit, const SizeRequest& request,
 
 // --- in runs ------------------------------------------------------------------------
 
+void put_time(double seconds, const Goal& goal, SizeChoice& choice) {
+  choice.nodal = seconds;
+  choice.keeps = !std::isnan(seconds) && keeps_to(goal, seconds);
+}
+
 /// Takes what the nodal witness alone finds of a choice in a run.
 void take_nodal_run(const RunResult& result, SizeChoice& choice) {
   choice.verdict = std::max(choice.verdict, result.verdict);
@@ -119,8 +124,7 @@ void take_nodal_run(const RunResult& result, SizeChoice& choice) {
 void take_goal_run(const RunResult& result, const Goal& goal, SizeChoice& choice) {
   take_nodal_run(result, choice);
   choice.engine = time_reached(goal, result.engine);
-  choice.nodal = time_reached(goal, result.nodal);
-  choice.keeps = keeps_to(goal, choice.nodal);
+  put_time(time_reached(goal, result.nodal), goal, choice);
   const double may = kWaveTimeShare * result.timeline.span;
   const bool is_one_time =
       choice.engine == choice.nodal || std::abs(choice.engine - choice.nodal) <= may;
@@ -155,10 +159,8 @@ void put_times(const SizeRequest& request, Figures& figures,
   choices.reserve(candidates.size());
   for (const SizeChoice& c : candidates) choices.push_back(c.values);
   const std::vector<double> times = figures.at_each(choices);
-  for (std::size_t k = 0; k < candidates.size(); ++k) {
-    candidates[k].nodal = times[k];
-    candidates[k].keeps = keeps_to(request.goal, times[k]);
-  }
+  for (std::size_t k = 0; k < candidates.size(); ++k)
+    put_time(times[k], request.goal, candidates[k]);
 }
 
 // --- the best -----------------------------------------------------------------------
@@ -175,16 +177,22 @@ void take_band(const std::vector<double>& figures, SizeChoice& choice) {
   }
 }
 
+/// Whether all values do, so that how near one is to the present one chooses.
+bool is_any(const SizeRequest& request, const Sizing& sizing) {
+  return !request.is_pair() && !sizing.exact && !request.yield;
+}
+
 /// The candidate to recommend by what is known so far (see find_size); -1 for none.
 int best_candidate(const SizeRequest& request, const Sizing& sizing) {
   const Goal& goal = request.goal;
-  const bool is_any = !request.is_pair() && !sizing.exact && !request.yield;
+  const bool any = is_any(request, sizing);
   const auto distance = [&](const SizeChoice& c) {
-    return is_any ? away(request, c.values) : std::abs(c.nodal - goal.want);
+    return any ? away(request, c.values) : std::abs(c.nodal - goal.want);
   };
-  const double same = is_any ? 0.0 : blur(goal);
-  const auto is_possible = [](const SizeChoice& c) {
-    return c.agrees && !std::isnan(c.nodal) && (c.yield ? c.yield->works > 0 : c.keeps);
+  const double same = any ? 0.0 : blur(goal);
+  const auto is_possible = [&](const SizeChoice& c) {
+    return c.agrees && (any || !std::isnan(c.nodal)) &&
+           (c.yield ? c.yield->works > 0 : c.keeps);
   };
   const auto is_better = [&](const SizeChoice& c, const SizeChoice& other) {
     if (c.faults.size() != other.faults.size())
@@ -228,15 +236,21 @@ std::vector<SizeChoice> judged_at_rest(const Circuit& circuit,
 void judge_in_run(const Circuit& circuit, const SizeRequest& request,
                   const Witnesses& witnesses, Figures& figures, Sizing& sizing) {
   std::vector<SizeChoice>& candidates = sizing.candidates;
-  put_times(request, figures, candidates);
+  if (is_any(request, sizing)) {
+    // Their runs tell the times, which choose nothing.
+    for (SizeChoice& c : candidates) c.keeps = true;
+  } else {
+    put_times(request, figures, candidates);
+  }
   const int likely = best_candidate(request, sizing);
   const auto judge_rest = [&] {
     for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
       if (k == likely || !candidates[k].keeps) continue;
       const Circuit changed = with_values(circuit, request, candidates[k].values);
-      take_nodal_run(
-          judge_run_by_one(changed, request.goal.subject.run, witnesses.nodal_in_time),
-          candidates[k]);
+      const RunResult result =
+          judge_run_by_one(changed, request.goal.subject.run, witnesses.nodal_in_time);
+      take_nodal_run(result, candidates[k]);
+      put_time(time_reached(request.goal, result.nodal), request.goal, candidates[k]);
     }
     if (likely >= 0)
       take_other_runs(
