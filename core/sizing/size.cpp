@@ -128,16 +128,22 @@ Sizing find_size(const Circuit& circuit, const SizeRequest& request,
       known = other_runs(circuit, request, witnesses, *likely);
     }
   });
+  std::vector<std::vector<double>> at_ends;
   if (is_jumped) {
     for (SizeChoice& c : sizing.candidates) {
       if (is_in_run) c.nodal = figures.at(c.values);
       c.keeps = false;
     }
   } else {
-    if (is_in_run) judge_in_run(circuit, request, witnesses, figures, sizing);
+    if (is_in_run) at_ends = judge_in_run(circuit, request, witnesses, figures, sizing);
     recommend(circuit, request, witnesses, std::move(known), sizing);
   }
-  for (SizeChoice& c : sizing.candidates) find_band(figures, circuit, request, c);
+  for (std::size_t k = 0; k < sizing.candidates.size(); ++k) {
+    SizeChoice& c = sizing.candidates[k];
+    put_band(at_ends.empty() ? figures_at_ends(figures, circuit, request, c.values)
+                             : at_ends[k],
+             c);
+  }
   return sizing;
 }
 

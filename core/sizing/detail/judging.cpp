@@ -165,18 +165,6 @@ void put_times(const SizeRequest& request, Figures& figures,
 
 // --- the best -----------------------------------------------------------------------
 
-/// Widens a choice's band by figures, those that are known.
-void take_band(const std::vector<double>& figures, SizeChoice& choice) {
-  // What is left of voltages that cancel is no figure: a normal number at least.
-  constexpr double kNothing = std::numeric_limits<double>::min();
-  for (double here : figures) {
-    if (std::isnan(here)) continue;
-    if (std::abs(here) < kNothing) here = 0.0;
-    choice.least = std::min(choice.least, here);
-    choice.most = std::max(choice.most, here);
-  }
-}
-
 /// Whether all values do, so that how near one is to the present one chooses.
 bool is_any(const SizeRequest& request, const Sizing& sizing) {
   return !request.is_pair() && !sizing.exact && !request.yield;
@@ -233,8 +221,10 @@ std::vector<SizeChoice> judged_at_rest(const Circuit& circuit,
   return candidates;
 }
 
-void judge_in_run(const Circuit& circuit, const SizeRequest& request,
-                  const Witnesses& witnesses, Figures& figures, Sizing& sizing) {
+std::vector<std::vector<double>> judge_in_run(const Circuit& circuit,
+                                              const SizeRequest& request,
+                                              const Witnesses& witnesses,
+                                              Figures& figures, Sizing& sizing) {
   std::vector<SizeChoice>& candidates = sizing.candidates;
   if (is_any(request, sizing)) {
     // Their runs tell the times, which choose nothing.
@@ -243,6 +233,7 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
     put_times(request, figures, candidates);
   }
   const int likely = best_candidate(request, sizing);
+  std::vector<std::vector<double>> at_ends;
   const auto judge_rest = [&] {
     for (int k = 0; k < static_cast<int>(candidates.size()); ++k) {
       if (k == likely || !candidates[k].keeps) continue;
@@ -256,8 +247,13 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
       take_other_runs(
           other_runs(circuit, request, witnesses, candidates[likely].values),
           candidates[likely]);
+    for (const SizeChoice& c : candidates)
+      at_ends.push_back(figures_at_ends(figures, circuit, request, c.values));
   };
-  if (likely < 0) return judge_rest();
+  if (likely < 0) {
+    judge_rest();
+    return at_ends;
+  }
   RunResult by_both;
   witnesses.side_by_side(2, [&, values = candidates[likely].values](std::size_t job) {
     if (job == 0)
@@ -266,6 +262,7 @@ void judge_in_run(const Circuit& circuit, const SizeRequest& request,
       judge_rest();
   });
   take_goal_run(by_both, request.goal, candidates[likely]);
+  return at_ends;
 }
 
 OtherRuns other_runs(const Circuit& circuit, const SizeRequest& request,
@@ -304,10 +301,10 @@ void recommend(const Circuit& circuit, const SizeRequest& request,
   }
 }
 
-void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
-               SizeChoice& choice) {
+std::vector<double> figures_at_ends(Figures& figures, const Circuit& circuit,
+                                    const SizeRequest& request,
+                                    const std::vector<double>& values) {
   const std::vector<SizedKey>& keys = request.keys;
-  choice.least = choice.most = choice.nodal;
   std::vector<std::vector<double>> ends;  // Two of each value that moves.
   std::vector<std::size_t> moved;
   for (std::size_t k = 0; k < keys.size(); ++k) {
@@ -316,22 +313,35 @@ void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& requ
     if (!share) continue;
     moved.push_back(k);
     for (const double times : {1.0 - *share, 1.0 + *share}) {
-      ends.push_back(choice.values);
+      ends.push_back(values);
       ends.back()[k] *= times;
     }
   }
-  const std::vector<double> at_ends = figures.at_each(ends);
-  take_band(at_ends, choice);
-  if (moved.size() < 2) return;
-  std::vector<double> lowest = choice.values;
-  std::vector<double> highest = choice.values;
+  std::vector<double> at_ends = figures.at_each(ends);
+  if (moved.size() < 2) return at_ends;
+  std::vector<double> lowest = values;
+  std::vector<double> highest = values;
   for (std::size_t k = 0; k < moved.size(); ++k) {
     const std::size_t key = moved[k];
     const bool is_falling = at_ends[2 * k + 1] < at_ends[2 * k];
     lowest[key] = ends[2 * k + (is_falling ? 1 : 0)][key];
     highest[key] = ends[2 * k + (is_falling ? 0 : 1)][key];
   }
-  take_band(figures.at_each({lowest, highest}), choice);
+  for (const double together : figures.at_each({lowest, highest}))
+    at_ends.push_back(together);
+  return at_ends;
+}
+
+void put_band(const std::vector<double>& at_ends, SizeChoice& choice) {
+  // What is left of voltages that cancel is no figure: a normal number at least.
+  constexpr double kNothing = std::numeric_limits<double>::min();
+  choice.least = choice.most = choice.nodal;
+  for (double here : at_ends) {
+    if (std::isnan(here)) continue;
+    if (std::abs(here) < kNothing) here = 0.0;
+    choice.least = std::min(choice.least, here);
+    choice.most = std::max(choice.most, here);
+  }
 }
 
 }  // namespace benchproof

@@ -23,8 +23,12 @@ namespace benchproof {
 /// Judges the candidates in the goal's run, those on the wrong side of a bound left
 /// out. The engine is slow in time: it is asked, beside all the rest, about the
 /// candidate that is likely the best, and where another one is, about that too.
-void judge_in_run(const Circuit& circuit, const SizeRequest& request,
-                  const Witnesses& witnesses, Figures& figures, Sizing& sizing);
+/// Returns each candidate's `figures_at_ends`, which are sought meanwhile.
+[[nodiscard]] std::vector<std::vector<double>> judge_in_run(const Circuit& circuit,
+                                                            const SizeRequest& request,
+                                                            const Witnesses& witnesses,
+                                                            Figures& figures,
+                                                            Sizing& sizing);
 
 /// All runs but the goal's with some values, by the nodal witness.
 struct OtherRuns {
@@ -41,9 +45,14 @@ void recommend(const Circuit& circuit, const SizeRequest& request,
                const Witnesses& witnesses, std::optional<OtherRuns> known,
                Sizing& sizing);
 
-/// Notes what the figure takes while every value moves over its part's tolerance: at
-/// both ends of each, alone and with all at those ends that move it one way.
-void find_band(Figures& figures, const Circuit& circuit, const SizeRequest& request,
-               SizeChoice& choice);
+/// What the figure takes while every value moves over its part's tolerance: at both
+/// ends of each, alone and with all at those ends that move it one way.
+[[nodiscard]] std::vector<double> figures_at_ends(Figures& figures,
+                                                  const Circuit& circuit,
+                                                  const SizeRequest& request,
+                                                  const std::vector<double>& values);
+
+/// Notes the band of a choice, by its figure and those at the ends.
+void put_band(const std::vector<double>& at_ends, SizeChoice& choice);
 
 }  // namespace benchproof
