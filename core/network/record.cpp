@@ -185,6 +185,22 @@ class PointBlock {
 /// The column that is nothing at every point.
 constexpr std::size_t kEmptyColumn = 0;
 
+/// For each part whether all its elements lie between its two pins, so that what flows
+/// into it at the one flows out at the other.
+std::vector<bool> passing_through(const Circuit& circuit, const Structure& s) {
+  std::vector<bool> passing;
+  for (const Part& part : circuit.parts)
+    passing.push_back(part.nets.size() == 2 && part.nets[0] >= 0 && part.nets[1] >= 0);
+  for (const auto& list : kTwoEnded)
+    for (const TwoEnds& e : s.*list.elements)
+      if (e.origin.part >= 0 && e.origin.pins[0] + e.origin.pins[1] != 1)
+        passing[e.origin.part] = false;
+  for (const auto& list : kThreeEnded)
+    for (const ThreeEnds& e : s.*list.elements)
+      if (e.origin.part >= 0) passing[e.origin.part] = false;
+  return passing;
+}
+
 Trace without(Trace trace, std::span<const double> less) {
   for (std::size_t k = 0; k < less.size(); ++k) trace.values[k] -= less[k];
   return trace;
@@ -199,7 +215,7 @@ Record::Record(const Circuit& circuit, const Timeline& timeline,
   assert(waveform.width == row_width(*timeline.network.structure) &&
          "a waveform of the timeline's structure");
   const Structure& s = *timeline.network.structure;
-  lay_out(circuit, s.strays);
+  lay_out(circuit, passing_through(circuit, s), s.strays);
   const ElementLaws laws(softened(timeline.network, waveform.least_emission));
   for (std::size_t first = 0; first < seconds_.size(); first += Several::kCount) {
     const std::size_t count = std::min(Several::kCount, seconds_.size() - first);
@@ -215,7 +231,7 @@ Record::Record(const Circuit& circuit, std::vector<double> seconds,
                const std::vector<Observation>& seen)
     : seconds_(std::move(seconds)) {
   assert(seen.size() == seconds_.size() && "an observation for each time");
-  lay_out(circuit, {});
+  lay_out(circuit, std::vector<bool>(circuit.parts.size()), {});
   clear(0, seconds_.size());
   for (std::size_t at = 0; at < seen.size(); ++at) {
     for (int net = 0; net < static_cast<int>(circuit.nets.size()); ++net)
@@ -229,23 +245,33 @@ Record::Record(const Circuit& circuit, std::vector<double> seconds,
   }
 }
 
-void Record::lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays) {
-  for (const Part& part : circuit.parts) {
+void Record::lay_out(const Circuit& circuit, const std::vector<bool>& passing,
+                     const std::vector<TwoEnds>& strays) {
+  columns_ = net_column(static_cast<int>(circuit.nets.size()));
+  for (std::size_t k = 0; k < circuit.parts.size(); ++k) {
+    const Part& part = circuit.parts[k];
     first_pin_.push_back(pin_nets_.size());
     pin_nets_.insert(pin_nets_.end(), part.nets.begin(), part.nets.end());
+    for (std::size_t pin = 0; pin < part.nets.size(); ++pin) {
+      is_turned_.push_back(pin == 1 && passing[k]);
+      if (is_turned_.back())
+        pin_columns_.push_back(pin_columns_.back());
+      else
+        pin_columns_.push_back(part.nets[pin] < 0 ? kEmptyColumn : columns_++);
+    }
   }
-  columns_ = net_column(static_cast<int>(circuit.nets.size()));
-  for (const int net : pin_nets_)
-    pin_columns_.push_back(net < 0 ? kEmptyColumn : columns_++);
   stray_columns_.resize(pin_nets_.size(), kEmptyColumn);
   for (const TwoEnds& stray : strays) {
     for (const int pin : {stray.origin.pins[0], stray.origin.pins[1]}) {
       if (stray.origin.part < 0 || pin < 0) continue;
       const std::size_t here = pin_of(stray.origin.part, pin);
-      if (pin_nets_[here] >= 0 && stray_columns_[here] == kEmptyColumn)
+      if (pin_nets_[here] >= 0 && !is_turned_[here] &&
+          stray_columns_[here] == kEmptyColumn)
         stray_columns_[here] = columns_++;
     }
   }
+  for (std::size_t pin = 0; pin < is_turned_.size(); ++pin)
+    if (is_turned_[pin]) stray_columns_[pin] = stray_columns_[pin - 1];
   figures_ = room_at_once(columns_ * seconds_.size());
 }
 
@@ -259,26 +285,28 @@ void Record::look_at_block(const Structure& s, const CurrentsOf<Several>& curren
                            std::size_t first, std::size_t count) {
   std::vector<Several> sum(s.nodes.size(), Several{});
   std::vector<Several> largest(s.nodes.size(), Several{});
-  for_each_end(
-      s, currents, [&](int node, const Origin& origin, int end, const Several& amps) {
-        double* all = sum[node].at.data();
-        double* most = largest[node].at.data();
-        for (std::size_t i = 0; i < Several::kCount; ++i) {
-          all[i] += amps.at[i];
-          most[i] = std::max(most[i], std::abs(amps.at[i]));
-        }
-        if (origin.part < 0 || origin.pins[end] < 0) return;
-        const std::size_t here = pin_columns_[pin_of(origin.part, origin.pins[end])];
-        if (here == kEmptyColumn) return;
-        double* pin = column(here) + first;
-        for (std::size_t i = 0; i < count; ++i) pin[i] += amps.at[i];
-      });
+  for_each_end(s, currents,
+               [&](int node, const Origin& origin, int end, const Several& amps) {
+                 double* all = sum[node].at.data();
+                 double* most = largest[node].at.data();
+                 for (std::size_t i = 0; i < Several::kCount; ++i) {
+                   all[i] += amps.at[i];
+                   most[i] = std::max(most[i], std::abs(amps.at[i]));
+                 }
+                 if (origin.part < 0 || origin.pins[end] < 0) return;
+                 const std::size_t at = pin_of(origin.part, origin.pins[end]);
+                 const std::size_t here = pin_columns_[at];
+                 if (here == kEmptyColumn || is_turned_[at]) return;
+                 double* pin = column(here) + first;
+                 for (std::size_t i = 0; i < count; ++i) pin[i] += amps.at[i];
+               });
   for (std::size_t k = 0; k < s.strays.size(); ++k) {
     const Origin& origin = s.strays[k].origin;
     for (int end = 0; end < 2 && origin.part >= 0; ++end) {
       if (origin.pins[end] < 0) continue;
-      const std::size_t here = stray_columns_[pin_of(origin.part, origin.pins[end])];
-      if (here == kEmptyColumn) continue;
+      const std::size_t at = pin_of(origin.part, origin.pins[end]);
+      const std::size_t here = stray_columns_[at];
+      if (here == kEmptyColumn || is_turned_[at]) continue;
       const double sign = end == 0 ? 1.0 : -1.0;
       double* pin = column(here) + first;
       for (std::size_t i = 0; i < count; ++i) pin[i] += sign * currents.strays[k].at[i];
@@ -310,13 +338,17 @@ Trace Record::volts(const Part& part, int pin, int other) const {
 }
 
 Trace Record::amps(int part, int pin) const {
-  return trace(pin_columns_[pin_of(part, pin)]);
+  const std::size_t here = pin_of(part, pin);
+  const std::size_t k = pin_columns_[here];
+  return is_turned_[here] ? without(trace(kEmptyColumn), column(k)) : trace(k);
 }
 
 Trace Record::conducted(int part, int pin) const {
-  const std::size_t strays = stray_columns_[pin_of(part, pin)];
+  const std::size_t here = pin_of(part, pin);
+  const std::size_t strays = stray_columns_[here];
   if (strays == kEmptyColumn) return amps(part, pin);
-  return without(amps(part, pin), column(strays));
+  if (!is_turned_[here]) return without(amps(part, pin), column(strays));
+  return without(trace(strays), column(pin_columns_[here]));
 }
 
 Trace Record::watts(int part) const {
@@ -328,7 +360,9 @@ Trace Record::watts(int part) const {
     if (pin_nets_[pin] < 0) continue;
     const std::span<const double> volts = column(net_column(pin_nets_[pin]));
     const std::span<const double> amps = column(pin_columns_[pin]);
-    for (std::size_t k = 0; k < volts.size(); ++k) t.values[k] += volts[k] * amps[k];
+    const double sign = is_turned_[pin] ? -1.0 : 1.0;
+    for (std::size_t k = 0; k < volts.size(); ++k)
+      t.values[k] += volts[k] * sign * amps[k];
   }
   return t;
 }

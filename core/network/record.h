@@ -88,7 +88,8 @@ class Record {
   [[nodiscard]] const Imbalance& imbalance() const { return imbalance_; }
 
  private:
-  void lay_out(const Circuit& circuit, const std::vector<TwoEnds>& strays);
+  void lay_out(const Circuit& circuit, const std::vector<bool>& passing,
+               const std::vector<TwoEnds>& strays);
   void clear(std::size_t first, std::size_t count);
   void look_at_block(const Structure& structure, const CurrentsOf<Several>& currents,
                      std::size_t first, std::size_t count);
@@ -111,9 +112,11 @@ class Record {
   /// voltage, then the currents of pins and of the strays there.
   std::unique_ptr<double[]> figures_;
   std::size_t columns_ = 0;
-  std::vector<std::size_t> first_pin_;      ///< Of each part, among all pins.
-  std::vector<int> pin_nets_;               ///< Of each pin, -1 where it is left open.
-  std::vector<std::size_t> pin_columns_;    ///< Of each pin; 0 where it is left open.
+  std::vector<std::size_t> first_pin_;    ///< Of each part, among all pins.
+  std::vector<int> pin_nets_;             ///< Of each pin, -1 where it is left open.
+  std::vector<std::size_t> pin_columns_;  ///< Of each pin; 0 where it is left open.
+  /// Of each pin, whether its columns are those of the pin before, turned.
+  std::vector<bool> is_turned_;
   std::vector<std::size_t> stray_columns_;  ///< Of each pin; 0 where it has none.
   Imbalance imbalance_;
 };

@@ -25,6 +25,9 @@ constexpr double kLeastCreep = 1e-6;
 constexpr double kCreepMoves = 1e3;
 /// The first step of the method after it, as a share of the segment.
 constexpr double kFirstStep = 1e-3;
+/// The step taken, as a share of the one whose error would be just right: where fewer
+/// iterations are lost to steps refused than are won by longer ones.
+constexpr double kSafety = 0.75;
 /// Most that a step may grow, least that it may shrink.
 constexpr double kGrowth = 10.0;
 constexpr double kShrink = 0.1;
@@ -35,7 +38,7 @@ constexpr double kLeastLean = 1e-2;
 /// Steps below this share of the span (and of the segment, times the second) pass over
 /// what bends they may.
 constexpr double kBendSpan = 1.0 / 2000.0;
-constexpr double kBendSegment = 1.0 / 10.0;
+constexpr double kBendSegment = 1.0 / 100.0;
 /// Jumps, from one answer of the network to another with the same charges, that may
 /// follow each other without a step between.
 constexpr int kJumps = 3;
@@ -73,7 +76,7 @@ class Pace {
   /// After a step whose error or bend was too large.
   void refuse(double step, double error, double bend) {
     const double shrink =
-        std::min(0.9 * std::pow(error, -power_), growth_by_bend(step, bend));
+        std::min(kSafety * std::pow(error, -power_), growth_by_bend(step, bend));
     start_again(step * (shrink > kShrink ? std::min(shrink, 0.7) : kShrink));
   }
 
@@ -89,7 +92,7 @@ class Pace {
     if (last_step_ > 0.0)
       growth = std::min(
           growth, step / last_step_ * std::pow(last_error_ / (error * error), power_));
-    growth = std::min(0.9 * growth, growth_by_bend(step, bend));
+    growth = std::min(kSafety * growth, growth_by_bend(step, bend));
     growth = std::clamp(growth, 0.2, has_grown_ ? kGrowth : 1.0);
     last_error_ = std::max(error, kLeastLean);
     last_step_ = step;
