@@ -35,9 +35,7 @@ constexpr double kShrink = 0.1;
 /// not hold it back.
 constexpr double kLeastError = 1e-8;
 constexpr double kLeastLean = 1e-2;
-/// Steps below this share of the span (and of the segment, times the second) pass over
-/// what bends they may.
-constexpr double kBendSpan = 1.0 / 2000.0;
+/// Steps below this share of the segment pass over what bends they may.
 constexpr double kBendSegment = 1.0 / 100.0;
 /// Jumps, from one answer of the network to another with the same charges, that may
 /// follow each other without a step between.
@@ -50,11 +48,9 @@ constexpr double kProgress = 1e-3;
 constexpr int kStepWork = 16;
 /// How exactly strays are followed where nothing rings.
 constexpr double kStillStray = 2e-4;
-/// Where only the moment of one passing is asked for: a step's error, that of strays
-/// where nothing rings, and the bends.
+/// Where only the moment of one passing is asked for: a step's error, and the bends.
 constexpr double kUntilError = 3e-7;
-constexpr double kUntilStray = 2e-3;
-constexpr double kUntilBend = 3e-2;
+constexpr double kUntilBend = 1e-2;
 
 /// Chooses how long the next step is. Errors and bends are over what they may be.
 class Pace {
@@ -237,7 +233,7 @@ class Walk {
   /// From the segment's start to its end.
   bool cross() {
     const double unjudged =
-        std::min(kBendSpan * timeline_.span, kBendSegment * length_);
+        std::min(options_.unjudged * timeline_.span, kBendSegment * length_);
     Pace pace(kFirstStep * length_, options_.method.error_order, unjudged);
     int jumps = 0;
     while (!is_over_ && !is_at_end()) {
@@ -483,9 +479,10 @@ void check(const Timeline& timeline, const std::vector<double>& also_at,
     return value > 0.0 && std::isfinite(value);
   };
   if (!positive(o.relative) || !positive(o.volts) || !positive(o.stray) ||
-      !positive(o.amps) || !positive(o.bend) || !positive(o.work) ||
-      !positive(o.longest) || o.longest > 1.0 || o.points < 2 || o.method.stages < 2 ||
-      o.method.stages > Tableau::kMost || o.method.error_order < 1) {
+      !positive(o.amps) || !positive(o.bend) || !positive(o.unjudged) ||
+      !positive(o.work) || !positive(o.longest) || o.longest > 1.0 || o.points < 2 ||
+      o.method.stages < 2 || o.method.stages > Tableau::kMost ||
+      o.method.error_order < 1) {
     throw std::invalid_argument("a transient's options must be above 0");
   }
 }
@@ -503,10 +500,19 @@ namespace {
 /// TransientOptions::grid for people's eyes and figures.
 constexpr std::size_t kGrid = 1000;
 
-/// Options for a timeline; `stray` where nothing rings.
-TransientOptions options_for(const Timeline& timeline, double stray) {
+/// Whether a capacitor holds what a watch waits for.
+bool is_held(const Structure& s, const Watch& watch) {
+  const auto is_at = [](const TwoEnds& e, int node) {
+    return node != 0 && (e.a == node || e.b == node);
+  };
+  return std::any_of(s.capacitors.begin(), s.capacitors.end(), [&](const TwoEnds& e) {
+    return is_at(e, watch.node) || is_at(e, watch.against);
+  });
+}
+
+TransientOptions options_for(const Timeline& timeline) {
   TransientOptions options;
-  if (!rings(*timeline.network.structure)) options.stray = stray;
+  if (!rings(*timeline.network.structure)) options.stray = kStillStray;
   return options;
 }
 
@@ -514,20 +520,27 @@ TransientOptions options_for(const Timeline& timeline, double stray) {
 
 Waveform nodal_in_time(const Timeline& timeline, const std::vector<double>& also_at,
                        int closer) {
-  TransientOptions options = options_for(timeline, kStillStray);
+  TransientOptions options = options_for(timeline);
   const double share = std::pow(0.1, closer);
   options.relative *= share;
   options.volts *= share;
   options.amps *= share;
-  if (closer < 0) options.bend *= share;
+  options.bend *= share;
+  if (closer > 0) {
+    options.unjudged *= share;
+    if (options.stray == kStillStray) options.stray *= share;
+  }
   options.grid = kGrid;
   return solve_nodal(timeline, also_at, options);
 }
 
 Waveform nodal_until(const Timeline& timeline, const Watch& watch) {
-  TransientOptions options = options_for(timeline, kUntilStray);
+  TransientOptions options = options_for(timeline);
   options.relative = options.volts = kUntilError;
   options.bend = kUntilBend;
+  // A net that strays alone hold comes to its level late or never for a millivolt.
+  if (!is_held(*timeline.network.structure, watch))
+    options.stray = TransientOptions().stray;
   options.until = watch;
   return solve_nodal(timeline, {}, options);
 }

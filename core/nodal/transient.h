@@ -21,8 +21,11 @@ struct TransientOptions {
   double stray = 1e-6;
   /// How far a net's voltage may be off what the step's earlier stages foretold, as
   /// volts and as a share of itself: keeps steps from passing over bends of nets that
-  /// no capacitor holds. Steps below span/2000 are not judged by it. > 0.
+  /// no capacitor holds. > 0.
   double bend = 1e-3;
+  /// Steps below this share of the span, and below a hundredth of the way from corner
+  /// to corner, are not judged by it. > 0.
+  double unjudged = 1.0 / 2000.0;
   double longest = 0.02;  ///< Longest step, as a share of the span. > 0, <= 1.
   /// Rows besides, at so many even parts of the span (0: none), but for steps in which
   /// a straight line from end to end tells every net: then straight lines between rows
@@ -65,12 +68,14 @@ struct TransientOptions {
                                    const TransientOptions& options = {});
 
 /// The nodal witness in time; `closer` powers of ten more exact than by default (below
-/// 0 less, bends too), and strays followed less exactly where they cannot ring.
+/// 0 less), bends too, and strays where they cannot ring, which are followed less
+/// exactly than what rings.
 [[nodiscard]] Waveform nodal_in_time(const Timeline& timeline,
                                      const std::vector<double>& also_at, int closer);
 
 /// The nodal witness in time, up to where `watch` passes its level, the last two rows;
-/// less exact (3e-7; strays less where they cannot ring), for looking a value up.
+/// less exact (3e-7, strays as above where a capacitor holds the voltage), for looking
+/// a value up.
 [[nodiscard]] Waveform nodal_until(const Timeline& timeline, const Watch& watch);
 
 }  // namespace benchproof

@@ -371,6 +371,11 @@ Waveform waveform_from(const Timeline& timeline, const Deck& deck,
       std::abs(w.seconds.back() - timeline.span) <= kEnd * timeline.span) {
     w.seconds.back() = timeline.span;
   }
+  // Begun with charges, the first row is that of a step as well; what was before it is
+  // not told.
+  if (!timeline.from_rest && count > 1)
+    std::copy_n(w.rows.data() + 2 * w.width - s.strays.size(), s.strays.size(),
+                w.rows.data() + w.width - s.strays.size());
   return w;
 }
 

@@ -226,7 +226,8 @@ std::vector<std::vector<double>> judge_in_run(const Circuit& circuit,
                                               const Witnesses& witnesses,
                                               Figures& figures, Sizing& sizing) {
   std::vector<SizeChoice>& candidates = sizing.candidates;
-  if (is_any(request, sizing)) {
+  const bool any = is_any(request, sizing);
+  if (any) {
     // Their runs tell the times, which choose nothing.
     for (SizeChoice& c : candidates) c.keeps = true;
   } else {
@@ -241,7 +242,8 @@ std::vector<std::vector<double>> judge_in_run(const Circuit& circuit,
       const RunResult result =
           judge_run_by_one(changed, request.goal.subject.run, witnesses.nodal_in_time);
       take_nodal_run(result, candidates[k]);
-      put_time(time_reached(request.goal, result.nodal), request.goal, candidates[k]);
+      if (any)
+        put_time(time_reached(request.goal, result.nodal), request.goal, candidates[k]);
     }
     if (likely >= 0)
       take_other_runs(

@@ -29,9 +29,9 @@ class RunSearch {
   void find() {
     const Trial first =
         key_.present ? Trial{scale_.position(*key_.present), log_of(sizing_.present)}
-                     : try_at(0.5);
+                     : try_beside({}, 0.5);
     std::optional<double> exact;
-    if (std::isfinite(first.off)) exact = along_the_line(first);
+    if (first.is_known()) exact = along_the_line(first);
     if (!exact) exact = step_by_step(first);
     sizing_.jumps = !exact && jump_;
     if (!exact) exact = jump_;
@@ -40,15 +40,17 @@ class RunSearch {
 
  private:
   /// A value tried. `off` is the logarithm of the time over the time wanted; infinite
-  /// where the level is not reached in good time (but for the present value, whose time
-  /// is known however late), not a number where there is no answer.
+  /// where the level is never reached, or was not waited for as long as it takes, not a
+  /// number where there is no answer.
   struct Trial {
     double at = 0.0;  ///< Position on the scale.
     double off = 0.0;
+    [[nodiscard]] bool is_known() const { return std::isfinite(off); }
     /// Whether the level is reached in good time.
     [[nodiscard]] bool is_there() const {
-      return std::isfinite(off) && off <= std::log(kInGoodTime);
+      return is_known() && off <= std::log(kInGoodTime);
     }
+    [[nodiscard]] bool is_late() const { return is_known() && !is_there(); }
   };
   /// A goal is met to this share of the time.
   static constexpr double kEnough = 1e-5;
@@ -58,8 +60,13 @@ class RunSearch {
   [[nodiscard]] double log_of(double seconds) const {
     return std::log(seconds / goal_.want);
   }
+  /// How long a trial beside another one waits. Beside a late one it waits as long as
+  /// it takes: only then is late told from never.
+  [[nodiscard]] double wait_beside(const Trial& other) const {
+    return other.is_late() ? HUGE_VAL : kInGoodTime * goal_.want;
+  }
   /// One trial at each position, side by side.
-  std::vector<Trial> try_each(const std::vector<double>& positions) {
+  std::vector<Trial> try_each(const std::vector<double>& positions, double within) {
     std::vector<Trial> all;
     trials_ += static_cast<int>(positions.size());
     if (trials_ > kMostTrials) {
@@ -70,8 +77,7 @@ class RunSearch {
     choices.reserve(positions.size());
     for (const double at : positions)
       choices.push_back(request_.each(scale_.value(at)));
-    const std::vector<double> times =
-        figures_.at_each(choices, kInGoodTime * goal_.want);
+    const std::vector<double> times = figures_.at_each(choices, within);
     for (std::size_t k = 0; k < times.size(); ++k) {
       if (std::isfinite(times[k])) note_reach(sizing_, times[k]);
       sizing_.misses = sizing_.misses || std::isinf(times[k]);
@@ -79,10 +85,11 @@ class RunSearch {
     }
     return all;
   }
-  Trial try_at(double position) { return try_each({position}).front(); }
+  Trial try_beside(const Trial& other, double position) {
+    return try_each({position}, wait_beside(other)).front();
+  }
   static bool is_crossed(const Trial& a, const Trial& b) {
-    return std::isfinite(a.off) && std::isfinite(b.off) &&
-           (a.off < 0.0) != (b.off < 0.0);
+    return a.is_known() && b.is_known() && (a.off < 0.0) != (b.off < 0.0);
   }
 
   std::optional<double> along_the_line(const Trial& first) {
@@ -100,9 +107,8 @@ class RunSearch {
       const double next =
           std::clamp(before.at + std::clamp(way, -decade, decade), 0.0, 1.0);
       if (next == before.at) break;
-      const Trial here = try_at(next);
-      if (!here.is_there())
-        return before.is_there() ? at_edge(before, here) : std::nullopt;
+      const Trial here = try_beside(before, next);
+      if (!here.is_known()) return at_edge(before, here);
       if (std::abs(here.off) <= kEnough) return here.at;
       if (is_crossed(before, here)) return between(before, here);
       const double slope = (here.off - before.off) / (here.at - before.at);
@@ -120,6 +126,8 @@ class RunSearch {
       Trial last;
       double step;
     };
+    // Of later ones late and never are not told apart: it would take too long.
+    double within = wait_beside(start);
     // Where it is late a smaller value is likelier to be in time.
     std::vector<Side> sides = {{start, step}, {start, -step}};
     if (!(start.off < 0.0)) std::swap(sides[0], sides[1]);
@@ -133,7 +141,9 @@ class RunSearch {
       next.reserve(sides.size());
       for (const Side& side : sides)
         next.push_back(std::clamp(side.last.at + side.step, 0.0, 1.0));
-      const std::vector<Trial> seen = try_each(next);
+      const std::vector<Trial> seen = try_each(next, within);
+      const bool is_waited_for = std::isinf(within);
+      within = kInGoodTime * goal_.want;
       for (std::size_t k = 0; k < sides.size(); ++k) {
         const Trial before = std::exchange(sides[k].last, seen[k]);
         std::optional<double> found;
@@ -141,7 +151,8 @@ class RunSearch {
           found = seen[k].at;
         else if (is_crossed(before, seen[k]))
           found = between(before, seen[k]);
-        else if (before.is_there() != seen[k].is_there())
+        else if (is_waited_for ? before.is_known() != seen[k].is_known()
+                               : before.is_there() != seen[k].is_there())
           found = at_edge(before, seen[k]);
         if (found) return found;
       }
@@ -152,12 +163,13 @@ class RunSearch {
   /// without end on the way, or fall to nothing.
   std::optional<double> at_edge(const Trial& a, const Trial& b) {
     constexpr int kMost = 10;
-    Trial there = a.is_there() ? a : b;
-    Trial lost = a.is_there() ? b : a;
+    const bool is_first = a.is_there() || (a.is_known() && !b.is_there());
+    Trial there = is_first ? a : b;
+    Trial lost = is_first ? b : a;
     for (int k = 0; k < kMost; ++k) {
-      const Trial middle = try_at(0.5 * (there.at + lost.at));
+      const Trial middle = try_beside(there, 0.5 * (there.at + lost.at));
       if (is_crossed(there, middle)) return between(there, middle);
-      (middle.is_there() ? there : lost) = middle;
+      (middle.is_known() ? there : lost) = middle;
     }
     if (there.off < 0.0 && lost.off > 0.0 && !jump_) jump_ = 0.5 * (there.at + lost.at);
     return std::nullopt;
@@ -176,13 +188,13 @@ class RunSearch {
       double middle = (low.at * high.off - high.at * low.off) / (high.off - low.off);
       if (!(middle > low.at && middle < high.at) || k % 8 == 7)
         middle = 0.5 * (low.at + high.at);
-      const Trial here = try_at(middle);
+      const Trial here = try_beside(low.is_late() ? low : high, middle);
       // The line through the last two trials leads the rest of the way.
       if (std::abs(here.off) <= kEnough && last.off != here.off)
         return std::clamp(
             here.at - here.off * (here.at - last.at) / (here.off - last.off), low.at,
             high.at);
-      if (!here.is_there()) return at_edge(low.off < 0.0 ? low : high, here);
+      if (!here.is_known()) return at_edge(low.off < 0.0 ? low : high, here);
       last = here;
       if ((here.off < 0.0) == (low.off < 0.0)) {
         low = here;

@@ -179,9 +179,48 @@ TEST_CASE("what is out of reach takes one run a value looked at", "[sizing]") {
   CHECK_FALSE(sizing.exact);
   CHECK(sizing.misses);
   CHECK(sizing.candidates.empty());
-  // Four decades by quarters (to rounding one more), the present value, and one where
-  // the line through it leads.
-  CHECK(runs <= 19);
+  // Four decades by quarters (to rounding one more), the present value, and two where
+  // the line through it leads: to the least value.
+  CHECK(runs <= 20);
+}
+
+// 5 V less a diode's drop, divided by 10 kohm and r, is above 2.2 V from some 9.8 kohm
+// on. From there it falls to it in r C ln(volts / 2.2 V): within a tenth of a decade
+// the time goes from nothing to late, and below that the level is never passed.
+TEST_CASE("a late value beside ones that are never in time hides none", "[sizing]") {
+  const std::string present = GENERATE("12k", "22k", "47k");
+  CAPTURE(present);
+  const test::Description d(R"([parts]
+jack = { kind = "dc-supply", voltage = "5 V" }
+g = { kind = "diode", type = "1N4148" }
+rs = { kind = "resistor", value = "10k" }
+c = { kind = "capacitor", value = "1uF" }
+[parts.r]
+kind = "resistor"
+value = ")" + present + R"("
+[nets]
+in = ["jack.plus", "g.anode"]
+held = ["g.cathode", "rs.a"]
+out = ["rs.b", "r.a", "c.a"]
+ground = ["jack.minus", "r.b", "c.b"]
+[[runs]]
+name = "off"
+from = "steady"
+state = "unpowered"
+rise = "1 us"
+span = "200 ms"
+)");
+  SizeRequest request;
+  request.keys = {test::key_of(d.circuit, "r")};
+  const auto sizing = [&](const char* goal) {
+    request.goal = test::goal_of(d.circuit, goal, "off");
+    return test::sized(d.circuit, request);
+  };
+  const Sizing equal = sizing("out reaches 2.2 V falling = 0.5 ms");
+  REQUIRE(equal.exact);
+  CHECK(*equal.exact > 10.5e3);
+  CHECK(*equal.exact < 11e3);
+  REQUIRE(sizing("out reaches 2.2 V falling >= 0.5 ms").exact);
 }
 
 // A supply that is away from 1 ms to 3 ms, and a capacitor that holds meanwhile.
