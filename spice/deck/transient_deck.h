@@ -104,7 +104,8 @@ struct TransientDeckOptions {
 /// Puts the engine's points back into a waveform: one after the other, each its time
 /// and then one value per name in `deck.vectors`. `status` is solved. It is not asked
 /// what charges strays: that follows from its voltages, by straight lines between its
-/// points.
+/// points. In the first row it is nothing where the timeline begins at rest, else what
+/// it is in the second.
 ///
 /// Where the timeline begins at rest the first row is that of time 0. Otherwise the
 /// engine tells nothing of that moment, and the first row is that of its first step. A
